@@ -1,0 +1,56 @@
+"""From caliper readings of a broken household part to a printed replacement that fits.
+
+The public names are imported when they are first used, so that ``import workbench`` is quick
+and does not load the geometry kernel.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "RepairError": "workbench.errors",
+    "Reading": "workbench.measure.reading",
+    "Outline": "workbench.measure.outline",
+    "trapezoid": "workbench.measure.outline",
+    "decompose": "workbench.measure.triangles",
+    "Piece": "workbench.measure.triangles",
+    "plate": "workbench.solids.templates.plate",
+    "fin": "workbench.solids.templates.fin",
+    "clip": "workbench.solids.templates.clip",
+    "peg": "workbench.solids.templates.peg",
+    "tab": "workbench.solids.templates.tab",
+    "Size": "workbench.solids.parameters",
+    "Count": "workbench.solids.parameters",
+    "Choice": "workbench.solids.parameters",
+    "Flag": "workbench.solids.parameters",
+    "Corners": "workbench.solids.parameters",
+    "register": "workbench.solids.catalogue",
+    "Repair": "workbench.solids.repair",
+    "Seat": "workbench.solids.repair",
+    "At": "workbench.solids.repair",
+    "Load": "workbench.solids.repair",
+    "Trial": "workbench.solids.repair",
+    "build": "workbench.solids.build",
+    "mesh": "workbench.solids.mesh",
+    "check": "workbench.checks.check",
+    "export": "workbench.output.export",
+    "bench": "workbench.jupyter.bench",
+}
+
+__all__ = ["__version__", *_HOMES]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found = getattr(import_module(_HOMES[name]), name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

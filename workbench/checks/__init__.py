@@ -1,0 +1,1 @@
+"""Judgement: will it print, will it fit, will it hold, and may it be printed at all."""

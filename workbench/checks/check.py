@@ -1,0 +1,31 @@
+"""All the checks, run over one repair."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from workbench.checks.report import SEVERITIES, Finding, Report, Subject
+from workbench.solids.repair import Repair
+
+Rule = Callable[[Subject], Iterable[Finding]]
+
+#: Every rule, in the order in which a person would ask.
+RULES: tuple[Rule, ...] = ()
+
+
+def check(repair: Repair) -> Report:
+    """Build the repair and judge it.
+
+    Raises
+    ------
+    RepairError
+        When the repair cannot be built at all.
+    """
+    return judge(Subject.of(repair))
+
+
+def judge(subject: Subject) -> Report:
+    """Judge a repair that is already built."""
+    findings = [finding for rule in RULES for finding in rule(subject)]
+    findings.sort(key=lambda finding: SEVERITIES.index(finding.severity))
+    return Report(tuple(findings))

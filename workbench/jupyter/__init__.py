@@ -1,0 +1,1 @@
+"""The Jupyter face of the tool: widgets only, no geometry."""

@@ -1,0 +1,1 @@
+"""Numbers before there is a shape: readings, outlines, and how to split them."""

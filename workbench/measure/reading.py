@@ -1,0 +1,181 @@
+"""A reading: what the instrument said, and how far it can be trusted."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from workbench.errors import RepairError
+from workbench.words import _, number
+
+MM_PER_INCH = 25.4
+
+#: Smallest step that each instrument shows, in mm.
+RESOLUTION = {"calipers": 0.01, "dial calipers": 0.02, "ruler": 1.0, "tape": 1.0}
+
+#: Units that a reading may be given in, and their length in mm.
+UNITS = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
+
+_LENGTH = re.compile(
+    r"""\s*(?P<sign>[-+]?)\s*
+        (?:(?P<whole>\d+)[\s-]+(?=\d+\s*/))?      # the 1 of "1 3/8"
+        (?:(?P<top>\d+)\s*/\s*(?P<under>\d+)      # 3/8
+          |(?P<decimal>\d*[.,]?\d+|\d+[.,])       # 34.85 or 34,85
+        )
+        \s*(?P<unit>mm|cm|in|inch|inches|"|″)?\s*$""",
+    re.VERBOSE,
+)
+
+
+def parse_length(text: str | float, unit: str = "mm") -> float:
+    """Read a length as a person writes it and return it in mm.
+
+    Parameters
+    ----------
+    text : "34.9", "34,9 mm", "1 3/8 in", '5/16"', or a plain number
+    unit : taken where the text names none: "mm", "cm" or "in"
+
+    Raises
+    ------
+    RepairError
+        When the text is not one length, or the unit is unknown.
+
+    >>> parse_length("34.9"), parse_length("1 3/8 in"), parse_length("2,5", "cm")
+    (34.9, 34.925, 25.0)
+    """
+    if unit not in UNITS:
+        raise RepairError(
+            _("unit is {unit!r}; give one of {known}").format(unit=unit, known=", ".join(UNITS))
+        )
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        try:
+            text = float(text)
+        except (TypeError, ValueError):
+            raise _not_a_length(text) from None
+    if not isinstance(text, str):
+        return float(text) * UNITS[unit]
+    found = _LENGTH.match(text)
+    if not found:
+        raise _not_a_length(text)
+    if found["decimal"] is not None:
+        amount = float(found["decimal"].replace(",", "."))
+    else:
+        if int(found["under"]) == 0:
+            raise _not_a_length(text)
+        amount = float(int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["under"])))
+    written = found["unit"]
+    factor = UNITS[unit] if written is None else UNITS.get(written, MM_PER_INCH)
+    return (-amount if found["sign"] == "-" else amount) * factor
+
+
+def _not_a_length(text: object) -> RepairError:
+    return RepairError(
+        _(
+            "reading {text!r} is not a length; write a number such as 34.9, 34.9 mm or 1 3/8 in"
+        ).format(text=text)
+    )
+
+
+@dataclass(frozen=True, init=False)
+class Reading:
+    """One size, read once or several times with one instrument.
+
+    Parameters
+    ----------
+    values : one reading or several, as numbers or text ("34.9", "1 3/8 in")
+    instrument : "calipers", "dial calipers", "ruler" or "tape"
+    unit : of values that name none: "mm", "cm" or "in"
+
+    Raises
+    ------
+    RepairError
+        When there is no value, one is not finite, or the instrument or unit is unknown.
+
+    >>> hinge = Reading([34.9, 35.0, 34.95])
+    >>> round(hinge.value, 2), round(hinge.uncertainty, 3)
+    (34.95, 0.029)
+    >>> round(Reading("1 3/8 in", instrument="ruler").uncertainty, 3)
+    0.289
+    """
+
+    values: tuple[float, ...]
+    instrument: str
+    unit: str
+
+    def __init__(
+        self,
+        values: str | float | Iterable[str | float],
+        instrument: str = "calipers",
+        unit: str = "mm",
+    ) -> None:
+        if instrument not in RESOLUTION:
+            raise RepairError(
+                _("instrument is {instrument!r}; give one of {known}").format(
+                    instrument=instrument, known=", ".join(RESOLUTION)
+                )
+            )
+        single = isinstance(values, (str, int, float)) or not hasattr(values, "__iter__")
+        listed = [values] if single else list(values)  # type: ignore[arg-type]
+        lengths = tuple(parse_length(value, unit) for value in listed)  # type: ignore[arg-type]
+        if not lengths:
+            raise RepairError(_("reading has no values; measure the part at least once, in mm"))
+        for length in lengths:
+            if not math.isfinite(length):
+                raise RepairError(
+                    _("reading {value} is not a finite length; measure again, in mm").format(
+                        value=length
+                    )
+                )
+        object.__setattr__(self, "values", lengths)
+        object.__setattr__(self, "instrument", instrument)
+        object.__setattr__(self, "unit", unit)
+
+    @property
+    def value(self) -> float:
+        """Mean of the repeats, in mm."""
+        return math.fsum(self.values) / len(self.values)
+
+    @property
+    def resolution(self) -> float:
+        """Smallest step that the instrument shows, in mm."""
+        return RESOLUTION[self.instrument]
+
+    @property
+    def scatter(self) -> float:
+        """Standard deviation of the mean of the repeats, in mm; 0 for one reading.
+
+        Type A evaluation, JCGM 100:2008, 4.2.3.
+        """
+        n = len(self.values)
+        if n < 2:
+            return 0.0
+        squares = math.fsum((v - self.value) ** 2 for v in self.values)
+        return math.sqrt(squares / (n - 1) / n)
+
+    @property
+    def uncertainty(self) -> float:
+        """Standard uncertainty (k = 1), in mm: scatter and resolution combined.
+
+        The display step d is a rectangular distribution of standard deviation d/sqrt(12)
+        (JCGM 100:2008, 4.3.7 and F.2.2.1).
+        """
+        return math.hypot(self.scatter, self.resolution / math.sqrt(12))
+
+    def __str__(self) -> str:
+        return _("{value} ± {uncertainty} mm").format(
+            value=number(self.value), uncertainty=number(self.uncertainty, 3)
+        )
+
+    def to_dict(self) -> dict:
+        """Plain data for the record; the values are in mm."""
+        return {"values": list(self.values), "instrument": self.instrument, "unit": self.unit}
+
+    @classmethod
+    def from_dict(cls, data: dict) -> Reading:
+        """Read back what :meth:`to_dict` wrote."""
+        reading = cls(data["values"], data.get("instrument", "calipers"), "mm")
+        object.__setattr__(reading, "unit", data.get("unit", "mm"))
+        return reading

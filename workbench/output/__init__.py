@@ -1,0 +1,1 @@
+"""What leaves the tool: files to print, drawings to keep, sheets to hand out."""

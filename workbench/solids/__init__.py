@@ -1,0 +1,1 @@
+"""Shapes: primitives, templates, repairs and how they become one solid."""

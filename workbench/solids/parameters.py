@@ -1,0 +1,252 @@
+"""What a template asks for: each parameter annotated once, read by everything else.
+
+A template is a function from numbers to a solid. Its parameters carry a range, a step, a unit
+and what to measure::
+
+    def foot(width: Annotated[float, Size(2, 80, 0.1, measure="across the foot")] = 20.0): ...
+
+Sliders, documentation, checking and the command line all read that one annotation, so a
+function of the user's own works wherever a shipped one does.
+"""
+
+from __future__ import annotations
+
+import inspect
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading, parse_length
+from workbench.words import _, number
+
+
+@dataclass(frozen=True)
+class Size:
+    """A number with a range: ``low`` to ``high`` in ``unit``, moved in steps of ``step``."""
+
+    low: float
+    high: float
+    step: float = 0.1
+    unit: str = "mm"
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> float:
+        """Return ``value`` as a float within the range, or raise RepairError naming ``field``."""
+        if isinstance(value, Reading):
+            value = value.value
+        if isinstance(value, str):
+            value = parse_length(value) if self.unit == "mm" else _plain_number(field, value)
+        try:
+            amount = float(value)
+        except (TypeError, ValueError):
+            amount = math.nan
+        if not math.isfinite(amount) or isinstance(value, bool):
+            raise RepairError(
+                _("{field} is {value!r}; give a number from {low} to {high} {unit}").format(
+                    field=field, value=value, **self._limits()
+                )
+            )
+        if not self.low <= amount <= self.high:
+            raise RepairError(
+                _("{field} is {value} {unit}; give {low} to {high} {unit} ({measure})").format(
+                    field=field,
+                    value=number(amount, 4),
+                    measure=_(self.measure) if self.measure else _("measure it again"),
+                    **self._limits(),
+                )
+            )
+        return amount
+
+    def _limits(self) -> dict[str, str]:
+        return {"low": number(self.low), "high": number(self.high), "unit": self.unit}
+
+
+@dataclass(frozen=True)
+class Count:
+    """A whole number from ``low`` to ``high``."""
+
+    low: int
+    high: int
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> int:
+        """Return ``value`` as an int within the range, or raise RepairError naming ``field``."""
+        try:
+            amount = float(value)
+        except (TypeError, ValueError):
+            amount = math.nan
+        if isinstance(value, bool) or not math.isfinite(amount) or amount % 1:
+            raise RepairError(
+                _("{field} is {value!r}; give a whole number from {low} to {high}").format(
+                    field=field, value=value, low=self.low, high=self.high
+                )
+            )
+        if not self.low <= amount <= self.high:
+            raise RepairError(
+                _("{field} is {value}; give {low} to {high}").format(
+                    field=field, value=int(amount), low=self.low, high=self.high
+                )
+            )
+        return int(amount)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One word out of ``options``."""
+
+    options: tuple[str, ...]
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> str:
+        """Return ``value`` if it is an option, or raise RepairError naming ``field``."""
+        if value not in self.options:
+            raise RepairError(
+                _("{field} is {value!r}; give one of {options}").format(
+                    field=field, value=value, options=", ".join(self.options)
+                )
+            )
+        return str(value)
+
+
+@dataclass(frozen=True)
+class Flag:
+    """Yes or no."""
+
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> bool:
+        """Return ``value`` as a bool, or raise RepairError naming ``field``."""
+        if isinstance(value, str) and value.lower() in ("yes", "no", "true", "false"):
+            return value.lower() in ("yes", "true")
+        if value in (True, False, 0, 1):
+            return bool(value)
+        raise RepairError(
+            _("{field} is {value!r}; give yes or no").format(field=field, value=value)
+        )
+
+
+@dataclass(frozen=True)
+class Corners:
+    """A list of corners in mm, as an outline has them: pairs of numbers, at least three."""
+
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> tuple[tuple[float, float], ...]:
+        """Return ``value`` as a tuple of (x, y) pairs, or raise RepairError naming ``field``."""
+        from workbench.measure.outline import Outline
+
+        try:
+            outline = value if isinstance(value, Outline) else Outline(value)
+        except TypeError:
+            raise RepairError(
+                _("{field} is not a list of corners; give pairs of numbers, in mm").format(
+                    field=field
+                )
+            ) from None
+        except RepairError as error:
+            raise RepairError(f"{field}: {error}") from None
+        return tuple((float(x), float(y)) for x, y in outline.points)
+
+
+Kind = Size | Count | Choice | Flag | Corners
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One thing that a template asks for."""
+
+    name: str
+    kind: Kind
+    default: Any
+
+    @property
+    def label(self) -> str:
+        """The name as words: ``root_thickness`` reads ``root thickness``."""
+        return self.name.replace("_", " ")
+
+
+@dataclass(frozen=True)
+class Template:
+    """A template function with what it asks for."""
+
+    name: str
+    function: Callable[..., Any]
+    parameters: tuple[Parameter, ...]
+    summary: str
+
+    def parameter(self, field: str) -> Parameter:
+        """The parameter called ``field``, or RepairError listing those there are."""
+        for parameter in self.parameters:
+            if parameter.name == field:
+                return parameter
+        raise RepairError(
+            _("{template} has no {field!r}; it asks for {known}").format(
+                template=self.name,
+                field=field,
+                known=", ".join(p.name for p in self.parameters),
+            )
+        )
+
+    def complete(self, values: Mapping[str, Any], where: str = "") -> dict[str, Any]:
+        """All values, checked and with defaults filled in; ``where`` names the step in errors."""
+        prefix = f"{where}: " if where else f"{self.name}: "
+        for field in values:
+            self.parameter(field)
+        return {
+            p.name: p.kind.check(f"{prefix}{p.name}", values.get(p.name, p.default))
+            for p in self.parameters
+        }
+
+
+def _plain_number(field: str, text: str) -> float:
+    try:
+        return float(text.strip().rstrip("°").replace(",", "."))
+    except ValueError:
+        raise RepairError(
+            _("{field} is {text!r}; give a number such as 45").format(field=field, text=text)
+        ) from None
+
+
+def _evaluated(annotation: Any, function: Callable[..., Any]) -> Any:
+    """The annotation itself where it was written as text (``from __future__ import annotations``)."""
+    if isinstance(annotation, str):
+        return eval(annotation, getattr(function, "__globals__", {}))
+    return annotation
+
+
+@lru_cache(maxsize=256)
+def template_of(function: Callable[..., Any]) -> Template:
+    """Read a template function's annotations.
+
+    Raises
+    ------
+    RepairError
+        When a parameter lacks an annotation of this module, or a default.
+    """
+    name = getattr(function, "__name__", str(function))
+    try:
+        signature = inspect.signature(function)
+        hints = {
+            field: _evaluated(declared.annotation, function)
+            for field, declared in signature.parameters.items()
+        }
+    except (TypeError, NameError, ValueError, SyntaxError) as error:
+        raise RepairError(
+            _("template {name} cannot be read: {error}").format(name=name, error=error)
+        ) from None
+    parameters = []
+    for field, declared in signature.parameters.items():
+        kinds = [m for m in getattr(hints.get(field), "__metadata__", ()) if isinstance(m, Kind)]
+        if not kinds or declared.default is inspect.Parameter.empty:
+            raise RepairError(
+                _(
+                    "template {name} says too little about {field}; annotate it, for example "
+                    "Annotated[float, Size(1, 100, 0.1, measure='across the foot')] = 20.0"
+                ).format(name=name, field=field)
+            )
+        parameters.append(Parameter(field, kinds[0], declared.default))
+    summary = (inspect.getdoc(function) or name).split("\n", 1)[0].rstrip(".")
+    return Template(name, function, tuple(parameters), summary)

@@ -1,0 +1,465 @@
+"""A repair: plain data from which everything else is worked out.
+
+Readings, steps, a material, a printer, how it is used and what was tried. No geometry here.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any
+
+from workbench import data
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.solids import catalogue
+from workbench.words import _
+
+FACES = ("top", "bottom", "left", "right", "front", "back")
+
+#: Version of the JSON form; readers refuse a newer one in words.
+FORMAT = 1
+
+#: How a trial print went.
+OUTCOMES = ("would not enter", "too tight", "right", "loose", "fell out")
+
+
+@dataclass(frozen=True)
+class Seat:
+    """Where a part sits: on a face of an earlier step.
+
+    ``on`` reads "bottom of blade": the face of that step that looks down as the repair stands
+    on the bench. The part's own ``by`` face (its bottom) is laid on it, centred.
+
+    along, across : offsets in the face, in mm. On an upright face ``along`` runs level and
+        ``across`` runs up; on top and bottom ``along`` runs to the right.
+    turn : degrees about the line that points out of the face
+    sink : how far the part is pushed into the face, in mm
+    """
+
+    on: str
+    along: float = 0.0
+    across: float = 0.0
+    turn: float = 0.0
+    sink: float = 0.0
+    by: str = "bottom"
+
+    def __post_init__(self) -> None:
+        face, _of, step = self.on.partition(" of ")
+        if face not in FACES or not step:
+            raise RepairError(
+                _(
+                    'seat is {on!r}; write a face and a step, such as "bottom of blade"; faces: {faces}'
+                ).format(on=self.on, faces=", ".join(FACES))
+            )
+        if self.by not in FACES:
+            raise RepairError(
+                _("by is {by!r}; give one of {faces}").format(by=self.by, faces=", ".join(FACES))
+            )
+        _require_finite(self, ("along", "across", "turn", "sink"))
+
+    @property
+    def face(self) -> str:
+        """The face's name."""
+        return self.on.partition(" of ")[0]
+
+    @property
+    def step(self) -> str:
+        """The name of the step that it sits on."""
+        return self.on.partition(" of ")[2]
+
+
+@dataclass(frozen=True)
+class At:
+    """Where a part stands by itself: its own origin at (x, y, z) mm.
+
+    tilt : degrees about the y axis, in the plane of the sketch, from x towards z
+    turn : degrees about the z axis, after the tilt
+    """
+
+    x: float = 0.0
+    y: float = 0.0
+    z: float = 0.0
+    turn: float = 0.0
+    tilt: float = 0.0
+
+    def __post_init__(self) -> None:
+        _require_finite(self, ("x", "y", "z", "turn", "tilt"))
+
+
+Place = Seat | At
+
+
+@dataclass(frozen=True)
+class Step:
+    """One template with its values, where it sits, and whether it adds or cuts."""
+
+    name: str
+    template: str
+    values: Mapping[str, Any]
+    place: Place = field(default_factory=At)
+    cuts: bool = False
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the record."""
+        kind = "seat" if isinstance(self.place, Seat) else "at"
+        return {
+            "name": self.name,
+            "template": self.template,
+            "values": dict(self.values),
+            kind: asdict(self.place),
+            "cuts": self.cuts,
+        }
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Step:
+        """Read back what :meth:`to_dict` wrote; values are checked against the template."""
+        place: Place = Seat(**row["seat"]) if "seat" in row else At(**row.get("at", {}))
+        values = catalogue.find(row["template"]).complete(row["values"], row["name"])
+        return cls(row["name"], row["template"], values, place, bool(row.get("cuts", False)))
+
+
+@dataclass(frozen=True)
+class Load:
+    """A hand load on a step: ``force`` newtons along ``direction`` as the repair stands.
+
+    ``repeats`` says that it comes again and again, not once.
+    """
+
+    step: str
+    force: float
+    direction: tuple[float, float, float] = (0.0, 0.0, -1.0)
+    repeats: bool = True
+
+    def __post_init__(self) -> None:
+        if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
+            self.force <= 0
+        ):
+            raise RepairError(
+                _("load on {step}: force is {force!r} N; give a number above 0 N").format(
+                    step=self.step, force=self.force
+                )
+            )
+        direction = tuple(float(v) for v in self.direction)
+        if len(direction) != 3 or not math.isfinite(sum(direction)) or not any(direction):
+            raise RepairError(
+                _(
+                    "load on {step}: direction {direction} points nowhere; give x, y, z such as (0, 0, -1)"
+                ).format(step=self.step, direction=direction)
+            )
+        object.__setattr__(self, "direction", direction)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One print of a revision, tried in place: which size mattered and how it went."""
+
+    revision: int
+    step: str
+    field: str
+    outcome: str
+    set_to: float
+    measured: float | None = None
+    note: str = ""
+    date: str = ""
+
+    def __post_init__(self) -> None:
+        if self.outcome not in OUTCOMES:
+            raise RepairError(
+                _("outcome is {outcome!r}; give one of {known}").format(
+                    outcome=self.outcome, known=", ".join(OUTCOMES)
+                )
+            )
+
+
+@dataclass
+class Repair:
+    """A part being made again, as plain data that :meth:`add`, :meth:`cut` and others edit.
+
+    Parameters
+    ----------
+    name : what the part is called; files are named after it
+    material : a name from the table of materials
+    printer : a name from the table of printers
+
+    Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
+    frozen steps, so keeping an earlier one is enough to go back to it.
+
+    >>> divider = Repair("tray divider")
+    >>> divider.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    Repair('tray divider', 1 step)
+    >>> divider.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
+    Repair('tray divider', 2 steps)
+    """
+
+    name: str
+    material: str = "PLA"
+    printer: str = "generic 220"
+    steps: tuple[Step, ...] = ()
+    readings: dict[str, Reading] = field(default_factory=dict)
+    down: tuple[float, float, float] | None = None
+    uses: tuple[str, ...] = ()
+    loads: tuple[Load, ...] = ()
+    trials: tuple[Trial, ...] = ()
+    statements: dict[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip():
+            raise RepairError(_("name is empty; say what the part is, such as tray divider"))
+        data.material(self.material)
+        data.printer(self.printer)
+
+    def __repr__(self) -> str:
+        count = len(self.steps)
+        return f"Repair({self.name!r}, {count} step{'' if count == 1 else 's'})"
+
+    # -- edits -------------------------------------------------------------------------------
+
+    def add(
+        self,
+        template: str | Callable[..., Any],
+        seat: str | Place | None = None,
+        name: str | None = None,
+        **values: Any,
+    ) -> Repair:
+        """Add a part: a template by name or function, with its values.
+
+        Parameters
+        ----------
+        template : "fin", "tab", ... or a function annotated like them
+        seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
+        name : of the step; the template's name, numbered if taken, unless given
+        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings
+
+        Raises
+        ------
+        RepairError
+            Naming the step, field, value and unit that cannot be used.
+        """
+        return self._append(template, seat, name, values, cuts=False)
+
+    def cut(
+        self,
+        template: str | Callable[..., Any],
+        seat: str | Place | None = None,
+        name: str | None = None,
+        **values: Any,
+    ) -> Repair:
+        """Take a shape away from everything that was added; parameters as for :meth:`add`."""
+        return self._append(template, seat, name, values, cuts=True)
+
+    def change(
+        self, step: str, place: str | Place | None = None, cuts: bool | None = None, **values: Any
+    ) -> Repair:
+        """Change values of a step, where it sits, or whether it cuts."""
+        old = self.step(step)
+        template = catalogue.find(old.template)
+        complete = template.complete({**old.values, **values}, step)
+        new_place = old.place if place is None else self._place(place, before=step)
+        changed = replace(
+            old,
+            values=complete,
+            place=new_place,
+            cuts=old.cuts if cuts is None else cuts,
+        )
+        self.steps = tuple(changed if s.name == step else s for s in self.steps)
+        self._note_readings(step, values)
+        return self
+
+    def remove(self, step: str) -> Repair:
+        """Take a step out; refused while another step sits on it."""
+        self.step(step)
+        for other in self.steps:
+            if isinstance(other.place, Seat) and other.place.step == step:
+                raise RepairError(
+                    _("{other} sits on {step}; seat it elsewhere or remove it first").format(
+                        other=other.name, step=step
+                    )
+                )
+        self.steps = tuple(s for s in self.steps if s.name != step)
+        self.loads = tuple(load for load in self.loads if load.step != step)
+        self.readings = {
+            key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
+        }
+        return self
+
+    def step(self, name: str) -> Step:
+        """The step called ``name``, or RepairError listing those there are."""
+        for step in self.steps:
+            if step.name == name:
+                return step
+        raise RepairError(
+            _("there is no step {name!r}; steps: {known}").format(
+                name=name, known=", ".join(s.name for s in self.steps) or _("none yet")
+            )
+        )
+
+    def copy(self, name: str | None = None) -> Repair:
+        """An independent repair with the same data."""
+        other = Repair.from_json(self.to_json())
+        other.name = name or self.name
+        return other
+
+    def _append(
+        self,
+        template: str | Callable[..., Any],
+        seat: str | Place | None,
+        name: str | None,
+        values: dict[str, Any],
+        cuts: bool,
+    ) -> Repair:
+        found = catalogue.find(template)
+        label = self._free_name(found.name.replace("_", " ")) if name is None else name
+        if not isinstance(label, str) or not label.strip() or "." in label or " of " in label:
+            raise RepairError(
+                _('step name is {name!r}; give a word or two without a full stop or "of"').format(
+                    name=label
+                )
+            )
+        if any(step.name == label for step in self.steps):
+            raise RepairError(
+                _("there is already a step {name!r}; give this one another name").format(name=label)
+            )
+        complete = found.complete(values, label)
+        place = At() if seat is None else self._place(seat)
+        self.steps = (*self.steps, Step(label, found.name, complete, place, cuts))
+        self._note_readings(label, values)
+        return self
+
+    def _place(self, place: str | Place, before: str | None = None) -> Place:
+        settled = Seat(place) if isinstance(place, str) else place
+        if isinstance(settled, Seat):
+            if settled.step == before:
+                raise RepairError(_("{step} cannot sit on itself").format(step=before))
+            under = self.step(settled.step)
+            if before is not None and before in self._under(under.name):
+                raise RepairError(
+                    _("{under} already sits on {step}; they cannot sit on each other").format(
+                        under=under.name, step=before
+                    )
+                )
+        return settled
+
+    def _under(self, name: str) -> list[str]:
+        chain = []
+        place = self.step(name).place
+        while isinstance(place, Seat):
+            chain.append(place.step)
+            place = self.step(place.step).place
+        return chain
+
+    def _free_name(self, base: str) -> str:
+        taken = {step.name for step in self.steps}
+        if base not in taken:
+            return base
+        number = 2
+        while f"{base} {number}" in taken:
+            number += 1
+        return f"{base} {number}"
+
+    def _note_readings(self, step: str, values: Mapping[str, Any]) -> None:
+        for field_name, value in values.items():
+            if isinstance(value, Reading):
+                self.readings[f"{step}.{field_name}"] = value
+
+    # -- the record --------------------------------------------------------------------------
+
+    def to_json(self) -> str:
+        """The repair as JSON text, from which :meth:`from_json` makes an equal one."""
+        return json.dumps(
+            {
+                "format": FORMAT,
+                "name": self.name,
+                "material": self.material,
+                "printer": self.printer,
+                "steps": [step.to_dict() for step in self.steps],
+                "readings": {key: r.to_dict() for key, r in self.readings.items()},
+                "down": self.down,
+                "uses": list(self.uses),
+                "loads": [asdict(load) for load in self.loads],
+                "trials": [asdict(trial) for trial in self.trials],
+                "statements": self.statements,
+            },
+            indent=2,
+            ensure_ascii=False,
+        )
+
+    @classmethod
+    def from_json(cls, text: str) -> Repair:
+        """Read a repair back; RepairError says in a sentence what is damaged or missing."""
+        try:
+            row = json.loads(text)
+            if not isinstance(row, dict):
+                raise TypeError("not an object")
+            if row.get("format", 0) > FORMAT:
+                raise RepairError(
+                    _("record is of format {found}, newer than {known}; update workbench").format(
+                        found=row["format"], known=FORMAT
+                    )
+                )
+            return cls(
+                name=row["name"],
+                material=row.get("material", "PLA"),
+                printer=row.get("printer", "generic 220"),
+                steps=_in_order(Step.from_dict(step) for step in row["steps"]),
+                readings={k: Reading.from_dict(r) for k, r in row.get("readings", {}).items()},
+                down=tuple(row["down"]) if row.get("down") else None,
+                uses=tuple(row.get("uses", ())),
+                loads=tuple(Load(**load) for load in row.get("loads", ())),
+                trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
+                statements=dict(row.get("statements", {})),
+            )
+        except json.JSONDecodeError as error:
+            raise RepairError(
+                _("record is damaged at line {line}; use an earlier revision ({reason})").format(
+                    line=error.lineno, reason=error.msg
+                )
+            ) from None
+        except RepairError:
+            raise
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            raise RepairError(
+                _("record is not a repair: {reason}; use an earlier revision").format(
+                    reason=f"{type(error).__name__}: {error}"
+                )
+            ) from None
+
+
+def _in_order(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """The steps, or RepairError where names repeat or a seat leads nowhere or round in a ring."""
+    listed = tuple(steps)
+    by_name = {step.name: step for step in listed}
+    if len(by_name) != len(listed):
+        raise RepairError(_("record has two steps of the same name; use an earlier revision"))
+    for step in listed:
+        seen = {step.name}
+        place = step.place
+        while isinstance(place, Seat):
+            if place.step not in by_name or place.step in seen:
+                raise RepairError(
+                    _("{step} sits on {on!r}, which leads nowhere; use an earlier revision").format(
+                        step=step.name, on=place.on
+                    )
+                )
+            seen.add(place.step)
+            place = by_name[place.step].place
+    return listed
+
+
+def _require_finite(holder: Any, names: Iterable[str]) -> None:
+    for name in names:
+        value = getattr(holder, name)
+        try:
+            finite = math.isfinite(value)
+        except TypeError:
+            finite = False
+        if not finite:
+            unit = "°" if name in ("turn", "tilt") else " mm"
+            raise RepairError(
+                _("{name} is {value!r}{unit}; give a finite number").format(
+                    name=name, value=value, unit=unit
+                )
+            )
+        object.__setattr__(holder, name, float(value))

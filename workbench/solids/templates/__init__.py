@@ -1,0 +1,1 @@
+"""The shapes that home repairs ask for again and again, one small function each."""
