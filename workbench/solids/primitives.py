@@ -1,21 +1,112 @@
-"""The plain shapes that a sketch is split into."""
+"""The plain shapes that a sketch is split into, and that odd parts are put together from."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from workbench.errors import RepairError
 from workbench.solids.parameters import Size
+from workbench.solids.profile import Bend, prism, turned
+from workbench.words import _, number
 
 if TYPE_CHECKING:
-    from build123d import Part
+    from build123d import Solid
+
+#: Sizes of plain shapes, in mm: from half a thin wall to as wide as beds of home printers go.
+SMALLEST, LARGEST = 0.2, 400
 
 
 def box(
-    width: Annotated[float, Size(0.1, 400, 0.1, measure="from left to right")] = 20.0,
-    depth: Annotated[float, Size(0.1, 400, 0.1, measure="from front to back")] = 10.0,
-    height: Annotated[float, Size(0.1, 400, 0.1, measure="from bottom to top")] = 5.0,
-) -> Part:
+    width: Annotated[float, Size(SMALLEST, LARGEST, measure="from left to right")] = 20.0,
+    depth: Annotated[float, Size(SMALLEST, LARGEST, measure="from front to back")] = 10.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="from bottom to top")] = 5.0,
+) -> Solid:
     """A box that stands on its bottom, centred left to right and front to back."""
-    from build123d import Align, Box
+    x = width / 2
+    return prism([(-x, 0), (x, 0), (x, height), (-x, height)], depth)
 
-    return Box(width, depth, height, align=(Align.CENTER, Align.CENTER, Align.MIN))
+
+def wedge(
+    width: Annotated[float, Size(SMALLEST, LARGEST, measure="along the slope's foot")] = 20.0,
+    depth: Annotated[float, Size(SMALLEST, LARGEST, measure="from front to back")] = 10.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="at the high end")] = 5.0,
+) -> Solid:
+    """A ramp: upright at its left end, sloping down to nothing at its right end.
+
+    ::
+
+        |\\
+        |  \\      height
+        |____\\
+         width
+    """
+    x = width / 2
+    return prism([(-x, 0), (x, 0), (-x, height)], depth)
+
+
+def triangular_prism(
+    base: Annotated[float, Size(SMALLEST, LARGEST, measure="along the bottom edge")] = 20.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up to the apex")] = 15.0,
+    apex: Annotated[
+        float, Size(-LARGEST, LARGEST, measure="from the base's left end along to below the apex")
+    ] = 0.0,
+    thickness: Annotated[float, Size(SMALLEST, LARGEST, 0.05, measure="through the plate")] = 2.0,
+) -> Solid:
+    """A triangle of even thickness that stands on its base.
+
+    Its corners are (0, 0), (base, 0) and (apex, height), seen from the front; the apex may lie
+    beyond either end of the base.
+
+    ::
+
+              apex, height
+              /\\
+            /    \\
+          /________\\
+        0, 0    base, 0
+    """
+    return prism([(0, 0), (base, 0), (apex, height)], thickness)
+
+
+def cylinder(
+    diameter: Annotated[float, Size(SMALLEST, LARGEST, measure="across the round")] = 10.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="from end to end")] = 10.0,
+) -> Solid:
+    """A round bar that stands on its end."""
+    radius = diameter / 2
+    return turned([(0, 0), (radius, 0), (radius, height), (0, height)])
+
+
+def tube(
+    outside: Annotated[float, Size(SMALLEST, LARGEST, measure="across the outside")] = 12.0,
+    inside: Annotated[float, Size(SMALLEST, LARGEST, measure="across the bore")] = 8.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="from end to end")] = 10.0,
+) -> Solid:
+    """A round bar with a bore through it, standing on its end."""
+    if inside >= outside:
+        raise RepairError(
+            _(
+                "inside is {inside} mm, no less than the outside {outside} mm; make it smaller"
+            ).format(inside=number(inside), outside=number(outside))
+        )
+    outer, bore = outside / 2, inside / 2
+    return turned([(bore, 0), (outer, 0), (outer, height), (bore, height)])
+
+
+def cone(
+    bottom: Annotated[float, Size(SMALLEST, LARGEST, measure="across the bottom")] = 10.0,
+    top: Annotated[float, Size(0, LARGEST, measure="across the top; 0 for a point")] = 4.0,
+    height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up from the bottom")] = 10.0,
+) -> Solid:
+    """A round shape that narrows evenly, or widens, to its top."""
+    wide, narrow = bottom / 2, top / 2
+    rim = [(narrow, height), (0.0, height)] if narrow else [(0.0, height)]
+    return turned([(0, 0), (wide, 0), *rim])
+
+
+def sphere(
+    diameter: Annotated[float, Size(SMALLEST, LARGEST, measure="across the ball")] = 10.0,
+) -> Solid:
+    """A ball that rests on its lowest point."""
+    radius = diameter / 2
+    return turned([(0, 0), Bend((radius, radius), (0, diameter))])
