@@ -33,6 +33,7 @@ _HOMES = {
     "Seat": "workbench.solids.repair",
     "At": "workbench.solids.repair",
     "Load": "workbench.solids.repair",
+    "Fit": "workbench.solids.repair",
     "Trial": "workbench.solids.repair",
     "build": "workbench.solids.build",
     "mesh": "workbench.solids.mesh",

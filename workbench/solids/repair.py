@@ -22,6 +22,9 @@ FACES = ("top", "bottom", "left", "right", "front", "back")
 #: Version of the JSON form; readers refuse a newer one in words.
 FORMAT = 1
 
+#: The three kinds of fit, in the words of ISO 286-1.
+FITS = ("clearance", "transition", "interference")
+
 #: How a trial print went.
 OUTCOMES = ("would not enter", "too tight", "right", "loose", "fell out")
 
@@ -153,6 +156,50 @@ class Load:
 
 
 @dataclass(frozen=True)
+class Fit:
+    """How a size of a step is to fit its counterpart, which was read.
+
+    ``mating`` is the reading of the counterpart: the slot that a tab enters, the hole for a peg,
+    the screw through a hole.
+    """
+
+    step: str
+    field: str
+    mating: Reading
+    kind: str = "clearance"
+
+    def __post_init__(self) -> None:
+        if self.kind not in FITS:
+            raise RepairError(
+                _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
+                    step=self.step, field=self.field, kind=self.kind, known=", ".join(FITS)
+                )
+            )
+        if not isinstance(self.mating, Reading):
+            object.__setattr__(self, "mating", Reading(self.mating))
+        if self.mating.value <= 0:
+            raise RepairError(
+                _("{step}: what {field} fits reads {value} mm; give more than 0 mm").format(
+                    step=self.step, field=self.field, value=self.mating.value
+                )
+            )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the record."""
+        return {
+            "step": self.step,
+            "field": self.field,
+            "mating": self.mating.to_dict(),
+            "kind": self.kind,
+        }
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Fit:
+        """Read back what :meth:`to_dict` wrote."""
+        return cls(row["step"], row["field"], Reading.from_dict(row["mating"]), row["kind"])
+
+
+@dataclass(frozen=True)
 class Trial:
     """One print of a revision, tried in place: which size mattered and how it went."""
 
@@ -202,6 +249,7 @@ class Repair:
     down: tuple[float, float, float] | None = None
     uses: tuple[str, ...] = ()
     loads: tuple[Load, ...] = ()
+    fits: tuple[Fit, ...] = ()
     trials: tuple[Trial, ...] = ()
     statements: dict[str, str] = field(default_factory=dict)
 
@@ -280,9 +328,36 @@ class Repair:
                 )
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
+        self.fits = tuple(fit for fit in self.fits if fit.step != step)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
+        return self
+
+    def fit(
+        self,
+        step: str,
+        field: str,
+        mating: Reading | str | float | Iterable[str | float],
+        kind: str = "clearance",
+    ) -> Repair:
+        """Say how a size is to fit its counterpart; a fit said earlier for it is replaced.
+
+        Parameters
+        ----------
+        step, field : the size of ours, such as "foot", "thickness"
+        mating : what the counterpart reads, as a Reading, text or mm
+        kind : "clearance", "transition" or "interference"
+
+        >>> divider = Repair("tray divider").add("tab", name="foot", thickness=2.3)
+        >>> divider.fit("foot", "thickness", "2.45 mm").fits[0].kind
+        'clearance'
+        """
+        catalogue.find(self.step(step).template).parameter(field)
+        reading = mating if isinstance(mating, Reading) else Reading(mating)
+        wish = Fit(step, field, reading, kind)
+        others = (f for f in self.fits if (f.step, f.field) != (step, field))
+        self.fits = (*others, wish)
         return self
 
     def step(self, name: str) -> Step:
@@ -379,6 +454,7 @@ class Repair:
                 "down": self.down,
                 "uses": list(self.uses),
                 "loads": [asdict(load) for load in self.loads],
+                "fits": [fit.to_dict() for fit in self.fits],
                 "trials": [asdict(trial) for trial in self.trials],
                 "statements": self.statements,
             },
@@ -408,6 +484,7 @@ class Repair:
                 down=tuple(row["down"]) if row.get("down") else None,
                 uses=tuple(row.get("uses", ())),
                 loads=tuple(Load(**load) for load in row.get("loads", ())),
+                fits=tuple(Fit.from_dict(fit) for fit in row.get("fits", ())),
                 trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
                 statements=dict(row.get("statements", {})),
             )
