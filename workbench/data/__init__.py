@@ -5,11 +5,14 @@ The shipped tables are ``materials.toml`` and ``printers.toml`` beside this file
 
 from __future__ import annotations
 
+import os
 import tomllib
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from platformdirs import user_data_dir
 
 from workbench.errors import RepairError
 from workbench.words import _
@@ -38,6 +41,14 @@ class Printer:
     line_width: float = 0.45
     layer: float = 0.2
     filament: float = 1.75
+
+
+def user_folder() -> Path:
+    """Where the user's own data is kept: ``WORKBENCH_DATA`` if set, else the system's place."""
+    chosen = os.environ.get("WORKBENCH_DATA")
+    return (
+        Path(chosen).expanduser() if chosen else Path(user_data_dir("workbench", appauthor=False))
+    )
 
 
 @lru_cache(maxsize=1)
