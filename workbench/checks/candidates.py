@@ -1,0 +1,128 @@
+"""The sides on which a part can be laid, and a first rough judgement of each.
+
+A part rests on a facet of its convex hull; a plane face of its own that is no facet may still be
+worth laying level. The rough judgement needs no slices: it reads contact, overhang and support
+off the triangles, so that only the better sides are looked at layer by layer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.solids.lay import unit
+
+#: The six directions of the bench, which every part is tried in.
+AXES = ((0, 0, -1), (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0), (0, 0, 1))
+
+#: Two normals nearer than this are one direction, as the cosine of the angle (1 degree).
+SAME = np.cos(np.radians(1.0))
+
+#: A facet this near to the bed, in mm, lies on it.
+ON_BED = 0.02
+
+
+@dataclass(frozen=True)
+class Facets:
+    """Triangles as the checks read them: unit normals (m, 3), areas (m,) mm², corners (m, 3, 3)."""
+
+    corners: np.ndarray
+    normals: np.ndarray
+    areas: np.ndarray
+
+    @classmethod
+    def of(cls, vertices: np.ndarray, faces: np.ndarray) -> Facets:
+        """Normals and areas of a mesh; triangles without area have a zero normal."""
+        corners = np.asarray(vertices, dtype=float)[np.asarray(faces)]
+        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        double = np.linalg.norm(cross, axis=1)
+        normals = cross / np.where(double > 0, double, 1)[:, None]
+        return cls(corners, normals, double / 2)
+
+
+@dataclass(frozen=True)
+class Rough:
+    """First figures of a part laid with ``down`` on the bed: mm, mm² and mm³.
+
+    support : volume below the overhanging triangles, down to the bed
+    """
+
+    down: tuple[float, float, float]
+    height: float
+    contact: float
+    overhang: float
+    support: float
+
+
+def candidates(
+    vertices: np.ndarray, faces: np.ndarray, most: int = 26
+) -> list[tuple[float, float, float]]:
+    """Up to ``most`` directions worth laying down: hull facets and plane faces, largest first.
+
+    The six directions of the bench always come along, as long as ``most`` allows.
+    """
+    from manifold3d import Manifold
+
+    hull = Manifold.hull_points(np.asarray(vertices, dtype=float)).to_mesh64()
+    resting = Facets.of(np.asarray(hull.vert_properties)[:, :3], np.asarray(hull.tri_verts))
+    own = Facets.of(vertices, faces)
+    # A face that is no facet of the hull cannot bear the part; it counts half.
+    weighed = _grouped(
+        np.concatenate([resting.normals, own.normals]),
+        np.concatenate([resting.areas, own.areas / 2]),
+    )
+    chosen: list[np.ndarray] = [unit(axis) for axis in AXES[:most]]
+    for direction in weighed:
+        if len(chosen) >= most:
+            break
+        if all(direction @ other < SAME for other in chosen):
+            chosen.append(unit(direction))
+    return [_as_tuple(direction) for direction in chosen]
+
+
+def rough(facets: Facets, down: Sequence[float], angle: float = 45.0) -> Rough:
+    """First figures for one direction, from the triangles alone.
+
+    Parameters
+    ----------
+    facets : of the part as it stands
+    down : which of its directions points down
+    angle : greatest overhang that prints without support, in degrees from the vertical
+    """
+    direction = unit(down)
+    depth = facets.corners @ direction
+    lowest = depth.max()
+    facing = facets.normals @ direction
+    on_bed = (depth.min(axis=1) > lowest - ON_BED) & (facing > 0)
+    hangs = (facing > np.sin(np.radians(angle + 0.5))) & ~on_bed
+    level = facets.areas * facing
+    above = lowest - depth.mean(axis=1)
+    return Rough(
+        _as_tuple(direction),
+        height=float(lowest - depth.min()),
+        contact=float(level[on_bed].sum()),
+        overhang=float(level[hangs].sum()),
+        support=float((level * above)[hangs].sum()),
+    )
+
+
+def _grouped(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:
+    """Directions (k, 3) that share a normal to a thousandth, by total area, largest first."""
+    keys, index = np.unique(np.round(normals, 3) + 0.0, axis=0, return_inverse=True)
+    index = index.reshape(-1)
+    total = np.bincount(index, weights=areas, minlength=len(keys))
+    mean = np.stack(
+        [np.bincount(index, weights=areas * normals[:, i], minlength=len(keys)) for i in range(3)],
+        axis=1,
+    )
+    good = (total > 0) & (np.linalg.norm(mean, axis=1) > 0)
+    order = np.argsort(-total[good], kind="stable")
+    found = mean[good][order]
+    return found / np.linalg.norm(found, axis=1)[:, None]
+
+
+def _as_tuple(direction: np.ndarray) -> tuple[float, float, float]:
+    x, y, z = (float(v) for v in direction)
+    return x, y, z
