@@ -1,0 +1,387 @@
+"""Template notebooks: a repair saved as a notebook that a person can read, change and run.
+
+The sizes stand in a cell tagged ``parameters`` (the papermill convention), one readable line
+each; the repair itself travels in the notebook's metadata. So a template is read back without
+running any of its code: the lines of that cell are laid over the stored repair.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import warnings
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from workbench import __version__
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.output import cells
+from workbench.output.paths import folder_for, numbered, slug, write_new
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+from workbench.words import _
+
+#: Version of what stands in the notebook's metadata; readers refuse a newer one in words.
+FORMAT = 1
+
+#: The key in the notebook's metadata.
+KEY = "workbench"
+
+#: A size nearer than this to the saved one, in mm, was not changed.
+SAME = 1e-9
+
+
+@dataclass(frozen=True)
+class Saved:
+    """A template notebook as it stands in its file.
+
+    path : the file
+    title, note : what it is called and what to know about it
+    repair : as it was saved, before the parameters cell is laid over it
+    names : for each parameter name its step and field
+    lines : the parameters cell as values, with the place of each: (name, value, place)
+    """
+
+    path: Path
+    title: str
+    note: str
+    repair: Repair
+    names: dict[str, tuple[str, str]]
+    lines: tuple[tuple[str, Any, str], ...]
+
+
+def save_template(
+    repair: Repair, folder: str | Path, title: str | None = None, note: str = ""
+) -> Path:
+    """Save a repair as a template notebook; a notebook of that name is never overwritten.
+
+    Parameters
+    ----------
+    repair : must build; a template that cannot be made is no use to anyone
+    folder : made if it is not there
+    title : its heading; the repair's name unless given
+    note : a sentence or two for whoever opens it, shown under the heading
+
+    Returns
+    -------
+    The new file: ``tray-divider.ipynb``, or ``tray-divider-2.ipynb`` where there is one.
+
+    Raises
+    ------
+    RepairError
+        When the repair does not build, or the folder cannot be written to.
+    """
+    content = as_notebook(repair, title or repair.name, note)
+    target = folder_for(Path(folder)) / f"{slug(title or repair.name)}.ipynb"
+    return next(path for path in numbered(target) if write_new(path, content))
+
+
+def read_template(path: str | Path) -> Repair:
+    """The repair in a template notebook, with the numbers that its parameters cell now has.
+
+    No code is run: the cell is read as plain values. A size that was changed by hand leaves its
+    old readings behind.
+
+    Raises
+    ------
+    RepairError
+        When the file is not a template, is damaged, comes from a newer version, or its
+        parameters cell is missing or broken; the sentence names the cell and the line.
+    """
+    saved = open_template(path)
+    values = {}
+    for name, value, place in saved.lines:
+        step, field = _known(saved, name, place)
+        kind = catalogue.find(saved.repair.step(step).template).parameter(field).kind
+        values[name] = kind.check(f"{place}: {name}", value)
+    for name in saved.names:
+        if name not in values:
+            raise RepairError(
+                _(
+                    "{file}: the parameters cell has no line for {name}; write it again, "
+                    "for example {example}"
+                ).format(file=saved.path.name, name=name, example=_example(saved, name))
+            )
+    return set_sizes(saved.repair.copy(), saved.names, values)
+
+
+def start(template: str | Path, folder: str | Path, name: str, **parameters: Any) -> Path:
+    """Start a repair from a template, with other numbers, as a notebook of its own.
+
+    Parameters
+    ----------
+    template : the template notebook
+    folder : where the new notebook goes
+    name : of the new part; the file is named after it
+    parameters : sizes by the names of the parameters cell, as numbers, text or Readings
+
+    Raises
+    ------
+    RepairError
+        As for :func:`read_template`, or when a parameter is not known or cannot be used.
+    """
+    saved = open_template(template)
+    repair = read_template(template)
+    repair.name = name
+    # The tries and the statements were about the other part.
+    repair.trials, repair.statements = (), {}
+    for parameter in parameters:
+        _known(saved, parameter, saved.path.name)
+    set_sizes(repair, saved.names, parameters)
+    return save_template(repair, folder, note=saved.note)
+
+
+def set_sizes(
+    repair: Repair, names: Mapping[str, tuple[str, str]], values: Mapping[str, Any]
+) -> Repair:
+    """Lay values over a repair; a size that changes leaves its old readings behind.
+
+    Parameters
+    ----------
+    names : for each parameter name its step and field
+    values : by parameter name
+    """
+    noted = {
+        where: (repair.step(step).values[field], repair.readings[where])
+        for step, field in names.values()
+        if (where := f"{step}.{field}") in repair.readings
+    }
+    by_step: dict[str, dict[str, Any]] = {}
+    for name, value in values.items():
+        step, field = names[name]
+        if not _same(repair.step(step).values[field], value):
+            by_step.setdefault(step, {})[field] = value
+    for step, changed in by_step.items():
+        repair.change(step, **changed)
+        for field, value in changed.items():
+            if isinstance(value, Reading):
+                noted.pop(f"{step}.{field}", None)
+    return keep_readings(repair, noted)
+
+
+def keep_readings(repair: Repair, noted: Mapping[str, tuple[float, Reading]]) -> Repair:
+    """Note the readings behind sizes, leaving out those of a size that has changed since.
+
+    Parameters
+    ----------
+    noted : for "step.field" the size in mm when it was saved, and its reading
+    """
+    for where, (size, reading) in noted.items():
+        step, _dot, field = where.partition(".")
+        if _same(repair.step(step).values[field], size):
+            repair.readings[where] = reading
+        else:
+            repair.readings.pop(where, None)
+    return repair
+
+
+def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
+    """The template notebook of a repair, as the bytes of its file."""
+    import nbformat
+    from nbformat.v4 import new_notebook
+
+    names = cells.parameter_names(repair)
+    body = cells.write(repair, names, title, note)
+    notebook = new_notebook(
+        cells=body,
+        metadata={
+            "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+            "language_info": {"name": "python"},
+            KEY: {
+                "format": FORMAT,
+                "version": __version__,
+                "title": title,
+                "note": note,
+                "parameters": {name: list(where) for name, where in names.items()},
+                "code": cells.fingerprint(_sources(body, cells.BUILD)),
+                "repair": json.loads(repair.to_json()),
+            },
+        },
+    )
+    nbformat.validate(notebook)
+    return (nbformat.writes(notebook) + "\n").encode()
+
+
+def open_template(path: str | Path) -> Saved:
+    """Read a template's file without running or applying anything; errors as in read_template."""
+    path = Path(path)
+    row = _read_json(path)
+    meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
+    if not isinstance(meta, dict):
+        raise RepairError(
+            _(
+                "{file} is not a template: it has no repair in it; open a repair on the bench "
+                "and use Save as template"
+            ).format(file=path.name)
+        )
+    found = meta.get("format")
+    if not isinstance(found, int) or found > FORMAT:
+        raise RepairError(
+            _(
+                "{file} was saved by workbench {version} in a newer form ({found}) than this one "
+                "reads ({known}); update workbench"
+            ).format(
+                file=path.name,
+                version=meta.get("version", "?"),
+                found=found,
+                known=FORMAT,
+            )
+        )
+    try:
+        repair = Repair.from_json(json.dumps(meta["repair"]))
+        names = {
+            str(name): (str(step), str(field))
+            for name, (step, field) in dict(meta["parameters"]).items()
+        }
+        for step, field in names.values():
+            catalogue.find(repair.step(step).template).parameter(field)
+    except RepairError as error:
+        raise RepairError(f"{path.name}: {error}") from None
+    except (KeyError, TypeError, ValueError) as error:
+        raise RepairError(
+            _("{file}: the repair stored in it is damaged ({reason}); save it again").format(
+                file=path.name, reason=f"{type(error).__name__}: {error}"
+            )
+        ) from None
+    listed = row.get("cells")
+    code = [cell for cell in listed if isinstance(cell, dict)] if isinstance(listed, list) else []
+    if meta.get("code") != cells.fingerprint(_sources(code, cells.BUILD)):
+        raise RepairError(
+            _(
+                "{file}: the cell that builds the repair was changed by hand, and reading a "
+                "template runs no code; run the notebook and use Save as template there"
+            ).format(file=path.name)
+        )
+    return Saved(
+        path=path,
+        title=str(meta.get("title", repair.name)),
+        note=str(meta.get("note", "")),
+        repair=repair,
+        names=names,
+        lines=tuple(_lines(path, code)),
+    )
+
+
+def _read_json(path: Path) -> Any:
+    try:
+        return json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RepairError(
+            _("there is no template at {path}; look on the shelf for its name").format(path=path)
+        ) from None
+    except OSError as error:
+        raise RepairError(
+            _("{path} cannot be read: {reason}").format(path=path, reason=error.strerror)
+        ) from None
+    except UnicodeDecodeError:
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=path.name)
+        ) from None
+    except json.JSONDecodeError as error:
+        raise RepairError(
+            _("{file} is damaged at line {line} ({reason}); use an earlier copy").format(
+                file=path.name, line=error.lineno, reason=error.msg
+            )
+        ) from None
+
+
+def _tags(cell: Mapping[str, Any]) -> list[str]:
+    metadata = cell.get("metadata")
+    tags = metadata.get("tags") if isinstance(metadata, Mapping) else None
+    return list(tags) if isinstance(tags, (list, tuple)) else []
+
+
+def _source(cell: Mapping[str, Any]) -> str:
+    source = cell.get("source", "")
+    return source if isinstance(source, str) else "".join(map(str, source))
+
+
+def _sources(listed: list[Any], tag: str) -> str:
+    return "\n".join(_source(cell) for cell in listed if tag in _tags(cell))
+
+
+def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any, str]]:
+    """Each assignment of the parameters cell, and of one that papermill put after it."""
+    tagged = [
+        (number, _source(cell))
+        for tag in (cells.PARAMETERS, "injected-parameters")
+        for number, cell in enumerate(listed, 1)
+        if tag in _tags(cell)
+    ]
+    if not any(cells.PARAMETERS in _tags(cell) for cell in listed):
+        raise RepairError(
+            _(
+                "{file} has no cell tagged parameters; give the cell with the sizes that tag, "
+                "or save the template again"
+            ).format(file=path.name)
+        )
+    for number, source in tagged:
+        where = _("{file}, cell {number} (parameters)").format(file=path.name, number=number)
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # such as an odd escape in a comment's string
+                tree = ast.parse(source)
+        except SyntaxError as error:
+            raise RepairError(
+                _("{where}, line {line}: {reason}; write a name, = and a number").format(
+                    where=where, line=error.lineno or 1, reason=error.msg
+                )
+            ) from None
+        for statement in tree.body:
+            place = _("{where}, line {line}").format(where=where, line=statement.lineno)
+            yield (*_assignment(statement, place), place)
+
+
+def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
+    if isinstance(statement, ast.Assign) and len(statement.targets) == 1:
+        target, value = statement.targets[0], statement.value
+    elif isinstance(statement, ast.AnnAssign) and statement.value is not None:
+        target, value = statement.target, statement.value
+    else:
+        target = None
+    if not isinstance(target, ast.Name):
+        raise RepairError(
+            _(
+                "{place}: only lines such as blade_bottom = 35.0 belong in the parameters cell; "
+                "move the rest to another cell"
+            ).format(place=place)
+        )
+    try:
+        return target.id, ast.literal_eval(value)
+    except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
+        raise RepairError(
+            _("{place}: {name} is not a plain value; write the number itself").format(
+                place=place, name=target.id
+            )
+        ) from None
+
+
+def _known(saved: Saved, name: str, place: str) -> tuple[str, str]:
+    if name in saved.names:
+        return saved.names[name]
+    near = get_close_matches(name, saved.names, n=1)
+    raise RepairError(
+        _("{place}: {name} is no size of this template; {hint}").format(
+            place=place,
+            name=name,
+            hint=_("did you mean {near}?").format(near=near[0])
+            if near
+            else _("it has {known}").format(known=", ".join(saved.names)),
+        )
+    )
+
+
+def _example(saved: Saved, name: str) -> str:
+    step, field = saved.names[name]
+    return f"{name} = {cells.size_literal(saved.repair.step(step).values[field])}"
+
+
+def _same(a: Any, b: Any) -> bool:
+    if isinstance(b, Reading):
+        return False
+    numbers = isinstance(a, float) and isinstance(b, (int, float)) and not isinstance(b, bool)
+    return abs(a - b) <= SAME if numbers else bool(a == b)
