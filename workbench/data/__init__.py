@@ -1,93 +1,222 @@
 """Materials and printers as data: every figure with its source.
 
-The shipped tables are ``materials.toml`` and ``printers.toml`` beside this file.
+The shipped tables are ``materials.toml`` and ``printers.toml`` beside this file. Files of the
+same names in the user's data folder add to them or correct them; see :func:`folder`.
 """
 
 from __future__ import annotations
 
 import os
-import tomllib
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, field, fields
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_dir
-
+from workbench.data.tables import Column, Figure, Table, merged
 from workbench.errors import RepairError
-from workbench.words import _
+from workbench.words import _, number
 
 HERE = Path(__file__).parent
 
+#: Names the user's data folder, or several, the first of which is written to.
+FOLDER_VARIABLE = "WORKBENCH_DATA"
+
+
+def _number(
+    unit: str, low: float, high: float, default: Any = MISSING, kind: str = "number"
+) -> Any:
+    """A field of the tables below with its unit and sensible limits."""
+    column = Column(kind, unit, low, high, needed=default is MISSING)
+    return field(default=default, metadata={"column": column})
+
+
+def _text() -> Any:
+    return field(default="", metadata={"column": Column("text", needed=False)})
+
 
 @dataclass(frozen=True)
-class Material:
-    """A filament. Density in g/cm³, moduli and strengths in MPa, temperatures in °C."""
+class _Row:
+    """What materials and printers share: a name, figures, and where they come from."""
 
     name: str
-    density: float
-    modulus: float
-    strength: float
-    glass_transition: float
-
-
-@dataclass(frozen=True)
-class Printer:
-    """A printer with one nozzle fitted; every length in mm."""
-
-    name: str
-    bed: tuple[float, float, float]
-    nozzle: float = 0.4
-    line_width: float = 0.45
-    layer: float = 0.2
-    filament: float = 1.75
-
-
-def user_folder() -> Path:
-    """Where the user's own data is kept: ``WORKBENCH_DATA`` if set, else the system's place."""
-    chosen = os.environ.get("WORKBENCH_DATA")
-    return (
-        Path(chosen).expanduser() if chosen else Path(user_data_dir("workbench", appauthor=False))
+    figures: Mapping[str, Figure] = field(
+        default_factory=dict, compare=False, repr=False, kw_only=True
     )
 
+    def source(self, key: str) -> str:
+        """Where the figure under ``key`` comes from."""
+        return (
+            self.figures[key].source if key in self.figures else _("a default of ours, no source")
+        )
 
-@lru_cache(maxsize=1)
+    def span(self, key: str) -> tuple[float, float]:
+        """The range that the figure under ``key`` was found in; its value twice if none is known."""
+        found = self.figures.get(key)
+        value = float(getattr(self, key))
+        if found is None:
+            return value, value
+        low = value if found.low is None else found.low
+        high = value if found.high is None else found.high
+        return float(low), float(high)
+
+    def cite(self, key: str) -> str:
+        """The figure in words with its source, for a finding.
+
+        >>> print(material("PLA").cite("glass_transition"))
+        PLA glass transition 60 °C: data sheets in general (copy)
+        """
+        found = self.figures.get(key)
+        return (
+            _("{name} {figure} {value} {unit}: {source}")
+            .format(
+                name=self.name,
+                figure=key.replace("_", " "),
+                value=number(getattr(self, key)),
+                unit=found.unit if found else "",
+                source=self.source(key),
+            )
+            .replace(" :", ":")
+        )
+
+
+@dataclass(frozen=True)
+class Material(_Row):
+    """A filament: adjustable defaults, each with its source (:meth:`source`).
+
+    density in g/cm³; modulus and strength in MPa, along the layers; ``across``: strength across
+    layers as a part of that along them; strain_once and strain_often: greatest stretch in percent,
+    once and many times; friction against itself; glass_transition, softens (deflection
+    temperature at 0.45 MPa) and printing temperatures in °C; price per kg in your own money.
+    """
+
+    density: float = _number("g/cm³", 0.3, 12)
+    modulus: float = _number("MPa", 1, 100_000)
+    strength: float = _number("MPa", 0.5, 2_000)
+    glass_transition: float = _number("°C", -150, 400)
+    across: float = _number("", 0.05, 1, 0.48)
+    strain_once: float = _number("%", 0.05, 300, 1.0)
+    strain_often: float = _number("%", 0.05, 300, 0.6)
+    friction: float = _number("", 0.01, 2, 0.4)
+    softens: float | None = _number("°C", 20, 400, None)
+    nozzle_temperature: float = _number("°C", 100, 500, 210.0)
+    bed_temperature: float = _number("°C", 0, 200, 60.0)
+    price: float = _number("per kg", 0, 10_000, 25.0)
+    outdoors: bool = _number("", 0, 1, False, kind="flag")
+    summary: str = _text()
+    gluing: str = _text()
+    finishing: str = _text()
+    drying: str = _text()
+    fumes: str = _text()
+    light: str = _text()
+
+    @property
+    def holds_shape_to(self) -> float:
+        """Temperature up to which a part keeps its shape, in °C.
+
+        The lower of glass transition and deflection temperature. A filament whose glass
+        transition lies below room temperature, or that is partly crystalline, holds beyond it:
+        there the deflection temperature counts.
+        """
+        if self.softens is None:
+            return self.glass_transition
+        amorphous = self.glass_transition >= self.softens - 20
+        return min(self.softens, self.glass_transition) if amorphous else self.softens
+
+
+@dataclass(frozen=True)
+class Printer(_Row):
+    """A printer with one nozzle fitted; lengths in mm, speeds in mm/s, acceleration in mm/s².
+
+    layer_change in s; start_up (heating and levelling) in min; power in W while printing.
+    """
+
+    bed: tuple[float, float, float] = _number("mm", 10, 5_000, kind="numbers")
+    nozzle: float = _number("mm", 0.1, 3, 0.4)
+    line_width: float = _number("mm", 0.1, 5, 0.45)
+    layer: float = _number("mm", 0.02, 3, 0.2)
+    filament: float = _number("mm", 1, 6, 1.75)
+    wall_speed: float = _number("mm/s", 1, 2_000, 45.0)
+    infill_speed: float = _number("mm/s", 1, 2_000, 70.0)
+    first_layer_speed: float = _number("mm/s", 1, 2_000, 20.0)
+    travel_speed: float = _number("mm/s", 1, 2_000, 130.0)
+    acceleration: float = _number("mm/s²", 10, 100_000, 1000.0)
+    layer_change: float = _number("s", 0, 120, 1.5)
+    start_up: float = _number("min", 0, 120, 4.0)
+    power: float = _number("W", 1, 5_000, 120.0)
+    summary: str = _text()
+
+
+def folders() -> tuple[Path, ...]:
+    """The user's data folders; the first is written to, the others are shared and only read.
+
+    ``WORKBENCH_DATA`` names them, separated as in ``PATH``; without it there is one, where the
+    operating system keeps a program's data.
+    """
+    named = [part for part in os.environ.get(FOLDER_VARIABLE, "").split(os.pathsep) if part]
+    if named:
+        return tuple(Path(part).expanduser() for part in named)
+    from platformdirs import user_data_path
+
+    return (user_data_path("workbench", appauthor=False),)
+
+
+def folder() -> Path:
+    """The user's own data folder; it need not exist yet."""
+    return folders()[0]
+
+
 def materials() -> dict[str, Material]:
-    """Every known material by name."""
-    return {name: _make(Material, name, row) for name, row in _table("materials.toml").items()}
+    """Every known material by name; RepairError where a user's file has a mistake."""
+    return dict(_known(Material, "materials.toml", _stamp("materials.toml")))
 
 
-@lru_cache(maxsize=1)
 def printers() -> dict[str, Printer]:
-    """Every known printer by name."""
-    return {name: _make(Printer, name, row) for name, row in _table("printers.toml").items()}
+    """Every known printer by name; RepairError where a user's file has a mistake."""
+    return dict(_known(Printer, "printers.toml", _stamp("printers.toml")))
 
 
 def material(name: str) -> Material:
     """The material called ``name``, or RepairError listing those there are."""
-    return _look_up(materials(), name, _("material"))
+    return _look_up(Material, "materials.toml", name, _("material"))
 
 
 def printer(name: str) -> Printer:
     """The printer called ``name``, or RepairError listing those there are."""
-    return _look_up(printers(), name, _("printer"))
+    return _look_up(Printer, "printers.toml", name, _("printer"))
 
 
-def _look_up(known: dict[str, Any], name: str, what: str) -> Any:
+def _look_up(kind: type, file: str, name: str, what: str) -> Any:
+    known = _known(kind, file, _stamp(file))
     if name not in known:
         raise RepairError(
-            _("{what} {name!r} is not known; use one of {known}").format(
-                what=what, name=name, known=", ".join(known)
+            _("{what} {name!r} is not known; use one of {known}, or add it to {file}").format(
+                what=what, name=name, known=", ".join(known), file=folder() / file
             )
         )
     return known[name]
 
 
-def _table(file: str) -> dict[str, dict[str, Any]]:
-    return tomllib.loads((HERE / file).read_text(encoding="utf-8"))
+def _stamp(file: str) -> tuple[tuple[str, int, int], ...]:
+    """The user's files of this name, shared ones first, with what tells whether they changed."""
+    found = []
+    for place in reversed(folders()):
+        path = place / file
+        try:
+            state = path.stat()
+        except OSError:
+            continue
+        found.append((str(path), state.st_mtime_ns, state.st_size))
+    return tuple(found)
 
 
-def _make(kind: type, name: str, row: dict[str, Any]) -> Any:
-    wanted = {f.name for f in fields(kind)}
-    values = {k: tuple(v) if isinstance(v, list) else v for k, v in row.items() if k in wanted}
-    return kind(name=name, **values)
+@lru_cache(maxsize=8)
+def _known(kind: type, file: str, stamp: tuple[tuple[str, int, int], ...]) -> Mapping[str, Any]:
+    tables = [Table(HERE / file), *(Table(Path(path)) for path, _time, _size in stamp)]
+    columns = {f.name: f.metadata["column"] for f in fields(kind) if "column" in f.metadata}
+    return {
+        name: kind(
+            name=name, figures=figures, **{key: figure.value for key, figure in figures.items()}
+        )
+        for name, (_table, figures) in merged(tables, columns).items()
+    }
