@@ -17,7 +17,7 @@ _HOMES = {
     "Outline": "workbench.measure.outline",
     "trapezoid": "workbench.measure.outline",
     "decompose": "workbench.measure.triangles",
-    "Piece": "workbench.measure.triangles",
+    "Piece": "workbench.measure.piece",
     "plate": "workbench.solids.templates.plate",
     "fin": "workbench.solids.templates.fin",
     "clip": "workbench.solids.templates.clip",

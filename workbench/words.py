@@ -39,3 +39,14 @@ def number(value: float, places: int = 2) -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
+
+
+def measured(value: float) -> str:
+    """Write a size in mm as calipers show it: one decimal at least, two at most.
+
+    >>> measured(71), measured(34.85), measured(-0.001)
+    ('71.0', '34.85', '0.0')
+    """
+    text = f"{value:.2f}"
+    text = text[:-1] if text.endswith("0") else text
+    return "0.0" if text == "-0.0" else text

@@ -1,0 +1,90 @@
+"""An outline split into triangles, or into the pieces that a print is built from."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+
+from workbench.errors import RepairError
+from workbench.measure.outline import Outline
+from workbench.measure.piece import BOX, Piece, area_of, box_piece, is_right, triangle_piece
+from workbench.measure.slabs import Cut, boxes_and_right_triangles, split_at_height
+from workbench.words import _
+
+#: The ways to split an outline.
+WAYS = ("triangles", "right triangles", "boxes and right triangles")
+
+__all__ = ["BOX", "WAYS", "Piece", "decompose"]
+
+
+def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
+    """Split an outline into pieces that cover it without gap or overlap.
+
+    Parameters
+    ----------
+    outline : a simple polygon in mm, convex or not
+    into :
+        ``"triangles"``, the fewest there can be, n - 2 for n corners, as fat as they can be:
+        of all ways to split, the one whose smallest angle is largest;
+        ``"right triangles"``, each of those cut at the foot of the height on its longest side,
+        unless it is right already;
+        ``"boxes and right triangles"``, boxes along x, or along the outline's own sides where
+        that takes fewer, with right triangles where a side leans
+
+    Returns
+    -------
+    list of Piece, from the bottom up and from left to right
+
+    Raises
+    ------
+    RepairError
+        When ``into`` is none of the ways.
+
+    >>> from workbench.measure.outline import trapezoid
+    >>> for piece in decompose(trapezoid(71, 62, 30), "boxes and right triangles"):
+    ...     print(piece.kind, "-", piece.steps[0])
+    box - 71.0 across minus 9.0 lean leaves 62.0
+    right triangle - 71.0 across minus 62.0 leaves 9.0 of lean, over 30.0 up
+    """
+    if into not in WAYS:
+        raise RepairError(
+            _("into is {into!r}; give one of {ways}").format(into=into, ways=", ".join(WAYS))
+        )
+    shape = outline if isinstance(outline, Outline) else Outline(outline)
+    size = np.array([shape.points.min(axis=0), shape.points.max(axis=0)])
+    if into == "triangles":
+        pieces = [triangle_piece(corners, size) for corners in triangles(shape.points)]
+    elif into == "right triangles":
+        cuts = [cut for corners in triangles(shape.points) for cut in _right(corners)]
+        pieces = [triangle_piece(cut.corners, size, cut.steps, right=True) for cut in cuts]
+    else:
+        pieces = [
+            box_piece(cut.corners, size, cut.steps)
+            if len(cut.corners) == 4
+            else triangle_piece(cut.corners, size, cut.steps, right=True)
+            for cut in boxes_and_right_triangles(shape.points)
+        ]
+    return sorted(pieces, key=_reading_order)
+
+
+def triangles(points: np.ndarray) -> list[np.ndarray]:
+    """The n - 2 triangles, each (3, 2) and counter-clockwise, of (n, 2) corners.
+
+    A constrained Delaunay triangulation: no other one has a larger smallest angle.
+    """
+    found = shapely.constrained_delaunay_triangles(shapely.Polygon(points))
+    listed = [np.array(shape.exterior.coords)[:3] for shape in found.geoms]
+    return [t if area_of(t) > 0 else t[::-1].copy() for t in listed]
+
+
+def _right(corners: np.ndarray) -> list[Cut]:
+    return [Cut(corners, ())] if is_right(corners) else split_at_height(corners)
+
+
+def _reading_order(piece: Piece) -> tuple[float, float]:
+    low = piece.points.min(axis=0)
+    middle = piece.points.mean(axis=0)
+    scale = 10.0 ** math.floor(math.log10(piece.base)) if piece.base > 0 else 1.0
+    return round(float(low[1]) / scale, 3), float(middle[0])
