@@ -1,0 +1,192 @@
+"""The record of a revision: the repair, what made it, what was found, and a checksum of each file."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import datetime
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+import workbench
+from workbench.checks.report import Finding
+from workbench.errors import RepairError
+from workbench.solids.repair import Repair
+from workbench.words import _
+
+NAME = "record.json"
+
+#: Version of the record's form; readers refuse a newer one in words.
+FORMAT = 1
+
+
+def record(
+    repair: Repair,
+    revision: int,
+    files: Mapping[str, bytes],
+    findings: Iterable[Finding] = (),
+    date: datetime | None = None,
+    **facts: Any,
+) -> str:
+    """The record as JSON text.
+
+    Parameters
+    ----------
+    repair : what was exported
+    revision : its number
+    files : content by file name; their lengths and checksums are recorded
+    findings : what the checks found
+    date : of the revision; now, unless given
+    facts : anything else worth keeping, such as volume in mm³
+    """
+    row = json.loads(repair.to_json())
+    return json.dumps(
+        {
+            "record": FORMAT,
+            "name": repair.name,
+            "revision": revision,
+            "date": (date or datetime.now().astimezone()).isoformat(timespec="seconds"),
+            "versions": versions(),
+            **facts,
+            "findings": [asdict(finding) for finding in findings],
+            "files": {
+                name: {"bytes": len(content), "sha256": checksum(content)}
+                for name, content in sorted(files.items())
+            },
+            "repair_sha256": _checksum_of(row),
+            "repair": row,
+        },
+        indent=2,
+        ensure_ascii=False,
+    )
+
+
+def read_record(path: str | Path, changed: bool = False) -> Repair:
+    """The repair out of a revision's record.
+
+    Parameters
+    ----------
+    path : of a record, or of the revision's folder
+    changed : read it even where the record or a file beside it was changed afterwards
+
+    Raises
+    ------
+    RepairError
+        When the record is missing or damaged, or a checksum differs; the message names the file.
+    """
+    row = load(path)
+    repair = Repair.from_json(json.dumps(row["repair"]))
+    if not changed:
+        _refuse_changed(_file(path), row)
+    return repair
+
+
+def load(path: str | Path) -> dict[str, Any]:
+    """The whole record as plain data; RepairError says what is missing or damaged."""
+    file = _file(path)
+    try:
+        row = json.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RepairError(
+            _("{path} is not there; choose a folder that holds a {name}").format(
+                path=file, name=NAME
+            )
+        ) from None
+    except OSError as error:
+        raise RepairError(
+            _("{path} cannot be read: {reason}").format(path=file, reason=error.strerror)
+        ) from None
+    except json.JSONDecodeError as error:
+        raise RepairError(
+            _("{path} is damaged at line {line}; use another revision").format(
+                path=file, line=error.lineno
+            )
+        ) from None
+    except UnicodeDecodeError:
+        raise RepairError(
+            _("{path} is damaged: it is not text; use another revision").format(path=file)
+        ) from None
+    if not isinstance(row, dict) or not isinstance(row.get("repair"), dict):
+        raise RepairError(
+            _("{path} holds no repair; choose the {name} of a revision").format(
+                path=file, name=NAME
+            )
+        )
+    form = row.get("record", 0)
+    if not isinstance(form, int) or form > FORMAT:
+        raise RepairError(
+            _("{path} is of form {found}, newer than {known}; update workbench").format(
+                path=file, found=form, known=FORMAT
+            )
+        )
+    return row
+
+
+def changed_files(folder: str | Path) -> list[str]:
+    """Names of a revision's files that are missing or were changed after it was written."""
+    file = _file(folder)
+    return _changed(file, load(file))
+
+
+def checksum(content: bytes) -> str:
+    """SHA-256 of the bytes, as hexadecimal digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def versions() -> dict[str, str]:
+    """Versions of what a revision is made with."""
+    try:
+        kernel = version("build123d")
+    except PackageNotFoundError:
+        kernel = "?"
+    return {
+        "workbench": workbench.__version__,
+        "build123d": kernel,
+        "python": platform.python_version(),
+    }
+
+
+def _file(path: str | Path) -> Path:
+    given = Path(path)
+    return given / NAME if given.is_dir() else given
+
+
+def _checksum_of(row: Mapping[str, Any]) -> str:
+    text = json.dumps(row, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return checksum(text.encode())
+
+
+def _refuse_changed(file: Path, row: Mapping[str, Any]) -> None:
+    if row.get("repair_sha256") != _checksum_of(row["repair"]):
+        raise RepairError(
+            _(
+                "the repair in {path} was changed after it was written: its checksum differs; "
+                "use another revision, or read it with changed=True"
+            ).format(path=file)
+        )
+    differing = _changed(file, row)
+    if differing:
+        raise RepairError(
+            _(
+                "{names} beside {path} is missing or was changed after it was written: its "
+                "checksum differs; export again, or read the record with changed=True"
+            ).format(names=", ".join(differing), path=file)
+        )
+
+
+def _changed(file: Path, row: Mapping[str, Any]) -> list[str]:
+    files = row.get("files", {})
+    if not isinstance(files, dict):
+        return [NAME]
+    return [name for name, facts in files.items() if not _as_recorded(file.parent / name, facts)]
+
+
+def _as_recorded(path: Path, facts: Any) -> bool:
+    try:
+        return isinstance(facts, dict) and checksum(path.read_bytes()) == facts.get("sha256")
+    except OSError:
+        return False

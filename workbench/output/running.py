@@ -1,0 +1,79 @@
+"""Which notebook this code runs in, so that a template saved from it lands beside it."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+from urllib.request import Request, urlopen
+
+#: The two folders of a class or a checkout.
+NOTEBOOKS, TEMPLATES = "notebooks", "templates"
+
+#: How long to wait for an answer of the server, in s; it runs on the same machine.
+_PATIENCE = 2.0
+
+
+def running_notebook() -> Path | None:
+    """The file of the notebook that this kernel runs, or None where that cannot be known.
+
+    The server is asked which session has this kernel, since that stays right after a rename;
+    the name that the session was started with is the second choice.
+    """
+    kernel = _kernel_id()
+    if kernel is not None:
+        for server in _servers():
+            path = _session_path(server, kernel)
+            if path is not None:
+                return path
+    started_as = os.environ.get("JPY_SESSION_NAME", "")
+    if started_as.endswith(".ipynb") and Path(started_as).is_file():
+        return Path(started_as)
+    return None
+
+
+def templates_folder() -> Path:
+    """Where templates saved from here go: the folder ``templates`` of this class or checkout."""
+    notebook = running_notebook()
+    here = notebook.parent if notebook is not None else Path.cwd()
+    if here.name == TEMPLATES:
+        return here
+    if here.name == NOTEBOOKS or (here.parent / TEMPLATES).is_dir():
+        return here.parent / TEMPLATES
+    return here / TEMPLATES
+
+
+def _kernel_id() -> str | None:
+    try:
+        from ipykernel.connect import get_connection_file
+
+        name = Path(get_connection_file()).stem
+    except (ImportError, RuntimeError):
+        return None
+    return name.removeprefix("kernel-")
+
+
+def _servers() -> list[dict[str, Any]]:
+    try:
+        from jupyter_server.serverapp import list_running_servers
+    except ImportError:
+        return []
+    return list(list_running_servers())
+
+
+def _session_path(server: dict[str, Any], kernel: str) -> Path | None:
+    token = quote(str(server.get("token", "")))
+    request = Request(  # noqa: S310
+        f"{server['url']}api/sessions", headers={"Authorization": f"token {token}"}
+    )
+    try:
+        with urlopen(request, timeout=_PATIENCE) as answer:  # noqa: S310
+            sessions = json.load(answer)
+    except (OSError, ValueError):
+        return None
+    for session in sessions if isinstance(sessions, list) else []:
+        if session.get("kernel", {}).get("id") == kernel:
+            return Path(server["root_dir"]) / session.get("path", "")
+    return None

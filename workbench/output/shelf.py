@@ -1,0 +1,191 @@
+"""The shelf: shipped notebooks and templates, the user's own, and fresh copies of them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from hashlib import sha256
+from pathlib import Path
+
+from workbench.errors import RepairError
+from workbench.output.notebook import KEY
+from workbench.output.paths import folder_for, numbered, write_new, write_over
+from workbench.output.running import NOTEBOOKS, TEMPLATES
+from workbench.words import _
+
+#: In a user's folder: what was put there by the tool, so that only unchanged files are renewed.
+_LEDGER = ".workbench-copies.json"
+
+
+@dataclass(frozen=True)
+class Folders:
+    """Where the notebooks and the templates are."""
+
+    notebooks: Path
+    templates: Path
+
+
+@dataclass(frozen=True)
+class Card:
+    """What the shelf shows of one template: its file, title, note, and picture as PNG bytes."""
+
+    path: Path
+    title: str
+    note: str
+    picture: bytes
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One file put into a user's folder.
+
+    what : "new", "renewed", "beside" (theirs was changed, so it stays) or "kept"
+    """
+
+    path: Path
+    what: str
+
+
+def folders() -> Folders:
+    """The shipped notebooks and templates, in an installed package or in a checkout.
+
+    Raises
+    ------
+    RepairError
+        When they are in neither place.
+    """
+    package = Path(__file__).resolve().parent.parent
+    for place in (package / "shipped", package.parent):
+        found = Folders(place / NOTEBOOKS, place / TEMPLATES)
+        if found.notebooks.is_dir() and found.templates.is_dir():
+            return found
+    raise RepairError(
+        _("the shipped notebooks are not in {place}; install workbench again").format(place=package)
+    )
+
+
+def cards(*more: Path) -> list[Card]:
+    """Every template on the shelf: those in the folders ``more`` first, then the shipped ones.
+
+    A notebook that is no template, or is damaged, is left out.
+    """
+    found: dict[str, Card] = {}
+    for path in _templates(more):
+        if path.name not in found:
+            card = _card(path)
+            if card is not None:
+                found[path.name] = card
+    return list(found.values())
+
+
+def find(name: str, *more: Path) -> Path:
+    """The template notebook called ``name``, such as "tray-divider", or at that path.
+
+    Raises
+    ------
+    RepairError
+        When there is none; the sentence lists those there are.
+    """
+    if name.endswith(".ipynb"):
+        return Path(name)
+    known = {path.stem: path for path in reversed(_templates(more))}
+    if name in known:
+        return known[name]
+    near = get_close_matches(name, known, n=1)
+    raise RepairError(
+        _("there is no template {name!r} on the shelf; {hint}").format(
+            name=name,
+            hint=_("did you mean {near}?").format(near=near[0])
+            if near
+            else _("it has {known}").format(known=", ".join(sorted(known))),
+        )
+    )
+
+
+def copy_to(folder: str | Path) -> list[Copy]:
+    """Put fresh copies of the shipped notebooks and templates into a user's folder.
+
+    A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
+    beside one that they changed the new one is put with a number.
+
+    Raises
+    ------
+    RepairError
+        When the folder cannot be written to.
+    """
+    folder = Path(folder)
+    shipped = folders()
+    sources = {
+        f"{name}/{path.name}": path
+        for name, place in ((NOTEBOOKS, shipped.notebooks), (TEMPLATES, shipped.templates))
+        for path in sorted(place.glob("*.ipynb"))
+    }
+    if all((folder / name).resolve() == path.resolve() for name, path in sources.items()):
+        return [Copy(folder / name, "kept") for name in sources]
+    folder_for(folder)
+    ledger = _read_ledger(folder)
+    done = []
+    for name, source in sources.items():
+        content = source.read_bytes()
+        done.append(_put(folder / name, content, ledger.get(name)))
+        ledger[name] = _digest(content)
+    write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
+    return done
+
+
+def _put(target: Path, content: bytes, last: str | None) -> Copy:
+    """Decide for one file and do it; ``last`` is the digest of what was put there before."""
+    if write_new(target, content):
+        return Copy(target, "new")
+    theirs = _digest(target.read_bytes())
+    if _digest(content) in (theirs, last):
+        return Copy(target, "kept")
+    if theirs == last:
+        write_over(target, content)
+        return Copy(target, "renewed")
+    for path in numbered(target):
+        if write_new(path, content):
+            return Copy(path, "beside")
+        if path.read_bytes() == content:
+            return Copy(path, "kept")
+    raise AssertionError("numbers do not end")
+
+
+def _digest(content: bytes) -> str:
+    return sha256(content).hexdigest()
+
+
+def _read_ledger(folder: Path) -> dict[str, str]:
+    try:
+        row = json.loads((folder / _LEDGER).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {str(k): str(v) for k, v in row.items()} if isinstance(row, dict) else {}
+
+
+def _templates(more: Iterable[Path]) -> list[Path]:
+    places = [*more, folders().templates]
+    return [path for place in places for path in sorted(place.glob("*.ipynb"))]
+
+
+def _card(path: Path) -> Card | None:
+    import base64
+
+    try:
+        row = json.loads(path.read_text(encoding="utf-8"))
+        meta = row["metadata"][KEY]
+        pictures = [
+            cell["attachments"][file]["image/png"]
+            for cell in row["cells"]
+            for file in cell.get("attachments", {})
+        ]
+        return Card(
+            path=path,
+            title=str(meta["title"]),
+            note=str(meta.get("note", "")),
+            picture=base64.b64decode(pictures[0]) if pictures else b"",
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
