@@ -4,15 +4,27 @@ from __future__ import annotations
 
 import io
 import json
-import keyword
 import re
 import tokenize
+from base64 import b64encode
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from hashlib import sha256
-from itertools import count
 from typing import Any
 
+from workbench import _HOMES
+from workbench.measure.reading import UNITS, Reading
+from workbench.output.paths import slug
+from workbench.output.sizes import (
+    Place,
+    comes_first,
+    is_chosen,
+    parameter,
+    reading,
+    readings_noted,
+    size,
+)
+from workbench.output.source import source_of
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import At, Repair, Seat, Step
@@ -22,36 +34,37 @@ from workbench.words import _, number
 PARAMETERS = "parameters"
 BUILD = "build"
 
-Names = Mapping[str, tuple[str, str]]
+Names = Mapping[str, Place]
+
+_PICTURE = "picture.png"
 
 
-def parameter_names(repair: Repair) -> dict[str, tuple[str, str]]:
-    """For each size of each step a Python name, such as ``blade_bottom``, in order.
+def write(repair: Repair, names: Names, title: str, note: str, picture: bytes = b"") -> list[Any]:
+    """The notebook's cells, in order, with ids that stay the same from one saving to the next.
 
-    >>> parameter_names(Repair("door").add("tab", name="foot"))["foot_width"]
-    ('foot', 'width')
+    Parameters
+    ----------
+    names : of the sizes, as named_sizes gives them
+    title, note : for the heading
+    picture : of the repair, as PNG
     """
-    names: dict[str, tuple[str, str]] = {}
-    for step in repair.steps:
-        for field in step.values:
-            base = re.sub(r"\W+", "_", f"{step.name}_{field}").lower()
-            if not base.isidentifier() or keyword.iskeyword(base):
-                base = f"size_{base}"
-            free = (base if n == 1 else f"{base}_{n}" for n in count(1))
-            names[next(name for name in free if name not in names)] = (step.name, field)
-    return names
-
-
-def write(repair: Repair, names: Names, title: str, note: str) -> list[Any]:
-    """The notebook's cells, in order, with ids that stay the same from one saving to the next."""
     from nbformat.v4 import new_code_cell, new_markdown_cell
 
     def code(name: str, source: str) -> Any:
         return new_code_cell(source, id=name, metadata={"tags": [name]})
 
+    attached = {_PICTURE: {"image/png": b64encode(picture).decode()}} if picture else {}
+    shown = [f"![{title}](attachment:{_PICTURE})", ""] if picture else []
+    own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(_heading(repair, names, title, note), id="title"),
+        new_markdown_cell(
+            _heading(repair, names, title, note, shown), id="title", attachments=attached
+        ),
         code(PARAMETERS, _parameters(repair, names)),
+        *(
+            code(f"template-{slug(name)}", source_of(catalogue.find(name).function))
+            for name in dict.fromkeys(own)
+        ),
         code(BUILD, _build(repair, names)),
         code("bench", "bench(repair)"),
     ]
@@ -88,7 +101,7 @@ def literal(value: Any) -> str:
     """A value as it is written in code, with double quotes.
 
     >>> literal(34.9), literal((1, "a")), literal(At(z=2.0))
-    ('34.9', '(1, "a")', 'At(x=0.0, y=0.0, z=2.0, turn=0.0, tilt=0.0)')
+    ('34.9', '(1, "a")', 'At(z=2.0)')
     """
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
@@ -99,7 +112,11 @@ def literal(value: Any) -> str:
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{literal(k)}: {literal(v)}" for k, v in value.items()) + "}"
     if is_dataclass(value):
-        inner = (f"{f.name}={literal(getattr(value, f.name))}" for f in fields(value))
+        inner = (
+            f"{f.name}={literal(getattr(value, f.name))}"
+            for f in fields(value)
+            if f.default is MISSING or getattr(value, f.name) != f.default
+        )
         return f"{type(value).__name__}({', '.join(inner)})"
     return repr(value)
 
@@ -113,29 +130,22 @@ def size_literal(value: Any) -> str:
     return literal(round(value, 10) + 0.0 if isinstance(value, float) else value)
 
 
-def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
+def _heading(repair: Repair, names: Names, title: str, note: str, picture: list[str]) -> str:
+    chosen = {name: place for name, place in names.items() if is_chosen(repair, place)}
     rows = [
-        "| "
-        + " | ".join(
-            (
-                f"`{name}`",
-                _shown(repair.step(step), parameter),
-                _what(parameter),
-                str(repair.readings.get(f"{step}.{field}", "")),
-            )
-        )
-        + " |"
-        for name, (step, field) in names.items()
-        for parameter in [_parameter(repair.step(step), field)]
+        f"| `{name}` | {_shown(repair, place)} | {_what(parameter(repair, place))} "
+        f"| {reading(repair, place) or ''} |"
+        for name, place in (chosen or names).items()
     ]
     return "\n".join(
         [
             f"# {title[:1].upper()}{title[1:]}",
             "",
             *([note, ""] if note else []),
+            *picture,
             _(
-                "Measure the part, write the sizes in the next cell and run all cells: "
-                "the same part, with your numbers."
+                "Measure yours, write the sizes into the next cell and run all cells: "
+                "the same part with your numbers."
             ),
             "",
             "| {name} | {value} | {measure} | {reading} |".format(
@@ -150,27 +160,23 @@ def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
     )
 
 
-def _parameter(step: Step, field: str) -> Parameter:
-    return catalogue.find(step.template).parameter(field)
-
-
-def _shown(step: Step, parameter: Parameter) -> str:
-    value = step.values[parameter.name]
-    if isinstance(parameter.kind, Size):
-        return f"{number(value, 3)} {parameter.kind.unit}"
-    if isinstance(parameter.kind, Flag):
+def _shown(repair: Repair, place: Place) -> str:
+    value, kind = size(repair, place), parameter(repair, place).kind
+    if isinstance(kind, Size):
+        return f"{number(value, 3)} {kind.unit}"
+    if isinstance(kind, Flag):
         return _("yes") if value else _("no")
-    if isinstance(parameter.kind, Corners):
+    if isinstance(kind, Corners):
         return _("{count} corners").format(count=len(value))
     return str(value)
 
 
-def _what(parameter: Parameter) -> str:
-    return _(parameter.kind.measure) if parameter.kind.measure else parameter.label
+def _what(asked: Parameter) -> str:
+    return _(asked.kind.measure) if asked.kind.measure else asked.label
 
 
-def _comment(parameter: Parameter) -> str:
-    kind = parameter.kind
+def _comment(asked: Parameter) -> str:
+    kind = asked.kind
     if isinstance(kind, Size):
         hint = kind.unit
     elif isinstance(kind, Count):
@@ -179,28 +185,27 @@ def _comment(parameter: Parameter) -> str:
         hint = _("one of {options}").format(options=", ".join(kind.options))
     else:
         hint = _("True or False") if isinstance(kind, Flag) else _("corners, in mm")
-    return f"{hint}, {_what(parameter)}"
+    return f"{hint}; {_what(asked)}" if " " in hint else f"{hint}, {_what(asked)}"
 
 
 def _parameters(repair: Repair, names: Names) -> str:
-    lines: list[str] = []
     last = None
-    for name, (step_name, field) in names.items():
-        step = repair.step(step_name)
-        if step_name != last:
-            summary = catalogue.find(step.template).summary
-            lines += [*([""] if lines else []), f"# {step_name}: {summary}"]
-            last = step_name
-        lines.append(
-            f"{name} = {size_literal(step.values[field])}  # {_comment(_parameter(step, field))}"
-        )
+    lines: list[str] = []
+    for name, place in names.items():
+        step = repair.step(place[0])
+        block = step.name if comes_first(repair, place) else ""
+        if block != last:
+            about = f"# {block}: {catalogue.find(step.template).summary.lower()}"
+            seldom = "# " + _("Seldom changed")
+            lines += [*([""] if lines else []), about if block else seldom]
+            last = block
+        value = size_literal(size(repair, place))
+        lines.append(f"{name} = {value}  # {_comment(parameter(repair, place))}")
     return "\n".join(lines)
 
 
 def _build(repair: Repair, names: Names) -> str:
-    by_step: dict[str, list[tuple[str, str]]] = {}
-    for name, (step_name, field) in names.items():
-        by_step.setdefault(step_name, []).append((field, name))
+    by_place = {place: name for name, place in names.items()}
     lines = [
         call(
             "repair = Repair",
@@ -211,46 +216,42 @@ def _build(repair: Repair, names: Names) -> str:
     standing: set[str] = set()
     later: list[Step] = []
     for step in repair.steps:
-        seated = step.place != At()
         waits = isinstance(step.place, Seat) and step.place.step not in standing
-        lines.append(
-            call(
-                "repair.cut" if step.cuts else "repair.add",
-                [literal(step.template)],
-                {
-                    **({"seat": _place(step.place)} if seated and not waits else {}),
-                    "name": literal(step.name),
-                    **dict(by_step.get(step.name, [])),
-                },
-            )
-        )
+        seat = {"seat": _place(step.place)} if step.place != At() and not waits else {}
+        values = {field: by_place[step.name, field] for field in step.values}
+        function = "repair.cut" if step.cuts else "repair.add"
+        named = {**seat, "name": literal(step.name), **values}
+        lines.append(call(function, [literal(step.template)], named))
         standing.add(step.name)
-        if waits:
-            later.append(step)
+        later += [step] if waits else []
     for step in later:
         lines.append(call("repair.change", [literal(step.name)], {"place": _place(step.place)}))
-    lines += _facts(repair)
+    lines += _facts(repair, by_place)
     source = "\n".join(lines)
-    return f"{_imports(source)}\n\n{source}\nrepair"
+    return f"{_imports(repair, source)}\n\n{source}\nrepair"
 
 
-def _facts(repair: Repair) -> Iterator[str]:
-    """What else is known: use, loads, trials, statements and readings."""
-    if repair.down is not None:
-        yield f"repair.down = {literal(repair.down)}"
-    for field in ("uses", "loads", "trials", "statements"):
-        value = getattr(repair, field)
-        if value:
-            yield f"repair.{field} = {literal(value)}"
+def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
+    """What else is known of the repair: its fits, use, loads and the like, and its readings."""
+    for fit in repair.fits:
+        mating = by_place[fit.step, f"{fit.field}.mating"]
+        plain = [literal(fit.step), literal(fit.field), mating, literal(fit.kind)]
+        yield call("repair.fit", plain, {})
+    told = {"name", "material", "printer", "steps", "readings", "fits"}
+    blank = Repair(repair.name)
+    for field in fields(repair):
+        value = getattr(repair, field.name)
+        if field.name not in told and value != getattr(blank, field.name):
+            yield f"repair.{field.name} = {_wrapped(value)}"
     noted = [
-        f"    {literal(where)}: ({size_literal(_size(repair, where))}, {_reading(reading)}),"
-        for where, reading in repair.readings.items()
+        f"    {literal(where)}: ({size_literal(saved)}, {_reading(found)}),"
+        for where, (saved, found) in readings_noted(repair)
     ]
     if noted:
         yield "\n".join(
             [
-                "# " + _("What was read, and the size it led to. Change a size and its old"),
-                "# " + _("readings are left behind."),
+                "# "
+                + _("The readings behind the sizes; a size that you change leaves its own out."),
                 "noted = {",
                 *noted,
                 "}",
@@ -259,14 +260,22 @@ def _facts(repair: Repair) -> Iterator[str]:
         )
 
 
-def _size(repair: Repair, where: str) -> Any:
-    step, _dot, field = where.partition(".")
-    return repair.step(step).values[field]
+def _wrapped(value: Any) -> str:
+    """A value, one item a line where it is a row of things with names."""
+    if isinstance(value, tuple) and any(is_dataclass(item) for item in value):
+        return "\n".join(["(", *(f"    {literal(item)}," for item in value), ")"])
+    return literal(value)
 
 
-def _reading(reading: Any) -> str:
-    instrument = "" if reading.instrument == "calipers" else f", {literal(reading.instrument)}"
-    return f"Reading({literal(list(reading.values))}{instrument})"
+def _reading(found: Reading) -> str:
+    values = [value / UNITS[found.unit] for value in found.values]
+    exact = Reading(values, found.instrument, found.unit) == found
+    arguments: list[Any] = [values if exact else [f"{value!r} mm" for value in found.values]]
+    named = {
+        **({"instrument": found.instrument} if found.instrument != "calipers" else {}),
+        **({"unit": found.unit} if found.unit != "mm" else {}),
+    }
+    return call("Reading", map(literal, arguments), {k: literal(v) for k, v in named.items()})
 
 
 def _place(place: Seat | At) -> str:
@@ -281,12 +290,12 @@ def _place(place: Seat | At) -> str:
     return f"Seat({', '.join([literal(place.on), *moved])})" if moved else literal(place.on)
 
 
-def _imports(source: str) -> str:
-    public = ["At", "Load", "Reading", "Repair", "Seat", "Trial"]
-    used = [name for name in public if re.search(rf"\b{name}\(", source)]
-    lines = [f"from workbench import {', '.join([*used, 'bench'])}"]
+def _imports(repair: Repair, source: str) -> str:
+    """Import what the code uses; a function of the user's own stands in its own cell."""
+    public = {name for name in _HOMES if re.search(rf"(?<![\w.]){name}\(", source)}
+    lines = [f"from workbench import {', '.join(sorted({*public, 'bench'}))}"]
     if "keep_readings(" in source:
-        lines.append("from workbench.output.notebook import keep_readings")
+        lines.append("from workbench.output.sizes import keep_readings")
     return "\n".join(lines)
 
 

@@ -18,10 +18,9 @@ from typing import Any
 
 from workbench import __version__
 from workbench.errors import RepairError
-from workbench.measure.reading import Reading
 from workbench.output import cells
 from workbench.output.paths import folder_for, numbered, slug, write_new
-from workbench.solids import catalogue
+from workbench.output.sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -30,9 +29,6 @@ FORMAT = 1
 
 #: The key in the notebook's metadata.
 KEY = "workbench"
-
-#: A size nearer than this to the saved one, in mm, was not changed.
-SAME = 1e-9
 
 
 @dataclass(frozen=True)
@@ -50,7 +46,7 @@ class Saved:
     title: str
     note: str
     repair: Repair
-    names: dict[str, tuple[str, str]]
+    names: dict[str, Place]
     lines: tuple[tuple[str, Any, str], ...]
 
 
@@ -95,8 +91,7 @@ def read_template(path: str | Path) -> Repair:
     saved = open_template(path)
     values = {}
     for name, value, place in saved.lines:
-        step, field = _known(saved, name, place)
-        kind = catalogue.find(saved.repair.step(step).template).parameter(field).kind
+        kind = parameter(saved.repair, _known(saved, name, place)).kind
         values[name] = kind.check(f"{place}: {name}", value)
     for name in saved.names:
         if name not in values:
@@ -129,54 +124,10 @@ def start(template: str | Path, folder: str | Path, name: str, **parameters: Any
     repair.name = name
     # The tries and the statements were about the other part.
     repair.trials, repair.statements = (), {}
-    for parameter in parameters:
-        _known(saved, parameter, saved.path.name)
+    for wanted in parameters:
+        _known(saved, wanted, saved.path.name)
     set_sizes(repair, saved.names, parameters)
     return save_template(repair, folder, note=saved.note)
-
-
-def set_sizes(
-    repair: Repair, names: Mapping[str, tuple[str, str]], values: Mapping[str, Any]
-) -> Repair:
-    """Lay values over a repair; a size that changes leaves its old readings behind.
-
-    Parameters
-    ----------
-    names : for each parameter name its step and field
-    values : by parameter name
-    """
-    noted = {
-        where: (repair.step(step).values[field], repair.readings[where])
-        for step, field in names.values()
-        if (where := f"{step}.{field}") in repair.readings
-    }
-    by_step: dict[str, dict[str, Any]] = {}
-    for name, value in values.items():
-        step, field = names[name]
-        if not _same(repair.step(step).values[field], value):
-            by_step.setdefault(step, {})[field] = value
-    for step, changed in by_step.items():
-        repair.change(step, **changed)
-        for field, value in changed.items():
-            if isinstance(value, Reading):
-                noted.pop(f"{step}.{field}", None)
-    return keep_readings(repair, noted)
-
-
-def keep_readings(repair: Repair, noted: Mapping[str, tuple[float, Reading]]) -> Repair:
-    """Note the readings behind sizes, leaving out those of a size that has changed since.
-
-    Parameters
-    ----------
-    noted : for "step.field" the size in mm when it was saved, and its reading
-    """
-    for where, (size, reading) in noted.items():
-        step, _dot, field = where.partition(".")
-        if _same(repair.step(step).values[field], size):
-            repair.readings[where] = reading
-        else:
-            repair.readings.pop(where, None)
-    return repair
 
 
 def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
@@ -184,7 +135,7 @@ def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
     import nbformat
     from nbformat.v4 import new_notebook
 
-    names = cells.parameter_names(repair)
+    names = named_sizes(repair)
     body = cells.write(repair, names, title, note)
     notebook = new_notebook(
         cells=body,
@@ -237,8 +188,9 @@ def open_template(path: str | Path) -> Saved:
             str(name): (str(step), str(field))
             for name, (step, field) in dict(meta["parameters"]).items()
         }
-        for step, field in names.values():
-            catalogue.find(repair.step(step).template).parameter(field)
+        for place in names.values():
+            size(repair, place)
+            parameter(repair, place)
     except RepairError as error:
         raise RepairError(f"{path.name}: {error}") from None
     except (KeyError, TypeError, ValueError) as error:
@@ -360,7 +312,7 @@ def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
         ) from None
 
 
-def _known(saved: Saved, name: str, place: str) -> tuple[str, str]:
+def _known(saved: Saved, name: str, place: str) -> Place:
     if name in saved.names:
         return saved.names[name]
     near = get_close_matches(name, saved.names, n=1)
@@ -376,12 +328,4 @@ def _known(saved: Saved, name: str, place: str) -> tuple[str, str]:
 
 
 def _example(saved: Saved, name: str) -> str:
-    step, field = saved.names[name]
-    return f"{name} = {cells.size_literal(saved.repair.step(step).values[field])}"
-
-
-def _same(a: Any, b: Any) -> bool:
-    if isinstance(b, Reading):
-        return False
-    numbers = isinstance(a, float) and isinstance(b, (int, float)) and not isinstance(b, bool)
-    return abs(a - b) <= SAME if numbers else bool(a == b)
+    return f"{name} = {cells.size_literal(size(saved.repair, saved.names[name]))}"

@@ -65,11 +65,9 @@ def _servers() -> list[dict[str, Any]]:
 
 def _session_path(server: dict[str, Any], kernel: str) -> Path | None:
     token = quote(str(server.get("token", "")))
-    request = Request(  # noqa: S310
-        f"{server['url']}api/sessions", headers={"Authorization": f"token {token}"}
-    )
+    request = Request(f"{server['url']}api/sessions", headers={"Authorization": f"token {token}"})
     try:
-        with urlopen(request, timeout=_PATIENCE) as answer:  # noqa: S310
+        with urlopen(request, timeout=_PATIENCE) as answer:
             sessions = json.load(answer)
     except (OSError, ValueError):
         return None

@@ -1,8 +1,8 @@
 """The source of a template function of the user's own, so that it can travel in a notebook."""
 
 from __future__ import annotations
-
 import __future__
+
 import ast
 import builtins
 import inspect
@@ -17,7 +17,7 @@ from workbench.words import _
 
 
 def source_of(function: Callable[..., Any]) -> str:
-    """The function with the imports, helpers and constants that it uses, as one cell of code.
+    """One cell of code that makes the function known: with its imports, helpers and constants.
 
     Raises
     ------
@@ -25,15 +25,18 @@ def source_of(function: Callable[..., Any]) -> str:
         When its source cannot be found, or it uses something that cannot be written down.
     """
     written: dict[str, str] = {}
-    imports: dict[str, None] = {}
+    imports: dict[str, None] = {"from workbench import register": None}
     _gather(function, function, written, imports)
-    ahead = (
-        ["from __future__ import annotations", ""]
-        if function.__code__.co_flags & __future__.annotations.compiler_flag
-        else []
+    as_text = function.__code__.co_flags & __future__.annotations.compiler_flag
+    parts = [text.strip() for text in reversed(written.values())]
+    return "\n\n\n".join(
+        [
+            *(["from __future__ import annotations"] if as_text else []),
+            "\n".join(sorted(imports)),
+            *parts,
+            f"register({function.__name__})",
+        ]
     )
-    body = [text.strip() for text in reversed(written.values())]
-    return "\n".join([*ahead, *imports, "", "", "\n\n\n".join(body)]).strip()
 
 
 def _gather(
