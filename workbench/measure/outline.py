@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,10 +10,16 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
+from workbench.measure.reading import Reading, parse_length
 from workbench.words import _, number
 
 #: Two corners nearer than this are one corner, in mm.
 NEAREST = 1e-6
+
+#: No outline is wider than this, in mm: 10 m.
+WIDEST = 10_000.0
+
+Length = float | str | Reading
 
 
 @dataclass(frozen=True, init=False, eq=False)
@@ -28,8 +33,8 @@ class Outline:
     Raises
     ------
     RepairError
-        For fewer than 3 corners, corners that coincide, no area, a crossing, or numbers that
-        are not finite.
+        For fewer than 3 corners, corners that coincide, no area, a crossing, more than 10 m
+        across, or numbers that are not finite.
 
     >>> Outline([(0, 0), (0, 3), (4, 0)]).area
     6.0
@@ -42,7 +47,7 @@ class Outline:
 
     def __init__(self, points: Iterable[Iterable[float]]) -> None:
         corners = _as_corners(points)
-        if _signed_area(corners) < 0:
+        if signed_area(corners) < 0:
             corners = corners[::-1].copy()
         corners.setflags(write=False)
         object.__setattr__(self, "points", corners)
@@ -59,7 +64,7 @@ class Outline:
     @cached_property
     def area(self) -> float:
         """Area in mm²."""
-        return float(_signed_area(self.points))
+        return signed_area(self.points)
 
     @cached_property
     def edges(self) -> np.ndarray:
@@ -98,7 +103,7 @@ class Outline:
         return Outline(self.points + np.array([x, y]))
 
 
-def trapezoid(bottom: float, top: float, height: float, inset: float = 0.0) -> Outline:
+def trapezoid(bottom: Length, top: Length, height: Length, inset: Length = 0.0) -> Outline:
     """Outline with corners (0,0), (bottom,0), (inset+top,height), (inset,height).
 
     ::
@@ -113,31 +118,37 @@ def trapezoid(bottom: float, top: float, height: float, inset: float = 0.0) -> O
 
     Parameters
     ----------
-    bottom, top, height : in mm, above 0
+    bottom, top, height : in mm, above 0; numbers, readings, or text such as "1 3/8 in"
     inset : where the top starts, in mm to the right of the bottom's left end; below 0 it
         leans out to the left
+
+    Raises
+    ------
+    RepairError
+        Naming the size that is not a length, or not above 0.
 
     >>> trapezoid(35, 26, 71, -5).size
     (40.0, 71.0)
     """
-    for field, value in (("bottom", bottom), ("top", top), ("height", height)):
-        _require(field, value, positive=True)
-    _require("inset", inset)
+    bottom = _length("bottom", bottom, positive=True)
+    top = _length("top", top, positive=True)
+    height = _length("height", height, positive=True)
+    inset = _length("inset", inset)
     return Outline([(0, 0), (bottom, 0), (inset + top, height), (inset, height)])
 
 
-def _require(field: str, value: float, positive: bool = False) -> None:
+def _length(field: str, value: Length, positive: bool = False) -> float:
     try:
-        finite = math.isfinite(value)
-    except TypeError:
-        finite = False
-    if not finite or (positive and value <= 0):
-        expected = _("a number above 0") if positive else _("a number")
+        length = value.value if isinstance(value, Reading) else parse_length(value)
+    except RepairError as error:
+        raise RepairError(f"{field}: {error}") from None
+    if positive and length <= 0:
         raise RepairError(
-            _("{field} is {value!r} mm; give {expected}, in mm").format(
-                field=field, value=value, expected=expected
+            _("{field} is {value} mm; give a number above 0 mm").format(
+                field=field, value=number(length, 4)
             )
         )
+    return length
 
 
 def _as_corners(points: Iterable[Iterable[float]]) -> np.ndarray:
@@ -163,6 +174,14 @@ def _as_corners(points: Iterable[Iterable[float]]) -> np.ndarray:
 
 
 def _refuse_bad_shape(corners: np.ndarray) -> None:
+    with np.errstate(over="ignore"):
+        longest = float(np.ptp(corners, axis=0).max())
+    if longest > WIDEST:
+        raise RepairError(
+            _("outline is {size} mm across; give corners in mm, at most {most} mm apart").format(
+                size=f"{longest:.6g}", most=number(WIDEST)
+            )
+        )
     gaps = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     if (gaps < NEAREST).any():
         first = int(np.flatnonzero(gaps < NEAREST)[0])
@@ -171,11 +190,10 @@ def _refuse_bad_shape(corners: np.ndarray) -> None:
                 a=first + 1, b=(first + 1) % len(corners) + 1
             )
         )
-    longest = float(np.ptp(corners, axis=0).max())
-    if abs(_signed_area(corners)) <= 1e-9 * longest**2:
+    if shapely.MultiPoint(corners).convex_hull.area <= 1e-9 * longest**2:
         raise RepairError(_("outline has no area: its corners lie on one line; measure a height"))
     if not shapely.LinearRing(corners).is_simple:
-        where = shapely.validation.explain_validity(shapely.Polygon(corners))
+        where = shapely.is_valid_reason(shapely.Polygon(corners))
         spot = where[where.find("[") + 1 : where.find("]")].split() if "[" in where else []
         place = ", ".join(number(float(v), 1) for v in spot) or "?"
         raise RepairError(
@@ -185,6 +203,7 @@ def _refuse_bad_shape(corners: np.ndarray) -> None:
         )
 
 
-def _signed_area(corners: np.ndarray) -> float:
+def signed_area(corners: np.ndarray) -> float:
+    """Area in mm² of (n, 2) corners, negative where they run clockwise."""
     x, y = (corners - corners[0]).T
     return float(0.5 * (x * np.roll(y, -1) - y * np.roll(x, -1)).sum())

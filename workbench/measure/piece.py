@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from workbench.measure.outline import signed_area
 from workbench.words import _, measured, number
 
 RIGHT = "right triangle"
@@ -51,7 +52,7 @@ class Piece:
     @cached_property
     def area(self) -> float:
         """Area in mm²."""
-        return area_of(self.points)
+        return signed_area(self.points)
 
     @cached_property
     def base(self) -> float:
@@ -82,12 +83,6 @@ class Piece:
             height=measured(self.height),
             where=self.where,
         )
-
-
-def area_of(points: np.ndarray) -> float:
-    """Area in mm² of (n, 2) corners, negative where they run clockwise."""
-    x, y = (points - points[0]).T
-    return float(0.5 * (x * np.roll(y, -1) - y * np.roll(x, -1)).sum())
 
 
 def triangle_piece(

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from workbench.errors import RepairError
 from workbench.words import _, number
@@ -26,7 +28,7 @@ _LENGTH = re.compile(
           |(?P<decimal>\d*[.,]?\d+|\d+[.,])       # 34.85 or 34,85
         )
         \s*(?P<unit>mm|cm|in|inch|inches|"|″)?\s*$""",
-    re.VERBOSE,
+    re.VERBOSE | re.IGNORECASE,
 )
 
 
@@ -41,7 +43,7 @@ def parse_length(text: str | float, unit: str = "mm") -> float:
     Raises
     ------
     RepairError
-        When the text is not one length, or the unit is unknown.
+        When the text is not one length, a fraction has no unit, or the unit is unknown.
 
     >>> parse_length("34.9"), parse_length("1 3/8 in"), parse_length("2,5", "cm")
     (34.9, 34.925, 25.0)
@@ -50,25 +52,54 @@ def parse_length(text: str | float, unit: str = "mm") -> float:
         raise RepairError(
             _("unit is {unit!r}; give one of {known}").format(unit=unit, known=", ".join(UNITS))
         )
-    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        try:
-            text = float(text)
-        except (TypeError, ValueError):
-            raise _not_a_length(text) from None
-    if not isinstance(text, str):
-        return float(text) * UNITS[unit]
-    found = _LENGTH.match(text)
+    if isinstance(text, str):
+        return _from_text(text, unit)
+    try:
+        amount = math.nan if isinstance(text, (bool, bytes)) else float(text)
+    except (TypeError, ValueError, OverflowError):
+        amount = math.nan
+    if not math.isfinite(amount):
+        raise _not_a_length(text)
+    return amount * UNITS[unit]
+
+
+def _from_text(text: str, unit: str) -> float:
+    found = _LENGTH.match(_plain(text))
     if not found:
         raise _not_a_length(text)
+    written = found["unit"]
     if found["decimal"] is not None:
         amount = float(found["decimal"].replace(",", "."))
     else:
         if int(found["under"]) == 0:
             raise _not_a_length(text)
+        if written is None and unit != "in":
+            raise RepairError(
+                _("reading {text!r} is a fraction without a unit; write {text} in").format(
+                    text=text.strip()
+                )
+            )
         amount = float(int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["under"])))
-    written = found["unit"]
-    factor = UNITS[unit] if written is None else UNITS.get(written, MM_PER_INCH)
+    factor = UNITS[unit] if written is None else UNITS.get(written.lower(), MM_PER_INCH)
     return (-amount if found["sign"] == "-" else amount) * factor
+
+
+def _plain(text: str) -> str:
+    """The text with signs such as ⅜ and − spelled with plain digits and a hyphen."""
+    spelled = []
+    for sign in text.replace("−", "-"):
+        fraction = unicodedata.decomposition(sign).startswith("<fraction>")
+        spelled.append(" " + unicodedata.normalize("NFKC", sign) if fraction else sign)
+    return "".join(spelled).replace("⁄", "/")
+
+
+def _listed(values: Any) -> list[Any]:
+    if isinstance(values, (str, bytes)):
+        return [values]
+    try:
+        return list(values)
+    except TypeError:
+        return [values]
 
 
 def _not_a_length(text: object) -> RepairError:
@@ -117,18 +148,9 @@ class Reading:
                     instrument=instrument, known=", ".join(RESOLUTION)
                 )
             )
-        single = isinstance(values, (str, int, float)) or not hasattr(values, "__iter__")
-        listed = [values] if single else list(values)  # type: ignore[arg-type]
-        lengths = tuple(parse_length(value, unit) for value in listed)  # type: ignore[arg-type]
+        lengths = tuple(parse_length(value, unit) for value in _listed(values))
         if not lengths:
             raise RepairError(_("reading has no values; measure the part at least once, in mm"))
-        for length in lengths:
-            if not math.isfinite(length):
-                raise RepairError(
-                    _("reading {value} is not a finite length; measure again, in mm").format(
-                        value=length
-                    )
-                )
         object.__setattr__(self, "values", lengths)
         object.__setattr__(self, "instrument", instrument)
         object.__setattr__(self, "unit", unit)
@@ -177,5 +199,7 @@ class Reading:
     def from_dict(cls, data: dict) -> Reading:
         """Read back what :meth:`to_dict` wrote."""
         reading = cls(data["values"], data.get("instrument", "calipers"), "mm")
-        object.__setattr__(reading, "unit", data.get("unit", "mm"))
+        unit = data.get("unit", "mm")
+        parse_length(0, unit)
+        object.__setattr__(reading, "unit", unit)
         return reading

@@ -8,8 +8,8 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
-from workbench.measure.piece import BOX, Piece, area_of, box_piece, is_right, triangle_piece
+from workbench.measure.outline import Outline, signed_area
+from workbench.measure.piece import BOX, Piece, box_piece, is_right, triangle_piece
 from workbench.measure.slabs import Cut, boxes_and_right_triangles, split_at_height
 from workbench.words import _
 
@@ -76,7 +76,7 @@ def triangles(points: np.ndarray) -> list[np.ndarray]:
     """
     found = shapely.constrained_delaunay_triangles(shapely.Polygon(points))
     listed = [np.array(shape.exterior.coords)[:3] for shape in found.geoms]
-    return [t if area_of(t) > 0 else t[::-1].copy() for t in listed]
+    return [t if signed_area(t) > 0 else t[::-1].copy() for t in listed]
 
 
 def _right(corners: np.ndarray) -> list[Cut]:
