@@ -13,6 +13,8 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.repair import At, Repair, Seat, Step
@@ -174,6 +176,19 @@ def _location(repair: Repair, step: Step, shape: Shape, keys: dict[str, Hashable
     inward = Plane(own.origin, own.x_dir, -own.z_dir)
     moved = Location((place.along, place.across, -place.sink), (0, 0, place.turn))
     return seat.location * moved * inward.location.inverse()
+
+
+def frame(repair: Repair, step: str) -> np.ndarray:
+    """(4, 4) matrix that takes a point of the step's own template to where it stands, in mm.
+
+    Its first three columns are the template's x, y and z axes as the repair stands.
+    """
+    found = repair.step(step)
+    where = _location(repair, found, _build_step(found), step_keys(repair))
+    moved = where.wrapped.Transformation()
+    matrix = np.eye(4)
+    matrix[:3] = [[moved.Value(row, column) for column in range(1, 5)] for row in range(1, 4)]
+    return matrix
 
 
 def _face_plane(shape: Shape, side: str, key: Hashable) -> Any:

@@ -1,0 +1,197 @@
+"""Formulas for what bends, springs and shears: plain numbers in, plain numbers out.
+
+Lengths in mm, forces in N, moments in N mm, stresses and moduli in MPa, angles in degrees; strain
+is a plain ratio (0.01 is one percent).
+
+::
+
+        |<------- length ------->|
+        |                        | force or deflection
+    ////|------------------------v
+    ////|========================|  tip thickness
+    ////|------------------------'
+       root thickness
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+BEAM = "cantilever beam: F l³/3 E I, stress M/Z, any handbook"
+SNAP = (
+    '"Snap-Fit Joints for Plastics: A Design Guide", Bayer MaterialScience (from memory); '
+    "other tapers by integrating the beam"
+)
+CORNER = (
+    "shoulder fillet in bending, Roark's Formulas for Stress and Strain, table 17.1 (from memory)"
+)
+OFF_AXIS = "strength off the axis after Azzi and Tsai, 1965 (from memory)"
+
+
+@dataclass(frozen=True)
+class Section:
+    """A cross-section: area mm², the moduli Z (mm³) and inertias I (mm⁴) about its two axes.
+
+    ``along_y``: bent in the direction of y, in which a rectangle's thickness runs; ``along_x``:
+    bent in the direction of x, the width. ``shear_peak``: greatest shear over mean shear.
+    """
+
+    area: float
+    modulus_along_y: float
+    modulus_along_x: float
+    inertia_along_y: float
+    inertia_along_x: float
+    shear_peak: float
+
+
+def rectangle(width: float, thickness: float) -> Section:
+    """``width`` runs along x, ``thickness`` along y: I = b h³/12, Z = b h²/6, shear peak 3/2."""
+    b, h = width, thickness
+    return Section(b * h, b * h**2 / 6, h * b**2 / 6, b * h**3 / 12, h * b**3 / 12, 1.5)
+
+
+def disc(diameter: float) -> Section:
+    """A full round: I = pi d⁴/64, Z = pi d³/32, shear peak 4/3."""
+    inertia = math.pi * diameter**4 / 64
+    modulus = inertia / (diameter / 2)
+    return Section(math.pi * diameter**2 / 4, modulus, modulus, inertia, inertia, 4 / 3)
+
+
+def flatted_disc(diameter: float, across_flat: float) -> Section:
+    """A D: a round cut square to y so that ``across_flat`` is left from the flat to the far side.
+
+    >>> flatted_disc(5, 5).area == disc(5).area
+    True
+    """
+    if across_flat >= diameter:
+        return disc(diameter)
+    r = diameter / 2
+    flat = across_flat - r  # height of the flat above the centre
+    phi = math.acos(flat / r)  # half the angle of the piece cut away, seen from the centre
+    sine, cosine = math.sin(phi), math.cos(phi)
+    area = r**2 * (math.pi - phi + sine * cosine)
+    middle = -2 / 3 * (r * sine) ** 3 / area  # what was cut away lay above the centre
+    about_centre = r**4 / 4 * (math.pi - phi + sine * cosine - 2 * sine**3 * cosine)
+    inertia_y = about_centre - area * middle**2
+    inertia_x = r**4 / 12 * (3 * (math.pi - phi + sine * cosine) + 2 * sine**3 * cosine)
+    far = max(flat - middle, middle + r)
+    wide = r if flat >= 0 else r * sine
+    return Section(area, inertia_y / far, inertia_x / wide, inertia_y, inertia_x, 4 / 3)
+
+
+def cantilever_deflection(force: float, length: float, modulus: float, inertia: float) -> float:
+    """Deflection at the loaded end, mm: F l³ / 3 E I."""
+    return force * length**3 / (3 * modulus * inertia)
+
+
+def cantilever_strain(force: float, length: float, modulus: float, section_modulus: float) -> float:
+    """Greatest strain, at the root: F l / E Z."""
+    return force * length / (modulus * section_modulus)
+
+
+def arm_compliance(taper: float) -> float:
+    """The integral of u²/h³ along an arm of length 1 whose thickness runs from ``taper`` to 1.
+
+    1/3 for an even arm. With s = 1 - taper it is (-ln(1-s) - s - s²/2)/s³, the sum of s^k/(k+3).
+    """
+    s = 1 - taper
+    if abs(s) < 0.1:  # the closed form cancels here
+        return math.fsum(s**k / (k + 3) for k in range(16))
+    return (-math.log(taper) - s - s**2 / 2) / s**3
+
+
+def peak_strain_ratio(taper: float) -> float:
+    """Greatest strain along an arm over that at its root.
+
+    An arm whose tip is less than half as thick as its root is strained most part of the way
+    along, at taper/(1 - taper) of its length from the tip.
+    """
+    if taper >= 0.5:
+        return 1.0
+    return 1 / (4 * taper * (1 - taper))
+
+
+def arm_factor(taper: float) -> float:
+    """K in deflection = K e l²/h, for an arm whose tip is ``taper`` times as thick as its root.
+
+    >>> round(arm_factor(1), 4), round(arm_factor(0.5), 4)
+    (0.6667, 1.0904)
+    """
+    return 2 * arm_compliance(taper) / peak_strain_ratio(taper)
+
+
+def arm_strain(deflection: float, length: float, root: float, tip: float) -> float:
+    """Greatest strain of a springing arm whose end is bent aside by ``deflection``."""
+    return deflection * root / (arm_factor(tip / root) * length**2)
+
+
+def arm_force(
+    deflection: float, length: float, root: float, tip: float, width: float, modulus: float
+) -> float:
+    """Force across the arm's end that bends it aside by ``deflection``, in N."""
+    return modulus * width * root**3 * deflection / (12 * arm_compliance(tip / root) * length**3)
+
+
+def sliding_force(across: float, angle: float, friction: float) -> float:
+    """Force along the arm that slides its hook over an edge, in N; infinite where it locks.
+
+    across : force that bends the arm aside, N
+    angle : between the hook's slope and the arm: the lead-in for mating, the return for release
+    """
+    slope = math.tan(math.radians(angle)) if angle < 90 else math.inf
+    if friction * slope >= 1:
+        return math.inf
+    return across * (friction + slope) / (1 - friction * slope)
+
+
+def locking_angle(friction: float) -> float:
+    """Slope from which a hook no longer slides back, in degrees."""
+    return math.degrees(math.atan(1 / friction))
+
+
+def concentration(thickness: float, fillet: float, wall: float) -> float:
+    """Greatest stress over the beam formula's, where a bar in bending meets a thicker wall.
+
+    thickness of the bar, radius of the fillet, and thickness of the wall in the same direction,
+    all in mm. 1.0 where the wall is no thicker.
+    """
+    wall = min(wall, 4 * thickness)  # a wall thicker than that adds nothing more
+    step = (wall - thickness) / 2
+    if step <= 0:
+        return 1.0
+    ratio = max(step / fillet, 0.1)
+    root = math.sqrt(ratio)
+    if ratio <= 2:
+        factors = (
+            1.007 + 1.000 * root - 0.031 * ratio,
+            -0.270 - 2.404 * root + 0.749 * ratio,
+            0.677 + 1.133 * root - 0.904 * ratio,
+            -0.414 + 0.271 * root + 0.186 * ratio,
+        )
+    else:
+        factors = (
+            1.042 + 0.982 * root - 0.036 * ratio,
+            -3.599 + 1.619 * root - 0.431 * ratio,
+            6.084 - 5.607 * root + 1.158 * ratio,
+            -2.527 + 3.006 * root - 0.691 * ratio,
+        )
+    share = 2 * step / wall
+    return max(1.0, math.fsum(c * share**i for i, c in enumerate(factors)))
+
+
+def strength_ratio(across: float, slope: float) -> float:
+    """Strength of layered material, as a part of its strength along the layers.
+
+    across : strength square to the layers over that along them
+    slope : angle between the pull and the layers, degrees: 0 along them, 90 square across them
+
+    The shear strength between layers, which nobody states, is taken as that across them over
+    the square root of three (von Mises).
+
+    >>> strength_ratio(0.5, 0), round(strength_ratio(0.5, 90), 6)
+    (1.0, 0.5)
+    """
+    c, s = math.cos(math.radians(slope)) ** 2, math.sin(math.radians(slope)) ** 2
+    shear = across / math.sqrt(3)
+    return 1 / math.sqrt(c**2 + (1 / shear**2 - 1) * c * s + s**2 / across**2)
