@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from workbench.checks import trials
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.solids.repair import Repair
 
 Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
-RULES: tuple[Rule, ...] = ()
+RULES: tuple[Rule, ...] = (trials.fits,)
 
 
 def check(repair: Repair) -> Report:
