@@ -21,6 +21,7 @@ from workbench.errors import RepairError
 from workbench.output import cells
 from workbench.output.paths import folder_for, numbered, slug, write_new
 from workbench.output.sizes import Place, named_sizes, parameter, set_sizes, size
+from workbench.solids import catalogue
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -104,7 +105,14 @@ def read_template(path: str | Path) -> Repair:
     return set_sizes(saved.repair.copy(), saved.names, values)
 
 
-def start(template: str | Path, folder: str | Path, name: str, **parameters: Any) -> Path:
+def start(
+    template: str | Path,
+    folder: str | Path,
+    name: str,
+    material: str | None = None,
+    printer: str | None = None,
+    **parameters: Any,
+) -> Path:
     """Start a repair from a template, with other numbers, as a notebook of its own.
 
     Parameters
@@ -112,6 +120,7 @@ def start(template: str | Path, folder: str | Path, name: str, **parameters: Any
     template : the template notebook
     folder : where the new notebook goes
     name : of the new part; the file is named after it
+    material, printer : other ones than the template's
     parameters : sizes by the names of the parameters cell, as numbers, text or Readings
 
     Raises
@@ -121,7 +130,16 @@ def start(template: str | Path, folder: str | Path, name: str, **parameters: Any
     """
     saved = open_template(template)
     repair = read_template(template)
-    repair.name = name
+    repair = Repair.from_json(
+        json.dumps(
+            {
+                **json.loads(repair.to_json()),
+                "name": name,
+                "material": material or repair.material,
+                "printer": printer or repair.printer,
+            }
+        )
+    )
     # The tries and the statements were about the other part.
     repair.trials, repair.statements = (), {}
     for wanted in parameters:
@@ -147,7 +165,7 @@ def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
                 "version": __version__,
                 "title": title,
                 "note": note,
-                "parameters": {name: list(where) for name, where in names.items()},
+                "parameters": [[name, *place] for name, place in names.items()],
                 "code": cells.fingerprint(_sources(body, cells.BUILD)),
                 "repair": json.loads(repair.to_json()),
             },
@@ -182,12 +200,10 @@ def open_template(path: str | Path) -> Saved:
                 known=FORMAT,
             )
         )
+    _refuse_unknown(path, meta.get("repair"))
     try:
         repair = Repair.from_json(json.dumps(meta["repair"]))
-        names = {
-            str(name): (str(step), str(field))
-            for name, (step, field) in dict(meta["parameters"]).items()
-        }
+        names = {str(name): (str(step), str(field)) for name, step, field in meta["parameters"]}
         for place in names.values():
             size(repair, place)
             parameter(repair, place)
@@ -216,6 +232,20 @@ def open_template(path: str | Path) -> Saved:
         names=names,
         lines=tuple(_lines(path, code)),
     )
+
+
+def _refuse_unknown(path: Path, row: Any) -> None:
+    """Say which function of somebody's own a template needs, since none is run unasked."""
+    steps = row.get("steps") if isinstance(row, dict) else None
+    for step in steps if isinstance(steps, list) else []:
+        name = step.get("template") if isinstance(step, dict) else None
+        if isinstance(name, str) and name not in catalogue.names():
+            raise RepairError(
+                _(
+                    "{file} uses the function {name}, which is not one of the tool's; look at it, "
+                    "then run the notebook, or give the function's own file with --parts"
+                ).format(file=path.name, name=name)
+            )
 
 
 def _read_json(path: Path) -> Any:

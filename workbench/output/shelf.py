@@ -3,20 +3,31 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+import os
+import sys
 from dataclasses import dataclass
 from difflib import get_close_matches
 from hashlib import sha256
 from pathlib import Path
+from urllib.parse import quote
 
 from workbench.errors import RepairError
-from workbench.output.notebook import KEY
+from workbench.output.notebook import KEY, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
+from workbench.output.record import read_record
 from workbench.output.running import NOTEBOOKS, TEMPLATES
+from workbench.solids.repair import Repair
 from workbench.words import _
+
+#: Under a user's folder, the notebook to start with.
+START = Path(NOTEBOOKS) / "00-start.ipynb"
 
 #: In a user's folder: what was put there by the tool, so that only unchanged files are renewed.
 _LEDGER = ".workbench-copies.json"
+
+
+#: What happened to a file that was left alone.
+KEPT = "as it was"
 
 
 @dataclass(frozen=True)
@@ -41,7 +52,7 @@ class Card:
 class Copy:
     """One file put into a user's folder.
 
-    what : "new", "renewed", "beside" (theirs was changed, so it stays) or "kept"
+    what : "new", "renewed", "beside" (theirs was changed, so it stays) or "as it was"
     """
 
     path: Path
@@ -72,12 +83,18 @@ def cards(*more: Path) -> list[Card]:
     A notebook that is no template, or is damaged, is left out.
     """
     found: dict[str, Card] = {}
-    for path in _templates(more):
+    for path in paths(*more):
         if path.name not in found:
             card = _card(path)
             if card is not None:
                 found[path.name] = card
     return list(found.values())
+
+
+def paths(*more: Path) -> list[Path]:
+    """The notebooks in the folders ``more``, then the shipped templates; names may come twice."""
+    places = [*more, folders().templates]
+    return [path for place in places for path in sorted(place.glob("*.ipynb"))]
 
 
 def find(name: str, *more: Path) -> Path:
@@ -90,7 +107,7 @@ def find(name: str, *more: Path) -> Path:
     """
     if name.endswith(".ipynb"):
         return Path(name)
-    known = {path.stem: path for path in reversed(_templates(more))}
+    known = {path.stem: path for path in reversed(paths(*more))}
     if name in known:
         return known[name]
     near = get_close_matches(name, known, n=1)
@@ -102,6 +119,52 @@ def find(name: str, *more: Path) -> Path:
             else _("it has {known}").format(known=", ".join(sorted(known))),
         )
     )
+
+
+def repair_at(where: str, *more: Path) -> Repair:
+    """The repair in a notebook, in a revision's folder or record.json, or on the shelf by name.
+
+    Raises
+    ------
+    RepairError
+        When it is not there or cannot be read; the sentence says why.
+    """
+    path = Path(where)
+    if path.is_dir() or path.suffix == ".json":
+        return read_record(path)
+    return read_template(find(where, *more))
+
+
+def home() -> Path:
+    """The user's folder: the current one if it has the notebooks, else ``workbench-class``."""
+    return Path() if START.is_file() else Path("workbench-class")
+
+
+def lab_command(
+    notebook: Path, folder: Path, port: int | None = None, no_browser: bool = False
+) -> list[str]:
+    """The command that starts JupyterLab on a notebook, with ``folder`` as its top folder.
+
+    Raises
+    ------
+    RepairError
+        When the notebook is not there.
+    """
+    if not notebook.is_file():
+        raise RepairError(
+            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
+        )
+    top = folder.resolve()
+    if not notebook.resolve().is_relative_to(top):
+        top = notebook.resolve().parent
+    within = notebook.resolve().relative_to(top).as_posix()
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
+    command += [f"--LabApp.default_url=/lab/tree/{quote(within)}"]
+    command += [f"--port={port}"] if port is not None else []
+    command += ["--no-browser"] if no_browser else []
+    # Who is root has decided so; without this the server would refuse to start.
+    command += ["--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    return command
 
 
 def copy_to(folder: str | Path) -> list[Copy]:
@@ -123,7 +186,7 @@ def copy_to(folder: str | Path) -> list[Copy]:
         for path in sorted(place.glob("*.ipynb"))
     }
     if all((folder / name).resolve() == path.resolve() for name, path in sources.items()):
-        return [Copy(folder / name, "kept") for name in sources]
+        return [Copy(folder / name, KEPT) for name in sources]
     folder_for(folder)
     ledger = _read_ledger(folder)
     done = []
@@ -141,7 +204,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
         return Copy(target, "new")
     theirs = _digest(target.read_bytes())
     if _digest(content) in (theirs, last):
-        return Copy(target, "kept")
+        return Copy(target, KEPT)
     if theirs == last:
         write_over(target, content)
         return Copy(target, "renewed")
@@ -149,7 +212,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
         if write_new(path, content):
             return Copy(path, "beside")
         if path.read_bytes() == content:
-            return Copy(path, "kept")
+            return Copy(path, KEPT)
     raise AssertionError("numbers do not end")
 
 
@@ -163,11 +226,6 @@ def _read_ledger(folder: Path) -> dict[str, str]:
     except (OSError, ValueError):
         return {}
     return {str(k): str(v) for k, v in row.items()} if isinstance(row, dict) else {}
-
-
-def _templates(more: Iterable[Path]) -> list[Path]:
-    places = [*more, folders().templates]
-    return [path for place in places for path in sorted(place.glob("*.ipynb"))]
 
 
 def _card(path: Path) -> Card | None:

@@ -1,4 +1,4 @@
-"""The source of a template function of the user's own, so that it can travel in a notebook."""
+"""Template functions of the user's own: read from a file, and written into a notebook."""
 
 from __future__ import annotations
 import __future__
@@ -6,13 +6,19 @@ import __future__
 import ast
 import builtins
 import inspect
+import sys
 import textwrap
+import traceback
 from collections.abc import Callable
 from importlib import import_module
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 from workbench.errors import RepairError
+from workbench.solids import catalogue
+from workbench.solids.parameters import template_of
 from workbench.words import _
 
 
@@ -114,3 +120,72 @@ def _is_plain(value: Any) -> bool:
         return bool(ast.literal_eval(repr(value)) == value)
     except (ValueError, SyntaxError):
         return False
+
+
+def load_parts(path: str | Path) -> ModuleType:
+    """Run a file of the user's own template functions and make them known by name.
+
+    Raises
+    ------
+    RepairError
+        When the file is not there or does not run; the sentence names its line.
+    """
+    path = Path(path)
+    spec = spec_from_file_location(path.stem, path)
+    if spec is None or spec.loader is None or not path.is_file():
+        raise RepairError(
+            _("there is no file of parts at {path}; give one such as my_parts.py").format(path=path)
+        )
+    module = module_from_spec(spec)
+    sys.modules[path.stem] = module  # so that the source of its functions can be found
+    try:
+        spec.loader.exec_module(module)
+    except Exception as error:  # whatever their file raises
+        raise RepairError(
+            _("{path}, line {line}: {reason}; put it right and try again").format(
+                path=path, line=_line_in(path, error), reason=f"{type(error).__name__}: {error}"
+            )
+        ) from None
+    for value in vars(module).values():
+        if inspect.isfunction(value) and value.__module__ == path.stem and _is_template(value):
+            catalogue.register(value)
+    return module
+
+
+def load_part(where: str) -> Callable[..., Any]:
+    """The template function at ``my_parts.py:bracket``, made known by its name.
+
+    Raises
+    ------
+    RepairError
+        When the file or the function is not there, or the function is no template.
+    """
+    file, _colon, name = where.rpartition(":")
+    module = load_parts(file)
+    function = getattr(module, name, None)
+    if not inspect.isfunction(function):
+        known = [n for n, v in vars(module).items() if inspect.isfunction(v) and _is_template(v)]
+        raise RepairError(
+            _("{file} has no function {name!r}; it has {known}").format(
+                file=file, name=name, known=", ".join(known) or _("no templates")
+            )
+        )
+    return catalogue.register(function)
+
+
+def _is_template(function: Callable[..., Any]) -> bool:
+    try:
+        return bool(template_of(function).parameters)
+    except RepairError:
+        return False
+
+
+def _line_in(path: Path, error: Exception) -> int:
+    if isinstance(error, SyntaxError) and error.lineno:
+        return error.lineno
+    here = [
+        frame.lineno
+        for frame in traceback.extract_tb(error.__traceback__)
+        if frame.filename == str(path) and frame.lineno
+    ]
+    return here[-1] if here else 1

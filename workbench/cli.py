@@ -1,0 +1,300 @@
+"""The command ``workbench``: one thin function for each task, which hands on to the library.
+
+Each function declares its arguments and returns what carries them out. Nothing heavy is imported
+before it is needed, so that ``--help`` is quick.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from workbench import __version__
+from workbench.errors import RepairError
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from workbench.checks.report import Report, Subject
+    from workbench.solids.repair import Repair
+
+#: Exit codes: all well; something found stops a print; input that cannot be used.
+FINE, STOPPED, BAD = 0, 1, 2
+
+#: The first repair of the class, which the demo makes.
+DEMO = "tray-divider"
+
+#: Where files go unless told otherwise, under the current folder.
+REPAIRS = Path("repairs")
+
+Run = Callable[[argparse.Namespace], int]
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise RepairError(
+            _("{message}; {program} --help tells more").format(message=message, program=self.prog)
+        )
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the command with these words and return its exit code."""
+    words = sys.argv[1:] if words is None else list(words)
+    try:
+        parser, run = _parser(words)
+        arguments = parser.parse_args(words)
+        if run is not None:
+            return run(arguments)
+        parser.print_help()
+    except BrokenPipeError:  # whoever read our output has gone, as with | head
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (KeyboardInterrupt, Exception) as error:
+        if os.environ.get("WORKBENCH_DEBUG"):
+            raise
+        print(f"workbench: {_sentence(error)}", file=sys.stderr)
+        return BAD
+    return FINE
+
+
+def _sentence(error: BaseException) -> str:
+    """What to tell a person about an error."""
+    if isinstance(error, RepairError):
+        return str(error)
+    if isinstance(error, KeyboardInterrupt):
+        return _("stopped; what was written so far stays")
+    if isinstance(error, OSError) and error.strerror:
+        return _("{path}: {reason}").format(path=error.filename or "", reason=error.strerror)
+    return _(
+        "a fault of the tool itself ({reason}); nothing of yours was lost; with "
+        "WORKBENCH_DEBUG=1 it tells more"
+    ).format(reason=f"{type(error).__name__}: {error}")
+
+
+# -- the commands ---------------------------------------------------------------------------
+
+
+def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Make the lost divider of a small-parts tray, and say what was found."""
+    _folder_option(parser, _("where the files go; repairs/tray-divider unless given"))
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.output import shelf
+
+        repair = shelf.repair_at(str(shelf.find(DEMO)))
+        return _export(repair, given.folder)
+
+    return run
+
+
+def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Start JupyterLab on your copies of the notebooks and templates."""
+    parser.add_argument(
+        "notebook", nargs="?", help=_("the notebook to open; notebooks/00-start.ipynb unless given")
+    )
+    _folder_option(
+        parser, _("your folder; here if it has notebooks/00-start.ipynb, else workbench-class")
+    )
+    parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
+    parser.add_argument(
+        "--no-browser", action="store_true", help=_("print the address and open no browser")
+    )
+    parser.add_argument("--port", type=int, help=_("of the server; a free one unless given"))
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.output import shelf
+
+        folder = Path(given.folder) if given.folder else shelf.home()
+        for copy in shelf.copy_to(folder):
+            if copy.what != shelf.KEPT:
+                print(f"{_(copy.what)}: {copy.path}")
+        if given.only_copy:
+            print(_("the notebooks are in {folder}").format(folder=folder.resolve()))
+            return FINE
+        notebook = Path(given.notebook) if given.notebook else folder / shelf.START
+        return subprocess.call(shelf.lab_command(notebook, folder, given.port, given.no_browser))
+
+    return run
+
+
+def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
+    """Start a repair from a template with your own sizes, as a notebook."""
+    parser.usage = _("workbench new TEMPLATE [--name NAME] [--SIZE VALUE ...] [options]")
+    parser.add_argument(
+        "template",
+        metavar=_("TEMPLATE"),
+        help=_(
+            "comes first: a name on the shelf, a notebook, a plain template such as fin, or a "
+            "function of your own as my_parts.py:bracket; with --help after it, it tells its sizes"
+        ),
+    )
+    parser.add_argument("--name", help=_("of the part; the notebook is named after it"))
+    _folder_option(parser, _("where the notebook goes; here unless given"))
+    parser.add_argument("--material", help=_("such as PLA or PETG"))
+    parser.add_argument("--printer", help=_("such as generic 220"))
+    if not words or words[0].startswith("-"):
+        return lambda given: FINE
+    from workbench.output import beginning
+
+    chosen = beginning.beginning(words[0], *_own_shelf())
+    sizes = parser.add_argument_group(
+        _("sizes"),
+        _("Give one value, or several readings of the same length, which are averaged."),
+    )
+    for name, (parameter, value) in chosen.sizes.items():
+        option = name.replace("_", "-")
+        sizes.add_argument(
+            f"--{_free(option)}",
+            dest=f"size {name}",
+            nargs="+" if beginning.takes_several(parameter) else None,
+            metavar=beginning.unit_of(parameter),
+            help=beginning.help_for(parameter, value).replace("%", "%%"),
+        )
+
+    def run(given: argparse.Namespace) -> int:
+        values = {
+            name: beginning.entry(parameter, typed)
+            for name, (parameter, _value) in chosen.sizes.items()
+            if (typed := getattr(given, f"size {name}")) is not None
+        }
+        path = chosen.begin(given.folder or ".", given.name, given.material, given.printer, values)
+        print(path)
+        print(_("what the checks say: workbench check {path}").format(path=path))
+        print(_("on the bench:        workbench open {path}").format(path=path))
+        return FINE
+
+    return run
+
+
+def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Say whether a repair will print, and what to look at."""
+    _repair_arguments(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.checks.check import judge
+        from workbench.checks.report import Subject
+
+        subject = Subject.of(_repair(given))
+        report = judge(subject)
+        _tell(subject, report)
+        return FINE if report.ok else STOPPED
+
+    return run
+
+
+def export(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Write a repair's files as a new revision: STL, 3MF, STEP, drawing, sheet and record."""
+    _repair_arguments(parser)
+    _folder_option(parser, _("where the revisions go; repairs and the part's name unless given"))
+    _paper_option(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        return _export(_repair(given), given.folder, given.paper)
+
+    return run
+
+
+COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
+    "demo": demo,
+    "open": open_,
+    "new": new,
+    "check": check,
+    "export": export,
+}
+
+
+# -- what they share ------------------------------------------------------------------------
+
+
+def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
+    parser = _Parser(
+        prog="workbench",
+        description=_(
+            "From caliper readings of a broken household part to a printed replacement that fits."
+        ),
+        epilog=_(
+            "Lengths are mm unless written otherwise, such as 1 3/8 in. Exit code 0: all well; "
+            "1: something found stops a print; 2: input that cannot be used."
+        ),
+    )
+    parser.add_argument("--version", action="version", version=f"workbench {__version__}")
+    commands = parser.add_subparsers(metavar=_("COMMAND"), title=_("commands"))
+    run = None
+    for name, declare in COMMANDS.items():
+        summary = _((declare.__doc__ or "").strip())
+        command = commands.add_parser(
+            name,
+            help=summary[:1].lower() + summary[1:].rstrip("."),
+            description=summary,
+            allow_abbrev=False,
+        )
+        if list(words[:1]) == [name]:
+            run = declare(command, words[1:])
+    return parser, run
+
+
+def _folder_option(parser: argparse.ArgumentParser, text: str) -> None:
+    parser.add_argument("--folder", metavar=_("FOLDER"), help=text)
+
+
+def _paper_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--paper", choices=("A4", "Letter"), default="A4", help=_("of the sheets; A4 unless given")
+    )
+
+
+def _repair_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "repair",
+        help=_("a notebook, a revision's folder or record.json, or a name on the shelf"),
+    )
+    parser.add_argument(
+        "--parts", metavar=_("FILE"), help=_("a file of your own template functions, run first")
+    )
+
+
+def _repair(given: argparse.Namespace) -> Repair:
+    from workbench.output import shelf, source
+
+    if given.parts:
+        source.load_parts(given.parts)
+    return shelf.repair_at(given.repair, *_own_shelf())
+
+
+def _own_shelf() -> list[Path]:
+    return [Path("templates")]
+
+
+def _free(option: str) -> str:
+    """An option for a size that no option of the command's own has."""
+    return f"size-{option}" if option in ("name", "folder", "material", "printer") else option
+
+
+def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
+    from workbench.checks.check import judge
+    from workbench.checks.report import Subject
+    from workbench.output import export as files
+    from workbench.output.paths import slug
+
+    subject = Subject.of(repair)
+    report = judge(subject)
+    paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
+    _tell(subject, report)
+    print(_("files:"))
+    for path in paths:
+        print(f"  {path}  {number(path.stat().st_size / 1000, 1)} kB")
+    return FINE if report.ok else STOPPED
+
+
+def _tell(subject: Subject, report: Report) -> None:
+    from workbench.output.summary import summary
+
+    print(summary(subject, report, shutil.get_terminal_size().columns))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
