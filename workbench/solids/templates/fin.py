@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Annotated
 
+from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
+from workbench.solids.kernel import common
 from workbench.solids.parameters import Choice, Size
-from workbench.solids.profile import prism
+from workbench.solids.profile import Bend, Profile, prism
+from workbench.words import _, number
 
 if TYPE_CHECKING:
     from build123d import Solid
 
 EDGES = ("square", "rounded", "tapered")
+
+#: A side may lean this far from upright, in degrees: beyond it the blade ends in corners
+#: sharper than 10 degrees, which can neither be printed nor measured.
+FURTHEST_LEAN = 80
 
 
 def fin(
@@ -19,16 +27,115 @@ def fin(
     top: Annotated[float, Size(1, 300, measure="across the top edge")] = 26.0,
     height: Annotated[float, Size(1, 300, measure="square up from the bottom edge")] = 71.0,
     inset: Annotated[
-        float, Size(-300, 300, measure="from the bottom's left end to the top's left end")
+        float,
+        Size(-300, 300, measure="from the bottom's left end along to below the top's left end"),
     ] = -5.0,
     thickness: Annotated[float, Size(0.4, 60, 0.05, measure="through the blade")] = 1.6,
     edge: Annotated[str, Choice(EDGES, measure="how the top edge ends")] = "square",
     edge_thickness: Annotated[
-        float, Size(0.2, 60, 0.05, measure="through the top edge, where it is tapered")
+        float, Size(0.2, 60, 0.05, measure="through the very top, where the edge is tapered")
     ] = 0.8,
     edge_height: Annotated[
-        float, Size(0.2, 300, measure="from the top edge down to where the taper begins")
+        float, Size(0.2, 300, measure="from the top down to where the taper begins")
     ] = 10.0,
 ) -> Solid:
-    """A leaning blade: a trapezoid that stands on its bottom edge."""
-    return prism([(x, z) for x, z in trapezoid(bottom, top, height, inset).points], thickness)
+    """A blade of even thickness that stands on its bottom edge and may lean either way.
+
+    Seen from the front, with its corners as in :func:`workbench.trapezoid`, and its top edge
+    seen from the side::
+
+           inset  top
+         |-----|-------|          square  rounded  tapered
+               .-------.           .--.     .-.      ..
+              /         \\          |  |    |   |    /  \\
+             /           \\         |  |    |   |   |    |
+            '-------------'        |  |    |   |   |    |
+                bottom
+
+    Raises
+    ------
+    RepairError
+        When a side would lean too far, or the edge does not fit the blade.
+    """
+    _refuse_lean(bottom, top, height, inset)
+    corners = [(float(x), float(z)) for x, z in trapezoid(bottom, top, height, inset).points]
+    blade = prism(corners, thickness)
+    if edge == "square":
+        return blade
+    section = (
+        _rounded(height, thickness)
+        if edge == "rounded"
+        else _tapered(height, thickness, edge_thickness, edge_height)
+    )
+    span = 2 * max(abs(x) for x, _z in corners) + 1
+    return common(blade, prism(section, span, along="x"))
+
+
+def _rounded(height: float, thickness: float) -> Profile:
+    half = thickness / 2
+    if half >= height:
+        raise RepairError(
+            _(
+                "edge is rounded to a radius of {radius} mm and the height is {height} mm; make the fin higher than that or its edge square"
+            ).format(radius=number(half), height=number(height))
+        )
+    shoulder = height - half
+    return [(-half, 0), (half, 0), (half, shoulder), Bend((0, height), (-half, shoulder))]
+
+
+def _tapered(height: float, thickness: float, edge: float, taper: float) -> Profile:
+    if edge >= thickness:
+        raise RepairError(
+            _(
+                "edge_thickness is {edge} mm, no thinner than the thickness of {thickness} mm; make it thinner or the edge square"
+            ).format(edge=number(edge), thickness=number(thickness))
+        )
+    if taper > height:
+        raise RepairError(
+            _("edge_height is {taper} mm; give at most the height, {height} mm").format(
+                taper=number(taper), height=number(height)
+            )
+        )
+    half, thin, shoulder = thickness / 2, edge / 2, height - taper
+    return [
+        (-half, 0),
+        (half, 0),
+        (half, shoulder),
+        (thin, height),
+        (-thin, height),
+        (-half, shoulder),
+    ]
+
+
+def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None:
+    reach = height * math.tan(math.radians(FURTHEST_LEAN))
+    if abs(inset) > reach:
+        raise RepairError(
+            _(
+                "inset is {inset} mm, so the left side would lean more than {lean}° at a height of {height} mm; give {low} to {high} mm or make the fin higher"
+            ).format(
+                inset=number(inset),
+                lean=FURTHEST_LEAN,
+                height=number(height),
+                low=number(-reach),
+                high=number(reach),
+            )
+        )
+    right = inset + top - bottom
+    if abs(right) > reach:
+        wide = right > 0
+        text = (
+            _(
+                "top is {top} mm, wider than it can be: the right side would lean more than {lean}° at a height of {height} mm; give at most {limit} mm or change the inset"
+            )
+            if wide
+            else _(
+                "top is {top} mm, narrower than it can be: the right side would lean more than {lean}° at a height of {height} mm; give at least {limit} mm or change the inset"
+            )
+        )
+        limit = bottom - inset + (reach if wide else -reach)
+        raise RepairError(
+            text.format(
+                top=number(top), lean=FURTHEST_LEAN, height=number(height), limit=number(limit)
+            )
+        )

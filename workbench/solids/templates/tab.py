@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from workbench.errors import RepairError
+from workbench.solids.kernel import common
 from workbench.solids.parameters import Size
-from workbench.solids.primitives import box
+from workbench.solids.profile import LEAST_WALL, Point, Profile, prism
+from workbench.words import _, number
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -15,9 +18,83 @@ def tab(
     width: Annotated[float, Size(1, 200, measure="along the slot")] = 20.0,
     length: Annotated[float, Size(0.5, 100, measure="how far it goes in")] = 5.0,
     thickness: Annotated[float, Size(0.4, 60, 0.05, measure="across the slot")] = 2.0,
-    chamfer: Annotated[float, Size(0, 20, 0.05, measure="off the tip's edges; 0 for none")] = 0.4,
-    barb: Annotated[float, Size(0, 5, 0.05, measure="how far the barb stands out; 0 for none")] = 0,
-    barb_height: Annotated[float, Size(0, 100, measure="from the root up to the barb")] = 2.5,
+    chamfer: Annotated[
+        float, Size(0, 20, 0.05, measure="off the edges of the tip; 0 for none")
+    ] = 0.0,
+    barb: Annotated[
+        float, Size(0, 5, 0.05, measure="how far each barb stands out; 0 for none")
+    ] = 0.0,
+    barb_height: Annotated[
+        float, Size(0.2, 100, measure="from the root up to the crest of the barb")
+    ] = 2.5,
 ) -> Solid:
-    """A tongue that stands on its root and enters a slot with its tip."""
-    return box(width, thickness, length)
+    """A tongue that stands on its root and enters a slot with its tip.
+
+    Seen from the side: the tip narrows at 45 degrees so that it finds the slot, and barbs on
+    the front and back, with slopes of 45 degrees, hold it there. ::
+
+          .--.
+         /    \\    chamfer
+        |      |
+        |      |
+       <        >   barb      --
+        |      |              | barb_height
+        '------'              --
+        thickness
+
+    Raises
+    ------
+    RepairError
+        When the chamfer takes the tip away or the barbs do not fit between root and tip.
+    """
+    _refuse_chamfer(width, length, thickness, chamfer)
+    if barb:
+        _refuse_barb(length - chamfer, barb, barb_height)
+    side = prism(_side(length, thickness, chamfer, barb, barb_height), width, along="x")
+    if not chamfer:
+        return side
+    front = _mirrored(
+        [(width / 2, 0), (width / 2, length - chamfer), (width / 2 - chamfer, length)]
+    )
+    return common(side, prism(front, thickness + 2 * barb + 1))
+
+
+def _side(length: float, thickness: float, chamfer: float, barb: float, crest: float) -> Profile:
+    half = thickness / 2
+    ridge = [(half, crest - barb), (half + barb, crest), (half, crest + barb)] if barb else []
+    return _mirrored([(half, 0), *ridge, (half, length - chamfer), (half - chamfer, length)])
+
+
+def _mirrored(right: list[Point]) -> Profile:
+    """The corners of a right half, going up, followed by those of the left half, going down."""
+    return [*right, *((-x, z) for x, z in reversed(right))]
+
+
+def _refuse_chamfer(width: float, length: float, thickness: float, chamfer: float) -> None:
+    most = min((width - LEAST_WALL) / 2, (thickness - LEAST_WALL) / 2, length)
+    if chamfer > most:
+        raise RepairError(
+            _(
+                "chamfer is {chamfer} mm and would take the tip away; give at most {most} mm or make the tab thicker, wider or longer"
+            ).format(chamfer=number(chamfer), most=number(most))
+        )
+
+
+def _refuse_barb(straight: float, barb: float, crest: float) -> None:
+    if 2 * barb > straight:
+        raise RepairError(
+            _(
+                "barb is {barb} mm and needs {room} mm of length below the chamfer, where there are {straight} mm; give at most {most} mm or make the tab longer"
+            ).format(
+                barb=number(barb),
+                room=number(2 * barb),
+                straight=number(straight),
+                most=number(straight / 2),
+            )
+        )
+    if not barb <= crest <= straight - barb:
+        raise RepairError(
+            _(
+                "barb_height is {crest} mm, which puts the barb past the root or the tip; give {low} to {high} mm"
+            ).format(crest=number(crest), low=number(barb), high=number(straight - barb))
+        )

@@ -1,0 +1,108 @@
+"""The tile that carries one piece of a coupon and tells which one it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from workbench.errors import RepairError
+from workbench.solids import numerals
+from workbench.solids.parameters import Count, Size
+from workbench.solids.profile import Point, prism
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Solid
+
+#: In mm: width and depth of a notch, margin round the figures, height of the figures, how far
+#: they stand up, and the web's width and thickness: three layers of 0.2 mm snap by hand.
+NOTCH, MARGIN, FIGURES, RAISED = 1.2, 0.8, 4.6, 0.6
+WEB_WIDTH, WEB_THICKNESS = 3.0, 0.6
+
+#: From the front edge to behind the figures, in mm.
+MARKED = NOTCH + FIGURES + 2 * MARGIN
+
+
+def coupon_tile(
+    size: Annotated[float, Size(0.01, 999, 0.01, measure="the size that its piece has")] = 2.35,
+    places: Annotated[int, Count(0, 2, measure="figures after the point")] = 2,
+    notches: Annotated[int, Count(0, 12, measure="which piece it is, counted at the edge")] = 1,
+    width: Annotated[float, Size(2, 400, measure="from left to right")] = 16.0,
+    depth: Annotated[float, Size(2, 100, measure="from front to back")] = 12.0,
+    thickness: Annotated[float, Size(0.6, 20, 0.05, measure="through the tile")] = 1.6,
+    stroke: Annotated[float, Size(0.4, 3, 0.05, measure="of the figures, two lines")] = 0.9,
+    web: Annotated[float, Size(0, 20, measure="to the next tile, at the right; 0 for none")] = 0.0,
+) -> Solid:
+    """A tile with its piece's size in raised figures and its number in notches.
+
+    It lies on its back. Notches are cut into the front edge and the figures stand behind them;
+    the rest is for the piece. A thin web at the right, to be snapped, leads to the next tile::
+
+         .---------------.
+        |   (the piece)   |
+        |                 |===  web
+        |    2 . 3 5      |
+        '--|_|---|_|------'   notches
+
+    Raises
+    ------
+    RepairError
+        When the notches or the figures do not find room on the tile.
+    """
+    text = f"{size:.{places}f}"
+    across = numerals.width(text, FIGURES, stroke)
+    _refuse_narrow(width, max(across + 2 * MARGIN, least_width(notches)))
+    if depth < MARKED:
+        raise RepairError(
+            _("depth is {depth} mm; give at least {least} mm, to leave room for figures").format(
+                depth=number(depth), least=number(MARKED)
+            )
+        )
+    front = -depth / 2
+    tile = prism(_outline(width, depth, notches), thickness, along="z")
+    figures = [
+        _block(left - across / 2, low, right - across / 2, high, (0, thickness + RAISED))
+        for left, low, right, high in _from(front + NOTCH + MARGIN, text, stroke)
+    ]
+    if web:
+        start = width / 2
+        figures.append(
+            _block(start, -WEB_WIDTH / 2, start + web, WEB_WIDTH / 2, (0, WEB_THICKNESS))
+        )
+    return tile.fuse(*figures).solid()
+
+
+def least_width(notches: int) -> float:
+    """Width in mm that a tile needs for its notches."""
+    return (2 * notches + 1) * NOTCH
+
+
+def _refuse_narrow(width: float, least: float) -> None:
+    if width < least:
+        raise RepairError(
+            _("width is {width} mm; give at least {least} mm, to leave room for its marks").format(
+                width=number(width), least=number(least)
+            )
+        )
+
+
+def _outline(width: float, depth: float, notches: int) -> list[Point]:
+    """The tile from above, with its notches in the front edge, the first one at the left."""
+    x, y = width / 2, depth / 2
+    edge: list[Point] = []
+    for count in range(notches):
+        left = -x + (2 * count + 1) * NOTCH
+        right = left + NOTCH
+        edge += [(left, -y), (left, -y + NOTCH), (right, -y + NOTCH), (right, -y)]
+    return [(-x, -y), *edge, (x, -y), (x, y), (-x, y)]
+
+
+def _from(low: float, text: str, stroke: float) -> list[numerals.Bar]:
+    return [(x0, low + y0, x1, low + y1) for x0, y0, x1, y1 in numerals.bars(text, FIGURES, stroke)]
+
+
+def _block(x0: float, y0: float, x1: float, y1: float, z: tuple[float, float]) -> Solid:
+    from build123d import Location
+
+    bottom, top = z
+    corners: list[Point] = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+    return prism(corners, top - bottom, along="z").moved(Location((0, 0, bottom)))
