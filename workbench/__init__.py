@@ -38,6 +38,7 @@ _HOMES = {
     "build": "workbench.solids.build",
     "mesh": "workbench.solids.mesh",
     "check": "workbench.checks.check",
+    "coupon": "workbench.checks.coupon",
     "export": "workbench.output.export",
     "bench": "workbench.jupyter.bench",
 }

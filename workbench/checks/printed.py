@@ -120,6 +120,11 @@ def is_round(step: Step, field: str) -> bool:
     return (step.template, field_of(step, field)) in _ROUND
 
 
+def is_straight(step: Step, field: str) -> bool:
+    """Whether the size runs straight from face to face."""
+    return (step.template, field_of(step, field)) in _STRAIGHT
+
+
 def is_inside(step: Step, field: str) -> bool:
     """Whether the size goes round its counterpart; what a step cuts away turns inside out."""
     return ((step.template, field_of(step, field)) in _INSIDE) != step.cuts

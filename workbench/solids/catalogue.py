@@ -26,6 +26,7 @@ SHIPPED = {
     "tube": "workbench.solids.primitives",
     "cone": "workbench.solids.primitives",
     "sphere": "workbench.solids.primitives",
+    "coupon_tile": "workbench.solids.templates.coupon_tile",
 }
 
 _own: dict[str, Template] = {}
