@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterable
 
 from workbench.checks import trials
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
+from workbench.checks.strength import strength
 from workbench.solids.repair import Repair
 
 Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
-RULES: tuple[Rule, ...] = (trials.fits,)
+RULES: tuple[Rule, ...] = (trials.fits, strength)
 
 
 def check(repair: Repair) -> Report:

@@ -35,6 +35,17 @@ def _text() -> Any:
     return field(default="", metadata={"column": Column("text", needed=False)})
 
 
+def label(key: str) -> str:
+    """What a figure is called: ``glass_transition`` reads ``glass transition``."""
+    special = {
+        "across": _("strength across layers over along them"),
+        "strain_once": _("strain allowed once"),
+        "strain_often": _("strain allowed many times"),
+        "softens": _("deflection temperature at 0.45 MPa"),
+    }
+    return special.get(key, key.replace("_", " "))
+
+
 @dataclass(frozen=True)
 class _Row:
     """What materials and printers share: a name, figures, and where they come from."""
@@ -67,16 +78,9 @@ class _Row:
         PLA glass transition 60 °C: data sheets in general (copy)
         """
         found = self.figures.get(key)
-        return (
-            _("{name} {figure} {value} {unit}: {source}")
-            .format(
-                name=self.name,
-                figure=key.replace("_", " "),
-                value=number(getattr(self, key)),
-                unit=found.unit if found else "",
-                source=self.source(key),
-            )
-            .replace(" :", ":")
+        value = number(getattr(self, key)) + (f" {found.unit}" if found and found.unit else "")
+        return _("{name} {figure} {value}: {source}").format(
+            name=self.name, figure=label(key), value=value, source=self.source(key)
         )
 
 

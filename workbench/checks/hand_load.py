@@ -1,0 +1,296 @@
+"""What a hand load does to the roots that carry it: that of the loaded step, and those that hold.
+
+A load on a blade bends the blade at its root, and goes on through the foot that holds it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from workbench import data
+from workbench.checks import beams
+from workbench.checks.grain import Grain, another_way, grain
+from workbench.checks.members import HOLDERS, Member, bending_stress, member, shear_stress
+from workbench.checks.remedy import Lever, changes, sentence
+from workbench.checks.report import Finding, Subject
+from workbench.solids.build import frame
+from workbench.solids.repair import Load, Seat, Step
+from workbench.words import _, number
+
+#: Strength over the stress that is allowed, for a load that comes once and for one that comes
+#: again and again. Our choice, no source.
+MARGIN_ONCE, MARGIN_OFTEN = 1.5, 2.5
+
+#: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
+SHEAR = 1 / math.sqrt(3)
+
+#: The sizes that ease bending at the root, and which way.
+_EASING = {
+    "tab": (Lever("thickness", True), Lever("width", True), Lever("length", False)),
+    "fin": (Lever("thickness", True),),
+    "peg": (Lever("diameter", True), Lever("length", False)),
+    "clip": (Lever("root_thickness", True), Lever("width", True)),
+}
+
+
+def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
+    """Findings for the loaded step and for each tab or peg through which the load is held."""
+    step = subject.repair.step(load.step)
+    own = _beam(subject, step)
+    holders = [
+        other
+        for other in subject.repair.steps
+        if other.template in HOLDERS
+        and not other.cuts
+        and other.name != step.name
+        and _held_by(subject, other) == "bottom"
+    ]
+    if own is None:
+        yield _not_checked(load, step, holders)
+    else:
+        yield from _Case(subject, load, step, own, _loaded_point(subject, step), 1).findings()
+    point = _loaded_point(subject, step)
+    for holder in holders:
+        beam = _beam(subject, holder)
+        if beam is not None:
+            yield from _Case(subject, load, holder, beam, point, len(holders)).findings()
+
+
+@dataclass(frozen=True)
+class _Case:
+    """One load at one root.
+
+    point : (3,) where the load acts on the bench, mm
+    sharing : how many roots share it evenly
+    """
+
+    subject: Subject
+    load: Load
+    step: Step
+    beam: Member
+    point: np.ndarray
+    sharing: int
+
+    def findings(self) -> Iterator[Finding]:
+        yield self._bending()
+        if self.step.template == "peg":
+            yield self._shear()
+
+    def _bending(self) -> Finding:
+        walls = _walls(self.subject, self.step)
+        found = self._bent(self.step.values, walls)
+        full = self._material.strength * self._lie.ratio(self._material)
+        text = _(
+            "{cause} bends {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
+        ).format(**self._words(found, full / self._margin))
+        return self._judged(
+            "root bending",
+            text + self._give(),
+            found,
+            full / self._margin,
+            breaks=self._bent(self.step.values, None) > full,
+            metric=lambda values: self._bent(values, walls),
+            source=f"{beams.BEAM}; {beams.CORNER}",
+            passes=lambda other, ratio: found <= other.strength * ratio / self._margin,
+        )
+
+    def _shear(self) -> Finding:
+        found = self._sheared(self.step.values)
+        full = self._material.strength * self._lie.ratio(self._material) * SHEAR
+        text = _(
+            "{cause} shears {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
+        ).format(**self._words(found, full / self._margin))
+        return self._judged(
+            "peg shear",
+            text,
+            found,
+            full / self._margin,
+            breaks=found > full,
+            metric=self._sheared,
+            source=_(
+                "shear 4/3 F/A in a round, any handbook; strength over the root of 3 (von Mises)"
+            ),
+            passes=lambda other, ratio: found <= other.strength * ratio * SHEAR / self._margin,
+        )
+
+    def _judged(
+        self,
+        rule: str,
+        text: str,
+        found: float,
+        limit: float,
+        breaks: bool,
+        metric: Callable[[Mapping[str, Any]], float],
+        source: str,
+        passes: Callable[[data.Material, float], bool],
+    ) -> Finding:
+        remedy = ""
+        if found > limit:
+            levers = [v for v in _EASING[self.step.template] if self._own or v.field != "length"]
+            choices = changes(self.subject.repair, self.step, metric, limit, levers)
+            remedy = sentence(choices + another_way(self.subject, self._lie, passes))
+        if breaks:
+            text += " " + _("It is expected to break.")
+        margin = _("margin {margin}, our choice").format(margin=number(self._margin, 1))
+        return Finding(
+            "stop" if breaks else "warning" if found > limit else "note",
+            rule,
+            self.step.name,
+            text,
+            found,
+            limit,
+            "MPa",
+            remedy,
+            f"{source}; {self._material.cite('strength')}{self._lie.cite(self._material)}; {margin}",
+        )
+
+    def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None) -> float:
+        """Stress at the root with other values; without walls, as the beam formula has it."""
+        beam = member(self.step.template, values, _held_by(self.subject, self.step)) or self.beam
+        along_y = along_x = 1.0
+        if walls is not None:
+            fillet = max(beam.fillet, self.subject.printer.line_width / 2)
+            along_y = beams.concentration(beam.thickness, fillet, walls[1])
+            along_x = beams.concentration(beam.width, fillet, walls[0])
+        return bending_stress(beam.section, self._force, self._reach(beam), along_y, along_x)
+
+    def _sheared(self, values: Mapping[str, Any]) -> float:
+        beam = member(self.step.template, values) or self.beam
+        return shear_stress(beam.section, self._force)
+
+    def _give(self) -> str:
+        """How far the end of a fin or a tab gives way, where the load is on it."""
+        if not self._own or self.step.template not in ("fin", "tab"):
+            return ""
+        x, y, _z = self._force
+        section, length = self.beam.section, abs(self.beam.reach[2])
+        give = math.hypot(
+            beams.cantilever_deflection(y, length, self._material.modulus, section.inertia_along_y),
+            beams.cantilever_deflection(x, length, self._material.modulus, section.inertia_along_x),
+        )
+        if give < 0.05:
+            return ""
+        return " " + _("Its end gives way by {give} mm.").format(give=number(give, 1))
+
+    def _words(self, found: float, limit: float) -> dict[str, Any]:
+        if self._own:
+            cause = _("{force} N").format(force=number(self.load.force, 1))
+        elif self.sharing > 1:
+            cause = _("{force} N on {loaded}, shared by {count},").format(
+                force=number(self.load.force, 1), loaded=self.load.step, count=self.sharing
+            )
+        else:
+            cause = _("{force} N on {loaded}").format(
+                force=number(self.load.force, 1), loaded=self.load.step
+            )
+        return {
+            "cause": cause,
+            "step": self.step.name,
+            "found": number(found, 1),
+            "limit": number(limit, 1),
+            "grain": self._lie,
+        }
+
+    @property
+    def _material(self) -> data.Material:
+        return self.subject.material
+
+    @property
+    def _margin(self) -> float:
+        return MARGIN_OFTEN if self.load.repeats else MARGIN_ONCE
+
+    @property
+    def _own(self) -> bool:
+        return self.load.step == self.step.name
+
+    @cached_property
+    def _lie(self) -> Grain:
+        return grain(self.subject, self.step)
+
+    @cached_property
+    def _force(self) -> np.ndarray:
+        """(3,) in the step's own axes, N."""
+        direction = np.array(self.load.direction) / np.linalg.norm(self.load.direction)
+        turn = frame(self.subject.repair, self.step.name)[:3, :3]
+        return turn.T @ direction * self.load.force / self.sharing
+
+    def _reach(self, beam: Member) -> np.ndarray:
+        """(3,) from the middle of the root to the load, in the step's own axes, mm."""
+        if self._own:
+            return np.array(beam.reach)
+        where = frame(self.subject.repair, self.step.name)
+        return where[:3, :3].T @ (self.point - where[:3, 3]) - np.array(beam.root)
+
+
+def _beam(subject: Subject, step: Step) -> Member | None:
+    return member(step.template, step.values, _held_by(subject, step))
+
+
+def _held_by(subject: Subject, step: Step) -> str:
+    """The side by which a step is held: where it sits, else where a tab or a peg sits on it."""
+    if isinstance(step.place, Seat):
+        return step.place.by
+    for other, seat in _neighbours(subject, step):
+        if step.template == "fin" and other.template in HOLDERS:
+            return seat.face
+    return "bottom"
+
+
+def _neighbours(subject: Subject, step: Step) -> list[tuple[Step, Seat]]:
+    """The steps that sit on a step and add to it, each with its seat."""
+    return [
+        (other, other.place)
+        for other in subject.repair.steps
+        if isinstance(other.place, Seat) and other.place.step == step.name and not other.cuts
+    ]
+
+
+def _loaded_point(subject: Subject, step: Step) -> np.ndarray:
+    """Where the load acts, on the bench: the free end of a beam, else the middle of the part."""
+    beam = _beam(subject, step)
+    if beam is None:
+        middle = subject.assembly.parts[step.name].bounding_box().center()
+        return np.array([middle.X, middle.Y, middle.Z])
+    where = frame(subject.repair, step.name)
+    return where[:3, :3] @ (np.array(beam.root) + beam.reach) + where[:3, 3]
+
+
+def _walls(subject: Subject, step: Step) -> tuple[float, float]:
+    """How far the neighbour at the root reaches along the step's x and y axes, mm; 0 for none."""
+    if isinstance(step.place, Seat):
+        wall = step.place.step
+    else:
+        held = _held_by(subject, step)
+        there = [other.name for other, seat in _neighbours(subject, step) if seat.face == held]
+        if not there:
+            return 0.0, 0.0
+        wall = there[0]
+    size = subject.assembly.parts[wall].bounding_box().size
+    axes = np.abs(frame(subject.repair, step.name)[:3, :2])
+    x, y = np.array([size.X, size.Y, size.Z]) @ axes
+    return float(x), float(y)
+
+
+def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
+    text = _(
+        "{step}: no formula here fits a {template} held this way, so what {force} N does to it is not checked."
+    ).format(step=step.name, template=step.template.replace("_", " "), force=number(load.force, 1))
+    if holders:
+        names = ", ".join(holder.name for holder in holders)
+        text += " " + _("Only what holds it is: {names}.").format(names=names)
+    return Finding(
+        "note",
+        "load not checked",
+        step.name,
+        text,
+        load.force,
+        None,
+        "N",
+        _("Try it by hand with twice the load before you rely on it."),
+    )

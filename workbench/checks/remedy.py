@@ -1,0 +1,179 @@
+"""The smallest change that passes, found as a root and not by trial."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from workbench.solids import catalogue
+from workbench.solids.parameters import Size, Template
+from workbench.solids.repair import Repair, Step
+from workbench.words import _, number
+
+#: Changes beyond these parts of the present size are no small change.
+_MOST, _LEAST = 2.5, 0.3
+
+Metric = Callable[[Mapping[str, Any]], float]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One size, as it is and as it has to be, in the size's own steps."""
+
+    field: str
+    now: float
+    value: float
+
+    @property
+    def share(self) -> float:
+        """How large the change is, as a part of the present size."""
+        return abs(self.value - self.now) / abs(self.now) if self.now else math.inf
+
+
+@dataclass(frozen=True)
+class Lever:
+    """A size that may be changed: which way it helps, and how far it may go."""
+
+    field: str
+    up: bool
+    limit: float = math.nan
+
+
+def smallest_change(
+    template: Template, values: Mapping[str, Any], metric: Metric, limit: float, lever: Lever
+) -> Change | None:
+    """The nearest value of one size with which ``metric(values)`` is within ``limit``.
+
+    The size stays within the template's range and the lever's own limit, and is rounded to the
+    template's step, away from the present value. None where no such value does it.
+    """
+    from scipy.optimize import brentq
+
+    size = template.parameter(lever.field).kind
+    if not isinstance(size, Size):
+        return None
+    now = float(values[lever.field])
+    end = _far_end(size, lever, now)
+    if (end <= now) if lever.up else (end >= now):
+        return None
+
+    def excess(amount: float) -> float:
+        return metric({**values, lever.field: amount}) - limit
+
+    if excess(end) > 0:
+        return None
+    if excess(now) <= 0:
+        return Change(lever.field, now, now)
+    exact = float(brentq(excess, now, end, xtol=1e-9))
+    value = _rounded(exact, size.step, lever.up)
+    while excess(value) > 0:  # the root may lie a hair on the wrong side
+        value = round(value + (size.step if lever.up else -size.step), 6)
+    return Change(lever.field, now, min(value, end) if lever.up else max(value, end))
+
+
+def smallest_changes(
+    template: Template,
+    values: Mapping[str, Any],
+    metric: Metric,
+    limit: float,
+    levers: Iterable[Lever],
+) -> list[Change]:
+    """The smallest change of each size that passes by itself, the least change first."""
+    found = (smallest_change(template, values, metric, limit, lever) for lever in levers)
+    return sorted((change for change in found if change), key=lambda change: change.share)
+
+
+def in_words(change: Change, step: str = "") -> str:
+    """The change as a phrase; sizes without a name of their own are called after the step.
+
+    >>> in_words(Change("root_thickness", 2.0, 1.7)), in_words(Change("width", 20, 23), "foot")
+    ('root 0.3 mm thinner (1.7 mm)', 'foot 3 mm wider (23 mm)')
+    """
+    texts = {
+        "length": (
+            _("{step} {by} mm longer ({value} mm)"),
+            _("{step} {by} mm shorter ({value} mm)"),
+        ),
+        "width": (
+            _("{step} {by} mm wider ({value} mm)"),
+            _("{step} {by} mm narrower ({value} mm)"),
+        ),
+        "thickness": (
+            _("{step} {by} mm thicker ({value} mm)"),
+            _("{step} {by} mm thinner ({value} mm)"),
+        ),
+        "hook_depth": (
+            _("hook {by} mm deeper ({value} mm)"),
+            _("hook {by} mm shallower ({value} mm)"),
+        ),
+        "root_thickness": (
+            _("root {by} mm thicker ({value} mm)"),
+            _("root {by} mm thinner ({value} mm)"),
+        ),
+        "tip_thickness": (
+            _("tip {by} mm thicker ({value} mm)"),
+            _("tip {by} mm thinner ({value} mm)"),
+        ),
+        "root_fillet": (
+            _("root fillet {by} mm larger ({value} mm)"),
+            _("root fillet {by} mm smaller ({value} mm)"),
+        ),
+    }
+    texts["diameter"] = texts["thickness"]
+    other = (_("{field} {by} mm more ({value} mm)"), _("{field} {by} mm less ({value} mm)"))
+    more, less = texts.get(change.field, other)
+    return (more if change.value > change.now else less).format(
+        step=step,
+        field=change.field.replace("_", " "),
+        by=number(abs(change.value - change.now)),
+        value=number(change.value),
+    )
+
+
+def changes(
+    repair: Repair,
+    step: Step,
+    metric: Metric,
+    limit: float,
+    levers: Iterable[Lever],
+    called: str = "",
+) -> list[str]:
+    """The two smallest changes of a step that pass, in words.
+
+    A size that has to fit a counterpart is left alone. ``called`` is what the step is called in
+    words, where its name will not do.
+    """
+    fitted = {fit.field for fit in repair.fits if fit.step == step.name}
+    free = [lever for lever in levers if lever.field not in fitted]
+    template = catalogue.find(step.template)
+    found = smallest_changes(template, step.values, metric, limit, free)
+    return [in_words(change, called or step.name) for change in found[:2]]
+
+
+def sentence(choices: Iterable[str]) -> str:
+    """The choices as one sentence; without any, what is left to do.
+
+    >>> sentence(["arm 2.4 mm longer", "root 0.3 mm thinner"])
+    'Arm 2.4 mm longer, or root 0.3 mm thinner.'
+    """
+    text = _(", or ").join(choices)
+    if not text:
+        return _("No one size mends it within its range: change two of them, or the material.")
+    return text[:1].upper() + text[1:] + "."
+
+
+def _far_end(size: Size, lever: Lever, now: float) -> float:
+    own = lever.limit
+    if lever.up:
+        end = min(size.high, now * _MOST) if now else size.high
+        return end if math.isnan(own) else min(end, own)
+    end = max(size.low, now * _LEAST)
+    return end if math.isnan(own) else max(end, own)
+
+
+def _rounded(value: float, step: float, up: bool) -> float:
+    steps = value / step
+    count = math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)
+    return round(count * step, 6)

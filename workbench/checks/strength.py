@@ -1,0 +1,196 @@
+"""Will it hold: the strain of a clip, and what a hand load does to a tab, a fin or a peg.
+
+The formulas are in :mod:`workbench.checks.beams`. Printed plastic scatters, so limits are kept
+well below what a data sheet says, and every finding shows its number, its limit and its source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from workbench.checks import beams
+from workbench.checks.grain import Grain, another_way, grain
+from workbench.checks.hand_load import under_load
+from workbench.checks.remedy import Lever, changes, sentence
+from workbench.checks.report import Finding, Subject
+from workbench.errors import RepairError
+from workbench.solids.repair import Load, Step
+from workbench.words import _, number
+
+#: Strain beyond this many times the strain allowed once is expected to break the arm. Our choice.
+BREAKS = 2.0
+
+#: An arm shorter than this many root thicknesses is no slender beam any more: 3D elasticity gives
+#: it less strain and less force than the formula (tests/outside/test_strength_elasticity.py).
+SLENDER = 3.0
+
+#: Stress concentration at a clip's root that a fillet should not let it exceed. Our choice.
+CORNER = 1.5
+
+#: More than this to push a clip home is hard by hand, in N. Our choice, no source.
+HARD_PUSH = 80.0
+
+
+def strength(subject: Subject) -> Iterator[Finding]:
+    """Everything about springing, bending and shearing.
+
+    Raises
+    ------
+    RepairError
+        When a load is on a step that is not there, or on one that cuts.
+    """
+    loads = _loads(subject)
+    for step in subject.repair.steps:
+        if step.template == "clip" and not step.cuts:
+            yield from _clip(subject, step)
+    for load in loads:
+        yield from under_load(subject, load)
+
+
+# -- clips ------------------------------------------------------------------------------------
+
+
+def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
+    values, material = step.values, subject.material
+    once = _loaded_once(subject, step)
+    lie = grain(subject, step)
+    strain = 100 * _arm_strain(values)
+    key = "strain_once" if once else "strain_often"
+    limit = getattr(material, key) * lie.ratio(material)
+    how_often = _("once") if once else _("again and again")
+    source = f"{beams.SNAP}; {material.cite(key)}{lie.cite(material)}"
+    text = _(
+        "Snapping over stretches the arm of {step} by {strain} %; {material} stands {limit} % {how_often}, {grain}."
+    ).format(
+        step=step.name,
+        strain=number(strain),
+        limit=number(limit),
+        material=material.name,
+        how_often=how_often,
+        grain=lie,
+    )
+    if values["length"] < SLENDER * values["root_thickness"]:
+        text += " " + _("The arm is short for this formula, which then says too much.")
+    if strain <= limit:
+        yield Finding("note", "clip strain", step.name, text, strain, limit, "%", source=source)
+    else:
+        broken = strain > BREAKS * material.strain_once * lie.ratio(material)
+        yield Finding(
+            "stop" if broken else "warning",
+            "clip strain",
+            step.name,
+            text + (" " + _("It is expected to break.") if broken else ""),
+            strain,
+            limit,
+            "%",
+            _softer_clip(subject, step, limit, key, lie),
+            source,
+        )
+    yield _clip_forces(subject, step)
+    yield from _clip_corner(subject, step)
+
+
+def _arm_strain(values: Mapping[str, Any]) -> float:
+    return beams.arm_strain(
+        values["hook_depth"], values["length"], values["root_thickness"], values["tip_thickness"]
+    )
+
+
+def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grain) -> str:
+    lines = 2 * subject.printer.line_width
+    levers = [
+        Lever("length", up=True),
+        Lever("root_thickness", up=False, limit=max(step.values["tip_thickness"], lines)),
+        Lever("hook_depth", up=False),
+        Lever("tip_thickness", up=False, limit=lines),
+    ]
+    choices = changes(
+        subject.repair, step, lambda v: 100 * _arm_strain(v), limit, levers, called=_("arm")
+    )
+    strain = 100 * _arm_strain(step.values)
+    choices += another_way(subject, lie, lambda other, ratio: strain <= getattr(other, key) * ratio)
+    return sentence(choices)
+
+
+def _clip_forces(subject: Subject, step: Step) -> Finding:
+    values, material = step.values, subject.material
+    across = beams.arm_force(
+        values["hook_depth"],
+        values["length"],
+        values["root_thickness"],
+        values["tip_thickness"],
+        values["width"],
+        material.modulus,
+    )
+    on = beams.sliding_force(across, values["lead_in_angle"], material.friction)
+    off = beams.sliding_force(across, values["return_angle"], material.friction)
+    if math.isinf(off):
+        held = _("it holds until the arm is bent back by hand")
+    else:
+        held = _("about {off} N to pull off").format(off=number(off, 0))
+    hard = on > HARD_PUSH
+    low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
+    return Finding(
+        "warning" if hard else "note",
+        "clip force",
+        step.name,
+        _("{step} takes about {on} N to push home ({low} to {high} N); {held}.").format(
+            step=step.name, on=number(on, 0), low=low, high=high, held=held
+        ),
+        on,
+        HARD_PUSH,
+        "N",
+        _("Make the arm longer or narrower, or the lead-in angle smaller.") if hard else "",
+        f"{beams.SNAP}; {material.cite('modulus')}; {material.cite('friction')}",
+    )
+
+
+def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
+    # The arm springs in the sketch plane, against a body taken as far thicker than the arm.
+    def corner(values: Mapping[str, Any]) -> float:
+        root = values["root_thickness"]
+        fillet = max(values["root_fillet"], subject.printer.line_width / 2)
+        return beams.concentration(root, fillet, 4 * root)
+
+    found = corner(step.values)
+    if found <= CORNER:
+        return
+    choices = changes(subject.repair, step, corner, CORNER, [Lever("root_fillet", up=True)])
+    yield Finding(
+        "warning",
+        "clip corner",
+        step.name,
+        _(
+            "The corner at the root of {step} raises the stress {found} times; keep it to {limit} times."
+        ).format(step=step.name, found=number(found, 1), limit=number(CORNER, 1)),
+        found,
+        CORNER,
+        _("times"),
+        sentence(choices),
+        f"{beams.CORNER}; {_('limit: our choice, no source')}",
+    )
+
+
+def _loaded_once(subject: Subject, step: Step) -> bool:
+    own = [load for load in subject.repair.loads if load.step == step.name]
+    return bool(own) and not any(load.repeats for load in own)
+
+
+def _loads(subject: Subject) -> tuple[Load, ...]:
+    names = {step.name: step for step in subject.repair.steps}
+    for load in subject.repair.loads:
+        if load.step not in names:
+            raise RepairError(
+                _(
+                    "load of {force} N is on {step!r}, which is not a step; put it on one of {known}"
+                ).format(force=number(load.force), step=load.step, known=", ".join(names))
+            )
+        if names[load.step].cuts:
+            raise RepairError(
+                _(
+                    "load of {force} N is on {step}, which cuts away and carries nothing; put it on a step that adds"
+                ).format(force=number(load.force), step=load.step)
+            )
+    return subject.repair.loads
