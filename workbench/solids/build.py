@@ -1,39 +1,28 @@
-"""A repair becomes one solid: parts are seated, joined in one fuse and cut in one cut.
+"""A repair becomes one solid: parts are seated, joined in one union and cut in one cut.
 
 What did not change is not built again: each step's shape is kept, keyed by its template, its
-values and where it sits; and when one step changes again and again, as under a slider, the
-others stay fused.
+values and where it sits; flat parts of one thickness are joined as outlines; and when one step
+changes again and again, as under a slider, the others stay joined.
 """
 
 from __future__ import annotations
 
-import math
-from collections import OrderedDict
+from collections import defaultdict
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import catalogue
-from workbench.solids.repair import At, Repair, Seat, Step
-from workbench.words import _, number
+from workbench.solids import apart, catalogue, flat, kernel, seating
+from workbench.solids.cache import SHARED, Cache
+from workbench.solids.repair import Repair, Seat, Step
+from workbench.words import _
 
 if TYPE_CHECKING:
-    from build123d import Location, Shape, Vector
-
-_DIRECTIONS = {
-    "top": (0, 0, 1),
-    "bottom": (0, 0, -1),
-    "left": (-1, 0, 0),
-    "right": (1, 0, 0),
-    "front": (0, -1, 0),
-    "back": (0, 1, 0),
-}
-
-#: A face belongs to a side if it looks within 60 degrees of it.
-_FACING = 0.5
+    from build123d import Plane, Shape, Solid
 
 
 @dataclass(frozen=True)
@@ -48,35 +37,22 @@ class Assembly:
     parts: dict[str, Shape]
 
 
-class _Kept:
-    """The last few shapes, by key."""
+@dataclass(frozen=True)
+class _Part:
+    """A step's shape, the same as a sheet where it is flat, and the (4, 4) move to its place."""
 
-    def __init__(self, most: int) -> None:
-        self._shapes: OrderedDict[Hashable, Any] = OrderedDict()
-        self._most = most
-
-    def get(self, key: Hashable) -> Any:
-        if key not in self._shapes:
-            return None
-        self._shapes.move_to_end(key)
-        return self._shapes[key]
-
-    def put(self, key: Hashable, shape: Any) -> Any:
-        self._shapes[key] = shape
-        while len(self._shapes) > self._most:
-            self._shapes.popitem(last=False)
-        return shape
+    shape: Solid
+    sheet: flat.Sheet | None
+    matrix: np.ndarray
 
 
-_built = _Kept(400)
-_placed = _Kept(400)
-_faces = _Kept(400)
-_fused = _Kept(24)
-_last: list[tuple[Hashable, ...]] = []
-
-
-def build(repair: Repair) -> Shape:
+def build(repair: Repair, cache: Cache = SHARED) -> Shape:
     """The repair as one valid solid, a build123d shape in mm with ``.volume`` in mm³.
+
+    Parameters
+    ----------
+    repair : what to build
+    cache : keeps what was built before; all builds share one unless told otherwise
 
     Raises
     ------
@@ -84,25 +60,35 @@ def build(repair: Repair) -> Shape:
         When there is nothing to build, a template refuses its values, or the parts do not make
         one solid; the message names the parts and by how much they miss each other.
     """
-    return assemble(repair).solid
+    return assemble(repair, cache).solid
 
 
-def assemble(repair: Repair) -> Assembly:
-    """The repair's solid together with the shape of each step; errors as for :func:`build`."""
-    keys = step_keys(repair)
-    parts = {step.name: _place_step(repair, step, keys) for step in repair.steps}
-    added = [step for step in repair.steps if not step.cuts]
-    if not added:
-        raise RepairError(
-            _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
-        )
-    solid = _fuse([parts[s.name] for s in added], tuple(keys[s.name] for s in added))
-    if len(solid.solids()) != 1:
-        raise _apart([(s.name, parts[s.name]) for s in added])
-    cuts = [step for step in repair.steps if step.cuts]
-    if cuts:
-        solid = solid.cut(*(parts[s.name] for s in cuts))
-    return Assembly(_one_valid(solid, cuts), parts)
+def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
+    """The repair's solid together with the shape of each step; as for :func:`build`."""
+    with kernel.LOCK:
+        keys = step_keys(repair)
+        parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
+        added = [step for step in repair.steps if not step.cuts]
+        cuts = [step for step in repair.steps if step.cuts]
+        if not added:
+            raise RepairError(
+                _("{name} has no parts yet; add one, such as a plate or a fin").format(
+                    name=repair.name
+                )
+            )
+        key = frozenset(keys[s.name] for s in added), frozenset(keys[s.name] for s in cuts)
+        solid = cache.solids.get(key, lambda: _solid(added, cuts, parts, keys, cache))
+        return Assembly(solid, {name: part.shape for name, part in parts.items()})
+
+
+def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
+    """(4, 4) matrix that takes a point of the step's own template to where it stands, in mm.
+
+    Its first three columns are the template's x, y and z axes as the repair stands.
+    """
+    with kernel.LOCK:
+        part = _placed(repair, repair.step(step), step_keys(repair), cache)
+        return part.matrix.copy()
 
 
 def step_keys(repair: Repair) -> dict[str, Hashable]:
@@ -124,18 +110,51 @@ def _shape_key(step: Step) -> Hashable:
     return catalogue.find(step.template).function, tuple(sorted(step.values.items()))
 
 
-def _build_step(step: Step) -> Shape:
-    key = _shape_key(step)
-    kept = _built.get(key)
-    if kept is not None:
-        return kept
+# -- parts -------------------------------------------------------------------------------------
+
+
+def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache) -> _Part:
+    def make() -> _Part:
+        part = _built(step, cache)
+        if isinstance(step.place, Seat):
+            under = repair.step(step.place.step)
+            seat = _plane(
+                _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
+            )
+            own = _plane(part, step.place.by, _shape_key(step), cache)
+            move = seating.seated(step.place, seat, own)
+        else:
+            move = seating.freely(step.place)
+        matrix = seating.matrix(move)
+        sheet = part.sheet and part.sheet.moved(matrix)
+        return _Part(part.shape.moved(move), sheet, matrix)
+
+    return cache.placed.get(keys[step.name], make)
+
+
+def _plane(part: _Part, side: str, key: Hashable, cache: Cache) -> Plane:
+    return cache.planes.get((key, side), lambda: seating.face_plane(part.shape, side))
+
+
+def _built(step: Step, cache: Cache) -> _Part:
+    def make() -> _Part:
+        solid = _one_solid(step, _made(step))
+        return _Part(solid, flat.Sheet.of(solid), np.eye(4))
+
+    return cache.built.get(_shape_key(step), make)
+
+
+def _made(step: Step) -> Any:
+    """What the template gives, with whatever it raises put in words."""
     template = catalogue.find(step.template)
     try:
-        shape = template.function(**step.values)
+        return template.function(**step.values)
     except RepairError as error:
         text = str(error)
-        raise RepairError(text if text.startswith(step.name) else f"{step.name}: {text}") from None
-    except Exception as error:  # the geometry kernel raises types of its own
+        raise RepairError(
+            text if text.startswith(f"{step.name}:") else f"{step.name}: {text}"
+        ) from None
+    except Exception as error:  # the kernel and users' own templates raise types of their own
         raise RepairError(
             _(
                 "{step}: {template} cannot be built from these values ({reason}); go back to the last ones that worked"
@@ -143,127 +162,68 @@ def _build_step(step: Step) -> Shape:
                 step=step.name, template=template.name, reason=str(error) or type(error).__name__
             )
         ) from error
-    if not getattr(shape, "volume", 0) or shape.volume <= 0:
+
+
+def _one_solid(step: Step, made: Any) -> Solid:
+    """The solid that a template gave, or RepairError where it is not one."""
+    from build123d import Shape
+
+    shape = getattr(made, "part", made)
+    solids = list(kernel.solids_of(shape)) if isinstance(shape, Shape) and shape.wrapped else []
+    names = {"step": step.name, "template": step.template}
+    if not solids:
         raise RepairError(
             _(
-                "{step}: {template} has no volume with these values; make its sizes larger, in mm"
-            ).format(step=step.name, template=template.name)
+                "{step}: {template} gave no solid; let it return a build123d solid with a volume"
+            ).format(**names)
         )
-    return _built.put(key, shape)
-
-
-def _place_step(repair: Repair, step: Step, keys: dict[str, Hashable]) -> Shape:
-    key = keys[step.name]
-    kept = _placed.get(key)
-    if kept is not None:
-        return kept
-    shape = _build_step(step)
-    return _placed.put(key, shape.moved(_location(repair, step, shape, keys)))
-
-
-def _location(repair: Repair, step: Step, shape: Shape, keys: dict[str, Hashable]) -> Location:
-    from build123d import Location, Plane
-
-    place = step.place
-    if isinstance(place, At):
-        return Location((place.x, place.y, place.z)) * Location(
-            (0, 0, 0), (0, -place.tilt, place.turn)
+    if len(solids) > 1:
+        raise RepairError(
+            _(
+                "{step}: {template} gave {count} loose pieces; change its sizes so that they join, or add each as a step"
+            ).format(count=len(solids), **names)
         )
-    under = repair.step(place.step)
-    seat = _face_plane(_place_step(repair, under, keys), place.face, keys[under.name])
-    own = _face_plane(shape, place.by, _shape_key(step))
-    # The part's own face looks the other way: turn it over about the along axis.
-    inward = Plane(own.origin, own.x_dir, -own.z_dir)
-    moved = Location((place.along, place.across, -place.sink), (0, 0, place.turn))
-    return seat.location * moved * inward.location.inverse()
+    if not (kernel.sound(solids[0]) and solids[0].volume > 0):
+        raise RepairError(
+            _(
+                "{step}: {template} gave a surface that does not close or touches itself; change its sizes a little"
+            ).format(**names)
+        )
+    return solids[0]
 
 
-def frame(repair: Repair, step: str) -> np.ndarray:
-    """(4, 4) matrix that takes a point of the step's own template to where it stands, in mm.
-
-    Its first three columns are the template's x, y and z axes as the repair stands.
-    """
-    found = repair.step(step)
-    where = _location(repair, found, _build_step(found), step_keys(repair))
-    moved = where.wrapped.Transformation()
-    matrix = np.eye(4)
-    matrix[:3] = [[moved.Value(row, column) for column in range(1, 5)] for row in range(1, 4)]
-    return matrix
+# -- the whole ---------------------------------------------------------------------------------
 
 
-def _face_plane(shape: Shape, side: str, key: Hashable) -> Any:
-    """The plane of a named side: origin at its middle, z out of it, x along it.
-
-    The side is the outermost plane face that looks that way, else the side of the bounding box.
-    """
-    kept = _faces.get((key, side))
-    if kept is not None:
-        return kept
-    from build123d import GeomType, Plane, Vector
-
-    out = Vector(*_DIRECTIONS[side])
-    candidates = []
-    for face in shape.faces().filter_by(GeomType.PLANE):
-        normal = face.normal_at()
-        facing = normal.dot(out)
-        if facing > _FACING:
-            middle = face.center()
-            rank = (facing > 0.9, round(middle.dot(out), 6), round(facing, 6), face.area)
-            candidates.append((rank, middle, normal))
-    if candidates:
-        _rank, middle, normal = max(candidates, key=lambda candidate: candidate[0])
-    else:
-        box = shape.bounding_box()
-        half = Vector(box.size.X * out.X, box.size.Y * out.Y, box.size.Z * out.Z) / 2
-        middle, normal = box.center() + half, out
-    return _faces.put((key, side), Plane(middle, _along(side, normal), normal))
-
-
-def _along(side: str, normal: Vector) -> Vector:
-    from build123d import Vector
-
-    if side in ("top", "bottom"):
-        level = Vector(1, 0, 0)
-        return (level - normal * level.dot(normal)).normalized()
-    level = Vector(0, 0, 1).cross(normal)
-    return level.normalized() if level.length > 1e-9 else Vector(1, 0, 0)
+def _solid(
+    added: Sequence[Step],
+    cuts: Sequence[Step],
+    parts: dict[str, _Part],
+    keys: dict[str, Hashable],
+    cache: Cache,
+) -> Solid:
+    try:
+        solids = _union(_sheets_joined(added, parts, keys, cache), cache)
+        if len(solids) != 1:
+            raise apart.refusal([(step.name, parts[step.name].shape) for step in added])
+        if cuts:
+            solids = kernel.difference(solids, [parts[step.name].shape for step in cuts])
+    except RepairError:
+        raise
+    except Exception as error:  # the kernel raises types of its own
+        raise RepairError(
+            _(
+                "{steps} cannot be joined or cut where they meet ({reason}); move one by 0.1 mm or change a size"
+            ).format(
+                steps=", ".join(step.name for step in (*added, *cuts)),
+                reason=str(error) or type(error).__name__,
+            )
+        ) from error
+    return _the_one(solids, cuts)
 
 
-def _fuse(shapes: Sequence[Shape], keys: tuple[Hashable, ...]) -> Shape:
-    """One n-ary fuse; where one step alone changed since the last build, the rest stays fused."""
-    whole = _fused.get(keys)
-    if whole is None:
-        changed = _the_one_changed(keys)
-        if changed is None or len(shapes) < 3:
-            whole = _join(shapes)
-        else:
-            rest_keys = keys[:changed] + keys[changed + 1 :]
-            rest = _fused.get(rest_keys)
-            if rest is None:
-                rest = _fused.put(rest_keys, _join([*shapes[:changed], *shapes[changed + 1 :]]))
-            whole = _join([rest, shapes[changed]])
-        _fused.put(keys, whole)
-    _last[:] = [keys]
-    return whole
-
-
-def _the_one_changed(keys: tuple[Hashable, ...]) -> int | None:
-    if not _last or len(_last[0]) != len(keys):
-        return None
-    differing = [i for i, (a, b) in enumerate(zip(_last[0], keys, strict=True)) if a != b]
-    return differing[0] if len(differing) == 1 else None
-
-
-def _join(shapes: Sequence[Shape]) -> Shape:
-    first, *rest = shapes
-    return first.fuse(*rest) if rest else first
-
-
-def _one_valid(solid: Shape, cuts: Sequence[Step]) -> Shape:
-    solids = solid.solids()
-    if len(solids) == 1 and solids[0].is_valid and solids[0].volume > 0:
-        return solids[0]
-    names = ", ".join(step.name for step in cuts) or _("the parts")
+def _the_one(solids: Sequence[Solid], cuts: Sequence[Step]) -> Solid:
+    names = ", ".join(step.name for step in cuts)
     if not solids:
         raise RepairError(
             _("{cuts} takes everything away; make the cut smaller").format(cuts=names)
@@ -274,40 +234,62 @@ def _one_valid(solid: Shape, cuts: Sequence[Step]) -> Shape:
                 cuts=names, count=len(solids)
             )
         )
-    raise RepairError(
-        _("{cuts} leaves a surface that does not close; move it by 0.1 mm or change a size").format(
-            cuts=names
-        )
-    )
-
-
-def _apart(parts: Sequence[tuple[str, Shape]]) -> RepairError:
-    """Which parts are not joined to the first, and by how much they miss."""
-    joined = [parts[0]]
-    loose = list(parts[1:])
-    grown = True
-    while grown:
-        grown = False
-        for item in list(loose):
-            if any(len(_join([part, item[1]]).solids()) == 1 for _name, part in joined):
-                joined.append(item)
-                loose.remove(item)
-                grown = True
-    if not loose:
-        raise RepairError(_("the parts do not make one solid; sink one a little, such as 0.2 mm"))
-    gap, name, nearest = min(
-        (part.distance_to(other), name, other_name)
-        for name, part in loose
-        for other_name, other in joined
-    )
-    if math.isclose(gap, 0, abs_tol=1e-6):
-        return RepairError(
+    if not kernel.sound(solids[0]):
+        raise RepairError(
             _(
-                "{a} and {b} touch only along an edge or at a point; sink {a} by 0.2 mm or move it"
-            ).format(a=name, b=nearest)
+                "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
+            ).format(cuts=names)
+            if cuts
+            else _(
+                "the parts enclose a gap that closes along an edge only; sink one by 0.2 mm or move it"
+            )
         )
-    return RepairError(
-        _("{a} misses {b} by {gap} mm; move it or make it longer").format(
-            a=name, b=nearest, gap=number(gap, 3)
-        )
-    )
+    return solids[0]
+
+
+_Bundle = tuple[Hashable, Sequence["Solid"]]
+
+
+def _sheets_joined(
+    added: Sequence[Step], parts: dict[str, _Part], keys: dict[str, Hashable], cache: Cache
+) -> dict[Hashable, Sequence[Solid]]:
+    """What to join, by key: the solids of each layer of sheets, and every other part."""
+    layers: dict[Hashable, dict[Hashable, _Part]] = defaultdict(dict)
+    for step in added:
+        part, key = parts[step.name], keys[step.name]
+        layers[part.sheet.layer if part.sheet else key][key] = part
+    bundles: dict[Hashable, Sequence[Solid]] = {}
+    for members in layers.values():
+        together = frozenset(members)
+        sheets = [part.sheet for part in members.values() if part.sheet]
+        one = cache.joined.get(together, partial(flat.joined, sheets)) if len(sheets) > 1 else None
+        if one is None:
+            bundles |= {key: [part.shape] for key, part in members.items()}
+        else:
+            bundles[together] = one
+    return bundles
+
+
+def _union(bundles: dict[Hashable, Sequence[Solid]], cache: Cache) -> Sequence[Solid]:
+    """One union of everything; what is already joined from an earlier build is taken as it is."""
+    whole = frozenset(bundles)
+    changed = whole - cache.last
+    if len(changed) == 1 and len(whole) > 2 and len(cache.last) == len(whole):
+        # The same step will change again: join all others for once.
+        _joined(whole - changed, bundles, cache)
+    cache.last = whole
+    return _joined(whole, bundles, cache)
+
+
+def _joined(
+    wanted: frozenset[Hashable], bundles: dict[Hashable, Sequence[Solid]], cache: Cache
+) -> Sequence[Solid]:
+    def make() -> Sequence[Solid]:
+        ready = [known for known in cache.unions if known < wanted]
+        start: frozenset[Hashable] = max(ready, key=len, default=frozenset())
+        solids = [solid for key in bundles if key in wanted - start for solid in bundles[key]]
+        if start:
+            solids = [*cache.unions.get(start, list), *solids]
+        return kernel.union(solids) if len(solids) > 1 else solids
+
+    return cache.unions.get(wanted, make)

@@ -18,12 +18,12 @@ from workbench.solids.kernel import parts_of
 from workbench.solids.profile import Profile, prism
 
 if TYPE_CHECKING:
-    from build123d import Location, Shape, Solid
+    from build123d import Shape, Solid
     from OCP.TopoDS import TopoDS_Face
 
 #: Corners are brought to this grid, in mm, where outlines meet: far below what the kernel
 #: takes for one point, and far above what a turn of a part adds.
-GRID = 1e-8
+GRID = 1e-9
 
 #: A corner nearer than this to the line between its neighbours, in mm, is no corner.
 STRAIGHT = 1e-7
@@ -45,11 +45,9 @@ class Sheet:
         """The shape as a sheet whose thickness runs along y, z or x; None if it is no sheet."""
         return _read(shape)
 
-    def moved(self, location: Location) -> Sheet:
-        """The sheet after a move."""
-        trsf = location.wrapped.Transformation()
-        rows = np.array([[trsf.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
-        turn, shift = rows[:, :3], rows[:, 3]
+    def moved(self, matrix: np.ndarray) -> Sheet:
+        """The sheet after a move, given as a (4, 4) matrix."""
+        turn, shift = matrix[:3, :3], matrix[:3, 3]
         return Sheet(self.corners @ turn.T + shift, self.through @ turn.T)
 
     @cached_property
@@ -99,7 +97,7 @@ def joined(sheets: Sequence[Sheet]) -> list[Solid] | None:
 
 def _profile(ring: shapely.LinearRing) -> Profile:
     """The ring's corners, without those on a straight line."""
-    points = np.asarray(ring.coords)[:-1]
+    points = np.asarray(ring.simplify(STRAIGHT).coords)[:-1]
     while True:
         before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
         chord = after - before

@@ -1,0 +1,69 @@
+"""What was built before is kept, so that a change builds only what it changes."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from typing import Any
+
+
+class Kept:
+    """The last few results, by key; the one not asked for longest goes first."""
+
+    def __init__(self, most: int) -> None:
+        self._results: OrderedDict[Hashable, Any] = OrderedDict()
+        self._most = most
+
+    def __contains__(self, key: Hashable) -> bool:
+        return key in self._results
+
+    def __iter__(self):
+        return iter(self._results)
+
+    def get(self, key: Hashable, make: Callable[[], Any]) -> Any:
+        """The result for ``key``, made now if it is not kept."""
+        if key in self._results:
+            self._results.move_to_end(key)
+            return self._results[key]
+        result = self._results[key] = make()
+        while len(self._results) > self._most:
+            self._results.popitem(last=False)
+        return result
+
+    def clear(self) -> None:
+        """Forget everything."""
+        self._results.clear()
+
+
+class Cache:
+    """Results kept between builds: of templates, of seats, of unions and of cuts.
+
+    Builds share one unless they are given their own, which then starts empty.
+    """
+
+    def __init__(self) -> None:
+        self.built = Kept(400)
+        self.placed = Kept(400)
+        self.planes = Kept(800)
+        self.joined = Kept(200)
+        self.unions = Kept(40)
+        self.solids = Kept(40)
+        #: What the last union was made of.
+        self.last: frozenset[Hashable] = frozenset()
+
+    def clear(self) -> None:
+        """Forget everything."""
+        for kept in (
+            self.built,
+            self.placed,
+            self.planes,
+            self.joined,
+            self.unions,
+            self.solids,
+        ):
+            kept.clear()
+        self.last = frozenset()
+
+
+#: What builds use unless they are given a cache of their own.
+SHARED = Cache()
