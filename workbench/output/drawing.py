@@ -1,0 +1,321 @@
+"""The dimensioned drawing of a repair: three views, a small picture, sizes, and a title block."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+import workbench
+from workbench.output import layout
+from workbench.output.dimensions import Dimensions, dimensions, shared_out
+from workbench.output.paper import (
+    NOTE,
+    TEXT,
+    Mark,
+    Page,
+    Stroke,
+    Words,
+    extent,
+    rectangle,
+    shifted,
+    shortened,
+    svg,
+    text_width,
+    wrapped,
+)
+from workbench.output.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view
+from workbench.solids.build import Assembly
+from workbench.solids.repair import Repair
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+#: Scales to choose from, as mm on paper for each mm of the part: ISO 5455.
+SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
+
+#: A drawing is not enlarged further than this: small parts stay comfortable, not grotesque.
+LARGEST = 10.0
+
+MARGIN, GUTTER, BLOCK = 10.0, 8.0, 32.0
+_TITLE_WIDTH = 122.0
+
+
+def draw(
+    repair: Repair,
+    assembly: Assembly,
+    revision: int | None = None,
+    date: datetime | None = None,
+    paper: str = "A4",
+    projection: str | None = None,
+) -> Figure:
+    """A drawing of the repair on one sheet, landscape.
+
+    Parameters
+    ----------
+    repair, assembly : what to draw, and what it came to
+    revision : its number in the title block; a dash where there is none yet
+    date : in the title block; today, unless given
+    paper : "A4" or "Letter"
+    projection : "first" or "third" angle, ISO 5456-2; by the paper's home unless given
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Write it with :func:`workbench.output.paper.written`.
+
+    Raises
+    ------
+    RepairError
+        When the paper is not known.
+    """
+    page = Page(paper, landscape=True)
+    first = (projection or ("first" if paper == "A4" else "third")) == "first"
+    sizes = dimensions(repair, assembly)
+    room = (
+        page.width - 2 * MARGIN - 6.0,
+        page.height - 2 * MARGIN - BLOCK - 6.0,
+    )
+    sheet = _arranged(assembly, sizes, room, first)
+    page.put(sheet.marks, MARGIN + 3.0, MARGIN + BLOCK + 3.0)
+    page.put(_frame(page))
+    page.put(_notes(page, repair, (*sizes.listed, *sheet.left_over), first))
+    page.put(_title_block(page, repair, revision, date or datetime.now(), sheet.scale, first))
+    return page.figure
+
+
+def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
+    """The front view with its dimensions as SVG, for the bench.
+
+    Parameters
+    ----------
+    highlight : a "step.field" whose dimension is drawn in the accent colour
+    """
+    sizes = dimensions(repair, assembly)
+    front = view(assembly.solid, FRONT, hidden=False)
+    left, bottom, right, top = front.bounds
+    scale = 80.0 / max(right - left, top - bottom, 1e-6)
+    (shown,), _rest = shared_out(sizes.drawn, (FRONT,))
+    marks = layout.around(front, shown, scale, highlight)
+    return svg(marks, label=_("front view of {name}, in mm").format(name=repair.name))
+
+
+@dataclass(frozen=True)
+class _Arrangement:
+    """Everything above the title block, from its lower left corner, and at what scale."""
+
+    marks: list[Mark]
+    scale: float
+    left_over: tuple[str, ...]
+
+
+def _arranged(
+    assembly: Assembly, sizes: Dimensions, room: tuple[float, float], first: bool
+) -> _Arrangement:
+    """The views at the largest scale at which they fit."""
+    beside = LEFT if first else RIGHT
+    directions = (FRONT, beside, TOP)
+    shares, left = shared_out(sizes.drawn, directions)
+    views = [view(assembly.solid, direction) for direction in directions]
+    isometric = view(assembly.solid, ISOMETRIC, hidden=False)
+    largest = max(b[2] - b[0] for b in (v.bounds for v in views))
+    fallback: _Arrangement | None = None
+    for scale in SCALES:
+        if scale > LARGEST or (largest * scale > room[0] and scale != SCALES[-1]):
+            continue
+        sheets = [
+            [*layout.around(v, share, scale), *_centre_lines(v, sizes, scale)]
+            for v, share in zip(views, shares, strict=True)
+        ]
+        placed, size = _side_by_side(sheets, isometric, scale, first, room)
+        fallback = _Arrangement(placed, scale, tuple(d.text for d in left))
+        if size[0] <= room[0] and size[1] <= room[1]:
+            return fallback
+    assert fallback is not None
+    return fallback
+
+
+def _side_by_side(
+    sheets: Sequence[list[Mark]],
+    isometric: View,
+    scale: float,
+    first: bool,
+    room: tuple[float, float],
+) -> tuple[list[Mark], tuple[float, float]]:
+    """Front with the side view beside it and the top view below (first angle) or above it.
+
+    All three keep a common origin, so that points stay level with one another.
+    """
+    front, side, top = (extent(marks) for marks in sheets)
+    right_of = max(front[2], top[2]) + GUTTER - side[0]
+    row = front[1], front[3]
+    row = min(row[0], side[1]), max(row[1], side[3])
+    shift = row[0] - GUTTER - top[3] if first else row[1] + GUTTER - top[1]
+    placed = [*sheets[0], *shifted(sheets[1], right_of, 0), *shifted(sheets[2], 0, shift)]
+    left, bottom, right, high = extent(placed)
+    width, height = right - left, high - bottom
+    # What stays free: beside the top view, or beside everything.
+    corner = (
+        max(top[2], front[2]) + GUTTER,
+        bottom if first else row[1] + GUTTER,
+        right - max(top[2], front[2]) - GUTTER,
+        (row[0] - GUTTER - bottom) if first else (high - row[1] - GUTTER),
+    )
+    spare = room[0] - width - GUTTER
+    tall = (right + GUTTER, bottom, spare, min(room[1], max(height, 60.0)))
+    box = max((corner, tall), key=lambda b: _isometric_scale(isometric, b, scale))
+    factor = _isometric_scale(isometric, box, scale)
+    if factor > 0.05 * scale and box[2] > 15 and box[3] > 15:
+        seen = isometric.bounds
+        placed += shifted(
+            [Stroke(line * factor, "rule") for line in isometric.visible],
+            box[0] + box[2] / 2 - factor * (seen[0] + seen[2]) / 2,
+            box[1] + box[3] / 2 - factor * (seen[1] + seen[3]) / 2,
+        )
+    left, bottom, right, high = extent(placed)
+    width, height = right - left, high - bottom
+    return (
+        shifted(placed, (room[0] - width) / 2 - left, (room[1] - height) / 2 - bottom),
+        (width, height),
+    )
+
+
+def _isometric_scale(
+    isometric: View, box: tuple[float, float, float, float], scale: float
+) -> float:
+    left, bottom, right, top = isometric.bounds
+    if box[2] <= 0 or box[3] <= 0:
+        return 0.0
+    return min(0.8 * scale, box[2] / (right - left), box[3] / (top - bottom))
+
+
+def _centre_lines(seen: View, sizes: Dimensions, scale: float) -> list[Mark]:
+    """A cross on every circle seen from its end, a chain line along every one seen from its side."""
+    axes, out = seen.direction.axes, np.array(seen.direction.out)
+    lines: list[np.ndarray] = []
+    for low, high, radius in sizes.round_axes:
+        way = high - low
+        length = float(np.linalg.norm(way))
+        a, b = low @ axes * scale, high @ axes * scale
+        if length > 1e-6 and abs(abs(way @ out) - length) > 1e-6 * length:
+            on_paper = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+            lines.append(np.array([a - 2.5 * on_paper, b + 2.5 * on_paper]))
+        elif length > 1e-6:
+            arms = np.eye(2) * (radius * scale + 1.5)
+            lines += [np.array([a - arm, a + arm]) for arm in arms]
+    distinct = {tuple(np.round(line, 3).ravel() + 0.0): line for line in lines}
+    return [Stroke(line, "centre") for line in distinct.values()]
+
+
+def _frame(page: Page) -> list[Mark]:
+    inner = rectangle(MARGIN, MARGIN, page.width - 2 * MARGIN, page.height - 2 * MARGIN)
+    level = MARGIN + BLOCK
+    return [
+        Stroke(inner, "frame"),
+        Stroke(np.array([(MARGIN, level), (page.width - MARGIN, level)]), "frame"),
+    ]
+
+
+def _notes(page: Page, repair: Repair, listed: Sequence[str], first: bool) -> list[Mark]:
+    """What no line shows: the steps' other sizes, and what the signs mean."""
+    left, top = MARGIN + 4.0, MARGIN + BLOCK - 6.0
+    width = page.width - 2 * MARGIN - _TITLE_WIDTH - 8.0
+    rows = []
+    if repair.readings:
+        rows.append(_("± follows a size that was read: its standard uncertainty (k = 1)."))
+    rows.append(_("( ) encloses a size that follows from the others."))
+    rows.append(_("First-angle projection.") if first else _("Third-angle projection."))
+    if listed:
+        rows.append(_("Not drawn: {sizes}.").format(sizes="; ".join(listed)))
+    marks: list[Mark] = [Words(_("Notes"), left, top, NOTE, bold=True)]
+    level = top - 4.2
+    for row in rows:
+        for line in wrapped(row, width, NOTE):
+            if level < MARGIN + 2.0:
+                return marks
+            marks.append(Words(line, left, level, NOTE))
+            level -= 3.6
+    return marks
+
+
+def _title_block(
+    page: Page,
+    repair: Repair,
+    revision: int | None,
+    date: datetime,
+    scale: float,
+    first: bool,
+) -> list[Mark]:
+    """Data fields after ISO 7200, from left to right and top to bottom."""
+    left, bottom = page.width - MARGIN - _TITLE_WIDTH, MARGIN
+    half = BLOCK / 2
+    marks: list[Mark] = [
+        Stroke(np.array([(left, bottom), (left, bottom + BLOCK)]), "frame"),
+        Stroke(np.array([(left, bottom + half), (left + _TITLE_WIDTH, bottom + half)]), "rule"),
+    ]
+    upper = (
+        (_("part"), repair.name, 74.0, TEXT + 3.5),
+        (_("material"), repair.material, 24.0, TEXT),
+        (_("printer"), repair.printer, 24.0, TEXT),
+    )
+    lower = (
+        (_("revision"), "–" if revision is None else str(revision), 18.0, TEXT),
+        (_("date"), f"{date:%Y-%m-%d}", 26.0, TEXT),
+        (_("scale"), scale_text(scale), 18.0, TEXT),
+        (_("unit"), "mm", 12.0, TEXT),
+        (_("projection"), "", 24.0, TEXT),
+        (_("drawn by"), f"workbench {workbench.__version__}", 24.0, NOTE - 0.5),
+    )
+    for row, level in ((upper, bottom + half), (lower, bottom)):
+        at = left
+        for label, value, width, size in row:
+            if at > left:
+                marks.append(Stroke(np.array([(at, level), (at, level + half)]), "rule"))
+            marks.append(Words(label, at + 1.5, level + half - 4.0, NOTE - 1.0))
+            marks += _cell(value, at + 1.5, level, width - 3.0, size)
+            at += width
+    symbol_at = left + 18.0 + 26.0 + 18.0 + 12.0
+    marks += shifted(projection_symbol(first), symbol_at + 12.0, bottom + 5.6)
+    return marks
+
+
+def _cell(value: str, x: float, level: float, width: float, size: float) -> list[Mark]:
+    """A value in one line, or in two smaller ones where it is too long for one."""
+    bold = size > TEXT
+    if text_width(value, size, bold) <= width:
+        return [Words(value, x, level + 4.5, size, bold=bold)]
+    lines = wrapped(value, width, NOTE, bold)
+    if len(lines) == 1:
+        return [Words(shortened(lines[0], width, NOTE, bold), x, level + 4.5, NOTE, bold=bold)]
+    lines = [lines[0], " ".join(lines[1:])]
+    return [
+        Words(shortened(line, width, NOTE, bold), x, level + high, NOTE, bold=bold)
+        for line, high in zip(lines, (6.2, 2.6), strict=True)
+    ]
+
+
+def scale_text(scale: float) -> str:
+    """A scale as ISO 5455 writes it.
+
+    >>> scale_text(2.0), scale_text(0.5)
+    ('2:1', '1:2')
+    """
+    return f"{number(scale)}:1" if scale >= 1 else f"1:{number(1 / scale)}"
+
+
+def projection_symbol(first: bool) -> list[Mark]:
+    """The sign of ISO 5456-2: a truncated cone in two views, about (0, 0), 18 mm wide."""
+    turns = np.linspace(0, 2 * np.pi, 49)
+    ring = np.column_stack([np.cos(turns), np.sin(turns)])
+    cone = np.array([(-4.0, -1.75), (4.0, -3.5), (4.0, 3.5), (-4.0, 1.75), (-4.0, -1.75)]) * 0.8
+    rings_at, cone_at = (4.8, -4.2) if first else (-4.8, 4.2)
+    rings: list[Mark] = [Stroke(ring * radius * 0.8, "box") for radius in (1.75, 3.5)]
+    level, upright = np.array([(-3.8, 0.0), (3.8, 0.0)]), np.array([(0.0, -3.8), (0.0, 3.8)])
+    return [
+        *shifted([Stroke(cone, "box"), Stroke(level * 1.1, "centre")], cone_at, 0.0),
+        *shifted([*rings, Stroke(level, "centre"), Stroke(upright, "centre")], rings_at, 0.0),
+    ]

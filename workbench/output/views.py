@@ -1,0 +1,137 @@
+"""Views of a solid as a drawing shows them: its edges seen along one direction, visible and hidden."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from build123d import Shape
+
+#: Lines nearer than this fall on one another, in mm.
+_TOGETHER = 1e-3
+
+#: Points along a whole turn of a curve.
+_PER_TURN = 72
+
+
+@dataclass(frozen=True)
+class Direction:
+    """Where a view is seen from.
+
+    out : unit vector from the part to the eye
+    right, up : unit vectors (3,) that run right and up on the paper
+    """
+
+    name: str
+    out: tuple[float, float, float]
+    right: tuple[float, float, float]
+
+    @cached_property
+    def up(self) -> np.ndarray:
+        """Unit vector (3,) that runs up on the paper."""
+        return np.cross(self.out, self.right)
+
+    @cached_property
+    def axes(self) -> np.ndarray:
+        """(3, 2): multiply points (n, 3) by it to get paper coordinates (n, 2), in mm."""
+        return np.column_stack([self.right, self.up])
+
+
+FRONT = Direction("front", (0, -1, 0), (1, 0, 0))
+TOP = Direction("top", (0, 0, 1), (1, 0, 0))
+LEFT = Direction("left", (-1, 0, 0), (0, -1, 0))
+RIGHT = Direction("right", (1, 0, 0), (0, 1, 0))
+
+_THIRD, _HALF, _SIXTH = 3**-0.5, 2**-0.5, 6**-0.5
+#: Equal foreshortening of all three axes, seen from the front, right and above.
+ISOMETRIC = Direction("isometric", (_THIRD, -_THIRD, _THIRD), (_HALF, _HALF, 0))
+
+
+@dataclass(frozen=True)
+class View:
+    """A solid seen along a direction.
+
+    visible, hidden : polylines (n, 2) on the paper, in mm at full size
+    """
+
+    direction: Direction
+    visible: tuple[np.ndarray, ...]
+    hidden: tuple[np.ndarray, ...] = ()
+
+    @cached_property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top, in mm at full size."""
+        points = np.concatenate(self.visible)
+        (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+        return float(left), float(bottom), float(right), float(top)
+
+
+def view(solid: Shape, direction: Direction, hidden: bool = True) -> View:
+    """The edges and contours of a solid seen along a direction.
+
+    Edges where surfaces run smoothly into one another are left out. Hidden lines that fall on
+    visible ones, or on each other, are shown once.
+    """
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+    from OCP.HLRAlgo import HLRAlgo_Projector
+    from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
+
+    lines = HLRBRep_Algo()
+    lines.Add(solid.wrapped)
+    axes = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(*direction.out), gp_Dir(*direction.right))
+    lines.Projector(HLRAlgo_Projector(axes))
+    lines.Update()
+    lines.Hide()
+    found = HLRBRep_HLRToShape(lines)
+    seen = _polylines(found.VCompound()) + _polylines(found.OutLineVCompound())
+    if not hidden:
+        return View(direction, tuple(seen))
+    behind = _polylines(found.HCompound()) + _polylines(found.OutLineHCompound())
+    return View(direction, tuple(seen), tuple(_uncovered(behind, seen)))
+
+
+def _polylines(compound: Any) -> list[np.ndarray]:
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.BRepLib import BRepLib
+    from OCP.GeomAbs import GeomAbs_CurveType
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    if compound is None or compound.IsNull():
+        return []
+    BRepLib.BuildCurves3d_s(compound)
+    lines = []
+    edges = TopExp_Explorer(compound, TopAbs_ShapeEnum.TopAbs_EDGE)
+    while edges.More():
+        curve = BRepAdaptor_Curve(TopoDS.Edge(edges.Current()))
+        straight = curve.GetType() == GeomAbs_CurveType.GeomAbs_Line
+        first, last = curve.FirstParameter(), curve.LastParameter()
+        count = 2 if straight else max(8, round(_PER_TURN * min(1.0, (last - first) / 6.2832)))
+        points = [curve.Value(float(at)) for at in np.linspace(first, last, count)]
+        line = np.array([(p.X(), p.Y()) for p in points])
+        if np.ptp(line, axis=0).max() > _TOGETHER:
+            lines.append(line)
+        edges.Next()
+    return lines
+
+
+def _uncovered(behind: list[np.ndarray], seen: list[np.ndarray]) -> list[np.ndarray]:
+    """Hidden lines less what the visible ones cover, each stretch once."""
+    if not behind:
+        return []
+    cover = shapely.union_all([shapely.LineString(line) for line in seen]).buffer(_TOGETHER)
+    once = shapely.union_all(
+        [shapely.LineString(line) for line in behind], grid_size=_TOGETHER / 10
+    )
+    rest = shapely.line_merge(once.difference(cover))
+    return [
+        shapely.get_coordinates(part)
+        for part in shapely.get_parts(rest)
+        if part.length > 5 * _TOGETHER
+    ]
