@@ -66,6 +66,7 @@ def write(repair: Repair, names: Names, title: str, note: str, picture: bytes = 
             for name in dict.fromkeys(own)
         ),
         code(BUILD, _build(repair, names)),
+        code("checks", "from workbench.output.summary import summary\n\nprint(summary(repair))"),
         code("bench", "bench(repair)"),
     ]
 
@@ -88,11 +89,10 @@ def fingerprint(source: str) -> str:
         ]
     except (tokenize.TokenError, SyntaxError):
         tokens = [source]
-    closing = (")", "]", "}")
     kept = [
         token
-        for token, after in zip(tokens, [*tokens[1:], ""], strict=True)
-        if not (token == "," and after in closing)
+        for i, token in enumerate(tokens)
+        if not (token == "," and tokens[i + 1 : i + 2] in ([")"], ["]"], ["}"]))
     ]
     return sha256("\0".join(kept).encode()).hexdigest()
 

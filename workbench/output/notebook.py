@@ -22,6 +22,7 @@ from workbench.output import cells
 from workbench.output.paths import folder_for, numbered, slug, write_new
 from workbench.output.sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
+from workbench.solids.build import build
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -153,6 +154,7 @@ def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
     import nbformat
     from nbformat.v4 import new_notebook
 
+    build(repair)
     names = named_sizes(repair)
     body = cells.write(repair, names, title, note)
     notebook = new_notebook(
@@ -205,8 +207,8 @@ def open_template(path: str | Path) -> Saved:
         repair = Repair.from_json(json.dumps(meta["repair"]))
         names = {str(name): (str(step), str(field)) for name, step, field in meta["parameters"]}
         for place in names.values():
-            size(repair, place)
             parameter(repair, place)
+            size(repair, place)
     except RepairError as error:
         raise RepairError(f"{path.name}: {error}") from None
     except (KeyError, TypeError, ValueError) as error:

@@ -4,20 +4,31 @@ from __future__ import annotations
 
 import textwrap
 
+from workbench.checks.check import judge
 from workbench.checks.orient import chosen_down
 from workbench.checks.report import Finding, Report, Subject
+from workbench.solids.repair import Repair
 from workbench.words import _, measured, number
 
 _MARGIN = 9
 
 
-def summary(subject: Subject, report: Report, width: int = 96) -> str:
+def summary(what: Repair | Subject, report: Report | None = None, width: int = 96) -> str:
     """Name, size, volume and mass, then the findings, worst first.
 
     Parameters
     ----------
+    what : a repair, or one that is built already
+    report : what the checks found; they are run unless it is given
     width : of the lines, in characters
+
+    Raises
+    ------
+    RepairError
+        When the repair does not build.
     """
+    subject = what if isinstance(what, Subject) else Subject.of(what)
+    report = judge(subject) if report is None else report
     repair, solid = subject.repair, subject.assembly.solid
     box = solid.bounding_box().size
     mass = solid.volume / 1000 * subject.material.density

@@ -38,7 +38,7 @@ class Size:
         if isinstance(value, Reading):
             value = value.value
         if isinstance(value, str):
-            value = parse_length(value) if self.unit == "mm" else _plain_number(field, value)
+            value = _length(field, value) if self.unit == "mm" else _plain_number(field, value)
         try:
             amount = float(value)
         except (TypeError, ValueError):
@@ -199,6 +199,13 @@ class Template:
             p.name: p.kind.check(f"{prefix}{p.name}", values.get(p.name, p.default))
             for p in self.parameters
         }
+
+
+def _length(field: str, text: str) -> float:
+    try:
+        return parse_length(text)
+    except RepairError as error:
+        raise RepairError(f"{field}: {error}") from None
 
 
 def _plain_number(field: str, text: str) -> float:
