@@ -60,10 +60,14 @@ def edited(path: Path, old: str, new: str) -> Path:
     return path
 
 
+#: Cells that show something and change nothing.
+SHOWN = ("checks", "bench")
+
+
 def run(path: Path, last: str) -> str:
-    """Run all code cells but the bench in a fresh process and return what ``last`` prints."""
+    """Run the cells that build the repair in a fresh process and return what ``last`` prints."""
     notebook = nbformat.read(path, as_version=4)
-    code = [c.source for c in notebook.cells if c.cell_type == "code" and c.id != "bench"]
+    code = [c.source for c in notebook.cells if c.cell_type == "code" and c.id not in SHOWN]
     steps = [source.replace(", bench", "") for source in [*code, last]]
     done = subprocess.run(
         [sys.executable, "-c", f"for step in {steps!r}: exec(step, globals())"],
