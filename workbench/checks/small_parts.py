@@ -1,0 +1,229 @@
+"""Does a part fit wholly into the small-parts cylinder of 16 CFR 1501.4, in any orientation?
+
+The cylinder is 1.25 in across and stands upright, open at the top. Its floor slants from 1.00 in
+to 2.25 in deep, which is 45 degrees. A part for children under three must not fit into it wholly,
+uncompressed::
+
+          |<- 1.25 in ->|
+          |             |  --------
+          |             |   1.00 in
+          | .           |  --
+          |   ' .       |   |
+          |       ' .   |   2.25 in
+          |___________' |  --
+
+The inside is convex, so a part fits if its convex hull does. For one orientation the best place
+is found exactly: the part hangs level with the rim, and its outline seen from above has to lie in
+the circle, as far to the deep side as the floor asks. Over orientations the search starts from
+an even spread and descends from the best ones. It can miss a fit but never invents one, so a
+part that sticks out by less than :data:`DOUBT` in the best orientation found is said to fit:
+errors fall on the careful side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.measure.reading import MM_PER_INCH
+
+#: Inches govern.
+DIAMETER = 1.25 * MM_PER_INCH
+SHALLOW = 1.00 * MM_PER_INCH
+DEEP = 2.25 * MM_PER_INCH
+RADIUS = DIAMETER / 2
+CHORD = float(np.hypot(DIAMETER, DEEP))
+
+SOURCE = (
+    "16 CFR 1501.4: cylinder 1.25 in across, 1.00 to 2.25 in deep (rule seen, sizes from a copy)"
+)
+
+#: A part that sticks out by no more than this, in mm, counts as fitting.
+DOUBT = 0.02
+
+#: Orientations that the search starts from, corners that they are tried with, and how many of the
+#: best are followed down.
+_SPREAD, _CORNERS, _FOLLOWED = 2000, 40, 8
+
+#: After so many descents, a part that still sticks out by so much in mm is given up.
+_ENOUGH, _HOPELESS = 3, 3.0
+
+#: Most limits in one linear programme, and smallest gain in mm that is worth another one.
+_ROWS, _GAIN = 300, 1e-4
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """How a part goes into the cylinder in the best orientation found.
+
+    protrusion : how far it sticks out of the cylinder at least, in mm, measured square to the
+        wall, floor or rim; below 0 it is how much room is left
+    turn : (3, 3) rotation that was found; shift : (3,) then added, in mm, with the rim at z = 0,
+        the axis at x = y = 0 and the deep side at +x
+    """
+
+    protrusion: float
+    turn: np.ndarray
+    shift: np.ndarray
+
+    @property
+    def fits(self) -> bool:
+        """Whether the part counts as a small part."""
+        return self.protrusion <= DOUBT
+
+
+def small_parts(vertices: np.ndarray) -> Fitting:
+    """Try a part in the small-parts cylinder.
+
+    Parameters
+    ----------
+    vertices : (n, 3) of the part's surface, in mm
+    """
+    from scipy.spatial.distance import pdist
+
+    hull = _hull(np.asarray(vertices, dtype=float))
+    middle = (hull.min(axis=0) + hull.max(axis=0)) / 2
+    points = hull - middle
+    turns = spread(_SPREAD)
+    excess, shifts = _drop_in(turns, points[_outermost(points, _CORNERS)])
+    best: Fitting | None = None
+    # A part longer than the cylinder's longest chord cannot fit: one descent shows by how much.
+    longest = float(pdist(points[_outermost(points, 400)]).max())
+    followed = 1 if longest > CHORD + 2 * DOUBT else _FOLLOWED
+    for tried, start in enumerate(np.argsort(excess)[:followed]):
+        if tried >= _ENOUGH and best is not None and best.protrusion > _HOPELESS:
+            break
+        found = _descend(points, turns[start], shifts[start])
+        if best is None or found.protrusion < best.protrusion:
+            best = found
+        if best.protrusion < 0:
+            break
+    assert best is not None
+    return Fitting(best.protrusion, best.turn, best.shift - best.turn @ middle)
+
+
+def protrusion(points: np.ndarray) -> float:
+    """How far points (n, 3), placed in the cylinder's own axes, stick out of it, in mm."""
+    return float(_outside(points).max())
+
+
+def spread(count: int) -> np.ndarray:
+    """(count, 3, 3) rotations spread evenly, the same ones each time.
+
+    Super-Fibonacci spirals after Alexa, 2022 (from memory).
+    """
+    phi, psi = np.sqrt(2.0), 1.533751168755204288118041
+    s = np.arange(count) + 0.5
+    r, big = np.sqrt(s / count), np.sqrt(1 - s / count)
+    a, b = 2 * np.pi * s / phi, 2 * np.pi * s / psi
+    return _matrices(np.stack([r * np.sin(a), r * np.cos(a), big * np.sin(b), big * np.cos(b)], 1))
+
+
+def _matrices(quaternions: np.ndarray) -> np.ndarray:
+    x, y, z, w = quaternions.T
+    rows = [
+        [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w)],
+        [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w)],
+        [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y)],
+    ]
+    return np.moveaxis(np.array(rows), 2, 0)
+
+
+def _hull(vertices: np.ndarray) -> np.ndarray:
+    from scipy.spatial import ConvexHull
+
+    return vertices[ConvexHull(vertices).vertices]
+
+
+def _outermost(points: np.ndarray, count: int) -> np.ndarray:
+    """Indices of the points that lie outermost in ``count`` even directions."""
+    directions = spread(count)[:, :, 2]
+    return np.unique(np.argmax(directions @ points.T, axis=1))
+
+
+def _drop_in(turns: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """For each orientation, hang the part level with the rim and centre it as well as it goes.
+
+    Returns how far its outline is outside the circle (n,), and the shifts (n, 3).
+    """
+    turned = np.einsum("nij,pj->npi", turns, points)
+    x, y, z = np.moveaxis(turned, 2, 0)
+    top = z.max(axis=1)
+    # The floor asks for x + z >= -(SHALLOW + RADIUS): the least shift towards the deep side.
+    least = top - SHALLOW - RADIUS - (x + z).min(axis=1)
+    shift_x = np.maximum(-(x.min(axis=1) + x.max(axis=1)) / 2, least)
+    shift_y = -(y.min(axis=1) + y.max(axis=1)) / 2
+    best = np.full(len(turns), np.inf)
+    chosen = np.zeros((len(turns), 2))
+    rows = np.arange(len(turns))
+    for _step in range(24):  # towards the farthest point by what is too far: a subgradient step
+        px, py = x + shift_x[:, None], y + shift_y[:, None]
+        square = px**2 + py**2
+        far = square.argmax(axis=1)
+        distance = np.sqrt(square[rows, far])
+        better = distance - RADIUS < best
+        best[better] = distance[better] - RADIUS
+        chosen[better] = np.stack([shift_x, shift_y], axis=1)[better]
+        pull = np.clip(distance - RADIUS, 0, None) / 2 / np.where(distance > 0, distance, 1)
+        shift_x = np.maximum(shift_x - pull * px[rows, far], least)
+        shift_y = shift_y - pull * py[rows, far]
+    return best, np.column_stack([chosen, -top])
+
+
+def _outside(points: np.ndarray) -> np.ndarray:
+    """(3, n) how far each point is beyond the wall, the floor and the rim, in mm."""
+    x, y, z = points.T
+    return np.array([np.hypot(x, y) - RADIUS, (-(x + z) - SHALLOW - RADIUS) / np.sqrt(2), z])
+
+
+def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray) -> Fitting:
+    """Turn and shift by small linear programmes until the protrusion falls no further."""
+    from scipy.spatial.transform import Rotation
+
+    reach = float(np.linalg.norm(points, axis=1).max())
+    placed = points @ turn.T + shift
+    now = protrusion(placed)
+    trust = 0.3
+    while trust > 1e-3:
+        step = _best_step(placed, shift, trust, reach)
+        if step is None:
+            break
+        tried_turn = Rotation.from_rotvec(step[:3]).as_matrix() @ turn
+        tried_shift = shift + step[3:6]
+        tried = points @ tried_turn.T + tried_shift
+        then = protrusion(tried)
+        gain = now - then
+        if gain > 0:
+            turn, shift, placed, now = tried_turn, tried_shift, tried, then
+        trust = min(0.5, trust * 1.5) if gain > _GAIN else trust / 4
+        if now < 0:
+            break
+    return Fitting(now, turn, shift)
+
+
+def _best_step(
+    placed: np.ndarray, shift: np.ndarray, trust: float, reach: float
+) -> np.ndarray | None:
+    """The small turn and shift after which the greatest protrusion is least, to first order."""
+    from scipy.optimize import linprog
+
+    out = _outside(placed)
+    near = out >= max(out.max() - 4 * trust * reach, np.sort(out, axis=None)[-_ROWS:][0])
+    arm = placed - shift
+    x, y = placed[:, 0], placed[:, 1]
+    away = np.where(np.hypot(x, y) > 0, np.hypot(x, y), 1)
+    zero = np.zeros(len(placed))
+    normals = np.stack(
+        [
+            np.stack([x / away, y / away, zero], axis=1),
+            np.tile(np.array([-1, 0, -1]) / np.sqrt(2), (len(placed), 1)),
+            np.tile([0.0, 0.0, 1.0], (len(placed), 1)),
+        ]
+    )
+    # A turn by w moves a point by w x arm, so along a normal n by (arm x n) . w.
+    gradient = np.concatenate([np.cross(arm[None], normals), normals], axis=2)[near]
+    limits = np.column_stack([gradient, -np.ones(len(gradient))])
+    bounds = [(-trust, trust)] * 3 + [(-trust * reach, trust * reach)] * 3 + [(None, None)]
+    found = linprog([0] * 6 + [1], A_ub=limits, b_ub=-out[near], bounds=bounds, method="highs")
+    return found.x if found.status == 0 else None
