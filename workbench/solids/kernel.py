@@ -11,6 +11,8 @@ from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 if TYPE_CHECKING:
     from build123d import Shape, Solid
     from OCP.TopAbs import TopAbs_ShapeEnum
@@ -65,6 +67,17 @@ def parts_of(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Sha
     while explorer.More():
         yield explorer.Current()
         explorer.Next()
+
+
+def extent(shapes: Sequence[TopoDS_Shape]) -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest corner of the box round kernel shapes, in mm."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    for shape in shapes:
+        BRepBndLib.AddOptimal_s(shape, box, False, False)
+    return np.array(box.CornerMin().Coord()), np.array(box.CornerMax().Coord())
 
 
 def sound(solid: Solid) -> bool:

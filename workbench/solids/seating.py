@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.solids.kernel import parts_of
+from workbench.solids.kernel import extent, parts_of
 from workbench.solids.repair import At, Seat
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def face_plane(shape: Shape, side: str) -> Plane:
     out = DIRECTIONS[side]
     best = _outermost(shape, out)
     if best is None:
-        low, high = _extent([shape.wrapped])
+        low, high = extent([shape.wrapped])
         return Plane(
             tuple((low + high) / 2 + (high - low) / 2 * out), tuple(_along(side, out)), tuple(out)
         )
@@ -80,7 +80,7 @@ def face_plane(shape: Shape, side: str) -> Plane:
     along = _along(side, normal)
     # Extents in the face's own directions, so that holes and rounds do not move the middle.
     frame = Plane((0, 0, 0), tuple(along), tuple(normal))
-    low, high = _extent([face.Moved(frame.location.inverse().wrapped) for face in faces])
+    low, high = extent([face.Moved(frame.location.inverse().wrapped) for face in faces])
     middle = frame.from_local_coords(tuple((low + high) / 2))
     return Plane(middle, tuple(along), tuple(normal))
 
@@ -97,7 +97,7 @@ def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_F
 
     def rank(item: tuple[tuple[float, ...], list]) -> tuple:
         key, members = item
-        low, high = _extent([face for _normal, face in members])
+        low, high = extent([face for _normal, face in members])
         facing = float(members[0][0] @ out)
         middle = float((low + high) / 2 @ out)
         return facing > _STRAIGHT, round(middle, 6), round(facing, 6), key
@@ -127,17 +127,6 @@ def _plane_faces(shape: Shape) -> list[tuple[np.ndarray, np.ndarray, TopoDS_Face
         normal = way * np.array(plane.Axis().Direction().Coord())
         found.append((normal, np.array(plane.Location().Coord()), face))
     return found
-
-
-def _extent(shapes: list) -> tuple[np.ndarray, np.ndarray]:
-    """Lowest and highest corner of the box round kernel shapes, in mm."""
-    from OCP.Bnd import Bnd_Box
-    from OCP.BRepBndLib import BRepBndLib
-
-    box = Bnd_Box()
-    for shape in shapes:
-        BRepBndLib.AddOptimal_s(shape, box, False, False)
-    return np.array(box.CornerMin().Coord()), np.array(box.CornerMax().Coord())
 
 
 def _along(side: str, normal: np.ndarray) -> np.ndarray:
