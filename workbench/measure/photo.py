@@ -1,0 +1,177 @@
+"""An image file becomes an array, whatever the camera or the scanner wrote."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.words import _
+
+#: Above this many pixels an image is halved until it is below.
+MOST = 26_000_000
+
+#: Above this an image is refused: decoding it would take more memory than a laptop has free.
+TOO_LARGE = 250_000_000
+
+#: Least width and height, in pixels.
+LEAST = 64
+
+
+def load(image: Any) -> tuple[np.ndarray, float | None]:
+    """Read an image upright, without alpha, in 8 bits.
+
+    Parameters
+    ----------
+    image : a path, the file's bytes, or an array (h, w), (h, w, 3) or (h, w, 4) of 8 or 16
+        bits, or of floats from 0 to 1
+
+    Returns
+    -------
+    pixels : (h, w, 3) uint8, red, green, blue
+    dpi : dots per inch that the file states, at the size returned, or None
+
+    Raises
+    ------
+    RepairError
+        When it is missing, empty, not an image, or too small or large.
+    """
+    if isinstance(image, np.ndarray):
+        return _from_array(image), None
+    return _from_file(image)
+
+
+def linear_light(pixels: np.ndarray) -> np.ndarray:
+    """(h, w, 3) float32 light from 0 to 1 for sRGB values (IEC 61966-2-1).
+
+    Blur mixes light, not pixel values, so an edge is found where the light is half way.
+    """
+    levels = np.arange(256) / 255
+    table = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+    return table.astype(np.float32)[pixels]
+
+
+def _from_file(image: Any) -> tuple[np.ndarray, float | None]:
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    named, raw = _bytes_of(image)
+    if not raw:
+        raise RepairError(_("{name} is empty; take the photo again").format(name=named))
+    limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
+    try:
+        with Image.open(io.BytesIO(raw)) as opened:
+            width, height = opened.size
+            if width * height > TOO_LARGE:
+                raise RepairError(
+                    _("{name} has {count} megapixels; save it at 50 megapixels or fewer").format(
+                        name=named, count=round(width * height / 1e6)
+                    )
+                )
+            dpi = _dpi(opened)
+            shrink = 1
+            while width * height / shrink**2 > MOST:
+                shrink *= 2
+            if shrink > 1 and opened.mode in ("L", "RGB"):
+                opened.draft(opened.mode, (width // shrink, height // shrink))
+                opened.load()
+                left = max(1, round(width / opened.width))
+                small = opened.reduce(shrink // left) if shrink > left else opened.copy()
+                small.getexif()[0x0112] = opened.getexif().get(0x0112, 1)
+                upright = ImageOps.exif_transpose(small)
+            else:
+                upright = ImageOps.exif_transpose(opened)
+                if shrink > 1:
+                    upright = upright.reduce(shrink)
+            pixels = _from_pil(upright)
+    except UnidentifiedImageError:
+        raise RepairError(
+            _("{name} is not an image; give a JPEG, PNG or TIFF file").format(name=named)
+        ) from None
+    except (OSError, SyntaxError, ValueError) as error:
+        if isinstance(error, RepairError):
+            raise
+        raise RepairError(
+            _("{name} is damaged ({reason}); copy it from the camera again").format(
+                name=named, reason=error
+            )
+        ) from None
+    finally:
+        Image.MAX_IMAGE_PIXELS = limit
+    return _large_enough(pixels, named), None if dpi is None else dpi / shrink
+
+
+def _bytes_of(image: Any) -> tuple[str, bytes]:
+    if isinstance(image, (bytes, bytearray, memoryview)):
+        return _("the image"), bytes(image)
+    try:
+        path = Path(image)
+        return path.name, path.read_bytes()
+    except TypeError:
+        raise RepairError(
+            _("image is {kind}; give a file's path, its bytes or an array").format(
+                kind=type(image).__name__
+            )
+        ) from None
+    except OSError as error:
+        raise RepairError(
+            _("{name} cannot be read ({reason}); check the path").format(
+                name=image, reason=error.strerror or error
+            )
+        ) from None
+
+
+def _from_pil(opened: Any) -> np.ndarray:
+    if opened.mode.startswith("I") or opened.mode == "F":
+        return _from_array(np.asarray(opened))
+    if opened.mode in ("RGBA", "LA", "PA") or "transparency" in opened.info:
+        return _from_array(np.asarray(opened.convert("RGBA")))
+    return np.asarray(opened.convert("RGB"))
+
+
+def _from_array(array: np.ndarray) -> np.ndarray:
+    if array.ndim not in (2, 3) or (array.ndim == 3 and array.shape[2] not in (1, 3, 4)):
+        raise RepairError(
+            _("image has shape {shape}; give height x width, or that with 3 colours").format(
+                shape=array.shape
+            )
+        )
+    if not array.size:
+        raise RepairError(_("the image is empty; take the photo again"))
+    if array.dtype.kind == "f":
+        values = np.clip(np.nan_to_num(array), 0, 1) * 255
+    elif array.dtype == np.uint8:
+        values = array
+    else:
+        top = 65535 if array.max() > 255 else 255
+        values = np.clip(array, 0, top) * (255 / top)
+    values = values if values.dtype == np.uint8 else np.round(values).astype(np.uint8)
+    if values.ndim == 2:
+        values = values[:, :, None]
+    if values.shape[2] == 4:
+        cover = values[:, :, 3:].astype(np.float32) / 255
+        values = np.round(values[:, :, :3] * cover + 255 * (1 - cover)).astype(np.uint8)
+    if values.shape[2] == 1:
+        values = np.repeat(values, 3, axis=2)
+    return _large_enough(np.ascontiguousarray(values), _("the image"))
+
+
+def _large_enough(pixels: np.ndarray, named: str) -> np.ndarray:
+    height, width = pixels.shape[:2]
+    if min(width, height) < LEAST:
+        raise RepairError(
+            _("{name} is {width} x {height} pixels; give at least {least} each way").format(
+                name=named, width=width, height=height, least=LEAST
+            )
+        )
+    return pixels
+
+
+def _dpi(opened: Any) -> float | None:
+    stated = opened.info.get("dpi")
+    if not stated:
+        return None
+    across = float(stated[0])
+    return across if across > 30 else None

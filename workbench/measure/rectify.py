@@ -1,0 +1,244 @@
+"""From pixels to millimetres: where the camera stood, from marks whose places are known.
+
+A plane seen by a camera is mapped by a homography; a lens bends that by k r^2, r measured from
+the middle of the image in units of its half diagonal.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.measure.target import Target, dictionary, target_with
+from workbench.words import _
+
+#: ISO/IEC 7810 ID-1 card, width and height in mm.
+CARD = (85.60, 53.98)
+
+#: Fewest markers, and the fewest that are needed to tell what the lens does.
+FEWEST, FOR_LENS = 4, 8
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """How a plane in mm is seen in an image.
+
+    homography : (3, 3) from mm to straight pixels, about ``middle``
+    middle : (2,) the image's middle, in pixels
+    half : half of the image's diagonal, in pixels
+    bend : the lens's k, without unit
+    misfit : root mean square distance of the known marks from where they should be, in pixels
+    marks : how many known points there were
+    known : (n, 2) their places, in mm
+    """
+
+    homography: np.ndarray
+    middle: np.ndarray
+    half: float
+    bend: float = 0.0
+    misfit: float = 0.0
+    marks: int = 0
+    known: np.ndarray | None = None
+
+    def pixels(self, points: np.ndarray) -> np.ndarray:
+        """(n, 2) places in the image for (n, 2) points in mm."""
+        return _seen(self.homography, self.bend, self.middle, self.half, points)
+
+    def millimetres(self, seen: np.ndarray) -> np.ndarray:
+        """(n, 2) places in mm for (n, 2) points in the image; the lens's bend is undone too."""
+        bent = np.asarray(seen, dtype=float) - self.middle
+        straight = bent
+        for _round in range(8):
+            radius = (straight**2).sum(axis=1, keepdims=True) / self.half**2
+            straight = bent / (1 + self.bend * radius)
+        flat = (
+            np.column_stack([straight, np.ones(len(straight))]) @ np.linalg.inv(self.homography).T
+        )
+        return flat[:, :2] / flat[:, 2:]
+
+    def scale(self, point: np.ndarray) -> float:
+        """Pixels per mm near a point (2,) in mm, the smaller of the two directions."""
+        step = 0.5
+        near = self.pixels(point + step * np.array([[1, 0], [-1, 0], [0, 1], [0, -1]]))
+        spread = np.array([near[0] - near[1], near[2] - near[3]]) / (2 * step)
+        return float(np.linalg.svd(spread, compute_uv=False)[-1])
+
+
+def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
+    """Find the measuring sheet's markers in an image.
+
+    grey : (h, w) uint8, as seen; light : (h, w) float32, linear, for the fractions of a pixel
+
+    Raises
+    ------
+    RepairError
+        When too few markers are seen, naming how many and what may be wrong.
+    """
+    import cv2
+
+    settings = cv2.aruco.DetectorParameters()
+    settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
+    detector = cv2.aruco.ArucoDetector(dictionary(), settings)
+    found, ids, _rejected = detector.detectMarkers(grey)
+    numbers = [] if ids is None else [int(n) for n in ids.ravel()]
+    sheets = [sheet for sheet in map(target_with, numbers) if sheet is not None]
+    sheet = max(sheets, key=sheets.count) if sheets else None
+    count = sheets.count(sheet) if sheet else 0
+    if sheet is None or count < FEWEST:
+        raise RepairError(
+            _(
+                "{count} of the measuring sheet's markers can be seen and {fewest} are needed; "
+                "get the whole sheet into the photo, sharp and without glare"
+            ).format(count=count, fewest=FEWEST)
+        )
+    seen, places = [], []
+    for corners, number in zip(found, numbers, strict=True):
+        if target_with(number) == sheet:
+            seen.append(_sharpen(light, corners.reshape(4, 2)))
+            places.append(sheet.corners(number))
+    view = fit_view(
+        np.concatenate(places), np.concatenate(seen), grey.shape, lens=count >= FOR_LENS
+    )
+    if view.misfit > 2.5:
+        raise RepairError(
+            _(
+                "the markers lie {misfit:.1f} pixels from where a flat sheet would show them; "
+                "lay the sheet flat and take the photo again"
+            ).format(misfit=view.misfit)
+        )
+    return view, sheet
+
+
+def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens: bool) -> View:
+    """The view that best maps ``places`` (n, 2) in mm to ``seen`` (n, 2) in pixels."""
+    import cv2
+    from scipy.optimize import least_squares
+
+    middle = np.array([(shape[1] - 1) / 2, (shape[0] - 1) / 2])
+    half = float(np.hypot(*middle))
+    first, _inliers = cv2.findHomography(
+        places.astype(np.float64), (seen - middle).astype(np.float64), cv2.RANSAC, 6.0
+    )
+    if first is None:
+        raise RepairError(
+            _("the marks lie on one line; get the whole sheet or card into the photo")
+        )
+    start = np.append((first / first[2, 2]).ravel()[:8], 0.0)
+    scale = np.maximum(np.abs(start), 1e-6)
+    scale[8] = 0.01
+
+    def misses(values: np.ndarray) -> np.ndarray:
+        matrix = np.append(values[:8] * scale[:8], 1.0).reshape(3, 3)
+        bend = values[8] * scale[8] if lens else 0.0
+        return (_seen(matrix, bend, middle, half, places) - seen).ravel()
+
+    fitted = least_squares(misses, start / scale, loss="soft_l1", f_scale=1.0)
+    matrix = np.append(fitted.x[:8] * scale[:8], 1.0).reshape(3, 3)
+    bend = float(fitted.x[8] * scale[8]) if lens else 0.0
+    freedom = max(1, seen.size - (9 if lens else 8))
+    misfit = float(np.sqrt((misses(fitted.x) ** 2).sum() / freedom * 2))
+    return View(matrix, middle, half, bend, misfit, len(seen), places)
+
+
+def view_of_scan(dpi: float, shape: tuple[int, ...]) -> View:
+    """A flatbed scan: even scale, mm from the image's lower left corner, y up."""
+    per_mm = dpi / 25.4
+    middle = np.array([(shape[1] - 1) / 2, (shape[0] - 1) / 2])
+    low = shape[0] - 1 - middle[1]
+    matrix = np.array([[per_mm, 0, -middle[0]], [0, -per_mm, low], [0, 0, 1]])
+    return View(matrix, middle, float(np.hypot(*middle)))
+
+
+def view_of_card(corners: np.ndarray, shape: tuple[int, ...]) -> View:
+    """The view in which four corners (4, 2), in pixels and in order, are an ID-1 card's.
+
+    mm from the card's lower left corner. Of the two ways to lay the card, the one whose sides
+    are nearer to its proportions is taken.
+    """
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    if sides[0] + sides[2] < sides[1] + sides[3]:
+        corners = np.roll(corners, -1, axis=0)
+    if _turns_right(corners):
+        corners = corners[[1, 0, 3, 2]]
+    width, height = CARD
+    places = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=float)
+    return fit_view(places, corners, shape, lens=False)
+
+
+def _turns_right(corners: np.ndarray) -> bool:
+    """Whether the corners run clockwise as seen, in pixels whose y runs down."""
+    x, y = corners.T
+    return bool((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0)
+
+
+def _seen(
+    matrix: np.ndarray, bend: float, middle: np.ndarray, half: float, points: np.ndarray
+) -> np.ndarray:
+    flat = np.column_stack([points, np.ones(len(points))]) @ matrix.T
+    straight = flat[:, :2] / flat[:, 2:]
+    radius = (straight**2).sum(axis=1, keepdims=True) / half**2
+    return straight * (1 + bend * radius) + middle
+
+
+def _sharpen(light: np.ndarray, corners: np.ndarray) -> np.ndarray:
+    """A marker's corners (4, 2) to a fraction of a pixel: where lines fitted to its sides meet."""
+    lines = []
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        points = edge_points(light, a + 0.12 * (b - a), a + 0.88 * (b - a))
+        lines.append(line_through(points) if len(points) >= 6 else None)
+    refined = corners.astype(float).copy()
+    for i in range(4):
+        before, after = lines[i - 1], lines[i]
+        if before is not None and after is not None:
+            refined[i] = meeting(before, after, refined[i])
+    return refined
+
+
+def edge_points(light: Any, a: np.ndarray, b: np.ndarray, reach: float = 3.0) -> np.ndarray:
+    """(n, 2) points in pixels where the brightness turns most steeply across the line a to b."""
+    import cv2
+
+    length = float(np.hypot(*(b - a)))
+    count = max(6, int(length / 1.5))
+    along = (b - a) / length
+    across = np.array([-along[1], along[0]])
+    offsets = np.arange(-reach - 1, reach + 1.01, 0.5)
+    base = a + np.linspace(0, length, count)[:, None] * along
+    spots = base[:, None, :] + offsets[None, :, None] * across
+    columns, rows = np.moveaxis(spots.astype(np.float32), 2, 0)
+    profile = cv2.remap(light, columns, rows, cv2.INTER_LINEAR).astype(float)
+    slope = profile[:, 2:] - profile[:, :-2]
+    slope = slope * np.sign(slope.sum())
+    weight = np.clip(slope - 0.25 * slope.max(axis=1, keepdims=True), 0, None)
+    strong = slope.max(axis=1) > 0.35 * np.median(slope.max(axis=1)) + 1e-9
+    where = (weight * offsets[1:-1]).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-9)
+    return (base + where[:, None] * across)[strong]
+
+
+def line_through(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """A point (2,) on the line that fits points (n, 2) best, and its direction (2,)."""
+    keep = points
+    for _round in range(3):
+        middle = keep.mean(axis=0)
+        direction = np.linalg.svd(keep - middle, full_matrices=False)[2][0]
+        off = np.abs((points - middle) @ np.array([-direction[1], direction[0]]))
+        keep = points[off <= max(0.15, 2.5 * np.median(off))]
+    return middle, direction
+
+
+def meeting(
+    one: tuple[np.ndarray, np.ndarray],
+    other: tuple[np.ndarray, np.ndarray],
+    fallback: np.ndarray,
+    within: float = 4.0,
+) -> np.ndarray:
+    """Where two lines meet, or the fallback (2,) where that is not ``within`` pixels of it."""
+    system = np.column_stack([one[1], -other[1]])
+    if abs(np.linalg.det(system)) < 0.1:
+        return fallback
+    distance = np.linalg.solve(system, other[0] - one[0])
+    found = one[0] + distance[0] * one[1]
+    return found if np.hypot(*(found - fallback)) < within else fallback

@@ -1,0 +1,190 @@
+"""Where the part ends and the paper begins: a mask, then the edge to a fraction of a pixel.
+
+A shadow is soft and a part's edge is sharp: of all the levels at which the part could be told
+from the paper, the one whose border is sharpest is taken, and each point of the border is then
+moved to where the light turns most steeply.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.words import _
+
+#: Least difference between part and paper, in natural logarithms of light.
+LEAST_CONTRAST = 0.12
+
+#: Widest edge, as standard deviation in mm, that still gives a size worth having.
+WIDEST_EDGE = 0.6
+
+
+@dataclass(frozen=True, eq=False)
+class Border:
+    """One closed border, in pixels of the picture it was found in.
+
+    points : (n, 2) column and row, in order
+    spread : standard deviation of the edge's blur, in pixels
+    """
+
+    points: np.ndarray
+    spread: float
+
+
+def contrast(light: np.ndarray) -> np.ndarray:
+    """(h, w) float32 difference of each pixel from the background, in natural logarithms.
+
+    light : (h, w, 3) linear. The background is a smooth surface through the picture's rim,
+    so that uneven light does not count.
+    """
+    import cv2
+
+    logs = np.log(np.clip(light, 0.004, None))
+    small = cv2.resize(logs, (96, 96), interpolation=cv2.INTER_AREA)
+    background = np.stack([_surface(small[:, :, c]) for c in range(3)], axis=2)
+    level = cv2.resize(
+        background.astype(np.float32), light.shape[1::-1], interpolation=cv2.INTER_LINEAR
+    )
+    return np.sqrt(((logs - level) ** 2).mean(axis=2))
+
+
+def _surface(values: np.ndarray) -> np.ndarray:
+    """A quadratic surface through the rim of a square array, blind to what juts in."""
+    rows, columns = np.meshgrid(*(np.linspace(-1, 1, n) for n in values.shape), indexing="ij")
+    terms = np.stack(
+        [np.ones_like(rows), rows, columns, rows**2, rows * columns, columns**2], axis=2
+    ).reshape(-1, 6)
+    rim = np.ones(values.shape, dtype=bool)
+    rim[8:-8, 8:-8] = False
+    chosen = rim.ravel()
+    level = values.ravel()
+    weight = np.ones(int(chosen.sum()))
+    for _round in range(8):
+        fitted, *_rest = np.linalg.lstsq(
+            terms[chosen] * weight[:, None], level[chosen] * weight, rcond=None
+        )
+        off = np.abs(terms[chosen] @ fitted - level[chosen])
+        weight = 1 / np.sqrt(1 + (off / max(1e-3, float(np.median(off)) * 1.5)) ** 2)
+    return (terms @ fitted).reshape(values.shape)
+
+
+def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarray], float]:
+    """Split the picture at the level whose border is sharpest.
+
+    light : (h, w, 3) linear; least : smallest region that counts, in pixels
+
+    Returns the mask (h, w) uint8, the outer borders of the regions, largest first, as (n, 2)
+    pixel positions, and the level in natural logarithms.
+
+    Raises
+    ------
+    RepairError
+        When nothing stands out from the paper.
+    """
+    import cv2
+
+    difference = cv2.GaussianBlur(contrast(light), (0, 0), 1.0)
+    top = float(np.percentile(difference, 99.8))
+    if top < LEAST_CONTRAST:
+        raise RepairError(
+            _(
+                "nothing stands out from the background; lay the part on paper of another colour, "
+                "or light it more"
+            )
+        )
+    steepness = cv2.magnitude(
+        cv2.Sobel(difference, cv2.CV_32F, 1, 0, scale=1 / 8),
+        cv2.Sobel(difference, cv2.CV_32F, 0, 1, scale=1 / 8),
+    )
+    best: tuple[float, float, np.ndarray, list[np.ndarray]] | None = None
+    for level in np.geomspace(max(0.06, top * 0.06), top * 0.85, 22):
+        mask = (difference > level).astype(np.uint8)
+        found, _tree = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        borders = [c.reshape(-1, 2) for c in found if cv2.contourArea(c) >= least]
+        if not borders:
+            continue
+        borders.sort(key=lambda b: -cv2.contourArea(b))
+        largest = borders[0]
+        sharp = float(np.median(steepness[largest[:, 1], largest[:, 0]]))
+        if best is None or sharp > best[0]:
+            best = (sharp, float(level), mask, borders)
+    if best is None:
+        raise RepairError(
+            _("no part is large enough to trace; take the photo from nearer, in focus")
+        )
+    return best[2], best[3], best[1]
+
+
+def holes(mask: np.ndarray, border: np.ndarray, least: float) -> list[np.ndarray]:
+    """Borders (n, 2) of the holes inside a region's outer border, at least ``least`` pixels."""
+    import cv2
+
+    inside = np.zeros_like(mask)
+    cv2.fillPoly(inside, [border.astype(np.int32)], 1)
+    found, _tree = cv2.findContours(inside & (1 - mask), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return [c.reshape(-1, 2) for c in found if cv2.contourArea(c) >= least]
+
+
+def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border:
+    """Move a border's points (n, 2) to where the light turns most steeply across it.
+
+    light : (h, w, 3) linear, in the same pixels. Points where nothing turns are left out.
+    """
+    import cv2
+
+    spots, across = _evenly(border.astype(float))
+    brightness = _along_the_step(light, spots, across, reach)
+    offsets = np.arange(-reach, reach + 0.01, 0.5)
+    places = spots[:, None, :] + offsets[None, :, None] * across[:, None, :]
+    maps = np.moveaxis(places.astype(np.float32), 2, 0)
+    profile = cv2.remap(
+        brightness, maps[0], maps[1], cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE
+    )
+    profile = cv2.GaussianBlur(profile, (1, 5), sigmaX=0, sigmaY=1.0)
+    slope = np.diff(profile, axis=1)
+    slope = slope * np.sign(np.median(slope.sum(axis=1)))
+    middles = (offsets[1:] + offsets[:-1]) / 2
+    peak = slope.max(axis=1)
+    where = middles[slope.argmax(axis=1)]
+    for _round in range(4):
+        near = np.abs(middles[None, :] - where[:, None]) <= 3.0
+        weight = np.clip(slope - 0.15 * peak[:, None], 0, None) * near
+        total = np.maximum(weight.sum(axis=1), 1e-12)
+        where = (weight * middles).sum(axis=1) / total
+    second = (weight * (middles[None, :] - where[:, None]) ** 2).sum(axis=1) / total
+    good = (peak > 0.3 * np.median(peak)) & (np.abs(where) < reach - 1.5)
+    moved = spots + where[:, None] * across
+    return Border(moved[good], float(np.sqrt(np.median(second[good]))) if good.any() else reach)
+
+
+def _evenly(border: np.ndarray, step: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+    """(n, 2) points a pixel apart along a smoothed border, and the directions across it."""
+    from scipy.ndimage import gaussian_filter1d
+
+    closed = np.vstack([border, border[:1]])
+    length = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    count = max(12, int(length[-1] / step))
+    at = np.linspace(0, length[-1], count, endpoint=False)
+    even = np.column_stack([np.interp(at, length, closed[:, i]) for i in (0, 1)])
+    smooth = gaussian_filter1d(even, 2.0, axis=0, mode="wrap")
+    direction = gaussian_filter1d(
+        np.roll(even, -1, axis=0) - np.roll(even, 1, axis=0), 3.0, axis=0, mode="wrap"
+    )
+    direction /= np.maximum(np.hypot(*direction.T)[:, None], 1e-9)
+    return smooth, np.column_stack([direction[:, 1], -direction[:, 0]])
+
+
+def _along_the_step(
+    light: np.ndarray, spots: np.ndarray, across: np.ndarray, reach: float
+) -> np.ndarray:
+    """(h, w) the light mixed from red, green and blue so that the step at the border is largest."""
+    limit = np.array(light.shape[1::-1]) - 1
+
+    def at(offset: float) -> np.ndarray:
+        place = np.clip(np.round(spots + offset * across), 0, limit).astype(int)
+        return light[place[:, 1], place[:, 0]].mean(axis=0)
+
+    step = at(reach) - at(-reach)
+    return np.ascontiguousarray(light @ (step / max(float(np.linalg.norm(step)), 1e-9)))

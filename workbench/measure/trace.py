@@ -1,0 +1,325 @@
+"""An outline from a flatbed scan, or from a photo on the measuring sheet or beside a card."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.measure import edges as straight_and_round
+from workbench.measure import photo, rectify, segment
+from workbench.measure.edges import Arc, Edge, Grain, Line
+from workbench.measure.outline import Outline
+from workbench.measure.rectify import View
+from workbench.measure.target import BAR, Target
+from workbench.words import _, number
+
+#: What tells the size of things in the picture.
+REFERENCES = ("sheet", "card", "scan")
+
+#: Finest grid that a part is traced on, in pixels per mm.
+FINEST = 14.0
+
+#: Smallest part, and smallest hole, that is traced, in mm².
+LEAST_PART, LEAST_HOLE = 20.0, 3.0
+
+#: Share of the edge's blur by which its place may be off as a whole: found on rendered photos.
+EDGE_SHARE = 0.10
+
+#: How much of the marks' misfit goes into the place of an edge: found on rendered photos.
+MARK_SHARE = 0.35
+
+Progress = Callable[[float, str], None]
+
+
+@dataclass(frozen=True)
+class Side:
+    """One edge of a traced outline: straight, or an arc with a radius; lengths in mm."""
+
+    kind: str
+    length: float
+    uncertainty: float
+    radius: float | None = None
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole: its middle and diameter, in mm, and the diameter's standard uncertainty."""
+
+    x: float
+    y: float
+    diameter: float
+    uncertainty: float
+
+
+@dataclass(frozen=True, eq=False)
+class Traced:
+    """What a trace found.
+
+    outline : in mm, its lowest and leftmost corner's coordinates 0; arcs are fine polygons
+    corners : (n, 2) where the edges meet, in mm; side k runs from corner k-1 to corner k
+    sides : straight edges and arcs, in order
+    holes : round holes
+    border : (m, 2) every traced point, in mm
+    notes : sentences for the person
+    """
+
+    outline: Outline
+    corners: np.ndarray
+    sides: tuple[Side, ...]
+    holes: tuple[Hole, ...]
+    border: np.ndarray
+    notes: tuple[str, ...]
+
+
+def trace(
+    image: Any,
+    reference: str | None = None,
+    dpi: float | None = None,
+    bar: float | None = None,
+    progress: Progress | None = None,
+) -> Traced:
+    """Trace the outline of a part that lies flat.
+
+    Parameters
+    ----------
+    image : a path, a file's bytes, or an array (h, w), (h, w, 3) or (h, w, 4)
+    reference : what tells the size: "sheet" (the printed measuring sheet), "card" (an
+        ISO/IEC 7810 ID-1 card beside the part) or "scan" (a flatbed scan); "scan" where
+        ``dpi`` is given and "sheet" otherwise, unless named
+    dpi : of a scan, in dots per inch; the file's own where it states one
+    bar : length of the sheet's printed 100 mm bar as the calipers read it, in mm; the printed
+        sheet's scale is put right by it
+    progress : called with a share from 0 to 1 and a word or two
+
+    Raises
+    ------
+    RepairError
+        In words, when the image cannot be read, too few markers or no card can be seen, or the
+        part is off the sheet, too blurred or does not stand out.
+    """
+    tell = progress or (lambda _share, _text: None)
+    kind = reference or ("scan" if dpi is not None else "sheet")
+    if kind not in REFERENCES:
+        raise RepairError(
+            _("reference is {reference!r}; give one of {known}").format(
+                reference=reference, known=", ".join(REFERENCES)
+            )
+        )
+    tell(0.0, _("reading the image"))
+    pixels, stated = photo.load(image)
+    tell(0.2, _("finding the reference"))
+    view, room, notes = _reference(kind, pixels, dpi or stated, bar)
+    tell(0.5, _("finding the part"))
+    light, per_mm = _straightened(pixels, view, room)
+    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2)
+    border = _whole_part(borders, light.shape, kind)
+    notes += _about_others(borders, border, per_mm)
+    tell(0.7, _("finding the edges"))
+    sharp = segment.sharpen(light, border)
+    if sharp.spread / per_mm > segment.WIDEST_EDGE:
+        raise RepairError(
+            _(
+                "the part's edge is {blur} mm wide in the picture, too blurred to measure; take it "
+                "again, in focus and without moving"
+            ).format(blur=number(2 * sharp.spread / per_mm, 1))
+        )
+    to_mm = _to_mm(room, per_mm)
+    grain = _grain(view, room, sharp.spread / per_mm, 1 / per_mm)
+    points = to_mm(sharp.points)
+    found = straight_and_round.edges_of(points, grain)
+    tell(0.9, _("finding the holes"))
+    bored = [
+        _hole(to_mm(segment.sharpen(light, ring).points), grain)
+        for ring in segment.holes(mask, border, LEAST_HOLE * per_mm**2)
+    ]
+    tell(1.0, _("done"))
+    return _traced(found, [hole for hole in bored if hole], points, notes)
+
+
+def _reference(
+    kind: str, pixels: np.ndarray, dpi: float | None, bar: float | None
+) -> tuple[View, tuple[float, float, float, float], list[str]]:
+    """The view, where to look for the part (left, bottom, right, top, in mm), and notes."""
+    if kind == "scan":
+        if dpi is None or not 50 <= dpi <= 4800:
+            raise RepairError(
+                _("dpi is {dpi}; give the scan's resolution, 50 to 4800 dots per inch").format(
+                    dpi=dpi
+                )
+            )
+        height, width = (n / dpi * 25.4 for n in pixels.shape[:2])
+        return rectify.view_of_scan(dpi, pixels.shape), (0.0, 0.0, width, height), []
+    if kind == "card":
+        from workbench.measure.card import view_and_room
+
+        return (*view_and_room(pixels), [])
+    grey = pixels.mean(axis=2).astype(np.uint8)
+    view, sheet = rectify.view_of_sheet(grey, photo.linear_light(pixels).mean(axis=2))
+    return _scaled_by_bar(view, sheet, bar)
+
+
+def _scaled_by_bar(
+    view: View, sheet: Target, bar: float | None
+) -> tuple[View, tuple[float, float, float, float], list[str]]:
+    if bar is None:
+        return view, sheet.room, []
+    if not (isinstance(bar, (int, float)) and math.isfinite(bar)) or not 0.8 <= bar / BAR <= 1.2:
+        raise RepairError(
+            _(
+                "bar is {bar} mm; measure the printed bar again, it should be near {length} mm"
+            ).format(bar=bar, length=number(BAR))
+        )
+    share = bar / BAR
+    if abs(share - 1) < 0.0005:
+        return view, sheet.room, []
+    note = _("the sheet was printed at {percent} %; every size is put right by that").format(
+        percent=number(100 * share, 1)
+    )
+    matrix = view.homography @ np.diag([1 / share, 1 / share, 1])
+    left, bottom, right, top = (edge * share for edge in sheet.room)
+    scaled = View(matrix, view.middle, view.half, view.bend, view.misfit, view.marks, view.known)
+    return scaled, (left, bottom, right, top), [note]
+
+
+def _straightened(
+    pixels: np.ndarray, view: View, room: tuple[float, float, float, float]
+) -> tuple[np.ndarray, float]:
+    """The room seen from straight above: (h, w, 3) linear light, and its pixels per mm."""
+    import cv2
+
+    left, bottom, right, top = room
+    middle = np.array([(left + right) / 2, (bottom + top) / 2])
+    per_mm = min(FINEST, max(2.0, view.scale(middle)))
+    columns, rows = int((right - left) * per_mm), int((top - bottom) * per_mm)
+    light = np.empty((rows, columns, 3), dtype=np.float32)
+    x = left + (np.arange(columns) + 0.5) / per_mm
+    band = max(1, 2_000_000 // columns)
+    for start in range(0, rows, band):  # in bands, to keep memory small
+        y = top - (np.arange(start, min(rows, start + band)) + 0.5) / per_mm
+        grid = np.stack(np.meshgrid(x, y), axis=2).reshape(-1, 2)
+        seen = view.pixels(grid).astype(np.float32).reshape(len(y), columns, 2)
+        low = np.maximum(np.floor(seen.reshape(-1, 2).min(axis=0)).astype(int) - 3, 0)
+        high = np.ceil(seen.reshape(-1, 2).max(axis=0)).astype(int) + 4
+        seen -= low.astype(np.float32)
+        part = photo.linear_light(
+            pixels[low[1] : max(high[1], low[1] + 1), low[0] : max(high[0], low[0] + 1)]
+        )
+        if not part.size:
+            light[start : start + len(y)] = 0
+            continue
+        light[start : start + len(y)] = cv2.remap(
+            part,
+            seen[:, :, 0],
+            seen[:, :, 1],
+            cv2.INTER_CUBIC,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+    return light, per_mm
+
+
+def _whole_part(borders: list[np.ndarray], shape: tuple[int, ...], kind: str) -> np.ndarray:
+    """The largest region, or RepairError where it runs off the picture."""
+    largest = borders[0]
+    low, high = largest.min(axis=0), largest.max(axis=0)
+    if (low <= 1).any() or (high >= np.array(shape[1::-1]) - 2).any():
+        where = {
+            "sheet": _("the part reaches beyond the room on the sheet; lay it between the markers"),
+            "card": _("the part reaches beyond the picture; take the photo from further away"),
+            "scan": _("the part reaches the edge of the scan; lay it away from the glass's edge"),
+        }
+        raise RepairError(where[kind])
+    return largest
+
+
+def _about_others(borders: list[np.ndarray], part: np.ndarray, per_mm: float) -> list[str]:
+    import cv2
+
+    others = [cv2.contourArea(b) / per_mm**2 for b in borders if b is not part]
+    if others and max(others) > 0.2 * cv2.contourArea(part) / per_mm**2:
+        return [_("there is a second thing in the picture; the larger one was traced")]
+    return []
+
+
+def _to_mm(
+    room: tuple[float, float, float, float], per_mm: float
+) -> Callable[[np.ndarray], np.ndarray]:
+    left, _bottom, _right, top = room
+
+    def convert(points: np.ndarray) -> np.ndarray:
+        return np.column_stack(
+            [left + (points[:, 0] + 0.5) / per_mm, top - (points[:, 1] + 0.5) / per_mm]
+        )
+
+    return convert
+
+
+def _grain(
+    view: View, room: tuple[float, float, float, float], spread: float, pixel: float
+) -> Grain:
+    middle = np.array([(room[0] + room[2]) / 2, (room[1] + room[3]) / 2])
+    marks = MARK_SHARE * view.misfit / view.scale(middle)
+    return Grain(math.hypot(EDGE_SHARE * spread, marks), 3 * pixel + spread, spread)
+
+
+def _hole(ring: np.ndarray, grain: Grain) -> Hole | None:
+    found = straight_and_round.edges_of(ring, grain) if len(ring) >= 12 else []
+    if len(found) == 1 and isinstance(found[0], Arc):
+        arc = found[0]
+        return Hole(
+            float(arc.centre[0]),
+            float(arc.centre[1]),
+            2 * arc.radius,
+            2 * math.sqrt(arc.covariance[2, 2]),
+        )
+    return None
+
+
+def _traced(found: list[Edge], holes: list[Hole], points: np.ndarray, notes: list[str]) -> Traced:
+    lengths, uncertain = straight_and_round.lengths_with_uncertainty(found)
+    corners = _corners(found)
+    drawn = _drawn(found, corners)
+    low = drawn.min(axis=0)
+    return Traced(
+        outline=Outline(drawn - low),
+        corners=corners - low,
+        sides=tuple(
+            _side(edge, float(length), float(u))
+            for edge, length, u in zip(found, lengths, uncertain, strict=True)
+        ),
+        holes=tuple(Hole(h.x - low[0], h.y - low[1], h.diameter, h.uncertainty) for h in holes),
+        border=points - low,
+        notes=tuple(notes),
+    )
+
+
+def _side(edge: Edge, length: float, uncertainty: float) -> Side:
+    if isinstance(edge, Line):
+        return Side("straight", length, uncertainty)
+    return Side("arc", length, uncertainty, edge.radius)
+
+
+def _corners(found: list[Edge]) -> np.ndarray:
+    only = found[0]
+    if len(found) == 1 and isinstance(only, Arc):
+        return (only.centre + np.array([only.radius, 0.0]))[None, :]
+    return straight_and_round.corners_of(found)
+
+
+def _drawn(found: list[Edge], corners: np.ndarray) -> np.ndarray:
+    """(n, 2) corners, with arcs as chords that stay within 0.01 mm of them."""
+    drawn: list[np.ndarray] = []
+    for edge, a, b in zip(found, np.roll(corners, 1, axis=0), corners, strict=True):
+        drawn.append(a[None, :])
+        if isinstance(edge, Arc):
+            sweep = 2 * math.pi if len(found) == 1 else straight_and_round.arc_sweep(edge, a, b)
+            chord = 2 * math.acos(max(0.5, 1 - 0.01 / edge.radius))
+            count = max(2, math.ceil(abs(sweep) / chord))
+            start = math.atan2(*(a - edge.centre)[::-1])
+            turn = start + np.linspace(0, sweep, count + 1)[1:-1]
+            drawn.append(edge.centre + edge.radius * np.column_stack([np.cos(turn), np.sin(turn)]))
+    return np.concatenate(drawn)
