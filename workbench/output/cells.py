@@ -39,7 +39,7 @@ Names = Mapping[str, Place]
 _PICTURE = "picture.png"
 
 
-def write(repair: Repair, names: Names, title: str, note: str, picture: bytes = b"") -> list[Any]:
+def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -> list[Any]:
     """The notebook's cells, in order, with ids that stay the same from one saving to the next.
 
     Parameters
@@ -53,13 +53,10 @@ def write(repair: Repair, names: Names, title: str, note: str, picture: bytes = 
     def code(name: str, source: str) -> Any:
         return new_code_cell(source, id=name, metadata={"tags": [name]})
 
-    attached = {_PICTURE: {"image/png": b64encode(picture).decode()}} if picture else {}
-    shown = [f"![{title}](attachment:{_PICTURE})", ""] if picture else []
+    attached = {_PICTURE: {"image/png": b64encode(picture).decode()}}
     own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(
-            _heading(repair, names, title, note, shown), id="title", attachments=attached
-        ),
+        new_markdown_cell(_heading(repair, names, title, note), id="title", attachments=attached),
         code(PARAMETERS, _parameters(repair, names)),
         *(
             code(f"template-{slug(name)}", source_of(catalogue.find(name).function))
@@ -130,7 +127,7 @@ def size_literal(value: Any) -> str:
     return literal(round(value, 10) + 0.0 if isinstance(value, float) else value)
 
 
-def _heading(repair: Repair, names: Names, title: str, note: str, picture: list[str]) -> str:
+def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
     chosen = {name: place for name, place in names.items() if is_chosen(repair, place)}
     rows = [
         f"| `{name}` | {_shown(repair, place)} | {_what(parameter(repair, place))} "
@@ -142,7 +139,8 @@ def _heading(repair: Repair, names: Names, title: str, note: str, picture: list[
             f"# {title[:1].upper()}{title[1:]}",
             "",
             *([note, ""] if note else []),
-            *picture,
+            f"![{title}](attachment:{_PICTURE})",
+            "",
             _(
                 "Measure yours, write the sizes into the next cell and run all cells: "
                 "the same part with your numbers."

@@ -20,9 +20,9 @@ from workbench import __version__
 from workbench.errors import RepairError
 from workbench.output import cells
 from workbench.output.paths import folder_for, numbered, slug, write_new
+from workbench.output.picture import picture
 from workbench.output.sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
-from workbench.solids.build import build
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -31,6 +31,9 @@ FORMAT = 1
 
 #: The key in the notebook's metadata.
 KEY = "workbench"
+
+#: Size of the picture under the heading, in pixels.
+PICTURE = (640, 400)
 
 
 @dataclass(frozen=True)
@@ -154,9 +157,8 @@ def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
     import nbformat
     from nbformat.v4 import new_notebook
 
-    build(repair)
     names = named_sizes(repair)
-    body = cells.write(repair, names, title, note)
+    body = cells.write(repair, names, title, note, picture(repair, PICTURE))
     notebook = new_notebook(
         cells=body,
         metadata={

@@ -186,6 +186,6 @@ def _line_in(path: Path, error: Exception) -> int:
     here = [
         frame.lineno
         for frame in traceback.extract_tb(error.__traceback__)
-        if frame.filename == str(path) and frame.lineno
+        if Path(frame.filename).resolve() == path.resolve() and frame.lineno
     ]
     return here[-1] if here else 1

@@ -1,0 +1,168 @@
+"""The shelf finds what it should, and fresh copies never cost anybody their own work."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+from workbench import RepairError
+from workbench.output import shelf
+from workbench.output.notebook import read_template, save_template, start
+from workbench.solids.repair import Repair
+
+
+@pytest.fixture
+def shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A shipped set of our own, small enough to change."""
+    place = tmp_path / "shipped"
+    for name in ("notebooks", "templates"):
+        (place / name).mkdir(parents=True)
+    (place / "notebooks" / "00-start.ipynb").write_text("{} first")
+    (place / "templates" / "door.ipynb").write_text("{} door")
+    found = shelf.Folders(place / "notebooks", place / "templates")
+    monkeypatch.setattr(shelf, "folders", lambda: found)
+    return place
+
+
+def done(folder: Path) -> dict[str, str]:
+    return {copy.path.name: copy.what for copy in shelf.copy_to(folder)}
+
+
+def test_the_shipped_folders_are_found_and_hold_the_first_templates() -> None:
+    found = shelf.folders()
+    assert found.notebooks.is_dir()
+    assert {"tray-divider", "battery-door", "shelf-peg", "screw-plate", "blind-rail-tab"} <= {
+        path.stem for path in found.templates.glob("*.ipynb")
+    }
+
+
+def test_a_first_copy_brings_everything(shipped: Path, tmp_path: Path) -> None:
+    assert done(tmp_path / "mine") == {"00-start.ipynb": "new", "door.ipynb": "new"}
+    assert (tmp_path / "mine" / "templates" / "door.ipynb").read_text() == "{} door"
+
+
+def test_a_second_copy_leaves_all_as_it_was(shipped: Path, tmp_path: Path) -> None:
+    done(tmp_path)
+    assert set(done(tmp_path).values()) == {shelf.KEPT}
+
+
+def test_an_unchanged_file_is_renewed(shipped: Path, tmp_path: Path) -> None:
+    done(tmp_path)
+    (shipped / "templates" / "door.ipynb").write_text("{} better door")
+    assert done(tmp_path)["door.ipynb"] == "renewed"
+    assert (tmp_path / "templates" / "door.ipynb").read_text() == "{} better door"
+
+
+def test_a_changed_file_stays_and_the_new_one_is_put_beside_it_once(
+    shipped: Path, tmp_path: Path
+) -> None:
+    done(tmp_path)
+    theirs = tmp_path / "templates" / "door.ipynb"
+    theirs.write_text("{} with my numbers")
+    assert done(tmp_path)["door.ipynb"] == shelf.KEPT  # nothing newer to bring
+    (shipped / "templates" / "door.ipynb").write_text("{} better door")
+    assert done(tmp_path)["door-2.ipynb"] == "beside"
+    assert set(done(tmp_path).values()) == {shelf.KEPT}
+    assert theirs.read_text() == "{} with my numbers"
+    assert (tmp_path / "templates" / "door-2.ipynb").read_text() == "{} better door"
+
+
+def test_a_file_that_was_there_before_the_first_copy_stays(shipped: Path, tmp_path: Path) -> None:
+    theirs = tmp_path / "templates" / "door.ipynb"
+    theirs.parent.mkdir()
+    theirs.write_text("{} my own door")
+    assert done(tmp_path)["door-2.ipynb"] == "beside"
+    assert theirs.read_text() == "{} my own door"
+
+
+def test_a_damaged_list_of_copies_overwrites_nothing(shipped: Path, tmp_path: Path) -> None:
+    done(tmp_path)
+    theirs = tmp_path / "templates" / "door.ipynb"
+    theirs.write_text("{} with my numbers")
+    (tmp_path / ".workbench-copies.json").write_text("{cut sho")
+    done(tmp_path)
+    assert theirs.read_text() == "{} with my numbers"
+
+
+def test_copying_into_the_shipped_folder_itself_writes_nothing(shipped: Path) -> None:
+    before = sorted(shipped.rglob("*"))
+    assert set(done(shipped).values()) == {shelf.KEPT}
+    assert sorted(shipped.rglob("*")) == before
+
+
+def test_a_folder_that_cannot_be_made_is_told(shipped: Path, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(RepairError, match="cannot be written"):
+        shelf.copy_to(tmp_path / "file" / "class")
+
+
+def test_ones_own_template_comes_before_the_shipped_one(tmp_path: Path) -> None:
+    mine = save_template(Repair("shelf peg").add("peg", diameter=6.8), tmp_path, note="mine")
+    assert shelf.find("shelf-peg", tmp_path) == mine
+    cards = shelf.cards(tmp_path)
+    assert [card.note for card in cards if card.path.name == "shelf-peg.ipynb"] == ["mine"]
+    assert len(cards) == 5
+
+
+def test_a_damaged_notebook_does_not_empty_the_shelf(tmp_path: Path) -> None:
+    (tmp_path / "broken.ipynb").write_text("{")
+    (tmp_path / "plain.ipynb").write_text('{"cells": [], "metadata": {}}')
+    (tmp_path / "odd.ipynb").write_text('{"cells": [3], "metadata": {"workbench": {"title": 1}}}')
+    assert len(shelf.cards(tmp_path)) == 5
+
+
+@pytest.mark.parametrize(
+    ("name", "hint"), [("shelf-pge", "did you mean shelf-peg"), ("x", "it has")]
+)
+def test_a_name_that_is_not_there_is_told_with_a_near_one(name: str, hint: str) -> None:
+    with pytest.raises(RepairError, match=hint):
+        shelf.find(name)
+
+
+def test_a_repair_is_read_from_a_name_a_notebook_and_a_record(tmp_path: Path) -> None:
+    from workbench.output.export import export
+
+    by_name = shelf.repair_at("shelf-peg")
+    record = export(by_name, tmp_path)[-1].parent
+    own = shutil.copy(shelf.find("shelf-peg"), tmp_path / "own.ipynb")
+    assert shelf.repair_at(str(own)) == by_name
+    assert shelf.repair_at(str(record)) == by_name
+    assert shelf.repair_at(str(record / "record.json")) == by_name
+
+
+def test_jupyterlab_is_started_on_the_notebook_within_its_folder(tmp_path: Path) -> None:
+    book = tmp_path / "my class" / "notebooks" / "00-start.ipynb"
+    book.parent.mkdir(parents=True)
+    book.write_text("{}")
+    words = shelf.lab_command(book, tmp_path / "my class", port=9999, no_browser=True)
+    assert words[:3] == [sys.executable, "-m", "jupyterlab"]
+    assert f"--ServerApp.root_dir={tmp_path / 'my class'}" in words
+    assert "--LabApp.default_url=/lab/tree/notebooks/00-start.ipynb" in words
+    assert {"--port=9999", "--no-browser"} <= set(words)
+    with pytest.raises(RepairError, match="there is no notebook at"):
+        shelf.lab_command(tmp_path / "none.ipynb", tmp_path)
+
+
+@pytest.mark.parametrize("path", shelf.paths(), ids=lambda path: path.stem)
+def test_every_shipped_template_starts_another_part_that_builds(path: Path, tmp_path: Path) -> None:
+    from workbench import build
+
+    repair = read_template(path)
+    assert repair.readings, "a template has its readings"
+    assert any(len(reading.values) > 1 for reading in repair.readings.values())
+    assert read_template(start(path, tmp_path, "another")).steps == repair.steps
+    assert build(repair).is_valid
+
+
+@pytest.mark.parametrize("path", shelf.paths(), ids=lambda path: path.stem)
+def test_every_shipped_template_is_as_the_tool_would_save_it_today(
+    path: Path, tmp_path: Path
+) -> None:
+    card = next(card for card in shelf.cards() if card.path == path)
+    again = save_template(read_template(path), tmp_path, title=card.title, note=card.note)
+    fresh = next(fresh for fresh in shelf.cards(tmp_path) if fresh.path == again)
+    assert fresh.title == card.title and fresh.picture[:4] == card.picture[:4] == b"\x89PNG"
+    assert read_template(again) == read_template(path)

@@ -1,0 +1,219 @@
+"""The command: its exit codes, its words, its files, and how quickly it answers."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from workbench.cli import COMMANDS, main
+from workbench.output.notebook import read_template
+from workbench.output.record import read_record
+
+PARTS = '''\
+from typing import Annotated
+
+from workbench import Size
+
+
+def bracket(width: Annotated[float, Size(5, 50, measure="across the bracket")] = 20.0):
+    """A bracket of somebody's own."""
+    from build123d import Box
+
+    return Box(width, 4, 3)
+'''
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "100")
+    return tmp_path
+
+
+def refused(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    """What the command says when it refuses: one line, no traceback, exit code 2."""
+    assert main(words) == 2
+    said = capsys.readouterr()
+    assert said.err.startswith("workbench: ") and said.err.count("\n") == 1
+    assert "Traceback" not in said.err
+    return said.err
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as done:
+        main([command, "--help"])
+    assert done.value.code == 0
+    assert command in capsys.readouterr().out
+
+
+def test_help_loads_neither_numpy_nor_the_geometry_kernel() -> None:
+    code = (
+        "import sys\nfrom workbench.cli import main\n"
+        "for words in ([], ['--help'], ['new', '--help'], ['export', '--help']):\n"
+        "    try: main(words)\n"
+        "    except SystemExit: pass\n"
+        "heavy = {'numpy', 'build123d', 'OCP', 'shapely', 'matplotlib'} & set(sys.modules)\n"
+        "sys.exit(', '.join(heavy) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+
+
+def test_the_demo_writes_real_files_and_says_what_it_found(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["demo"]) == 0
+    said = capsys.readouterr().out
+    folder = here / "repairs" / "tray-divider" / "revision-1"
+    written = {path.suffix for path in folder.iterdir() if path.stat().st_size > 0}
+    assert {".stl", ".3mf", ".step", ".json"} <= written
+    volume = json.loads((folder / "record.json").read_text())["volume_mm3"]
+    assert f"volume {volume:.1f} mm³" in said
+    assert "tray-divider.stl" in said and "on the bed" in said
+
+
+def test_the_demo_never_overwrites_a_revision(here: Path) -> None:
+    assert main(["demo"]) == main(["demo"]) == 0
+    assert sorted(p.name for p in (here / "repairs" / "tray-divider").iterdir()) == [
+        "revision-1",
+        "revision-2",
+    ]
+
+
+def test_new_starts_from_a_template_with_other_numbers(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["new", "tray-divider", "--name", "Kitchen divider", "--material", "PETG"]
+    assert main([*words, "--blade-bottom", "36", "36.2", "--blade-inset", "-4"]) == 0
+    assert "kitchen-divider.ipynb" in capsys.readouterr().out
+    repair = read_template(here / "kitchen-divider.ipynb")
+    assert repair.step("blade").values["bottom"] == pytest.approx(36.1)
+    assert repair.readings["blade.bottom"].values == (36.0, 36.2)
+    assert repair.step("blade").values["inset"] == -4
+    assert repair.material == "PETG"
+
+
+def test_new_starts_from_a_plain_template(here: Path) -> None:
+    assert (
+        main(["new", "plate", "--width", "2 1/2 in", "--holes", "2", "--countersink", "yes"]) == 0
+    )
+    values = read_template(here / "plate.ipynb").steps[0].values
+    assert (values["width"], values["holes"], values["countersink"]) == (63.5, 2, True)
+
+
+def test_new_starts_from_ones_own_function(here: Path) -> None:
+    (here / "my_parts.py").write_text(PARTS)
+    assert main(["new", "my_parts.py:bracket", "--width", "31", "--name", "bracket"]) == 0
+    assert main(["check", "bracket.ipynb", "--parts", "my_parts.py"]) in (0, 1)
+    assert read_template(here / "bracket.ipynb").steps[0].values == {"width": 31.0}
+
+
+def test_help_on_a_template_gives_units_ranges_and_what_to_measure(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    with pytest.raises(SystemExit):
+        main(["new", "shelf-peg", "--help"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "--peg-diameter mm [mm ...] across the round; 1 to 60 mm; now" in said
+    assert "--peg-section WORD" in said and "round, D; now round" in said
+
+
+def test_a_second_new_is_numbered(here: Path) -> None:
+    assert main(["new", "fin"]) == main(["new", "fin"]) == 0
+    assert {path.name for path in here.glob("*.ipynb")} == {"fin.ipynb", "fin-2.ipynb"}
+
+
+def test_check_stops_a_part_that_is_larger_than_the_bed(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", "plate", "--width", "400", "--height", "400"]) == 0
+    assert main(["check", "plate.ipynb"]) == 1
+    said = capsys.readouterr().out
+    assert "STOP" in said and "400" in said
+
+
+def test_export_takes_a_revision_and_writes_the_next(here: Path) -> None:
+    assert main(["export", "shelf-peg", "--folder", "out"]) == 0
+    assert main(["export", "out/revision-1", "--folder", "out"]) == 0
+    assert read_record(here / "out" / "revision-2") == read_record(here / "out" / "revision-1")
+
+
+def test_open_puts_copies_there_and_stops(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["open", "--only-copy"]) == 0
+    assert (here / "workbench-class" / "notebooks" / "00-start.ipynb").is_file()
+    assert (here / "workbench-class" / "templates" / "tray-divider.ipynb").is_file()
+    assert str(here / "workbench-class") in capsys.readouterr().out
+
+
+REFUSED = [
+    ("teleport", "invalid choice"),
+    ("check", "required: repair"),
+    ("check nothing", "no template 'nothing'"),
+    ("check nothing.ipynb", "no template at nothing.ipynb"),
+    ("export gone/record.json", "is not there"),
+    ("new", "TEMPLATE"),
+    ("new fin --bottom wide", "bottom: reading 'wide' is not a length"),
+    ("new fin --bottom -3", "bottom is -3 mm; give 1 to 300 mm"),
+    ("new fin --bottom nan", "bottom"),
+    ("new fin --botom 3", "unrecognized arguments: --botom"),
+    ("new fin --material cheese", "material 'cheese' is not known"),
+    ("new tray-divider --blade-bottom 3000", "blade_bottom is 3000 mm"),
+    ("new nobody.py:part", "no file of parts at nobody.py"),
+    ("open none.ipynb --no-browser", "no notebook at none.ipynb"),
+]
+
+
+@pytest.mark.parametrize(("words", "sentence"), REFUSED)
+def test_bad_input_is_refused_in_one_sentence(
+    words: str, sentence: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert sentence in refused(capsys, *words.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("def bracket(:\n", "broken.py, line 1: SyntaxError"),
+        ("x = 1\n1 / 0\n", "broken.py, line 2: ZeroDivisionError"),
+        ("def bracket(width=3): ...\n", "says too little about width"),
+        ("x = 1\n", "has no function 'bracket'"),
+    ],
+)
+def test_a_broken_file_of_parts_is_told_with_its_line(
+    text: str, sentence: str, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "broken.py").write_text(text)
+    assert sentence in refused(capsys, "new", "broken.py:bracket")
+
+
+def test_a_fault_of_the_tool_shows_no_traceback(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_words: object) -> None:
+        raise ZeroDivisionError("by nought")
+
+    monkeypatch.setattr("workbench.output.shelf.repair_at", fail)
+    assert "ZeroDivisionError: by nought" in refused(capsys, "check", "shelf-peg")
+    monkeypatch.setenv("WORKBENCH_DEBUG", "1")
+    with pytest.raises(ZeroDivisionError):
+        main(["check", "shelf-peg"])
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid"), reason="pipes of this kind are POSIX")
+def test_a_reader_that_goes_away_is_no_error(here: Path) -> None:
+    done = subprocess.run(
+        f"{sys.executable} -m workbench.cli new tray-divider --help | head -1; "
+        "exit ${PIPESTATUS[0]}",
+        shell=True,
+        executable="/bin/bash",
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode in (0, 120) and "Traceback" not in done.stderr
