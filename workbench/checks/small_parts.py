@@ -42,12 +42,14 @@ SOURCE = (
 #: A part that sticks out by no more than this, in mm, counts as fitting.
 DOUBT = 0.02
 
-#: Orientations that the search starts from, corners that they are tried with, and how many of the
-#: best are followed down.
-_SPREAD, _CORNERS, _FOLLOWED = 2000, 40, 8
+#: Orientations that the search looks at, and corners of the part that they are tried with.
+_SPREAD, _CORNERS = 2000, 40
 
-#: After so many descents, a part that still sticks out by so much in mm is given up.
-_ENOUGH, _HOPELESS = 3, 3.0
+#: How many of the best are followed down, and how many degrees they are apart at least.
+_FOLLOWED, _APART = 8, 40.0
+
+#: The search narrows its steps down to so many radians, first roughly, then for the best.
+_ROUGH, _FINE = 0.03, 1e-3
 
 #: Most limits in one linear programme, and smallest gain in mm that is worth another one.
 _ROWS, _GAIN = 300, 1e-4
@@ -87,19 +89,18 @@ def small_parts(vertices: np.ndarray) -> Fitting:
     points = hull - middle
     turns = spread(_SPREAD)
     excess, shifts = _drop_in(turns, points[_outermost(points, _CORNERS)])
-    best: Fitting | None = None
     # A part longer than the cylinder's longest chord cannot fit: one descent shows by how much.
     longest = float(pdist(points[_outermost(points, 400)]).max())
     followed = 1 if longest > CHORD + 2 * DOUBT else _FOLLOWED
-    for tried, start in enumerate(np.argsort(excess)[:followed]):
-        if tried >= _ENOUGH and best is not None and best.protrusion > _HOPELESS:
-            break
-        found = _descend(points, turns[start], shifts[start])
+    best: Fitting | None = None
+    for start in _best_apart(turns, excess, followed):
+        found = _descend(points, turns[start], shifts[start], _ROUGH)
         if best is None or found.protrusion < best.protrusion:
             best = found
         if best.protrusion < 0:
             break
     assert best is not None
+    best = _descend(points, best.turn, best.shift, _FINE)
     return Fitting(best.protrusion, best.turn, best.shift - best.turn @ middle)
 
 
@@ -142,6 +143,17 @@ def _outermost(points: np.ndarray, count: int) -> np.ndarray:
     return np.unique(np.argmax(directions @ points.T, axis=1))
 
 
+def _best_apart(turns: np.ndarray, excess: np.ndarray, count: int) -> list[int]:
+    """Indices of the orientations with least excess that are well apart from each other."""
+    left = np.argsort(excess)
+    chosen: list[int] = []
+    while len(left) and len(chosen) < count:
+        chosen.append(int(left[0]))
+        trace = np.einsum("nij,ij->n", turns[left], turns[left[0]])
+        left = left[trace < 1 + 2 * np.cos(np.radians(_APART))]
+    return chosen
+
+
 def _drop_in(turns: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """For each orientation, hang the part level with the rim and centre it as well as it goes.
 
@@ -177,7 +189,7 @@ def _outside(points: np.ndarray) -> np.ndarray:
     return np.array([np.hypot(x, y) - RADIUS, (-(x + z) - SHALLOW - RADIUS) / np.sqrt(2), z])
 
 
-def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray) -> Fitting:
+def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray, until: float) -> Fitting:
     """Turn and shift by small linear programmes until the protrusion falls no further."""
     from scipy.spatial.transform import Rotation
 
@@ -185,7 +197,7 @@ def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray) -> Fitting
     placed = points @ turn.T + shift
     now = protrusion(placed)
     trust = 0.3
-    while trust > 1e-3:
+    while trust > until:
         step = _best_step(placed, shift, trust, reach)
         if step is None:
             break
