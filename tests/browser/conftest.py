@@ -1,0 +1,147 @@
+"""A JupyterLab of its own and a headless Chromium, for as long as these tests run."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import nbformat
+import pytest
+
+FLAGS = [
+    "--headless=new",
+    "--no-sandbox",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@dataclass(frozen=True)
+class Lab:
+    """A running JupyterLab: its address, its token, and the folder it shows."""
+
+    address: str
+    token: str
+    folder: Path
+
+    def notebook(self, name: str, *cells: str) -> str:
+        """Write a notebook of code cells and return the address that opens it."""
+        book = nbformat.v4.new_notebook(
+            cells=[nbformat.v4.new_code_cell(cell) for cell in cells],
+            metadata={
+                "kernelspec": {
+                    "name": "python3",
+                    "display_name": "Python 3",
+                    "language": "python",
+                }
+            },
+        )
+        nbformat.write(book, self.folder / name)
+        return self.url(name)
+
+    def url(self, name: str) -> str:
+        """The address that opens a notebook of the folder by itself, in a workspace of its own."""
+        workspace = Path(name).stem
+        return (
+            f"{self.address}/lab/workspaces/{workspace}/tree/{name}?token={self.token}&reset=true"
+        )
+
+
+def chromium() -> str:
+    """Where Chromium is; a missing one skips the test, but fails it on a build machine."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        message = "chromium is not installed: apt-get install chromium"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+    return found
+
+
+@pytest.fixture(scope="session")
+def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    """JupyterLab on a free loopback port, with a token and an empty folder."""
+    chromium()
+    base = tmp_path_factory.mktemp("lab")
+    folder = base / "repairs"
+    folder.mkdir()
+    home = base / "home"
+    settings = home / "config" / "lab" / "user-settings" / "@jupyterlab" / "apputils-extension"
+    settings.mkdir(parents=True)
+    (settings / "notification.jupyterlab-settings").write_text(
+        '{"fetchNews": "false", "checkForUpdates": false}', encoding="utf-8"
+    )
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    token = secrets.token_hex(16)
+    environment = os.environ | {
+        "JUPYTER_CONFIG_DIR": str(home / "config"),
+        "JUPYTER_DATA_DIR": str(home / "data"),
+        "JUPYTER_RUNTIME_DIR": str(home / "runtime"),
+        "IPYTHONDIR": str(home / "ipython"),
+    }
+    command = [
+        *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
+        *("--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0"),
+        *(f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"),
+        f"--LabApp.workspaces_dir={home / 'workspaces'}",
+        f"--LabApp.user_settings_dir={home / 'config' / 'lab' / 'user-settings'}",
+    ]
+    log = (base / "lab.log").open("w", encoding="utf-8")
+    server = subprocess.Popen(
+        command, env=environment, cwd=folder, stdout=log, stderr=subprocess.STDOUT
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        _wait_for(f"{address}/api?token={token}", server, base / "lab.log")
+        yield Lab(address, token, folder)
+    finally:
+        server.terminate()
+        try:
+            server.wait(20)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
+        log.close()
+
+
+def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = 60.0) -> None:
+    end = time.monotonic() + timeout
+    while time.monotonic() < end:
+        if server.poll() is not None:
+            pytest.fail(f"JupyterLab ended: {log.read_text(encoding='utf-8')[-2000:]}")
+        try:
+            with urllib.request.urlopen(url, timeout=2):
+                return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.1)
+    pytest.fail(f"JupyterLab did not answer within {timeout} s")
+
+
+@pytest.fixture
+def page(lab: Lab) -> Iterator:
+    """A browser page, 1380 by 1000 pixels."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        try:
+            yield browser.new_page(viewport={"width": 1380, "height": 1000})
+        finally:
+            browser.close()

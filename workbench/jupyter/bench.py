@@ -1,0 +1,437 @@
+"""The bench: a repair with its sliders, its live picture and everything about it, in JupyterLab."""
+
+from __future__ import annotations
+
+import threading
+import weakref
+from collections.abc import Callable, Iterator
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from workbench import data
+from workbench.checks.check import judge
+from workbench.checks.report import Report, Subject
+from workbench.errors import RepairError
+from workbench.jupyter.drawing import Drawing
+from workbench.jupyter.files import Files
+from workbench.jupyter.findings import Findings
+from workbench.jupyter.look import style_sheet
+from workbench.jupyter.newest import Newest
+from workbench.jupyter.panel import Panel, told
+from workbench.jupyter.place import PlaceEditor
+from workbench.jupyter.preview import Preview
+from workbench.jupyter.reach import Reach
+from workbench.jupyter.shelf import Shelf
+from workbench.jupyter.sketch import Sketch
+from workbench.jupyter.sliders import Field, Sliders
+from workbench.jupyter.state import Made, Workpiece, make
+from workbench.jupyter.steps import AddStep, Steps
+from workbench.jupyter.still import Still
+from workbench.output.sizes import set_sizes
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+from workbench.words import _, number
+
+#: The panels beside the preview, in order; add a Panel of your own before calling bench().
+PANELS: list[type[Panel]] = [Findings, Sketch, Files, Shelf]
+
+#: Seconds without a new value before the checks, the drawing and the picture are made anew.
+PAUSE = 0.25
+
+_benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
+
+
+def bench(repair: Repair) -> Bench:
+    """Put a repair on the bench: a widget to see it, change it, check it and write its files.
+
+    The repair is edited in place, and what a later cell does to it shows on the bench. A repair
+    has one bench at a time: the newest.
+    """
+    earlier = _benches.get(id(repair))
+    if earlier is not None and earlier.repair is repair:
+        earlier.close()
+    made = Bench(repair)
+    _benches[id(repair)] = made
+    return made
+
+
+class Bench(w.VBox):
+    """The widget that :func:`bench` returns."""
+
+    def __init__(self, repair: Repair, inline: bool | None = None) -> None:
+        """Lay out the bench; ``inline`` builds at once instead of beside the caller."""
+        super().__init__()
+        self._lock = threading.RLock()
+        self._work = Workpiece(repair)
+        self._made: Made | None = None
+        self._refusal = ""
+        self._field: Field | None = None
+        self._highlight = ""
+        self._sliders: dict[tuple[str, str], Sliders] = {}
+        self._hook: Callable[..., None] | None = None
+        if inline is None:
+            inline = _shell() is None
+        self._builder: Newest[Repair, Made | str] = Newest(_attempt, self._built, inline=inline)
+        self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
+        self._make_controls()
+        self._lay_out()
+        self._show_repair()
+        self._builder.put(self._work.frozen())
+
+    # -- for whoever has the bench in hand ---------------------------------------------------
+
+    @property
+    def repair(self) -> Repair:
+        """The repair on the bench."""
+        return self._work.repair
+
+    @property
+    def shown(self) -> Made | None:
+        """The last good solid, which the preview shows; None until there is one."""
+        return self._made
+
+    @property
+    def refusal(self) -> str:
+        """Why the repair as it is now does not build; empty where it does."""
+        return self._refusal
+
+    def settle(self, timeout: float = 60.0) -> bool:
+        """Wait until the newest values are built, checked and drawn; False if it takes longer."""
+        return self._builder.settle(timeout) and self._later.settle(timeout)
+
+    def close(self) -> None:
+        """Take the bench away; the repair stays."""
+        self._builder.drop()
+        self._later.drop()
+        shell = _shell()
+        if shell is not None and self._hook is not None:
+            shell.events.unregister("post_run_cell", self._hook)
+            self._hook = None
+        super().close()
+
+    # -- what the panels call ----------------------------------------------------------------
+
+    def edit(
+        self,
+        change: Callable[[Repair], Any],
+        key: Any = None,
+        field: Field | None = None,
+        choose_last: bool = False,
+        show_all: bool = False,
+    ) -> str | None:
+        """Apply a change to the repair, and build it.
+
+        Parameters
+        ----------
+        change : edits the repair it is given
+        key : edits with the same key in quick succession are undone together
+        field : the control that the change came from; it says so where the build refuses
+        choose_last : choose the step that the change added
+        show_all : show every control anew, since more than the one at hand may have changed
+
+        Returns
+        -------
+        None, or the sentence that says why the change was refused.
+        """
+        with self._lock:
+            try:
+                changed = self._work.edit(change, key)
+            except RepairError as error:
+                return str(error)
+            if changed:
+                self._field = field
+                names = [step.name for step in self.repair.steps]
+                self._after_edit(
+                    choose=names[-1] if choose_last and names else None,
+                    controls=field is None or show_all,
+                )
+            return None
+
+    def choose(self, step: str) -> None:
+        """Choose the step whose sizes and place are shown."""
+        with self._lock:
+            self._show_step(step)
+            self.preview.choose(step)
+            for panel in self.panels:
+                panel.chosen(step)
+
+    def undo(self) -> None:
+        """Take the last edit back."""
+        with self._lock:
+            if self._work.undo():
+                self._field = None
+                self._after_edit()
+
+    def redo(self) -> None:
+        """Do the last edit that was taken back again."""
+        with self._lock:
+            if self._work.redo():
+                self._field = None
+                self._after_edit()
+
+    def shelf_changed(self) -> None:
+        """Tell the shelf that there is a new template."""
+        for panel in self.panels:
+            if isinstance(panel, Shelf):
+                panel.opened()
+
+    # -- parts -------------------------------------------------------------------------------
+
+    def _make_controls(self) -> None:
+        self.preview = Preview()
+        self.steps = Steps(self)
+        self.add = AddStep(self)
+        self.place = PlaceEditor(self)
+        self.drawing = Drawing()
+        self.still = Still()
+        self.panels: list[Panel] = [kind(self) for kind in PANELS]
+        self.undo_button = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
+        self.redo_button = w.Button(
+            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
+        )
+        self.undo_button.on_click(lambda _button: self.undo())
+        self.redo_button.on_click(lambda _button: self.redo())
+        self.material = w.Dropdown(
+            description=_("Material"),
+            options=list(data.materials()),
+            tooltip=_("Filament; its density gives the mass"),
+        )
+        self.printer = w.Dropdown(
+            description=_("Printer"),
+            options=list(data.printers()),
+            tooltip=_("Printer; its bed and nozzle are checked against"),
+        )
+        self.material.observe(lambda change: self._set("material", change["new"]), "value")
+        self.printer.observe(lambda change: self._set("printer", change["new"]), "value")
+        self.line = w.HTML()
+        self.line.add_class("wb-line")
+        self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.sizes = w.VBox([])
+
+    def _lay_out(self) -> None:
+        self.name = w.HTML()
+        bar = w.HBox([self.name, self.undo_button, self.redo_button, self.material, self.printer])
+        bar.add_class("wb-bar")
+        left = w.VBox(
+            [
+                _region_title(_("Steps and sizes")),
+                self.steps.widget,
+                _Pages(
+                    [
+                        (_("Sizes"), self.sizes),
+                        (_("Place"), self.place.widget),
+                        (_("Add a step"), self.add.widget),
+                    ]
+                ),
+            ]
+        )
+        middle = w.VBox([_region_title(_("The part")), self.preview.view, self.line, self.message])
+        self.pages = _Pages([(panel.title, panel.widget) for panel in self.panels], self._opened)
+        right = w.VBox([_region_title(_("Drawing")), self.drawing.widget])
+        under = w.VBox([_region_title(_("Checks, outline, files and shelf")), self.pages])
+        for region, name in (
+            (left, "wb-left"),
+            (middle, "wb-middle"),
+            (right, "wb-right"),
+            (under, "wb-under"),
+        ):
+            region.add_class("wb-region")
+            region.add_class(name)
+        regions = w.Box([left, middle, right, under])
+        regions.add_class("wb-regions")
+        style = w.HTML(f"<style>{style_sheet()}</style>")
+        style.add_class("wb-unseen")
+        self.children = (style, bar, regions, Reach(self.undo, self.redo))
+        self.add_class("wb")
+
+    def _opened(self, index: int) -> None:
+        panel = self.panels[index]
+        if isinstance(panel, Shelf):
+            panel.opened()
+
+    # -- showing -----------------------------------------------------------------------------
+
+    def _show_repair(self, choose: str | None = None) -> None:
+        repair = self.repair
+        self.name.value = f'<h2 class="wb-name">{escape(repair.name)}</h2>'
+        self.undo_button.disabled = not self._work.can_undo
+        self.redo_button.disabled = not self._work.can_redo
+        self.material.value, self.printer.value = repair.material, repair.printer
+        self.steps.show(repair, choose)
+        self.add.show(repair)
+        self._show_step(self.steps.chosen)
+
+    def _show_step(self, name: str) -> None:
+        if not name:
+            self.sizes.children = (w.HTML(told(_("No step yet: add one, such as a plate."))),)
+            return
+        step = self.repair.step(name)
+        key = (name, step.template)
+        if key not in self._sliders:
+            self._sliders[key] = Sliders(
+                catalogue.find(step.template),
+                lambda field, value, name=name: self._set_size(name, field, value),  # type: ignore[misc]
+            )
+        sliders = self._sliders[key]
+        sliders.show(step.values)
+        if self.sizes.children != (sliders.widget,):
+            self.sizes.children = (sliders.widget,)
+        self.place.show(self.repair, step)
+
+    def fields(self, step: str) -> dict[str, Field]:
+        """The controls of a step's sizes, by field; the step is chosen."""
+        self.steps.list.value = step
+        return self._sliders[step, self.repair.step(step).template].fields
+
+    def _set_size(self, step: str, field: str, value: Any) -> str | None:
+        names = {f"{step}: {field.replace('_', ' ')}": (step, field)}
+        control = self._sliders[step, self.repair.step(step).template].fields[field]
+        self._highlight = f"{step}.{field}"
+        return self.edit(
+            lambda repair: set_sizes(repair, names, dict.fromkeys(names, value)),
+            key=(step, field),
+            field=control,
+        )
+
+    def _set(self, what: str, value: str) -> None:
+        if value != getattr(self.repair, what):
+            self.edit(lambda repair: setattr(repair, what, value))
+
+    def _after_edit(self, choose: str | None = None, controls: bool = True) -> None:
+        if controls:
+            self._show_repair(choose)
+        else:
+            self.undo_button.disabled = not self._work.can_undo
+            self.redo_button.disabled = not self._work.can_redo
+        self._later.drop()
+        for panel in self.panels:
+            panel.edited()
+        self._builder.put(self._work.frozen())
+
+    # -- building and checking ---------------------------------------------------------------
+
+    def _built(self, result: Made | str, repair: Repair) -> None:
+        with self._lock:
+            if isinstance(result, str):
+                self._refuse(result)
+                return
+            self._refusal = ""
+            if self._field is not None:
+                self._field.complain("")
+            self._made = result
+            self.preview.show(result, self.steps.chosen)
+            self.line.value = f'<p role="status">{escape(_line(result))}</p>'
+            self.message.value = ""
+            for panel in self.panels:
+                panel.made(result)
+            self._later.put(result)
+
+    def _refuse(self, text: str) -> None:
+        self._refusal = text
+        kept = _(" The last good solid is shown.") if self._made is not None else ""
+        self.message.value = told(text + kept, "stop")
+        if self._field is not None:
+            self._field.complain(text)
+
+    def _look_closer(self, made: Made) -> Iterator[Any]:
+        """What may take longer than a slider allows, one result after the other."""
+        yield from self.drawing.drawn(made, self._highlight)
+        subject = Subject(made.repair, made.assembly)
+        vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
+        yield judge(subject)
+        yield from self.still.drawn(made, self.drawing.svg, _line(made))
+
+    def _looked(self, result: Any, made: Made) -> None:
+        with self._lock:
+            if made is not self._made:
+                return
+            if isinstance(result, Report):
+                for panel in self.panels:
+                    panel.judged(made, result)
+            else:
+                result()
+            for sliders in self._sliders.values():
+                sliders.settle()
+
+    # -- in the notebook ---------------------------------------------------------------------
+
+    def _ipython_display_(self, **_options: Any) -> None:
+        from IPython.display import display
+
+        display(self._repr_mimebundle_(), raw=True)
+        self.still.place()
+        shell = _shell()
+        if shell is not None and self._hook is None:
+            self._hook = _watching(weakref.ref(self))
+            shell.events.register("post_run_cell", self._hook)
+
+    def look_again(self) -> None:
+        """Take in what was done to the repair elsewhere, such as in a notebook cell."""
+        with self._lock:
+            if self._work.noticed():
+                self._field = None
+                self._after_edit()
+
+
+class _Pages(w.VBox):
+    """Buttons in a row and the page that the pressed one opens."""
+
+    def __init__(
+        self, pages: list[tuple[str, w.Widget]], opened: Callable[[int], None] | None = None
+    ) -> None:
+        self.buttons = w.ToggleButtons(options=[(title, i) for i, (title, _p) in enumerate(pages)])
+        self.buttons.add_class("wb-pages")
+        self.stack = w.Stack([page for _title, page in pages], selected_index=0)
+        self.stack.add_class("wb-stack")
+        self.buttons.observe(self._turn, "value")
+        self._opened = opened
+        super().__init__([self.buttons, self.stack])
+
+    def _turn(self, change: Any) -> None:
+        self.stack.selected_index = change["new"]
+        if self._opened is not None:
+            self._opened(change["new"])
+
+
+def _attempt(repair: Repair) -> Iterator[Made | str]:
+    """The solid, or the sentence that says why there is none."""
+    try:
+        yield make(repair)
+    except RepairError as error:
+        yield str(error)
+
+
+def _line(made: Made) -> str:
+    size = made.bounds[1] - made.bounds[0]
+    return _("{volume} mm³ · {mass} g of {material} if solid · {x} × {y} × {z} mm").format(
+        volume=number(made.volume, 1),
+        mass=number(made.mass, 2),
+        material=made.repair.material,
+        **{axis: number(float(v), 2) for axis, v in zip("xyz", size, strict=True)},
+    )
+
+
+def _region_title(text: str) -> w.HTML:
+    title = w.HTML(f'<span class="wb-region-title">{escape(text)}</span>')
+    return title
+
+
+def _watching(bench: weakref.ref[Bench]) -> Callable[..., None]:
+    def after_cell(*_result: Any) -> None:
+        seen = bench()
+        if seen is not None:
+            seen.look_again()
+
+    return after_cell
+
+
+def _shell() -> Any:
+    """The running notebook kernel's shell, or None where there is none."""
+    try:
+        from IPython import get_ipython
+    except ImportError:
+        return None
+    shell = get_ipython()
+    return shell if shell is not None and hasattr(shell, "kernel") else None

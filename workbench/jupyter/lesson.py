@@ -1,0 +1,71 @@
+"""What the lessons show: the shelf as a gallery, and an outline split into pieces."""
+
+from __future__ import annotations
+
+import base64
+import os
+from html import escape
+from pathlib import Path
+from urllib.parse import quote
+
+from workbench.jupyter.look import style_sheet
+from workbench.jupyter.sketch import in_words, picture
+from workbench.measure.outline import Outline
+from workbench.measure.triangles import decompose
+from workbench.output.running import templates_folder
+from workbench.output.shelf import Card, cards
+from workbench.words import _
+
+
+class Shown:
+    """Something for a notebook to show as HTML, and a terminal as plain lines."""
+
+    def __init__(self, html: str, text: str) -> None:
+        self._html, self._text = html, text
+
+    def _repr_html_(self) -> str:
+        return f'<style>{style_sheet()}</style><div class="wb wb-lesson">{self._html}</div>'
+
+    def __repr__(self) -> str:
+        return self._text
+
+
+def gallery(folder: str | Path | None = None) -> Shown:
+    """Every template on the shelf with its picture; a click opens its notebook.
+
+    Parameters
+    ----------
+    folder : of the user's own templates; the one beside this notebook unless given
+    """
+    own = Path(folder) if folder is not None else templates_folder()
+    shown = cards(own)
+    figures = "".join(_figure(card) for card in shown)
+    lines = [f"{card.path.stem}: {card.note}" for card in shown]
+    return Shown(f'<div class="wb-gallery">{figures}</div>', "\n".join(lines))
+
+
+def pieces(outline: Outline, into: str = "triangles") -> Shown:
+    """An outline to scale, split into pieces, with the arithmetic of each in words.
+
+    Parameters
+    ----------
+    into : "triangles", "right triangles" or "boxes and right triangles"
+    """
+    parts = decompose(outline, into)
+    text = "\n".join(
+        f"{count}. {piece}\n   " + "\n   ".join(piece.steps) for count, piece in enumerate(parts, 1)
+    )
+    return Shown(
+        f'<div class="wb-columns">{picture(outline, parts)}<div>{in_words(parts)}</div></div>', text
+    )
+
+
+def _figure(card: Card) -> str:
+    source = base64.b64encode(card.picture).decode()
+    link = quote(Path(os.path.relpath(card.path)).as_posix())
+    label = _("Picture of the {title}").format(title=card.title)
+    return (
+        f'<a class="wb-template" href="{link}"><img alt="{escape(label)}" '
+        f'src="data:image/png;base64,{source}"><b>{escape(card.title)}</b>'
+        f"<span>{escape(card.note)}</span></a>"
+    )

@@ -1,0 +1,68 @@
+"""What a panel of the bench is: a title, a widget, and what it is told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import ipywidgets as w
+
+from workbench.checks.report import Report
+from workbench.jupyter.state import Made
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+
+class Panel:
+    """One panel beside the preview; make another by subclassing, and add it to ``PANELS``.
+
+    ``title`` is what the button that opens it says, ``widget`` what it shows. The methods do
+    nothing unless a panel overrides them; each is called on the newest state only.
+    """
+
+    title: str
+    widget: w.Widget
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+
+    def edited(self) -> None:
+        """The repair was edited; called before it is built, so it must be quick."""
+
+    def made(self, made: Made) -> None:
+        """There is a new solid; called in the slider's path, so it must be quick."""
+
+    def judged(self, made: Made, report: Report) -> None:
+        """The solid was checked; this comes a moment after it was shown."""
+
+    def chosen(self, step: str) -> None:
+        """Another step was chosen; ``step`` is empty where there is none."""
+
+
+def labelled(name: str, *children: w.Widget, kind: str = "") -> w.VBox:
+    """Widgets under a heading, as one group that a screen reader can name."""
+    heading = w.HTML(f'<h3 class="wb-heading">{name}</h3>')
+    box = w.VBox([heading, *children])
+    box.add_class("wb-group")
+    if kind:
+        box.add_class(kind)
+    return box
+
+
+def columns(*children: w.Widget) -> w.Box:
+    """Widgets beside each other where there is room, else one below the other."""
+    box = w.Box(list(children))
+    box.add_class("wb-columns")
+    return box
+
+
+def told(text: str = "", severity: str = "") -> str:
+    """A sentence for a person as HTML: plain, or as "stop", "warning" or "done"."""
+    from html import escape
+
+    if not text:
+        return ""
+    mark = {"stop": "■", "warning": "▲", "done": "✓"}.get(severity, "")
+    sign = f'<span class="wb-mark" aria-hidden="true">{mark}</span> ' if mark else ""
+    role = ' role="alert"' if severity == "stop" else ' role="status"'
+    return f'<div class="wb-told wb-{severity or "plain"}"{role}>{sign}{escape(text)}</div>'

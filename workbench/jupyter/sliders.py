@@ -1,0 +1,334 @@
+"""One control for each thing that a template asks for, made from its annotation alone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.solids.parameters import (
+    Choice,
+    Corners,
+    Count,
+    Flag,
+    Parameter,
+    Size,
+    Template,
+)
+from workbench.words import _, number
+
+#: Told by a control: the field and its new value. Returns a sentence where it was refused.
+Tell = Callable[[str, Any], str | None]
+
+#: A slider spans about as many steps as it has pixels, so that each is within reach.
+STEPS_IN_REACH = 150
+
+
+def span(value: float, size: Size) -> tuple[float, float]:
+    """The part of a size's range that its slider shows: finely graded round the value.
+
+    >>> span(35.0, Size(1, 300, 0.1))
+    (20.0, 50.0)
+    >>> span(1.6, Size(0.4, 60, 0.05)), span(45, Size(0, 90, 1, unit="°"))
+    ((0.4, 15.4), (0, 90))
+    """
+    reach = 2 * STEPS_IN_REACH * size.step
+    low = max(size.low, min(value - reach / 2, size.high - reach))
+    high = min(size.high, low + reach)
+    return _tidy(low, size.step), _tidy(high, size.step)
+
+
+def _tidy(value: float, step: float) -> float:
+    """The value without the dust of binary fractions, as fine as the step asks."""
+    return round(value, max(0, 2 - math.floor(math.log10(step))))
+
+
+class Field:
+    """A control with its help and, where an input is refused, the sentence that says why.
+
+    ``widget`` is what is shown. ``show(value)`` sets it without telling anyone.
+    """
+
+    def __init__(self, parameter: Parameter, tell: Tell) -> None:
+        self.parameter = parameter
+        self._tell = tell
+        self._quiet = False
+        self.note = w.HTML()
+        self.note.add_class("wb-note")
+        self.complain("")
+        self.widget = w.VBox([*self.controls(), self.note])
+        self.widget.add_class("wb-field")
+
+    def controls(self) -> list[w.Widget]:
+        """The widgets above the note."""
+        raise NotImplementedError
+
+    def show(self, value: Any) -> None:
+        """Show a value that the repair has."""
+        self._quiet = True
+        try:
+            self.display(value)
+        finally:
+            self._quiet = False
+        self.complain("")
+
+    def display(self, value: Any) -> None:
+        """Set the controls to a value."""
+        raise NotImplementedError
+
+    def complain(self, text: str) -> None:
+        """Say why the last input was refused; an empty text says what to measure again."""
+        if text:
+            self.note.value = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
+        else:
+            self.note.value = f'<span class="wb-help">{escape(self.help())}</span>'
+
+    def help(self) -> str:
+        """What to measure, in words."""
+        measure = getattr(self.parameter.kind, "measure", "")
+        return _(measure) if measure else ""
+
+    def take(self, value: Any) -> None:
+        """Pass an input on, unless it came from the repair itself."""
+        if not self._quiet:
+            self.complain("")
+            refused = self._tell(self.parameter.name, value)
+            if refused:
+                self.complain(refused)
+
+
+class NumberField(Field):
+    """A slider with a number box beside it."""
+
+    box: w.Text
+    slider: w.FloatSlider | w.IntSlider
+
+    def controls(self) -> list[w.Widget]:
+        label = _(self.parameter.label)
+        unit = getattr(self.parameter.kind, "unit", "")
+        named = _("{label} in {unit}").format(label=label, unit=unit) if unit else label
+        self.box = w.Text(
+            description=label, continuous_update=False, tooltip=f"{named}: {self.help()}"
+        )
+        self.box.add_class("wb-box")
+        self.box.add_class(_unit_class(unit))
+        self.slider = self.make_slider()
+        self.slider.tooltip = named
+        self.slider.add_class("wb-slider")
+        self.box.observe(lambda change: self._typed(change["new"]), "value")
+        self.slider.observe(lambda change: self._slid(change["new"]), "value")
+        return [self.box, self.slider]
+
+    def make_slider(self) -> w.FloatSlider | w.IntSlider:
+        """The slider, without a number of its own."""
+        raise NotImplementedError
+
+    def help(self) -> str:
+        kind: Any = self.parameter.kind
+        limits = _("{low} to {high}").format(low=number(kind.low, 4), high=number(kind.high, 4))
+        unit = getattr(kind, "unit", "")
+        limits += unit if unit == "°" else f" {unit}".rstrip()
+        measure = super().help()
+        return f"{measure} · {limits}" if measure else limits
+
+    def display(self, value: Any) -> None:
+        self.box.value = number(float(value), 4)
+        self.slider.value = value
+
+    def tidy(self, value: float) -> float:
+        """A value of the slider as it is written and passed on."""
+        return value
+
+    def _slid(self, value: float) -> None:
+        if self._quiet:
+            return
+        value = self.tidy(value)
+        self._quiet = True
+        try:
+            self.box.value = number(value, 4)
+        finally:
+            self._quiet = False
+        self.take(value)
+
+    def _typed(self, text: str) -> None:
+        if self._quiet:
+            return
+        try:
+            amount = self.parameter.kind.check(_(self.parameter.label), text)
+        except RepairError as error:
+            self.complain(str(error))
+            return
+        self.show(amount)
+        self.take(amount)
+
+
+class SizeField(NumberField):
+    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in."""
+
+    def make_slider(self) -> w.FloatSlider:
+        self.slider: w.FloatSlider = w.FloatSlider(readout=False, step=self._kind.step)
+        self.centre(min(max(0.0, self._kind.low), self._kind.high))
+        return self.slider
+
+    @property
+    def _kind(self) -> Size:
+        assert isinstance(self.parameter.kind, Size)
+        return self.parameter.kind
+
+    def display(self, value: Any) -> None:
+        if not self.slider.min <= value <= self.slider.max or self._at_edge(value):
+            self.centre(float(value))
+        super().display(float(value))
+
+    def tidy(self, value: float) -> float:
+        return _tidy(value, self._kind.step)
+
+    def centre(self, value: float) -> None:
+        """Lay the slider's span round a value."""
+        low, high = span(value, self._kind)
+        low, high = min(low, value), max(high, value)
+        quiet, self._quiet = self._quiet, True
+        try:
+            if low >= self.slider.max:
+                self.slider.max, self.slider.min = high, low
+            else:
+                self.slider.min, self.slider.max = low, high
+        finally:
+            self._quiet = quiet
+
+    def settle(self) -> None:
+        """After a drag to the end of the slider, lay its span round the value anew."""
+        if self._at_edge(self.slider.value):
+            self.centre(self.slider.value)
+
+    def _at_edge(self, value: float) -> bool:
+        low, high = self.slider.min, self.slider.max
+        edge = 0.05 * (high - low)
+        middle = low + edge < value < high - edge
+        return not middle and span(value, self._kind) != (low, high)
+
+
+class CountField(NumberField):
+    """A whole number."""
+
+    def make_slider(self) -> w.IntSlider:
+        kind = self.parameter.kind
+        assert isinstance(kind, Count)
+        return w.IntSlider(min=kind.low, max=kind.high, value=kind.low, readout=False)
+
+
+class ChoiceField(Field):
+    """One word out of a list."""
+
+    def controls(self) -> list[w.Widget]:
+        kind = self.parameter.kind
+        assert isinstance(kind, Choice)
+        label = _(self.parameter.label)
+        self.list = w.Dropdown(
+            description=label,
+            options=[(_(option), option) for option in kind.options],
+            tooltip=f"{label}: {self.help()}",
+        )
+        self.list.observe(lambda change: self.take(change["new"]), "value")
+        return [self.list]
+
+    def display(self, value: Any) -> None:
+        self.list.value = value
+
+
+class FlagField(Field):
+    """Yes or no."""
+
+    def controls(self) -> list[w.Widget]:
+        label = _(self.parameter.label)
+        self.mark = w.Checkbox(description=label, indent=False, tooltip=f"{label}: {self.help()}")
+        self.mark.observe(lambda change: self.take(change["new"]), "value")
+        return [self.mark]
+
+    def display(self, value: Any) -> None:
+        self.mark.value = bool(value)
+
+
+class CornersField(Field):
+    """A list of corners, one pair of numbers a line."""
+
+    def controls(self) -> list[w.Widget]:
+        label = _(self.parameter.label)
+        self.text = w.Textarea(
+            description=label,
+            continuous_update=False,
+            rows=4,
+            tooltip=_(
+                "{label}: one corner a line, x and y in mm, in order round the outline"
+            ).format(label=label),
+        )
+        self.text.observe(lambda change: self._typed(change["new"]), "value")
+        return [self.text]
+
+    def help(self) -> str:
+        return super().help() or _("one corner a line: x and y in mm, in order round the outline")
+
+    def display(self, value: Any) -> None:
+        self.text.value = "\n".join(f"{number(x, 4)}  {number(y, 4)}" for x, y in value)
+
+    def _typed(self, text: str) -> None:
+        if self._quiet:
+            return
+        rows = [row.replace(";", " ").split() for row in text.splitlines() if row.strip()]
+        try:
+            corners = [tuple(float(cell.replace(",", ".")) for cell in row) for row in rows]
+        except ValueError:
+            self.complain(
+                _("{field}: write two numbers a line, in mm, such as 35 0").format(
+                    field=self.parameter.label
+                )
+            )
+            return
+        try:
+            checked = self.parameter.kind.check(_(self.parameter.label), corners)
+        except RepairError as error:
+            self.complain(str(error))
+            return
+        self.take(checked)
+
+
+_FIELDS: Mapping[type, type[Field]] = {
+    Size: SizeField,
+    Count: CountField,
+    Choice: ChoiceField,
+    Flag: FlagField,
+    Corners: CornersField,
+}
+
+
+def field_for(parameter: Parameter, tell: Tell) -> Field:
+    """The control that suits a parameter."""
+    return _FIELDS[type(parameter.kind)](parameter, tell)
+
+
+class Sliders:
+    """The controls of one step, by field; ``widget`` is what is shown."""
+
+    def __init__(self, template: Template, tell: Tell) -> None:
+        self.fields = {p.name: field_for(p, tell) for p in template.parameters}
+        self.widget = w.VBox([field.widget for field in self.fields.values()])
+        self.widget.add_class("wb-fields")
+
+    def show(self, values: Mapping[str, Any]) -> None:
+        """Show the values that a step has, without telling anyone."""
+        for name, field in self.fields.items():
+            field.show(values[name])
+
+    def settle(self) -> None:
+        """Lay the sliders' spans anew where a drag came to an end of one."""
+        for field in self.fields.values():
+            if isinstance(field, SizeField):
+                field.settle()
+
+
+def _unit_class(unit: str) -> str:
+    return {"mm": "wb-mm", "°": "wb-degrees", "degrees": "wb-degrees"}.get(unit, "wb-plain")
