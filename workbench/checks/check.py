@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from workbench.checks import trials
+from workbench.checks.cautions import answered, cautions
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength import strength
 from workbench.solids.repair import Repair
@@ -12,7 +13,7 @@ from workbench.solids.repair import Repair
 Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
-RULES: tuple[Rule, ...] = (trials.fits, strength)
+RULES: tuple[Rule, ...] = (trials.fits, strength, cautions)
 
 
 def check(repair: Repair) -> Report:
@@ -28,6 +29,7 @@ def check(repair: Repair) -> Report:
 
 def judge(subject: Subject) -> Report:
     """Judge a repair that is already built."""
-    findings = [finding for rule in RULES for finding in rule(subject)]
+    found = (finding for rule in RULES for finding in rule(subject))
+    findings = answered(found, subject.repair.statements)
     findings.sort(key=lambda finding: SEVERITIES.index(finding.severity))
     return Report(tuple(findings))
