@@ -22,6 +22,9 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.words import _, number
 
+#: Words that adding and changing a step take for themselves.
+RESERVED = ("self", "template", "seat", "name", "place", "step", "cuts")
+
 
 @dataclass(frozen=True)
 class Size:
@@ -32,6 +35,20 @@ class Size:
     step: float = 0.1
     unit: str = "mm"
     measure: str = ""
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
+            raise RepairError(
+                _(
+                    "a size runs from {low} to {high} {unit}; give a low end below a high end"
+                ).format(low=self.low, high=self.high, unit=self.unit)
+            )
+        if not self.step > 0:
+            raise RepairError(
+                _("a size moves in steps of {step} {unit}; give a step above 0").format(
+                    step=self.step, unit=self.unit
+                )
+            )
 
     def check(self, field: str, value: Any) -> float:
         """Return ``value`` as a float within the range, or raise RepairError naming ``field``."""
@@ -53,7 +70,7 @@ class Size:
             raise RepairError(
                 _("{field} is {value} {unit}; give {low} to {high} {unit} ({measure})").format(
                     field=field,
-                    value=number(amount, 4),
+                    value=_exactly(amount),
                     measure=_(self.measure) if self.measure else _("measure it again"),
                     **self._limits(),
                 )
@@ -121,7 +138,7 @@ class Flag:
         """Return ``value`` as a bool, or raise RepairError naming ``field``."""
         if isinstance(value, str) and value.lower() in ("yes", "no", "true", "false"):
             return value.lower() in ("yes", "true")
-        if value in (True, False, 0, 1):
+        if isinstance(value, (int, float)) and value in (0, 1):
             return bool(value)
         raise RepairError(
             _("{field} is {value!r}; give yes or no").format(field=field, value=value)
@@ -208,6 +225,12 @@ def _length(field: str, text: str) -> float:
         raise RepairError(f"{field}: {error}") from None
 
 
+def _exactly(amount: float) -> str:
+    """The amount with as many digits as it takes to show that it is not 0."""
+    text = number(amount, 4)
+    return f"{amount:.3g}" if text == "0" and amount else text
+
+
 def _plain_number(field: str, text: str) -> float:
     try:
         return float(text.strip().rstrip("°").replace(",", "."))
@@ -231,7 +254,8 @@ def template_of(function: Callable[..., Any]) -> Template:
     Raises
     ------
     RepairError
-        When a parameter lacks an annotation of this module, or a default.
+        When a parameter lacks an annotation of this module or a default within its range, or
+        is called as something that steps use themselves.
     """
     name = getattr(function, "__name__", str(function))
     try:
@@ -244,7 +268,7 @@ def template_of(function: Callable[..., Any]) -> Template:
         raise RepairError(
             _("template {name} cannot be read: {error}").format(name=name, error=error)
         ) from None
-    parameters = []
+    parameters: list[Parameter] = []
     for field, declared in signature.parameters.items():
         kinds = [m for m in getattr(hints.get(field), "__metadata__", ()) if isinstance(m, Kind)]
         if not kinds or declared.default is inspect.Parameter.empty:
@@ -254,6 +278,15 @@ def template_of(function: Callable[..., Any]) -> Template:
                     "Annotated[float, Size(1, 100, 0.1, measure='across the foot')] = 20.0"
                 ).format(name=name, field=field)
             )
-        parameters.append(Parameter(field, kinds[0], declared.default))
+        if field in RESERVED:
+            raise RepairError(
+                _(
+                    "template {name} asks for {field!r}, a word that steps use themselves; call it something else"
+                ).format(name=name, field=field)
+            )
+        default = kinds[0].check(
+            _("{name}: default of {field}").format(name=name, field=field), declared.default
+        )
+        parameters.append(Parameter(field, kinds[0], default))
     summary = (inspect.getdoc(function) or name).split("\n", 1)[0].rstrip(".")
     return Template(name, function, tuple(parameters), summary)

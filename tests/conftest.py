@@ -1,0 +1,34 @@
+"""What every test shares: how hard property tests try, and an error's message as a person reads it."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from workbench.errors import RepairError
+
+settings.register_profile(
+    "workbench",
+    deadline=None,
+    max_examples=25,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+settings.load_profile("workbench")
+
+
+@pytest.fixture(scope="session")
+def refused():
+    """``with refused("width", "-3 mm"):`` expects a RepairError of one line with these words."""
+
+    @contextmanager
+    def expect(*words: str):
+        with pytest.raises(RepairError) as caught:
+            yield caught
+        message = str(caught.value)
+        assert "\n" not in message
+        for word in words:
+            assert word in message
+
+    return expect
