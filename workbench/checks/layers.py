@@ -1,0 +1,111 @@
+"""The layer analysis of a part in one orientation: what rests, what hangs, what is too thin.
+
+For drawing: :func:`workbench.checks.slices.slice_at` gives the polygons at any height,
+:func:`workbench.checks.slices.overhang_angles` an angle for every triangle, and
+``Layers.overhangs.islands`` where to mark an island; ``Layers.slices.on_bench`` takes laid points
+back to the part as it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench import data
+from workbench.checks.overhang import ANGLE, BRIDGE, Overhangs, overhangs
+from workbench.checks.slices import Slices, cut
+from workbench.checks.stability import Stability, stability
+from workbench.checks.thin import Thin, thin
+from workbench.errors import RepairError
+from workbench.words import _
+
+#: Part of the inside that is filled, and of a support's column: common practice, no source.
+INFILL = 0.2
+SUPPORT = 0.15
+
+#: Outlines laid side by side: common practice, no source.
+WALLS = 2
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How a part is printed. Lengths in mm, the overhang angle in degrees from the vertical.
+
+    layer, line_width, nozzle : of the printer
+    angle : greatest overhang that prints without support
+    bridge : longest bridge that prints without support
+    """
+
+    layer: float = 0.2
+    line_width: float = 0.45
+    nozzle: float = 0.4
+    angle: float = ANGLE
+    bridge: float = BRIDGE
+
+    def __post_init__(self) -> None:
+        for name in ("layer", "line_width", "nozzle"):
+            value = getattr(self, name)
+            if not (np.isfinite(value) and value > 0):
+                raise RepairError(
+                    _("{name} is {value} mm; give a size above 0 mm").format(
+                        name=_(name.replace("_", " ")), value=value
+                    )
+                )
+        if not 0 <= self.angle < 89:
+            raise RepairError(
+                _("overhang angle is {angle}°; give 0° to 89° from the vertical").format(
+                    angle=self.angle
+                )
+            )
+        if not self.bridge >= 0:
+            raise RepairError(
+                _("bridge is {bridge} mm; give 0 mm or more").format(bridge=self.bridge)
+            )
+
+    @classmethod
+    def of(cls, printer: data.Printer) -> Settings:
+        """The printer's settings, with the usual overhang angle and bridge."""
+        return cls(printer.layer, printer.line_width, printer.nozzle)
+
+
+@dataclass(frozen=True, eq=False)
+class Layers:
+    """Everything that the layers of a laid part tell."""
+
+    settings: Settings
+    slices: Slices
+    overhangs: Overhangs
+    stability: Stability
+    thin: tuple[Thin, ...]
+
+
+def layers(
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    down: Sequence[float] = (0.0, 0.0, -1.0),
+    settings: Settings | None = None,
+) -> Layers:
+    """Analyse a part layer by layer.
+
+    Parameters
+    ----------
+    vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
+    down : the direction, as the part stands, that lies on the bed
+    settings : of the printer; those of a 0.4 mm nozzle unless given
+
+    Raises
+    ------
+    RepairError
+        When the mesh does not close, or the part is not worth a layer.
+    """
+    chosen = settings or Settings()
+    slices = cut(vertices, faces, down, chosen.layer)
+    return Layers(
+        settings=chosen,
+        slices=slices,
+        overhangs=overhangs(slices, chosen.angle, chosen.line_width, chosen.bridge),
+        stability=stability(slices),
+        thin=thin(slices, chosen.nozzle),
+    )

@@ -1,0 +1,215 @@
+"""Whether a part stays on the bed while it is printed: contact, tipping, towers and brims."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.chains import meet
+from workbench.checks.slices import Slices, middle, narrowest, polygons
+from workbench.checks.thin import samples
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from manifold3d import CrossSection
+
+#: From here on a part or a tower counts as slender, as height to width: common practice, no source.
+SLENDER = 4.0
+
+#: A tower of less than this area is warm from one layer when the next one comes, in mm²: common
+#: practice, no source.
+SMALL = 50.0
+
+#: A part that would fall over when leant by less than this, in degrees, wants a brim.
+TIPS = 15.0
+
+
+@dataclass(frozen=True)
+class Tower:
+    """A part of the print that stands alone for a while, from where it starts to its top.
+
+    height, width : in mm; the width is the least one of its hull over its lower half
+    area : the least of the layers of its lower half, in mm²
+    slender : height to width
+    place : (x, y, z) of its foot on the laid part, in mm
+    """
+
+    height: float
+    width: float
+    area: float
+    place: tuple[float, float, float]
+
+    @property
+    def slender(self) -> float:
+        """Height to width."""
+        return self.height / self.width if self.width else float("inf")
+
+    @property
+    def small(self) -> bool:
+        """Whether it is slender and has little area to cool on."""
+        return self.slender > SLENDER and self.area < SMALL
+
+
+@dataclass(frozen=True)
+class Brim:
+    """A brim: its width in mm, and why."""
+
+    width: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Stability:
+    """How a laid part stands. Lengths in mm, areas in mm².
+
+    contact : area of the first layer
+    hull : area of the contact's convex hull
+    pieces : into how many patches the contact falls
+    base : least width of the hull
+    margin : how far inside the hull the centre of mass is; below 0 it falls over by itself
+    tips : by how many degrees it can be leant before it falls over; 0 where it falls by itself
+    slender : height to the base's least width
+    towers : that stand alone, most slender first
+    brim : what is advised, or None
+    """
+
+    contact: float
+    hull: float
+    pieces: int
+    base: float
+    margin: float
+    tips: float
+    slender: float
+    towers: tuple[Tower, ...]
+    brim: Brim | None
+
+
+def stability(slices: Slices) -> Stability:
+    """How a laid part stands on the bed and what stands alone on it."""
+    foot = slices.section(0)
+    hull = foot.hull()
+    base = narrowest(hull)
+    margin = _margin(polygons(hull), slices.centre[:2])
+    tips = float(np.degrees(np.arctan2(max(margin, 0.0), slices.centre[2])))
+    slender = slices.height / base if base else float("inf")
+    return Stability(
+        contact=foot.area(),
+        hull=hull.area(),
+        pieces=len(foot.decompose()),
+        base=base,
+        margin=margin,
+        tips=tips,
+        slender=slender,
+        towers=towers(slices),
+        brim=brim(slices.height, foot.area(), base, tips),
+    )
+
+
+def brim(height: float, contact: float, base: float, tips: float) -> Brim | None:
+    """Whether a brim is wise: tall, thin or small on the bed. Common practice, no source.
+
+    Parameters
+    ----------
+    height : of the laid part, in mm
+    contact : area of the first layer, in mm²
+    base : least width of the contact's hull, in mm
+    tips : degrees by which it can be leant before it falls over
+    """
+    if height <= 2:
+        return None
+    slender = height / base if base else float("inf")
+    if slender > SLENDER:
+        return Brim(
+            8.0 if slender > 2 * SLENDER else 5.0,
+            _("it is {height} mm tall on a base {base} mm wide").format(
+                height=number(height, 0), base=number(base, 1)
+            ),
+        )
+    if tips < TIPS:
+        return Brim(5.0, _("it falls over when leant by {tips}°").format(tips=number(tips, 0)))
+    if contact < 5 * height:
+        return Brim(
+            5.0,
+            _("only {contact} mm² hold it to the bed").format(contact=number(contact, 0)),
+        )
+    return None
+
+
+def towers(slices: Slices) -> tuple[Tower, ...]:
+    """Parts that stand alone from where they start or part from another, most slender first.
+
+    Only towers that end free count: one that joins others again is held by them.
+    """
+    open_towers: list[_Growing] = []
+    finished: list[Tower] = []
+    for layer in samples(slices):
+        parts = slices.section(layer).decompose()
+        if len(parts) == len(open_towers) == 1:
+            open_towers = [open_towers[0].grown(layer, parts[0])]
+            continue
+        above = [[part for part in parts if meet(part, tower.top)] for tower in open_towers]
+        claims = [sum(any(p is part for p in found) for found in above) for part in parts]
+        going: list[_Growing] = []
+        for tower, found in zip(open_towers, above, strict=True):
+            joins = any(claims[_position(parts, part)] > 1 for part in found)
+            if len(found) == 1 and not joins:
+                going.append(tower.grown(layer, found[0]))
+            elif not found:
+                finished.append(tower.ended(slices, layer))
+        taken = [tower.top for tower in going]
+        for part in parts:
+            if not any(part is top for top in taken):
+                going.append(_Growing((layer,), (part,)))
+        open_towers = going
+    finished.extend(tower.ended(slices, len(slices)) for tower in open_towers)
+    return tuple(sorted(finished, key=lambda tower: -tower.slender))
+
+
+@dataclass(frozen=True)
+class _Growing:
+    """A tower on the way up: the layers it was seen in, and its part of each."""
+
+    layers: tuple[int, ...]
+    parts: tuple[CrossSection, ...]
+
+    @property
+    def top(self) -> CrossSection:
+        return self.parts[-1]
+
+    def grown(self, layer: int, part: CrossSection) -> _Growing:
+        return _Growing((*self.layers, layer), (*self.parts, part))
+
+    def ended(self, slices: Slices, layer: int) -> Tower:
+        start = self.layers[0]
+        half = (start + layer) / 2
+        lower = [
+            part
+            for seen, part in zip(self.layers, self.parts, strict=True)
+            if seen <= half or seen == start
+        ]
+        x, y = middle(self.parts[0])
+        return Tower(
+            height=(layer - start) * slices.layer,
+            width=min(narrowest(part) for part in lower),
+            area=min(part.area() for part in lower),
+            place=(x, y, float(slices.levels[start])),
+        )
+
+
+def _position(parts: list[CrossSection], part: CrossSection) -> int:
+    return next(i for i, other in enumerate(parts) if other is part)
+
+
+def _margin(hull: list[np.ndarray], point: np.ndarray) -> float:
+    """Distance from a point to the nearest edge line of a convex polygon, below 0 outside."""
+    if not hull:
+        return float("-inf")
+    corners = hull[0]
+    edges = np.roll(corners, -1, axis=0) - corners
+    length = np.hypot(*edges.T)
+    keep = length > 0
+    away = point - corners[keep]
+    inside = edges[keep, 0] * away[:, 1] - edges[keep, 1] * away[:, 0]
+    return float((inside / length[keep]).min())
