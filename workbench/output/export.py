@@ -10,16 +10,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-import numpy as np
-
 import workbench
 from workbench.checks.check import judge
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.output import files, record
+from workbench.output.bed import Bed, on_the_bed
+from workbench.output.drawing import draw
+from workbench.output.paper import sheet_size, written
 from workbench.output.paths import folder_for, slug, unwritable, write_new
+from workbench.output.picture import picture
+from workbench.output.sheet import print_sheet
 from workbench.output.threemf import Body, read_threemf, threemf
-from workbench.solids.lay import laid
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -63,16 +65,23 @@ def export(
     Raises
     ------
     RepairError
-        When the repair cannot be built, or the folder cannot be written to.
+        When the repair cannot be built, the paper is not known, or the folder cannot be
+        written to.
     """
+    sheet_size(paper)
     subject = Subject.of(repair)
-    findings = report if report is not None else judge(subject)
-    date = datetime.now().astimezone()
+    part = _Part(
+        subject,
+        report if report is not None else judge(subject),
+        on_the_bed(subject),
+        datetime.now().astimezone(),
+        paper,
+    )
     with _claimed(folder_for(Path(folder))) as (number, place):
-        contents = _contents(subject, findings, number, date, paper)
+        contents = _contents(part, number)
         for name, content in contents.items():
             write_new(place / name, content)
-        _verify(place, contents, subject)
+        _verify(place, contents, part)
     final = place.parent / f"revision-{number}"
     return [final / name for name in contents]
 
@@ -91,70 +100,77 @@ def revisions(folder: str | Path) -> list[Revision]:
     return sorted(listed, key=lambda revision: revision.number)
 
 
-def down(subject: Subject) -> tuple[float, float, float]:
-    """The direction, as the repair stands, that points down on the print bed."""
-    return subject.repair.down or (0.0, 0.0, -1.0)
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """Everything that the files are made from, but for the number of the revision."""
+
+    subject: Subject
+    report: Report
+    bed: Bed
+    date: datetime
+    paper: str
+
+    @property
+    def name(self) -> str:
+        return slug(self.subject.repair.name)
 
 
-def on_the_bed(subject: Subject) -> tuple[np.ndarray, np.ndarray]:
-    """Vertices (n, 3) float32 and faces (m, 3) of the part as it is printed.
-
-    Its lowest point is at z = 0, and it is centred about x = y = 0.
-    """
-    vertices, faces = subject.mesh
-    return files.rounded(laid(vertices, down(subject)), faces)
-
-
-def _contents(
-    subject: Subject, report: Report, number: int, date: datetime, paper: str
-) -> dict[str, bytes]:
-    repair = subject.repair
-    name = slug(repair.name)
-    vertices, faces = on_the_bed(subject)
-    solid = subject.assembly.solid
-    width, depth, _height = subject.printer.bed
-    body = Body(repair.name, vertices, faces, (width / 2, depth / 2, 0.0))
-    metadata = {
-        "Title": repair.name,
-        "Description": _("{material} on {printer}").format(
-            material=repair.material, printer=repair.printer
-        ),
-        "CreationDate": date.isoformat(timespec="seconds"),
-        "Application": f"workbench {workbench.__version__}",
-        "Revision": number,
-        "Material": repair.material,
-        "Printer": repair.printer,
-    }
+def _contents(part: _Part, number: int) -> dict[str, bytes]:
+    """Every file of a revision by its name."""
+    repair, bed, name = part.subject.repair, part.bed, part.name
+    solid = part.subject.assembly.solid
+    title = _("{name}, revision {number}").format(name=repair.name, number=number)
+    drawing = draw(repair, part.subject.assembly, number, part.date, part.paper)
+    sheet = print_sheet(part.subject, part.report, bed, number, part.date, part.paper)
     contents = {
-        f"{name}.stl": files.stl(vertices, faces, f"{name}, revision {number}"),
-        f"{name}.3mf": threemf([body], metadata),
-        f"{name}.step": files.step(solid, name, date),
+        f"{name}.stl": files.stl(bed.vertices, bed.faces, f"{name}, revision {number}"),
+        f"{name}.3mf": _threemf(part, number),
+        f"{name}.step": files.step(solid, name, part.date),
+        f"{name}-drawing.pdf": written(drawing, "pdf", title),
+        f"{name}-drawing.svg": written(drawing, "svg", title),
+        f"{name}-drawing.png": written(drawing, "png", title),
+        f"{name}-print-sheet.pdf": written(sheet, "pdf", title),
     }
     contents[record.NAME] = record.record(
         repair,
         number,
         contents,
-        report.findings,
-        date,
+        part.report.findings,
+        part.date,
         volume_mm3=solid.volume,
-        triangles=len(faces),
-        down=list(down(subject)),
+        triangles=len(bed.faces),
+        down=list(bed.down),
     ).encode()
     return contents
 
 
-def _verify(place: Path, contents: Mapping[str, bytes], subject: Subject) -> None:
+def _threemf(part: _Part, number: int) -> bytes:
+    repair, bed = part.subject.repair, part.bed
+    width, depth, _height = part.subject.printer.bed
+    body = Body(repair.name, bed.vertices, bed.faces, (width / 2, depth / 2, 0.0))
+    metadata = {
+        "Title": repair.name,
+        "Description": _("{material} on {printer}").format(
+            material=repair.material, printer=repair.printer
+        ),
+        "CreationDate": part.date.isoformat(timespec="seconds"),
+        "Application": f"workbench {workbench.__version__}",
+        "Revision": number,
+        "Material": repair.material,
+        "Printer": repair.printer,
+    }
+    small = picture((bed.vertices.astype(float), bed.faces), (256, 256))
+    return threemf([body], metadata, small)
+
+
+def _verify(place: Path, contents: Mapping[str, bytes], part: _Part) -> None:
     """Read every file back, and refuse the revision where one does not hold what it should."""
-    volume = subject.assembly.solid.volume
-    _vertices, faces = on_the_bed(subject)
     for name, content in contents.items():
-        found = (place / name).read_bytes()
-        fine = found == content and {
-            ".stl": lambda data: len(files.read_stl(data)) == len(faces),
-            ".3mf": lambda data: len(read_threemf(data)[0]) == 1,
-            ".step": lambda data: _close(files.read_step(data).volume, volume),
-        }.get(Path(name).suffix, bool)(found)
-        if not fine:
+        try:
+            found = (place / name).read_bytes()
+        except OSError as error:
+            raise unwritable(place / name, error) from None
+        if found != content or not _holds(Path(name).suffix, found, part):
             raise RepairError(
                 _(
                     "{name} does not hold what was written to it; check the disk and export again"
@@ -162,8 +178,17 @@ def _verify(place: Path, contents: Mapping[str, bytes], subject: Subject) -> Non
             )
 
 
-def _close(found: float, wanted: float) -> bool:
-    return abs(found - wanted) <= _SAME_VOLUME * wanted
+def _holds(suffix: str, content: bytes, part: _Part) -> bool:
+    """Whether a file, read on its own, holds the part."""
+    if suffix == ".stl":
+        return len(files.read_stl(content)) == len(part.bed.faces)
+    if suffix == ".3mf":
+        bodies, _metadata = read_threemf(content)
+        return [len(body.faces) for body in bodies] == [len(part.bed.faces)]
+    if suffix == ".step":
+        wanted = part.subject.assembly.solid.volume
+        return abs(files.read_step(content).volume - wanted) <= _SAME_VOLUME * wanted
+    return bool(content)
 
 
 @contextmanager

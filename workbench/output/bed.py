@@ -1,0 +1,51 @@
+"""A part as it lies on the print bed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from workbench.checks.orient import chosen_down
+from workbench.checks.report import Subject
+from workbench.output.files import rounded
+from workbench.solids.lay import laid, rotation
+
+
+@dataclass(frozen=True, eq=False)
+class Bed:
+    """A part laid for printing.
+
+    down : the direction, as the repair stands, that points down on the bed
+    vertices : (n, 3) float32 in mm, lowest at z = 0, centred about x = y = 0
+    faces : (m, 3) indices into them
+    """
+
+    down: tuple[float, float, float]
+    vertices: np.ndarray
+    faces: np.ndarray
+
+    @cached_property
+    def size(self) -> tuple[float, float, float]:
+        """Overall width, depth and height as it lies, in mm."""
+        width, depth, height = np.ptp(self.vertices.astype(float), axis=0)
+        return float(width), float(depth), float(height)
+
+    @property
+    def turn(self) -> np.ndarray:
+        """(3, 3): takes directions from the bench to the bed."""
+        return rotation(self.down)
+
+
+def on_the_bed(subject: Subject) -> Bed:
+    """The part as it is printed, in the single precision that mesh files carry.
+
+    Raises
+    ------
+    RepairError
+        When its surface does not close.
+    """
+    vertices, faces = subject.mesh
+    down = chosen_down(subject)
+    return Bed(down, *rounded(laid(vertices, down), faces))

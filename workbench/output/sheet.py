@@ -1,0 +1,301 @@
+"""The print sheet: one page to take to the printer and to the try-out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from workbench.checks.layers import INFILL, WALLS
+from workbench.checks.report import Finding, Report, Subject
+from workbench.output.bed import Bed
+from workbench.output.blocks import (
+    BLANK,
+    GAP,
+    GUTTER,
+    MARGIN,
+    Block,
+    boxed,
+    foot,
+    lines_to_write,
+    listed,
+    masthead,
+    pairs,
+    paragraph,
+    put,
+    section,
+    stacked,
+    table,
+    ticks,
+)
+from workbench.output.dimensions import value_text
+from workbench.output.paper import INK, NOTE, STOP, TEXT, WARNING, Page, Stroke, rectangle
+from workbench.output.picture import shaded
+from workbench.solids import catalogue
+from workbench.solids.repair import OUTCOMES, Repair
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+#: Sign and colour of each severity: the sign alone tells them apart in black and white.
+SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK)}
+
+#: Pixels for each millimetre of the picture on paper.
+_FINE = 8
+
+#: How many sizes to measure, fits to try, and findings fit on the page.
+_SIZES, _FITS, _FINDINGS = 7, 2, 8
+
+
+def print_sheet(
+    subject: Subject,
+    report: Report,
+    bed: Bed,
+    revision: int | None = None,
+    date: datetime | None = None,
+    paper: str = "A4",
+) -> Figure:
+    """One page for a print: how it lies and why, settings, sizes to measure, how it went.
+
+    Parameters
+    ----------
+    subject : the repair with its solid
+    report : what the checks found
+    bed : the part as it lies on the print bed
+    revision : its number; a dash where there is none yet
+    date : today, unless given
+    paper : "A4" or "Letter"
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Write it with :func:`workbench.output.paper.written`.
+    """
+    page = Page(paper)
+    repair = subject.repair
+    facts = _("revision {revision}   {date}").format(
+        revision="–" if revision is None else revision,
+        date=f"{date or datetime.now():%Y-%m-%d}",
+    )
+    top = masthead(page, _("Print sheet"), repair.name, facts)
+    floor = foot(page, _deferral())
+    column = (page.width - 2 * MARGIN - GUTTER) / 2
+    right = MARGIN + column + GUTTER
+    stops = [finding for finding in report.findings if finding.severity == "stop"]
+    if stops:
+        top = put(page, _halt(stops, page.width - 2 * MARGIN), MARGIN, top) - GAP
+    left_at = _picture(page, bed, MARGIN, top, column)
+    left_at = put(page, _lies(report, bed, column), MARGIN, left_at - GAP) - GAP
+    right_at = put(page, _settings(subject, report, column), right, top) - GAP
+    put(page, _care(subject, column), right, right_at)
+    both = min(left_at, right_at - _care(subject, column).height - GAP)
+    full = page.width - 2 * MARGIN
+    both = put(page, _measure(subject, bed, full), MARGIN, both) - GAP
+    both = put(page, _try_it(repair, full), MARGIN, both) - GAP
+    _findings(page, report, both, floor, full)
+    return page.figure
+
+
+def _deferral() -> str:
+    return _("Where local codes or a licensed trade have a say, theirs goes before this sheet's.")
+
+
+def _halt(stops: Iterable[Finding], width: float) -> Block:
+    rows = [(SIGNS["stop"][0], _told(finding), STOP) for finding in stops]
+    title = paragraph(_("Do not print yet"), width - 6.0, TEXT + 1.5, True, STOP)
+    return boxed(stacked([title, listed(rows, width - 6.0)]), width, STOP)
+
+
+def _told(finding: Finding) -> str:
+    return f"{finding.text} {finding.remedy}".strip()
+
+
+def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
+    height = 0.72 * width
+    size = (round(width * _FINE), round(height * _FINE))
+    pixels = shaded(bed.vertices.astype(float), bed.faces, size, grid=10.0, paper="#ffffff")
+    page.picture(pixels, left, top - height, width, height)
+    page.put([Stroke(rectangle(left, top - height, width, height), "rule")])
+    across, deep, high = (number(side, 1) for side in bed.size)
+    caption = _("As it lies on the bed, front to you; grid of 10 mm. {x} × {y} × {z} mm.").format(
+        x=across, y=deep, z=high
+    )
+    return put(page, paragraph(caption, width, NOTE), left, top - height - 1.5)
+
+
+def _lies(report: Report, bed: Bed, width: float) -> Block:
+    """Which way up, and why; and why not the others."""
+    rows = [paragraph(side_words(bed.down), width, bold=True)]
+    for place, orientation in enumerate(report.orientations[:3]):
+        for text in _reasons(orientation)[: None if place == 0 else 1]:
+            rows.append(paragraph(text, width, TEXT if place == 0 else NOTE))
+    return section(_("Which way up"), rows, width)
+
+
+def _reasons(orientation: Any) -> list[str]:
+    if orientation is None:
+        return []
+    found = getattr(orientation, "reasons", None) or getattr(orientation, "reason", "")
+    return [found] if isinstance(found, str) else [str(text) for text in found]
+
+
+def side_words(down: Iterable[float]) -> str:
+    """Which side goes on the bed, in words.
+
+    >>> side_words((0, 0, -1))
+    'Print it as it stands, bottom down.'
+    >>> side_words((0, 1, 0))
+    'Lay it on its back.'
+    """
+    sides = {
+        (0, 0, -1): _("Print it as it stands, bottom down."),
+        (0, 0, 1): _("Print it upside down, on its top."),
+        (0, 1, 0): _("Lay it on its back."),
+        (0, -1, 0): _("Lay it on its front."),
+        (-1, 0, 0): _("Lay it on its left side."),
+        (1, 0, 0): _("Lay it on its right side."),
+    }
+    way = np.array(list(down), dtype=float)
+    for side, words in sides.items():
+        if way @ np.array(side) > 0.9998:
+            return words
+    nearest = max(sides, key=lambda side: float(way @ np.array(side)))
+    degrees = np.degrees(np.arccos(np.clip(way @ np.array(nearest), -1, 1)))
+    return _("{side} Tilt it by {degrees}°, as the picture shows.").format(
+        side=sides[nearest], degrees=number(float(degrees), 0)
+    )
+
+
+def _settings(subject: Subject, report: Report, width: float) -> Block:
+    material, printer = subject.material, subject.printer
+    rows = [
+        (_("material"), subject.repair.material),
+        (_("printer"), subject.repair.printer),
+        (
+            _("temperatures"),
+            _("nozzle {nozzle} °C, bed {bed} °C").format(
+                nozzle=number(material.nozzle_temperature, 0),
+                bed=number(material.bed_temperature, 0),
+            ),
+        ),
+        (_("layer height"), _("{value} mm").format(value=number(printer.layer))),
+        (
+            _("line width"),
+            _("{width} mm from a {nozzle} mm nozzle").format(
+                width=number(printer.line_width), nozzle=number(printer.nozzle)
+            ),
+        ),
+        (_("walls, infill"), _("{walls} lines, {infill} %").format(
+            walls=WALLS, infill=number(100 * INFILL, 0)
+        )),
+        *_advice(report),
+    ]  # fmt: skip
+    return section(_("Settings"), [pairs(rows, width, 27.0)], width)
+
+
+def _advice(report: Report) -> Iterator[tuple[str, str]]:
+    """Brim, support, mass and time, as far as they are known."""
+    best = next(iter(report.orientations), None)
+    for label, name in ((_("brim"), "brim"), (_("support"), "support_words")):
+        found = getattr(best, name, None)
+        if isinstance(found, str) and found:
+            yield label, found
+
+
+def _care(subject: Subject, width: float) -> Block:
+    material = subject.material
+    rows = [
+        (_("gluing"), material.gluing),
+        (_("finishing"), material.finishing),
+        (_("drying"), material.drying),
+        (_("fumes"), material.fumes),
+    ]
+    blocks = [
+        paragraph(_("{what}: {text}").format(what=what.capitalize(), text=text), width)
+        for what, text in rows
+        if text
+    ]
+    blocks.append(paragraph(_("Adhesives: gloves, eye protection and open windows."), width))
+    return section(_("Gluing and finishing"), blocks, width)
+
+
+def _measure(subject: Subject, bed: Bed, width: float) -> Block:
+    """The sizes to measure on the finished print: those that fit something go first."""
+    rows: list[list[str | None]] = []
+    for name, note, value in _sizes(subject, bed):
+        rows.append([name, note, number(value), BLANK, BLANK])
+    widths = [48.0, width - 48.0 - 3 * 22.0, 22.0, 22.0, 22.0]
+    head = [_("size"), _("why it matters"), _("drawn"), _("measured"), _("difference")]
+    return section(_("Measure when it is cold"), [table(head, rows[:_SIZES], widths, 6.2)], width)
+
+
+def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
+    repair = subject.repair
+    seen = set()
+    for fit in repair.fits:
+        step = repair.step(fit.step)
+        value = step.values.get(fit.field)
+        seen.add((fit.step, fit.field))
+        if isinstance(value, (int, float)):
+            yield (
+                _size_name(repair, fit.step, fit.field),
+                _("{kind} fit in {mating} mm").format(
+                    kind=_(fit.kind), mating=value_text(fit.mating.value, fit.mating)
+                ),
+                float(value),
+            )
+    for key in repair.readings:
+        step_name, _dot, field = key.partition(".")
+        if (step_name, field) in seen or not any(s.name == step_name for s in repair.steps):
+            continue
+        value = repair.step(step_name).values.get(field)
+        if isinstance(value, (int, float)):
+            reading = repair.readings[key]
+            why = _("read as {value} mm").format(value=value_text(reading.value, reading))
+            yield _size_name(repair, step_name, field), why, float(value)
+    axes = (_("width on the bed"), _("depth on the bed"), _("height"))
+    for name, value in zip(axes, bed.size, strict=True):
+        yield name, _("overall, as it lies"), value
+
+
+def _size_name(repair: Repair, step: str, field: str) -> str:
+    template = catalogue.find(repair.step(step).template)
+    return f"{step}, {_(template.parameter(field).label)}"
+
+
+def _try_it(repair: Repair, width: float) -> Block:
+    """How it went, to tick for each fit, with lines for notes."""
+    labels = [_(outcome) for outcome in OUTCOMES]
+    named = [_size_name(repair, fit.step, fit.field) for fit in repair.fits[:_FITS]]
+    rows: list[Block] = []
+    for name in named or [_("in its place")]:
+        rows.append(paragraph(name, width))
+        rows.append(ticks(labels, width))
+    rows.append(lines_to_write(_("notes"), width, 2))
+    return section(_("Try it in place"), rows, width)
+
+
+def _findings(page: Page, report: Report, top: float, floor: float, width: float) -> None:
+    """What the checks found, as much of it as there is room for."""
+    told = [finding for finding in report.findings if finding.severity != "stop"]
+    if not told:
+        return
+    count = min(len(told), _FINDINGS)
+    while count:
+        rows = [(*_sign(finding), finding) for finding in told[:count]]
+        blocks = [listed([(sign, _told(f), colour) for sign, colour, f in rows], width, NOTE + 0.5)]
+        if count < len(told):
+            more = _("{count} more in record.json.").format(count=len(told) - count)
+            blocks.append(paragraph(more, width, NOTE))
+        block = section(_("What the checks found"), blocks, width)
+        if top - block.height >= floor:
+            put(page, block, MARGIN, top)
+            return
+        count -= 1
+
+
+def _sign(finding: Finding) -> tuple[str, str]:
+    return SIGNS[finding.severity]
