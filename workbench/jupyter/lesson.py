@@ -24,7 +24,8 @@ class Shown:
         self._html, self._text = html, text
 
     def _repr_html_(self) -> str:
-        return f'<style>{style_sheet()}</style><div class="wb wb-lesson">{self._html}</div>'
+        style = style_sheet() + (Path(__file__).parent / "lesson.css").read_text(encoding="utf-8")
+        return f'<style>{style}</style><div class="wb wb-lesson">{self._html}</div>'
 
     def __repr__(self) -> str:
         return self._text

@@ -38,6 +38,9 @@ Names = Mapping[str, Place]
 
 _PICTURE = "picture.png"
 
+#: Characters in a line of code.
+_WIDEST = 100
+
 
 def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -> list[Any]:
     """The notebook's cells, in order, with ids that stay the same from one saving to the next.
@@ -240,7 +243,7 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     for field in fields(repair):
         value = getattr(repair, field.name)
         if field.name not in told and value != getattr(blank, field.name):
-            yield f"repair.{field.name} = {_wrapped(value)}"
+            yield _assigned(f"repair.{field.name}", value)
     noted = [
         f"    {literal(where)}: ({size_literal(saved)}, {_reading(found)}),"
         for where, (saved, found) in readings_noted(repair)
@@ -258,11 +261,12 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         )
 
 
-def _wrapped(value: Any) -> str:
-    """A value, one item a line where it is a row of things with names."""
-    if isinstance(value, tuple) and any(is_dataclass(item) for item in value):
-        return "\n".join(["(", *(f"    {literal(item)}," for item in value), ")"])
-    return literal(value)
+def _assigned(name: str, value: Any) -> str:
+    """An assignment, one item a line where a row of things does not fit on one."""
+    line = f"{name} = {literal(value)}"
+    if len(line) <= _WIDEST or not isinstance(value, tuple):
+        return line
+    return "\n".join([f"{name} = (", *(f"    {literal(item)}," for item in value), ")"])
 
 
 def _reading(found: Reading) -> str:
@@ -305,6 +309,6 @@ def call(function: str, plain: Iterable[str], named: Mapping[str, str]) -> str:
     """
     arguments = [*plain, *(f"{name}={value}" for name, value in named.items())]
     line = f"{function}({', '.join(arguments)})"
-    if len(line) <= 88:
+    if len(line) <= _WIDEST:
         return line
     return "\n".join([f"{function}(", *(f"    {argument}," for argument in arguments), ")"])

@@ -1,0 +1,87 @@
+"""Every notebook runs from top to bottom in a fresh process, and is committed clean."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+from workbench.output.shelf import copy_to, folders
+
+LESSONS = sorted(folders().notebooks.glob("*.ipynb"))
+TEMPLATES = sorted(folders().templates.glob("*.ipynb"))
+
+
+@pytest.fixture(scope="module")
+def class_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A pupil's folder, as ``workbench open`` makes it."""
+    folder = tmp_path_factory.mktemp("class")
+    copy_to(folder)
+    return folder
+
+
+def run(path: Path) -> nbformat.NotebookNode:
+    notebook = nbformat.read(path, as_version=4)
+    where = {"metadata": {"path": str(path.parent)}}
+    return NotebookClient(notebook, timeout=180, resources=where).execute()
+
+
+def printed(notebook: nbformat.NotebookNode) -> str:
+    return "\n".join(
+        output.get("text", "")
+        for cell in notebook.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+    )
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_a_lesson_runs_and_asserts_its_number(path: Path, class_folder: Path) -> None:
+    code = [c.source for c in nbformat.read(path, as_version=4).cells if c.cell_type == "code"]
+    assert any(line.startswith("assert ") for source in code for line in source.splitlines())
+    done = run(class_folder / "notebooks" / path.name)
+    assert all(cell.execution_count for cell in done.cells if cell.cell_type == "code")
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.stem)
+def test_a_template_runs_and_tells_its_findings(path: Path, class_folder: Path) -> None:
+    done = run(class_folder / "templates" / path.name)
+    assert "on the bed" in printed(done)
+    assert done.cells[-1].outputs, "the bench shows nothing"
+
+
+def test_a_template_with_a_broken_number_says_so_in_its_output(class_folder: Path) -> None:
+    from nbclient.exceptions import CellExecutionError
+
+    broken = class_folder / "templates" / "broken.ipynb"
+    shutil.copy(class_folder / "templates" / "tray-divider.ipynb", broken)
+    text = broken.read_text()
+    assert "blade_bottom = 35.0 " in text
+    broken.write_text(text.replace("blade_bottom = 35.0 ", "blade_bottom = -35.0 "))
+    with pytest.raises(CellExecutionError, match="blade: bottom is -35 mm; give 1 to 300 mm"):
+        run(broken)
+
+
+@pytest.mark.parametrize("path", [*LESSONS, *TEMPLATES], ids=lambda path: path.stem)
+def test_a_notebook_is_committed_clean(path: Path) -> None:
+    notebook = nbformat.read(path, as_version=4)
+    nbformat.validate(notebook)
+    for cell in notebook.cells:
+        assert not re.fullmatch("[0-9a-f]{8}", cell.id), "give the cell an id that stays"
+        if cell.cell_type == "code":
+            assert cell.outputs == [] and cell.execution_count is None
+    text = path.read_text(encoding="utf-8")
+    assert "/home/" not in text and "/work/" not in text and "/tmp/" not in text
+    assert set(notebook.metadata) <= {"kernelspec", "language_info", "workbench"}
+
+
+@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_links_of_a_lesson_lead_somewhere(path: Path) -> None:
+    notebook = nbformat.read(path, as_version=4)
+    for cell in notebook.cells:
+        for target in re.findall(r"\]\(([^)#]+)\)", cell.source):
+            assert (path.parent / target).is_file(), target
