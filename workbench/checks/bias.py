@@ -74,11 +74,13 @@ class Bias:
     mean : (6,) in the order of :data:`CAUSES`
     covariance : (6, 6)
     noise : how much one print differs from the next, standard deviation, mm
+    noise_spread : standard deviation of the noise's natural logarithm
     """
 
     mean: np.ndarray
     covariance: np.ndarray
     noise: float
+    noise_spread: float
 
     def __post_init__(self) -> None:
         for array in (self.mean, self.covariance):
@@ -131,8 +133,8 @@ class Bias:
     ) -> Bias:
         """The same belief about the causes, with the noise that explains measured sizes best.
 
-        ``measuring`` (n,) is the variance of measuring each, mm². The noise is the mean over a
-        grid, weighed by how likely each makes the measurements.
+        ``measuring`` (n,) is the variance of measuring each, mm². The noise's logarithm is
+        weighed over a grid by how likely each value makes the measurements.
         """
         expected = priors()["noise"]
         steps = np.linspace(-2.5, 2.5, 31)
@@ -145,7 +147,10 @@ class Bias:
             _sign, size = np.linalg.slogdet(spread)
             logs.append(-0.5 * (step**2 + size + away @ np.linalg.solve(spread, away)))
         weights = np.exp(np.array(logs) - max(logs))
-        return replace(self, noise=float(weights @ noises / weights.sum()))
+        weights /= weights.sum()
+        middle = float(weights @ np.log(noises))
+        spread_now = math.sqrt(float(weights @ (np.log(noises) - middle) ** 2))
+        return replace(self, noise=math.exp(middle), noise_spread=spread_now)
 
 
 def prior(material: str) -> Bias:
@@ -157,6 +162,7 @@ def prior(material: str) -> Bias:
         np.array([cause["mean"] for cause in causes]),
         np.diag([cause["spread"] ** 2 for cause in causes]),
         table["noise"]["mean"],
+        table["noise"]["spread"],
     )
 
 

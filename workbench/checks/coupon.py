@@ -10,6 +10,7 @@ from typing import Any
 from workbench.checks.printed import (
     Printed,
     field_of,
+    is_inside,
     is_round,
     is_straight,
     limits,
@@ -30,8 +31,9 @@ from workbench.words import _, number
 OFFSETS = (-0.2, -0.1, 0.0, 0.1, 0.2)
 MOST = 8
 
-#: A size above this is quicker tried on the part itself, in mm.
-LARGEST = 40.0
+#: A size above this is quicker tried on the part itself; one that runs up through the layers
+#: and is larger than this is tried level, as a high thin piece wobbles; in mm.
+LARGEST, HIGHEST = 40.0, 10.0
 
 #: In mm: how far a piece stands out, and how broad it is where that is not what is tried; the
 #: chamfer at its tip at most; the gap that a web bridges; the thickness of a tile, and of one
@@ -79,9 +81,7 @@ def coupon(
     wanted = _triable(found, field)
     sizes = _sizes(found, wanted, offsets)
     subject = Subject.of(repair)
-    how = printed_as(subject, step, wanted)
-    if how.feature == "gap":
-        raise _not_triable(found, field)
+    how = coupon_printed(subject, step, wanted)
     places = _places(sizes)
     stroke = max(round(2 * subject.printer.line_width, 2), 0.4)
     plan = _plan(found, wanted, how, sizes, places, stroke)
@@ -110,22 +110,21 @@ def coupon(
 
 def coupon_note(repair: Repair, step: str, field: str) -> str:
     """How to print and use the coupon, in words for its sheet."""
-    how = printed_as(Subject.of(repair), step, field)
-    lies = {
-        "outside": _("The tried size lies level, as in the part."),
-        "height": _("The tried size runs up through the layers, as in the part."),
-        "hole": _("The hole is printed upright; in the part it may lie otherwise."),
-        "slot": _("The slot lies level, as in the part."),
-    }[how.feature]
-    foot = {
-        "outside": _(
-            "In the part the first layer is part of it and spreads on the bed: expect it a little tighter there, or chamfer the tip."
+    subject = Subject.of(repair)
+    part, comb = printed_as(subject, step, field), coupon_printed(subject, step, field)
+    if part.feature == comb.feature == "height":
+        lies = _("The tried size runs up through the layers, as in the part.")
+    elif part.feature == comb.feature:
+        lies = _("The tried size lies level, as in the part.")
+    else:
+        lies = _(
+            "The tried size lies level here but not in the part, which may differ by half a layer."
         )
-    }
+    spread = _("In the part its first layer spreads on the bed: file that edge before you compare.")
     texts = [
         _("Print it as it stands, without supports."),
         lies,
-        foot.get(how.feature, "") if how.at_bed else "",
+        spread if part.at_bed and not comb.at_bed else "",
         _("Snap the pieces apart; the notches count them, the figures give their size in mm."),
         _("Measure each, try each in place, and note how it went."),
     ]
@@ -139,7 +138,7 @@ def coupon_observations(
 
     measured : the printed size in mm by the size on the piece's figures in mm
     """
-    how = coupon_printed(printed_as(Subject.of(repair), step, field))
+    how = coupon_printed(Subject.of(repair), step, field)
     origin = f"coupon {repair.name}/{step}.{field_of(repair.step(step), field)}"
     return tuple(
         Observation(how.feature, size, found, how.at_bed, origin=f"{origin}/{number(size)}")
@@ -147,9 +146,18 @@ def coupon_observations(
     )
 
 
-def coupon_printed(how: Printed) -> Printed:
-    """How a size lies in the coupon: holes and slots go down to the bed, pieces stand clear of it."""
-    return Printed(how.feature, how.feature in ("hole", "slot"))
+def coupon_printed(subject: Subject, step: str, field: str) -> Printed:
+    """How a size lies in its coupon: as in the part, where that prints without supports.
+
+    Holes and slots go down to the bed; pieces stand clear of it.
+    """
+    found = subject.repair.step(step)
+    if is_inside(found, field):
+        return Printed("hole" if is_round(found, field) else "slot", True)
+    flat = is_straight(found, field) and found.template != "peg"
+    part = printed_as(subject, step, field)
+    upright = part.feature == "height" and flat and size_of(found, field) <= HIGHEST
+    return Printed("height" if upright else "outside", False)
 
 
 @dataclass(frozen=True)

@@ -48,7 +48,11 @@ SLIP = 0.02
 #: Sizes are proposed to this, in mm.
 STEP = 0.01
 
-_BIAS_CELLS, _MATING_CELLS = 61, 15
+#: Cells of the grid. The noise's three are those of Gauss-Hermite quadrature, in standard
+#: deviations of its logarithm.
+_BIAS_CELLS, _MATING_CELLS = 51, 11
+_NOISES = np.array([-math.sqrt(3), 0.0, math.sqrt(3)])
+_NOISE_WEIGHTS = np.array([1 / 6, 2 / 3, 1 / 6])
 
 
 @dataclass(frozen=True)
@@ -122,37 +126,40 @@ class Tried:
 
 
 class Belief:
-    """What is believed about one fit: a grid over the printer's bias and the reading's error.
+    """What is believed about one fit: a grid over bias, the reading's error, and noise.
 
-    Each print in place says something about their difference, each measured print about the
-    bias alone. The grid is exact for both, with no need for a bell-shaped answer.
+    Each print in place says something about the difference of the printer's bias and the error
+    of the counterpart's reading, each measured print about the bias alone. The grid takes both
+    as they are, with no need for a bell-shaped answer. Its arrays have the shape (n, m, k).
     """
 
     def __init__(self, kind: str, mating: Mating, feature: str, bias: Bias, at_bed: bool = False):
         self.window = window(kind, mating.size)
         self.mating = mating.size
         self.entering = feature in ENTERING
-        self.noise = bias.noise
         mean, spread = bias.of(feature, mating.size, at_bed)
         error = math.hypot(mating.uncertainty, JAWS)
-        self.bias = np.linspace(mean - 4 * spread, mean + 4 * spread, _BIAS_CELLS)[:, None]
-        self.error = np.linspace(-3 * error, 3 * error, _MATING_CELLS)[None, :]
-        log = -0.5 * (((self.bias - mean) / spread) ** 2 + (self.error / error) ** 2)
-        self.weights = np.exp(log) / np.exp(log).sum()
+        steps = np.linspace(-4, 4, _BIAS_CELLS)[:, None, None]
+        errors = np.linspace(-3, 3, _MATING_CELLS)[None, :, None]
+        self.bias = mean + spread * steps
+        self.error = error * errors
+        self.noise = bias.noise * np.exp(bias.noise_spread * _NOISES)[None, None, :]
+        weights = np.exp(-0.5 * (steps**2 + errors**2)) * _NOISE_WEIGHTS
+        self.weights = weights / weights.sum()
 
     def learn(self, tried: Tried) -> None:
-        """Take one print into account; the weights (n, m) sum to one again."""
-        printed = tried.size + self.bias
+        """Take one print into account; the weights sum to one again."""
+        printed = tried.size + self.bias + 0 * self.weights
         variance = self.noise**2
         likelihood = np.ones_like(self.weights)
         if tried.measured is not None:
             total = variance + PRINTED**2
-            likelihood *= np.exp(-0.5 * (tried.measured - printed) ** 2 / total)
+            likelihood *= np.exp(-0.5 * (tried.measured - printed) ** 2 / total) / np.sqrt(total)
             share = variance / total
             printed = printed + share * (tried.measured - printed)
-            variance *= 1 - share
+            variance = variance * (1 - share)
         if tried.outcome is not None:
-            spread = math.sqrt(variance + HAND**2)
+            spread = np.sqrt(variance + HAND**2) + 0 * self.weights
             each = chances(self.window.edges, self._clearance(printed), spread)
             likelihood = likelihood * each[..., OUTCOMES.index(tried.outcome)]
         weights = self.weights * np.maximum(likelihood, 1e-300)
@@ -160,21 +167,21 @@ class Belief:
 
     def expect(self, size: float) -> np.ndarray:
         """How likely each outcome is (5,) at a size in mm, in the order of OUTCOMES."""
-        spread = math.hypot(self.noise, HAND)
+        spread = np.hypot(self.noise, HAND) + 0 * self.weights
         each = chances(self.window.edges, self._clearance(size + self.bias), spread)
-        return np.einsum("ij,ijk->k", self.weights, each)
+        return np.einsum("ijk,ijkl->l", self.weights, each)
 
     def clearance(self, size: float) -> tuple[float, float]:
         """Expected clearance at a size in mm, and its standard deviation with the noise."""
         each = self._clearance(size + self.bias)
         mean = float((self.weights * each).sum())
-        variance = float((self.weights * (each - mean) ** 2).sum()) + self.noise**2
+        variance = float((self.weights * ((each - mean) ** 2 + self.noise**2)).sum())
         return mean, math.sqrt(variance)
 
     def printer_bias(self) -> tuple[float, float]:
         """Mean and variance of the printer's bias, in mm and mm²."""
-        over = self.weights.sum(axis=1)
-        values = self.bias[:, 0]
+        over = self.weights.sum(axis=(1, 2))
+        values = self.bias[:, 0, 0]
         mean = float(over @ values)
         return mean, float(over @ (values - mean) ** 2)
 
@@ -183,19 +190,20 @@ class Belief:
         middle = (self.window.low + self.window.high) / 2
         at_zero, spread = self.clearance(0.0)
         aim = at_zero - middle if self.entering else middle - at_zero
-        reach = max(3 * spread, STEP)
-        sizes = np.arange(aim - reach, aim + reach, STEP)
-        sizes = np.unique(np.round(np.clip(sizes, low, high) / STEP) * STEP)
-        size = round(float(sizes[int(self._right(sizes).argmax())]), 4)
-        return size, self.expect(size)
+        size, reach = aim, max(3 * spread, STEP)
+        for step in (4 * STEP, STEP):
+            sizes = np.clip(np.arange(size - reach, size + reach, step), low, high)
+            sizes = np.unique(np.round(sizes / STEP) * STEP)
+            size, reach = float(sizes[int(self._right(sizes).argmax())]), step
+        return round(size, 4), self.expect(size)
 
     def _right(self, sizes: np.ndarray) -> np.ndarray:
         """How likely each of the sizes (k,) is right, (k,)."""
-        clearance = self._clearance(sizes[:, None, None] + self.bias)
-        spread = math.hypot(self.noise, HAND)
-        below_high = ndtr((self.window.high - clearance) / spread)
-        below_low = ndtr((self.window.low - clearance) / spread)
-        return np.einsum("ij,kij->k", self.weights, below_high - below_low)
+        clearance = self._clearance(sizes[:, None, None, None] + self.bias)
+        spread = np.hypot(self.noise, HAND)
+        inside = ndtr((self.window.high - clearance) / spread)
+        inside -= ndtr((self.window.low - clearance) / spread)
+        return np.einsum("ijk,sijk->s", self.weights, inside)
 
     def _clearance(self, printed: np.ndarray) -> np.ndarray:
         ours = printed + 0 * self.error

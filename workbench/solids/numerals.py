@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from shapely import LinearRing, box, union_all
+
 from workbench.errors import RepairError
 from workbench.words import _
 
-Bar = tuple[float, float, float, float]
+Ring = list[tuple[float, float]]
 
 #: The strokes of each figure on a grid two wide and four high, as (from, to) corners; strokes
 #: run along the grid's lines.
@@ -32,8 +34,8 @@ _STROKES = {
 }
 
 
-def bars(text: str, height: float, stroke: float) -> list[Bar]:
-    """The strokes of a number as rectangles (left, bottom, right, top) in mm, from (0, 0) on.
+def outlines(text: str, height: float, stroke: float) -> list[tuple[Ring, list[Ring]]]:
+    """Each figure as an outline with its openings, corners (x, y) in mm, from (0, 0) on.
 
     Parameters
     ----------
@@ -41,26 +43,23 @@ def bars(text: str, height: float, stroke: float) -> list[Bar]:
     height : of a figure, in mm, from the bottom of its lowest stroke to the top of its highest
     stroke : width of the strokes, in mm
 
-    >>> bars("1", 5.0, 1.0)[0]
-    (1.0, 0.0, 2.0, 5.0)
+    >>> [len(openings) for _outer, openings in outlines("8.6", 5.0, 1.0)]
+    [2, 0, 1]
     """
     unit = (height - stroke) / 4
-    listed: list[Bar] = []
+    listed: list[tuple[Ring, list[Ring]]] = []
     left = 0.0
     for figure in text:
         if figure not in _STROKES:
             raise RepairError(
                 _("{text!r} is not made of figures; give a number such as 2.35").format(text=text)
             )
-        for x0, y0, x1, y1 in _STROKES[figure]:
-            listed.append(
-                (
-                    left + x0 * unit,
-                    y0 * unit,
-                    left + x1 * unit + stroke,
-                    y1 * unit + stroke,
-                )
-            )
+        strokes = [
+            box(left + x0 * unit, y0 * unit, left + x1 * unit + stroke, y1 * unit + stroke)
+            for x0, y0, x1, y1 in _STROKES[figure]
+        ]
+        shape = union_all(strokes).simplify(0)
+        listed.append((_ring(shape.exterior), [_ring(inner) for inner in shape.interiors]))
         left += _advance(figure, unit, stroke)
     return listed
 
@@ -73,6 +72,10 @@ def width(text: str, height: float, stroke: float) -> float:
     """
     unit = (height - stroke) / 4
     return sum(_advance(figure, unit, stroke) for figure in text) - stroke if text else 0.0
+
+
+def _ring(ring: LinearRing) -> Ring:
+    return [(float(x), float(y)) for x, y in ring.coords[:-1]]
 
 
 def _advance(figure: str, unit: float, stroke: float) -> float:

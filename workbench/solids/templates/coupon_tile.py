@@ -59,16 +59,17 @@ def coupon_tile(
         )
     front = -depth / 2
     tile = prism(_outline(width, depth, notches), thickness, along="z")
-    figures = [
-        _block(left - across / 2, low, right - across / 2, high, (0, thickness + RAISED))
-        for left, low, right, high in _from(front + NOTCH + MARGIN, text, stroke)
-    ]
+    raised = _figures(text, stroke, (-across / 2, front + NOTCH + MARGIN, thickness))
     if web:
-        start = width / 2
-        figures.append(
-            _block(start, -WEB_WIDTH / 2, start + web, WEB_WIDTH / 2, (0, WEB_THICKNESS))
-        )
-    return tile.fuse(*figures).solid()
+        start, half = width / 2, WEB_WIDTH / 2
+        strip: list[Point] = [
+            (start, -half),
+            (start + web, -half),
+            (start + web, half),
+            (start, half),
+        ]
+        raised.append(prism(strip, WEB_THICKNESS, along="z"))
+    return tile.fuse(*raised).solid()
 
 
 def least_width(notches: int) -> float:
@@ -96,13 +97,11 @@ def _outline(width: float, depth: float, notches: int) -> list[Point]:
     return [(-x, -y), *edge, (x, -y), (x, y), (-x, y)]
 
 
-def _from(low: float, text: str, stroke: float) -> list[numerals.Bar]:
-    return [(x0, low + y0, x1, low + y1) for x0, y0, x1, y1 in numerals.bars(text, FIGURES, stroke)]
-
-
-def _block(x0: float, y0: float, x1: float, y1: float, z: tuple[float, float]) -> Solid:
+def _figures(text: str, stroke: float, start: tuple[float, float, float]) -> list[Solid]:
+    """The figures as solids, from ``start`` on: the lower left end of the text, in mm."""
     from build123d import Location
 
-    bottom, top = z
-    corners: list[Point] = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    return prism(corners, top - bottom, along="z").moved(Location((0, 0, bottom)))
+    return [
+        prism(outer, RAISED, along="z", openings=openings).moved(Location(start))
+        for outer, openings in numerals.outlines(text, FIGURES, stroke)
+    ]

@@ -1,0 +1,209 @@
+"""Coupons: one solid, marked for eye and hand, that prints as it stands."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from workbench.checks.coupon import coupon, coupon_note, coupon_observations
+from workbench.errors import RepairError
+from workbench.solids import mesh as meshes
+from workbench.solids.build import build
+from workbench.solids.mesh import mesh
+from workbench.solids.numerals import outlines, width
+from workbench.solids.repair import At, Repair
+from workbench.solids.templates.coupon_tile import FIGURES, NOTCH, RAISED, coupon_tile
+
+OFFSETS = (-0.2, 0.0, 0.2)
+
+
+def _divider(**more) -> Repair:
+    repair = Repair("tray divider", down=(0, 0, -1), **more).add("fin", name="blade", thickness=1.6)
+    return repair.add("tab", seat="bottom of blade", name="foot", width=30, thickness=2.4)
+
+
+def _laid() -> Repair:
+    repair = _divider()
+    repair.down = (0, 1, 0)
+    return repair
+
+
+def _peg() -> Repair:
+    return Repair("shelf peg").add("peg", name="pin", diameter=5, chamfer=0.5, collar=9)
+
+
+def _knob() -> Repair:
+    return Repair("knob").add("peg", name="pin", section="D", diameter=6, across_flat=4.6, slot=0.8)
+
+
+def _plate() -> Repair:
+    return Repair("screw plate").add("plate", name="plate")
+
+
+def _holder() -> Repair:
+    repair = Repair("holder").add("box", name="block", width=30, depth=20, height=6)
+    repair.cut("box", At(-6, 0, -1), "slot", width=2.5, depth=12, height=9)
+    return repair.cut("cylinder", At(8, 0, -1), "bore", diameter=4, height=9)
+
+
+CASES = [
+    (_divider(), "foot", "thickness"),
+    (_divider(), "foot", "width"),
+    (_divider(), "blade", "thickness"),
+    (_laid(), "foot", "thickness"),
+    (_laid(), "blade", "thickness"),
+    (_peg(), "pin", "diameter"),
+    (_knob(), "pin", "diameter"),
+    (_knob(), "pin", "across_flat"),
+    (_plate(), "plate", "screw"),
+    (_plate(), "plate", "hole"),
+    (_plate(), "plate", "thickness"),
+    (_holder(), "slot", "width"),
+    (_holder(), "bore", "diameter"),
+]
+
+
+@pytest.mark.parametrize(("repair", "step", "field"), CASES)
+def test_a_coupon_is_one_watertight_solid_that_needs_no_supports(repair, step, field):
+    comb = coupon(repair, step, field, OFFSETS)
+    solid = build(comb)
+    assert solid.is_valid
+    vertices, faces = mesh(solid)
+    assert meshes.volume(vertices, faces) == pytest.approx(solid.volume, rel=2e-3)
+    assert vertices[:, 2].min() == pytest.approx(0, abs=1e-6)
+    assert _hanging(vertices, faces) == pytest.approx(0, abs=1e-6)
+    # A few grams at most, so that it prints in minutes.
+    assert solid.volume < 3500
+
+
+@pytest.mark.parametrize(("repair", "step", "field"), CASES)
+def test_a_coupon_leaves_its_repair_alone_and_survives_the_record(repair, step, field):
+    before = repair.to_json()
+    comb = coupon(repair, step, field, OFFSETS)
+    assert repair.to_json() == before
+    assert Repair.from_json(comb.to_json()) == comb
+    assert (comb.material, comb.printer) == (repair.material, repair.printer)
+
+
+def test_each_tile_carries_the_size_of_its_piece_and_its_number():
+    comb = coupon(_divider(), "foot", "thickness", [0.15, -0.1, 0])
+    tiles = [comb.step(f"tile {n}").values for n in (1, 2, 3)]
+    pieces = [comb.step(f"piece {n}").values for n in (1, 2, 3)]
+    assert [tile["size"] for tile in tiles] == [2.3, 2.4, 2.55]
+    assert [piece["thickness"] for piece in pieces] == [2.3, 2.4, 2.55]
+    assert [tile["notches"] for tile in tiles] == [1, 2, 3]
+    assert {tile["places"] for tile in tiles} == {2}
+    assert [tile["web"] > 0 for tile in tiles] == [True, True, False]
+
+
+def test_the_tried_size_runs_through_the_layers_where_it_does_in_the_part():
+    standing = build(coupon(_divider(), "blade", "thickness", [0, 0.4]))
+    lying = build(coupon(_laid(), "blade", "thickness", [0, 0.4]))
+    assert standing.bounding_box().size.Z > 5
+    assert lying.bounding_box().size.Z == pytest.approx(1.6 + RAISED)
+    assert "as in the part" in coupon_note(_laid(), "blade", "thickness")
+
+
+def test_holes_and_slots_have_the_sizes_on_their_figures():
+    comb = coupon(_plate(), "plate", "screw", [-0.3, 0.2])
+    assert [comb.step(f"piece {n}").values["diameter"] for n in (1, 2)] == [4.2, 4.7]
+    assert all(comb.step(f"piece {n}").cuts for n in (1, 2))
+    slots = coupon(_holder(), "slot", "width", [0, 0.2])
+    assert [slots.step(f"piece {n}").values["width"] for n in (1, 2)] == [2.5, 2.7]
+
+
+def test_a_tongue_whose_width_is_tried_cannot_bind_by_its_thickness():
+    comb = coupon(_divider(), "foot", "width", OFFSETS)
+    assert comb.step("piece 1").values["thickness"] < 2.4
+
+
+@pytest.mark.parametrize(
+    ("step", "field", "offsets", "words"),
+    [
+        ("foot", "thickness", [-2.5], ["foot", "thickness", "-2.5", "-0.1 mm", "0.4 to"]),
+        ("foot", "thickness", [], ["0 offsets", "1 to 8"]),
+        ("foot", "thickness", [n / 10 for n in range(9)], ["9 offsets"]),
+        ("foot", "thickness", [0.1, 0.1], ["same size"]),
+        ("foot", "thickness", [float("nan")], ["nan"]),
+        ("foot", "thickness", [float("inf")], ["inf"]),
+        ("foot", "thickness", ["bit"], ["bit"]),
+        ("foot", "thickness", [None], ["None"]),
+        ("foot", "thickness", [100], ["102.4", "40 mm"]),
+        ("foot", "length", [0], ["foot", "length", "diameter"]),
+        ("blade", "edge", [0], ["blade", "edge", "mm"]),
+        ("blade", "inset", [0], ["blade", "inset"]),
+        ("head", "thickness", [0], ["head", "foot"]),
+        ("foot", "colour", [0], ["colour", "thickness"]),
+    ],
+)
+def test_a_coupon_that_cannot_be_is_refused_in_a_sentence(step, field, offsets, words):
+    with pytest.raises(RepairError) as refusal:
+        coupon(_divider(), step, field, offsets)
+    assert all(word in str(refusal.value) for word in words)
+
+
+def test_one_offset_may_stand_alone_and_be_text():
+    assert coupon(_divider(), "foot", "thickness", ["0,1 mm"]).step("piece 1").values[
+        "thickness"
+    ] == pytest.approx(2.5)
+
+
+def test_measured_pieces_become_observations_of_the_printer():
+    seen = coupon_observations(_laid(), "blade", "thickness", {1.6: 1.63, 1.8: 1.85})
+    assert [(s.feature, s.size, s.measured, s.at_bed) for s in seen] == [
+        ("height", 1.6, 1.63, False),
+        ("height", 1.8, 1.85, False),
+    ]
+    holes = coupon_observations(_plate(), "plate", "hole", {4.5: 4.3})
+    assert (holes[0].feature, holes[0].at_bed) == ("hole", True)
+    with pytest.raises(RepairError, match="measure again"):
+        coupon_observations(_laid(), "blade", "thickness", {1.6: 16.3})
+
+
+# -- the tile ----------------------------------------------------------------------------------
+
+
+@given(
+    st.floats(0.01, 999), st.integers(0, 2), st.integers(0, 8), st.floats(0.5, 1.0), st.booleans()
+)
+@settings(max_examples=15, deadline=None)
+def test_every_tile_is_one_watertight_solid(size, places, notches, stroke, webbed):
+    across = width(f"{size:.{places}f}", FIGURES, stroke) + 20
+    solid = coupon_tile(size, places, notches, across, 12.0, 1.6, stroke, 2.2 if webbed else 0.0)
+    assert solid.is_valid
+    vertices, faces = mesh(solid)
+    assert meshes.volume(vertices, faces) == pytest.approx(solid.volume, rel=1e-6)
+
+
+def test_each_notch_takes_its_square_out_of_the_edge():
+    volumes = [coupon_tile(notches=count, width=20.0).volume for count in range(6)]
+    assert np.diff(volumes) == pytest.approx(-NOTCH * NOTCH * 1.6)
+
+
+def test_ten_figures_are_all_different_and_keep_a_strokes_distance():
+    shapes = [tuple(outlines(figure, 4.6, 0.9)[0][0]) for figure in "0123456789"]
+    openings = [len(outlines(figure, 4.6, 0.9)[0][1]) for figure in "0123456789"]
+    assert len(set(zip(shapes, openings, strict=True))) == 10
+    (left, _), (right, _) = outlines("88", 4.6, 0.9)
+    assert min(x for x, _y in right) - max(x for x, _y in left) == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize(
+    ("values", "word"),
+    [({"width": 5.0}, "width"), ({"depth": 4.0}, "depth"), ({"notches": 9}, "width")],
+)
+def test_a_tile_too_small_for_its_marks_is_refused(values, word):
+    with pytest.raises(RepairError, match=word):
+        coupon_tile(**values)
+
+
+def _hanging(vertices: np.ndarray, faces: np.ndarray) -> float:
+    """Area in mm² that looks down more steeply than 45 degrees, clear of the bed."""
+    a, b, c = (vertices[faces[:, i]] for i in range(3))
+    cross = np.cross(b - a, c - a)
+    area = np.linalg.norm(cross, axis=1) / 2
+    down = -cross[:, 2] / np.maximum(2 * area, 1e-12)
+    lowest = np.minimum(np.minimum(a[:, 2], b[:, 2]), c[:, 2])
+    return float(area[(down > np.sqrt(0.5) + 1e-6) & (lowest > 1e-6)].sum())
