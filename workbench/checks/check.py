@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 
 from workbench.checks import trials
 from workbench.checks.cautions import answered, cautions
+from workbench.checks.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength import strength
 from workbench.solids.repair import Repair
@@ -13,7 +14,7 @@ from workbench.solids.repair import Repair
 Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
-RULES: tuple[Rule, ...] = (trials.fits, strength, cautions)
+RULES: tuple[Rule, ...] = (trials.fits, strength, estimates, cautions)
 
 
 def check(repair: Repair) -> Report:

@@ -132,7 +132,8 @@ class Material(_Row):
 class Printer(_Row):
     """A printer with one nozzle fitted; lengths in mm, speeds in mm/s, acceleration in mm/s².
 
-    layer_change in s; start_up (heating and levelling) in min; power in W while printing.
+    layer_change, and least_layer_time that a small layer is given to cool, in s; start_up (heating
+    and levelling) in min; power in W while printing.
     """
 
     bed: tuple[float, float, float] = _number("mm", 10, 5_000, kind="numbers")
@@ -146,6 +147,7 @@ class Printer(_Row):
     travel_speed: float = _number("mm/s", 1, 2_000, 130.0)
     acceleration: float = _number("mm/s²", 10, 100_000, 1000.0)
     layer_change: float = _number("s", 0, 120, 1.5)
+    least_layer_time: float = _number("s", 0, 120, 5.0)
     start_up: float = _number("min", 0, 120, 4.0)
     power: float = _number("W", 1, 5_000, 120.0)
     summary: str = _text()
