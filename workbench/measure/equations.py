@@ -1,0 +1,483 @@
+"""What each reading of a sketch says about where its corners are, as equations with slopes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from copy import copy
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from workbench.measure.row import STATEMENTS, Row
+from workbench.measure.sketch import Sketch, Trace
+from workbench.words import _
+
+#: Standard uncertainty that stands in for an exact statement until the corners are near.
+_SOFT = {"mm": 0.01, "°": 0.02}
+
+#: A diameter nobody has measured yet, in mm, to start from.
+_SOME_DIAMETER = 5.0
+
+#: Turns a line to the one square to it, counter-clockwise.
+_SQUARE = np.array([[0.0, -1.0], [1.0, 0.0]])
+
+
+@dataclass
+class _Terms:
+    """Sizes of one sort: the row of each in the table of terms, and the points it is between."""
+
+    rows: list[int] = field(default_factory=list)
+    points: list[tuple[int, ...]] = field(default_factory=list)
+
+    def add(self, row: int, *points: int) -> None:
+        self.rows.append(row)
+        self.points.append(points)
+
+    def columns(self, count: int) -> tuple[np.ndarray, ...]:
+        table = np.array(self.points, dtype=np.intp).reshape(-1, count)
+        return (np.array(self.rows, dtype=np.intp), *table.T)
+
+
+class Equations:
+    """A sketch as m equations in p unknowns.
+
+    The unknowns are the corners and circles (x, y each), then diameters, then radii of rounded
+    corners, then four for the place of a trace. The base's left corner stays at the origin and
+    its right one level with it: those three are not ``free``.
+
+    names : of the m readings, statements and traced coordinates
+    observed : (m,) in mm or degrees
+    sigma : (m,) standard uncertainty; for an exact statement what stands in for it at first
+    exact : (m,) whether it must hold exactly
+    start : (p,) the corners as drawn, to the scale of the readings
+    free : (f,) indices of the unknowns that are solved for
+    """
+
+    def __init__(self, sketch: Sketch) -> None:
+        self.sketch = sketch
+        self.points = [*sketch.corners, *sketch.circles]
+        self._index = {name: i for i, name in enumerate(self.points)}
+        self.rounded = list(dict.fromkeys(r.where[0] for r in sketch.rows if r.kind == "radius"))
+        self.count = 2 * len(self.points)
+        self._scalars = {("diameter", name): i for i, name in enumerate(sketch.circles)}
+        for name in self.rounded:
+            self._scalars["radius", name] = len(self._scalars)
+        self._spots = np.array([*sketch.corners.values(), *sketch.circles.values()], dtype=float)
+        self._arcs = self._rounded_corners()
+        self._compile(sketch.rows, sketch.trace)
+        self._start(sketch)
+
+    def asking(self, rows: Sequence[Row]) -> Equations:
+        """The same unknowns, asked for other sizes than those that were read."""
+        other = copy(self)
+        other._compile(rows, None)
+        return other
+
+    # -- building ----------------------------------------------------------------------------
+
+    def _compile(self, rows: Sequence[Row], trace: Trace | None) -> None:
+        sketch = self.sketch
+        self._trace_known = trace is not None
+        self._distances, self._spans, self._turns = _Terms(), _Terms(), _Terms()
+        self._extents: list[tuple[int, int, int, int]] = []
+        self._linear: list[tuple[int, int, float]] = []
+        self._mix: list[tuple[int, int, float]] = []
+        self._terms = 0
+        observed: list[float] = []
+        for i, row in enumerate(rows):
+            observed.append(self._row(i, row))
+        names = [row.name for row in rows]
+        sigma = [row.sigma(sketch.setting) or _SOFT[row.measures] for row in rows]
+        exact = [row.exact for row in rows]
+        degrees = [row.measures == "°" for row in rows]
+        self._traced = len(names)
+        if trace is not None:
+            for name, spot in sketch.corners.items():
+                names += [
+                    _("trace of {corner} across").format(corner=name),
+                    _("trace of {corner} up").format(corner=name),
+                ]
+                observed += spot
+            names.append(_("scale of the trace"))
+            observed.append(1.0)
+            traced = len(observed) - self._traced
+            sigma += [trace.uncertainty] * (traced - 1) + [trace.scale]
+            exact += [False] * traced
+            degrees += [False] * traced
+        self.names = names
+        self.observed = np.array(observed, dtype=float)
+        self.sigma = np.array(sigma, dtype=float)
+        self.exact = np.array(exact, dtype=bool)
+        self.degrees = np.array(degrees, dtype=bool)
+        self._freeze()
+
+    def _freeze(self) -> None:
+        self._d = self._distances.columns(2)
+        self._s = self._spans.columns(5)
+        self._upright = self._s[5].astype(bool)
+        self._t = self._turns.columns(4)
+        scalars = len(self._scalars)
+        self._fixed = np.zeros((self._terms, scalars))
+        for row, scalar, slope in self._linear:
+            self._fixed[row, scalar] += slope
+        self._mixing = np.zeros((self._traced, self._terms))
+        for row, term, sign in self._mix:
+            self._mixing[row, term] += sign
+        # One term a reading, in order, is by far the commonest: then only signs are needed.
+        plain = [(row, term) for row, term, _sign in self._mix]
+        self._signs = (
+            np.array([sign for *_rest, sign in self._mix])
+            if plain == [(i, i) for i in range(self._traced)]
+            else None
+        )
+
+    def _row(self, i: int, row: Row) -> float:
+        """Add the terms of a reading; returns what was observed, signs settled as drawn."""
+        if row.kind == "sum":
+            for sign, kind, where in row.terms:
+                self._length(i, kind, where, row.rim, float(sign))
+            return row.value
+        if row.kind in ("angle", *STATEMENTS):
+            return self._statement(i, row)
+        as_drawn = row.value >= 0
+        self._length(i, row.kind, row.where, row.rim, 1.0, as_drawn)
+        return row.value
+
+    def _length(
+        self,
+        i: int,
+        kind: str,
+        where: tuple[str, ...],
+        rim: str,
+        sign: float,
+        as_drawn: bool = True,
+    ) -> None:
+        if kind in ("radius", "diameter"):
+            scalar = self._scalar(kind, where[0])
+            self._linear.append((self._term(i, sign), scalar, 1.0))
+            return
+        if kind.startswith("overall"):
+            a, b = where or self.sketch.base
+            upright = int(kind == "overall height")
+            self._extents.append((self._term(i, sign), self._index[a], self._index[b], upright))
+            return
+        if kind in ("height", "offset"):
+            self._span(i, kind, where, rim, sign, as_drawn)
+            return
+        term = self._term(i, sign)
+        self._distances.add(term, self._index[where[0]], self._index[where[1]])
+        self._add_rims(term, where, rim, 1.0)
+
+    def _span(
+        self, i: int, kind: str, where: tuple[str, ...], rim: str, sign: float, as_drawn: bool
+    ) -> None:
+        point, a, b = (self._index[name] for name in where)
+        upright = kind == "height"
+        edge = self._spots[b] - self._spots[a]
+        across = edge @ _SQUARE.T if upright else edge
+        side = -1.0 if as_drawn and (self._spots[point] - self._spots[a]) @ across < 0 else 1.0
+        term = self._term(i, sign * side)
+        arc = self._arcs.get(where[0])
+        if upright and arc is not None and arc.convex:
+            # The jaws rest on the round, not on the sharp corner that is no longer there.
+            self._linear.append((term, arc.scalar, side))
+            point = arc.point
+        self._spans.add(term, a, point, a, b, int(upright))
+        self._add_rims(term, where[:1], rim, side)
+
+    def _add_rims(self, term: int, where: tuple[str, ...], rim: str, side: float) -> None:
+        reach = {"near": -0.5, "far": 0.5, "centre": 0.0}[rim]
+        for name in where:
+            if name in self.sketch.circles and reach:
+                self._linear.append((term, self._scalar("diameter", name), side * reach))
+
+    def _statement(self, i: int, row: Row) -> float:
+        if row.kind == "equal":
+            for sign, pair in ((1.0, row.where[:2]), (-1.0, row.where[2:])):
+                self._length(i, "distance", pair, "centre", sign)
+            return 0.0
+        if row.kind == "in line":
+            point, a, b = (self._index[name] for name in row.where)
+            self._spans.add(self._term(i, 1.0), a, point, a, b, 1)
+            return 0.0
+        lines = [self._index[name] for name in self._lines(row)]
+        a, b, c, d = lines
+        one, other = self._spots[b] - self._spots[a], self._spots[d] - self._spots[c]
+        drawn = math.degrees(math.atan2(one @ _SQUARE.T @ other, one @ other))
+        if row.kind == "angle":
+            inside = len(row.where) == 1 or drawn >= 0
+            self._turns.add(self._term(i, 1.0 if inside else -1.0), *lines)
+            return row.value
+        self._turns.add(self._term(i, 1.0), *lines)
+        if row.kind == "parallel":
+            return 0.0 if abs(drawn) <= 90 else 180.0
+        return 90.0 if drawn >= 0 else -90.0
+
+    def _lines(self, row: Row) -> tuple[str, ...]:
+        """The two lines, from and to, that an angle or a statement turns between."""
+        if len(row.where) == 4:
+            return row.where
+        if len(row.where) == 3:
+            a, b, c = row.where
+            return b, a, b, c
+        (b,) = row.where
+        before, after = self.sketch.neighbours(b)
+        if not self.sketch.anticlockwise:
+            before, after = after, before
+        return b, after, b, before
+
+    def _scalar(self, kind: str, name: str) -> int:
+        return self._scalars[kind, name]
+
+    def _term(self, row: int, sign: float) -> int:
+        self._mix.append((row, self._terms, sign))
+        self._terms += 1
+        return self._terms - 1
+
+    def _rounded_corners(self) -> dict[str, _Arc]:
+        arcs = {}
+        turn = 1 if self.sketch.anticlockwise else -1
+        for k, name in enumerate(self.rounded):
+            before, after = (self._index[n] for n in self.sketch.neighbours(name))
+            i = self._index[name]
+            one, other = self._spots[after] - self._spots[i], self._spots[before] - self._spots[i]
+            bend = float(one[0] * other[1] - one[1] * other[0])
+            arcs[name] = _Arc(
+                i,
+                before,
+                after,
+                self._scalars["radius", name],
+                len(self.points) + k,
+                bend * turn > 0,
+            )
+        return arcs
+
+    def _start(self, sketch: Sketch) -> None:
+        a, b = (self._index[name] for name in sketch.base)
+        along = self._spots[b] - self._spots[a]
+        unit = along / math.hypot(*along)
+        drawn = (self._spots - self._spots[a]) @ np.array([unit, unit @ _SQUARE.T]).T
+        scalars = np.array([self._first_guess(*key) for key in self._scalars])
+        trace = [unit[0], unit[1], *self._spots[a]] if sketch.trace is not None else []
+        held = {2 * a, 2 * a + 1, 2 * b + 1}
+        self.size = self.count + len(scalars) + len(trace)
+        self.free = np.array([i for i in range(self.size) if i not in held], dtype=np.intp)
+        self.start = np.concatenate([drawn.ravel(), scalars, trace])
+        if sketch.trace is None:
+            self.start[: self.count] *= self._scale()
+        self.reach = float(np.ptp(self.start[: self.count].reshape(-1, 2), axis=0).max())
+
+    def _first_guess(self, kind: str, name: str) -> float:
+        for row in self.sketch.rows:
+            if row.kind == kind and row.where == (name,):
+                return row.value
+        return _SOME_DIAMETER
+
+    def _scale(self) -> float:
+        """What the drawing must be multiplied by to be as large as the readings say."""
+        fitted, _slopes = self.evaluate(self.start)
+        lengths = ~self.degrees & (self.observed > 0) & (fitted > 1e-9)
+        if not lengths.any():
+            return 1.0
+        return float(np.median(self.observed[lengths] / fitted[lengths]))
+
+    # -- evaluating --------------------------------------------------------------------------
+
+    def evaluate(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """What the readings would be, and their slopes, if the unknowns were x.
+
+        Parameters
+        ----------
+        x : (p,) unknowns in mm
+
+        Returns
+        -------
+        fitted : (m,) in mm or degrees
+        slopes : (m, p) of each fitted reading by each unknown
+        """
+        spots = x[: self.count].reshape(-1, 2)
+        if self._arcs:
+            centres, slopes_of_centres = self._centres(x)
+            spots = np.concatenate([spots, centres])
+        scalars = x[self.count : self.count + len(self._scalars)]
+        values = self._fixed @ scalars
+        slopes = np.zeros((self._terms, 2 * len(spots)))
+        by_scalar = self._fixed.copy() if self._extents else self._fixed
+        self._add_distances(spots, values, slopes)
+        self._add_spans(spots, values, slopes)
+        self._add_turns(spots, values, slopes)
+        for extent in self._extents:
+            self._add_extent(extent, spots, scalars, values, slopes, by_scalar)
+        whole = np.zeros((self._terms, self.size))
+        whole[:, : self.count] = slopes[:, : self.count]
+        whole[:, self.count : self.count + len(scalars)] = by_scalar
+        if self._arcs:
+            whole += slopes[:, self.count :] @ slopes_of_centres
+        if self._signs is not None:
+            values, whole = self._signs * values, self._signs[:, None] * whole
+        else:
+            values, whole = self._mixing @ values, self._mixing @ whole
+        if self._trace_known:
+            traced, slopes_of_trace = self._trace(x)
+            values = np.concatenate([values, traced])
+            whole = np.concatenate([whole, slopes_of_trace])
+        return values, whole
+
+    def misfit(self, fitted: np.ndarray) -> np.ndarray:
+        """(m,) observed minus fitted; angles the short way round."""
+        rest = self.observed - fitted
+        rest[self.degrees] = (rest[self.degrees] + 180.0) % 360.0 - 180.0
+        return rest
+
+    def _add_distances(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
+        rows, p, q = self._d
+        if not len(rows):
+            return
+        gap = spots[q] - spots[p]
+        length = np.maximum(np.hypot(gap[:, 0], gap[:, 1]), 1e-12)
+        unit = gap / length[:, None]
+        values[rows] += length
+        _spread(slopes, rows, q, unit)
+        _spread(slopes, rows, p, -unit)
+
+    def _add_spans(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
+        """Distances from p to q along the line a b, or square to it."""
+        rows, p, q, a, b, _axis = self._s
+        if not len(rows):
+            return
+        edge, gap = spots[b] - spots[a], spots[q] - spots[p]
+        length = np.maximum(np.hypot(edge[:, 0], edge[:, 1]), 1e-12)[:, None]
+        unit = edge / length
+        upright = self._upright[:, None]
+        across = np.where(upright, unit @ _SQUARE.T, unit)
+        span = (gap * across).sum(axis=1)
+        by_edge = (np.where(upright, -gap @ _SQUARE.T, gap) - span[:, None] * unit) / length
+        values[rows] += span
+        _spread(slopes, rows, q, across)
+        _spread(slopes, rows, p, -across)
+        _spread(slopes, rows, b, by_edge)
+        _spread(slopes, rows, a, -by_edge)
+
+    def _add_turns(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
+        rows, a, b, c, d = self._t
+        if not len(rows):
+            return
+        one, other = spots[b] - spots[a], spots[d] - spots[c]
+        square_one = one @ _SQUARE.T
+        values[rows] += np.degrees(
+            np.arctan2((square_one * other).sum(axis=1), (one * other).sum(axis=1))
+        )
+        by_one = np.degrees(square_one / np.maximum((one**2).sum(axis=1), 1e-12)[:, None])
+        by_other = np.degrees(
+            other @ _SQUARE.T / np.maximum((other**2).sum(axis=1), 1e-12)[:, None]
+        )
+        _spread(slopes, rows, d, by_other)
+        _spread(slopes, rows, c, -by_other)
+        _spread(slopes, rows, b, -by_one)
+        _spread(slopes, rows, a, by_one)
+
+    def _add_extent(
+        self,
+        extent: tuple[int, int, int, int],
+        spots: np.ndarray,
+        scalars: np.ndarray,
+        values: np.ndarray,
+        slopes: np.ndarray,
+        by_scalar: np.ndarray,
+    ) -> None:
+        """How far the outline reaches along or square to a b; rounds count as they are."""
+        row, a, b, upright = extent
+        edge = spots[b] - spots[a]
+        length = max(math.hypot(*edge), 1e-12)
+        unit = edge / length
+        across = unit @ _SQUARE.T if upright else unit
+        touched = np.arange(len(self.sketch.corners))
+        bulge = np.zeros(len(touched))
+        for arc in self._arcs.values():
+            if arc.convex:
+                touched[arc.corner] = arc.point
+                bulge[arc.corner] = scalars[arc.scalar]
+        along = spots[touched] @ across
+        far, near = int((along + bulge).argmax()), int((along - bulge).argmin())
+        gap = spots[touched[far]] - spots[touched[near]]
+        span = float(gap @ across)
+        values[row] += span + bulge[far] + bulge[near]
+        by_edge = ((-gap @ _SQUARE.T if upright else gap) - span * unit) / length
+        for point, slope in ((touched[far], across), (touched[near], -across)):
+            slopes[row, 2 * point : 2 * point + 2] += slope
+        slopes[row, 2 * b : 2 * b + 2] += by_edge
+        slopes[row, 2 * a : 2 * a + 2] -= by_edge
+        for corner in (far, near):
+            if touched[corner] != corner:
+                by_scalar[row, self._arcs[self.points[corner]].scalar] += 1.0
+
+    def _centres(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """(k, 2) middles of the rounded corners, and their (2 k, p) slopes."""
+        spots = x[: self.count].reshape(-1, 2)
+        centres = np.zeros((len(self._arcs), 2))
+        slopes = np.zeros((2 * len(self._arcs), self.size))
+        for k, arc in enumerate(self._arcs.values()):
+            radius_at = self.count + arc.scalar
+            radius = x[radius_at]
+            ends = (arc.before, arc.after)
+            gaps = [spots[end] - spots[arc.corner] for end in ends]
+            lengths = [max(math.hypot(*gap), 1e-12) for gap in gaps]
+            u, w = (gap / length for gap, length in zip(gaps, lengths, strict=True))
+            bend = u[0] * w[1] - u[1] * w[0]
+            side = 1.0 if bend >= 0 else -1.0
+            sine = max(abs(bend), 1e-9)
+            reach = (u + w) / sine
+            centres[k] = spots[arc.corner] + radius * reach
+            rows = slice(2 * k, 2 * k + 2)
+            slopes[rows, radius_at] = reach
+            slopes[rows, 2 * arc.corner : 2 * arc.corner + 2] += np.eye(2)
+            by_sine = (side * np.array([w[1], -w[0]]), side * np.array([-u[1], u[0]]))
+            for end, unit, length, bending in zip(ends, (u, w), lengths, by_sine, strict=True):
+                turning = (np.eye(2) - np.outer(unit, unit)) / length
+                by_end = radius * (np.eye(2) / sine - np.outer(reach, bending) / sine) @ turning
+                slopes[rows, 2 * end : 2 * end + 2] += by_end
+                slopes[rows, 2 * arc.corner : 2 * arc.corner + 2] -= by_end
+        return centres, slopes
+
+    def _trace(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Where the trace would show the corners: turned, shifted and to its own scale."""
+        corners = len(self.sketch.corners)
+        spots = x[: 2 * corners].reshape(-1, 2)
+        a, b, right, up = x[-4:]
+        turn = np.array([[a, -b], [b, a]])
+        values = np.append((spots @ turn.T + (right, up)).ravel(), math.hypot(a, b))
+        slopes = np.zeros((2 * corners + 1, self.size))
+        for i, (px, py) in enumerate(spots):
+            rows = slice(2 * i, 2 * i + 2)
+            slopes[rows, rows] = turn
+            slopes[rows, -4:] = [[px, -py, 1, 0], [py, px, 0, 1]]
+        slopes[-1, -4:-2] = np.array([a, b]) / max(values[-1], 1e-12)
+        return values, slopes
+
+    def arc_of(self, x: np.ndarray) -> dict[str, tuple[np.ndarray, float]]:
+        """Middle (2,) and radius of each rounded corner, in mm."""
+        if not self._arcs:
+            return {}
+        centres, _slopes = self._centres(x)
+        return {
+            name: (centres[k], float(x[self.count + arc.scalar]))
+            for k, (name, arc) in enumerate(self._arcs.items())
+        }
+
+
+@dataclass(frozen=True)
+class _Arc:
+    """A rounded corner: indices of it, its neighbours, its radius and its middle."""
+
+    corner: int
+    before: int
+    after: int
+    scalar: int
+    point: int
+    convex: bool
+
+
+def _spread(slopes: np.ndarray, rows: np.ndarray, points: np.ndarray, by: np.ndarray) -> None:
+    slopes[rows, 2 * points] += by[:, 0]
+    slopes[rows, 2 * points + 1] += by[:, 1]

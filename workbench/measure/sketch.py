@@ -1,0 +1,453 @@
+"""A sketch: corners as drawn on paper, and what the calipers said between them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.measure.outline import Outline, signed_area
+from workbench.measure.row import (
+    KINDS,
+    SETTING,
+    Row,
+    Term,
+    check_kind,
+    check_row,
+    in_words,
+    read_values,
+    split_sum,
+    sum_text,
+)
+from workbench.words import _
+
+#: Small words that make a place read well and say nothing more.
+_FILLERS = {"over", "along", "and", "to", "from", "at", "of", "between", "with", "in"}
+
+
+@dataclass(frozen=True)
+class Trace:
+    """That the corners are drawn to scale, as a scan or a photo gave them.
+
+    uncertainty : of each corner's place, standard, in mm
+    scale : relative standard uncertainty of the scale, the same for all corners
+    """
+
+    uncertainty: float
+    scale: float = 0.01
+
+
+class Sketch:
+    """Corners with names, not to scale, and readings between them.
+
+    Parameters
+    ----------
+    corners : name -> (x, y) as drawn, in order round the outline, either way round
+    setting : how far two settings of the jaws differ, standard, in mm; 0 if it is known that
+        the instrument's step is all the doubt there is
+    trace : where the corners come from a scan: how well they are known
+
+    Each edit changes the sketch in place and returns it; a refused edit changes nothing.
+
+    >>> sketch = Sketch({"A": (0, 0), "B": (30, 0), "C": (30, 20)})
+    >>> sketch.read("side", "A B", 40).read("side", "BC", "30,0 mm").read("square", "B")
+    Sketch(3 corners, 3 readings)
+    >>> sketch.read("side", "A D", 50)
+    Traceback (most recent call last):
+    workbench.errors.RepairError: side A D: there is no corner 'D'; corners: A, B, C
+    """
+
+    def __init__(
+        self,
+        corners: Mapping[str, tuple[float, float]] | None = None,
+        setting: float = SETTING,
+        trace: Trace | None = None,
+    ) -> None:
+        self.corners: dict[str, tuple[float, float]] = {}
+        self.circles: dict[str, tuple[float, float]] = {}
+        self.rows: tuple[Row, ...] = ()
+        self.trace = trace
+        if not (isinstance(setting, (int, float)) and math.isfinite(setting) and setting >= 0):
+            raise RepairError(
+                _("setting is {value!r} mm; give 0 mm or more, such as 0.02").format(value=setting)
+            )
+        self.setting = float(setting)
+        for name, (x, y) in (corners or {}).items():
+            self.corner(name, x, y)
+
+    def __repr__(self) -> str:
+        return f"Sketch({len(self.corners)} corners, {len(self.rows)} readings)"
+
+    def __str__(self) -> str:
+        return "\n".join(str(row) for row in self.rows) or repr(self)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sketch) and self.to_dict() == other.to_dict()
+
+    __hash__ = None  # type: ignore[assignment]
+
+    # -- edits -------------------------------------------------------------------------------
+
+    def corner(self, name: str, x: float, y: float) -> Sketch:
+        """Draw the next corner round the outline, or move one that is there."""
+        self.corners[self._point_name(name, self.circles)] = self._spot(name, x, y, self.corners)
+        return self
+
+    def circle(self, name: str, x: float, y: float) -> Sketch:
+        """Draw a hole or a round boss by its middle, or move one that is there."""
+        self.circles[self._point_name(name, self.corners)] = self._spot(name, x, y, self.circles)
+        return self
+
+    def read(
+        self,
+        kind: str,
+        where: str | Iterable[str] = "",
+        value: Any = None,
+        *,
+        instrument: str | None = None,
+        unit: str | None = None,
+        uncertainty: float | None = None,
+        rim: str = "near",
+        name: str | None = None,
+    ) -> Sketch:
+        """Add a reading, or a statement that needs no value.
+
+        ::
+
+              D .-----------. C       side        A B            between neighbours
+               /|          / \\       diagonal    A C
+              / | height  /   \\      height      D over A B     square to the line A B
+             /  |        /     \\     offset      D along A B    from A to below D
+          A '---+-------'-------' B   angle       B              inside, in degrees
+            offset
+
+        Parameters
+        ----------
+        kind : a reading: side, diagonal, distance (also between holes), height, offset,
+            overall width, overall height (along and square to a side, the lowest as drawn
+            unless given), angle (one corner: inside the outline; three: at the middle one),
+            radius (of a rounded corner), diameter, sum; or a statement: parallel, square,
+            equal, in line
+        where : corners and circles by name: "A B", "AB", "C over A B", ("A", "B"); for a sum
+            "side A B plus offset C along A B"; take one away with "minus"
+        value : number, text ("1 3/8 in"), several of them, or a Reading; none for a statement
+        instrument, unit : of values that name none
+        uncertainty : standard, in mm or degrees, if you know it; it softens a statement
+        rim : of a hole: "near" or "far" side or "centre"
+        name : for messages; made from kind and place unless given
+
+        Raises
+        ------
+        RepairError
+            Naming the reading and what is wrong with its place, value or unit.
+        """
+        label, names, terms = self._place(kind, where)
+        label = name or label
+        values, unit, instrument = read_values(label, kind, value, instrument, unit)
+        return self._take(
+            Row(label, kind, names, values, instrument, unit, uncertainty, rim, terms)
+        )
+
+    def change(
+        self,
+        name: str,
+        value: Any = None,
+        *,
+        instrument: str | None = None,
+        unit: str | None = None,
+        uncertainty: float | None = None,
+        rim: str | None = None,
+    ) -> Sketch:
+        """Read again: what is given replaces what there was, in the same place."""
+        old = self.row(name)
+        row = replace(
+            old,
+            instrument=instrument or old.instrument,
+            uncertainty=old.uncertainty if uncertainty is None else uncertainty,
+            rim=rim or old.rim,
+        )
+        if value is not None:
+            values, unit, instrument = read_values(name, old.kind, value, row.instrument, unit)
+            row = replace(row, values=values, unit=unit, instrument=instrument)
+        check_row(row)
+        self.rows = tuple(row if other is old else other for other in self.rows)
+        return self
+
+    def remove(self, name: str) -> Sketch:
+        """Take a reading or a statement out."""
+        self.row(name)
+        self.rows = tuple(row for row in self.rows if row.name != name)
+        return self
+
+    def without(self, *names: str) -> Sketch:
+        """A copy that lacks these readings."""
+        other = self.copy()
+        for name in names:
+            other.remove(name)
+        return other
+
+    def copy(self) -> Sketch:
+        """An independent sketch with the same data."""
+        other = Sketch(self.corners, self.setting, self.trace)
+        other.circles = dict(self.circles)
+        other.rows = self.rows
+        return other
+
+    # -- questions ---------------------------------------------------------------------------
+
+    def row(self, name: str) -> Row:
+        """The reading called ``name``, or RepairError listing those there are."""
+        for row in self.rows:
+            if row.name == name:
+                return row
+        raise RepairError(
+            _("there is no reading {name!r}; readings: {known}").format(
+                name=name, known=", ".join(row.name for row in self.rows) or _("none yet")
+            )
+        )
+
+    @property
+    def base(self) -> tuple[str, str]:
+        """The side that lies lowest as drawn, its left end first."""
+        names = list(self.corners)
+        sides = zip(names, [*names[1:], *names[:1]], strict=True)
+
+        def low(side: tuple[str, str]) -> float:
+            return self.corners[side[0]][1] + self.corners[side[1]][1]
+
+        a, b = min(sides, key=low)
+        return (a, b) if self.corners[a][0] <= self.corners[b][0] else (b, a)
+
+    @property
+    def anticlockwise(self) -> bool:
+        """Which way round the corners are drawn."""
+        return signed_area(np.array(list(self.corners.values()))) >= 0
+
+    def neighbours(self, name: str) -> tuple[str, str]:
+        """The corners before and after one."""
+        names = list(self.corners)
+        i = names.index(name)
+        return names[i - 1], names[(i + 1) % len(names)]
+
+    # -- the record --------------------------------------------------------------------------
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, from which :meth:`from_dict` makes an equal sketch."""
+        data: dict[str, Any] = {
+            "corners": {name: list(spot) for name, spot in self.corners.items()},
+            "setting": self.setting,
+            "readings": [row.to_dict() for row in self.rows],
+        }
+        if self.circles:
+            data["circles"] = {name: list(spot) for name, spot in self.circles.items()}
+        if self.trace is not None:
+            data["trace"] = {"uncertainty": self.trace.uncertainty, "scale": self.trace.scale}
+        return data
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Sketch:
+        """Read a sketch back; RepairError says which line of it is damaged."""
+        line = "corners"
+        try:
+            trace = Trace(**data["trace"]) if data.get("trace") else None
+            sketch = cls(data["corners"], data.get("setting", SETTING), trace)
+            for name, (x, y) in data.get("circles", {}).items():
+                sketch.circle(name, x, y)
+            for count, given in enumerate(data.get("readings", ()), 1):
+                line = f"readings {count}"
+                sketch._take(sketch._placed(Row.from_dict(given)))
+        except RepairError:
+            raise
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            raise RepairError(
+                _("sketch is damaged at {line} ({reason}); enter that line again").format(
+                    line=line, reason=f"{type(error).__name__}: {error}"
+                )
+            ) from None
+        return sketch
+
+    # -- checking ----------------------------------------------------------------------------
+
+    def _take(self, row: Row) -> Sketch:
+        check_row(row)
+        if any(other.name == row.name for other in self.rows):
+            raise RepairError(
+                _("there is already a reading {name!r}; add to its values or rename one").format(
+                    name=row.name
+                )
+            )
+        self.rows = (*self.rows, row)
+        return self
+
+    def _placed(self, row: Row) -> Row:
+        """The row, its place checked: for one that comes from a record."""
+        where = sum_text(row.terms) if row.terms else row.where
+        label, names, terms = self._place(row.kind, where)
+        return replace(row, where=names, terms=terms, name=row.name or label)
+
+    def _place(
+        self, kind: str, where: str | Iterable[str]
+    ) -> tuple[str, tuple[str, ...], tuple[Term, ...]]:
+        """A free name for a row, the corners it names and the terms of a sum."""
+        check_kind(kind)
+        if kind == "sum":
+            text = where if isinstance(where, str) else " ".join(where)
+            terms = tuple((sign, k, self._names(k, place)) for sign, k, place in split_sum(text))
+            return self._free_name(sum_text(terms)), (), terms
+        names = self._names(kind, where)
+        return self._free_name(in_words(kind, names)), names, ()
+
+    def _free_name(self, base: str) -> str:
+        taken = {row.name for row in self.rows}
+        label, count = base, 2
+        while label in taken:
+            label, count = f"{base} ({count})", count + 1
+        return label
+
+    def _names(self, kind: str, where: str | Iterable[str]) -> tuple[str, ...]:
+        tokens = where.replace(",", " ").split() if isinstance(where, str) else list(where)
+        known = {**self.corners, **self.circles}
+        label = " ".join([kind, *map(str, tokens)])
+        names: list[str] = []
+        for token in tokens:
+            if token in known:
+                names.append(token)
+            elif len(token) > 1 and all(letter in known for letter in token):
+                names.extend(token)
+            elif token.lower() not in _FILLERS:
+                raise RepairError(
+                    _("{label}: there is no corner {name!r}; corners: {known}").format(
+                        label=label, name=token, known=", ".join(known) or _("none yet")
+                    )
+                )
+        self._check_place(kind, label, names)
+        return tuple(names)
+
+    def _check_place(self, kind: str, label: str, names: list[str]) -> None:
+        counts, example = KINDS[kind]
+        if len(names) not in counts:
+            raise RepairError(
+                _('{label}: {kind} names {count} corners, such as "{example}"').format(
+                    label=label,
+                    kind=kind,
+                    count=_(" or ").join(str(c) for c in counts),
+                    example=example,
+                )
+            )
+        edges = [names[:2], names[2:]] if len(names) == 4 else [names]
+        if any(len(set(edge)) < len(edge) for edge in edges):
+            raise RepairError(
+                _("{label} names one corner twice; name different ones").format(label=label)
+            )
+        for i, name in enumerate(names):
+            round_one = name in self.circles
+            if kind == "diameter" and not round_one:
+                raise RepairError(
+                    _("{label}: {name} is a corner; a diameter is of a circle").format(
+                        label=label, name=name
+                    )
+                )
+            fits = kind in ("distance", "diameter") or (kind in ("height", "offset") and i == 0)
+            if round_one and not fits:
+                raise RepairError(
+                    _("{label}: {name} is a circle; name a corner there").format(
+                        label=label, name=name
+                    )
+                )
+        if kind == "side" and names[1] not in self.neighbours(names[0]):
+            raise RepairError(
+                _("{label}: {a} and {b} are not neighbours; call it a diagonal").format(
+                    label=label, a=names[0], b=names[1]
+                )
+            )
+
+    def _point_name(self, name: str, others: Mapping[str, Any]) -> str:
+        if not isinstance(name, str) or not name.strip() or len(name.split()) != 1:
+            raise RepairError(
+                _("corner name is {name!r}; give a letter or one word").format(name=name)
+            )
+        if name.lower() in {*_FILLERS, "plus", "minus"} and len(name) > 1:
+            raise RepairError(_("corner name is {name!r}; give a letter").format(name=name))
+        if name in others:
+            raise RepairError(
+                _("{name} is a corner and a circle; give one of them another name").format(
+                    name=name
+                )
+            )
+        return name
+
+    def _spot(
+        self, name: str, x: float, y: float, others: Mapping[str, tuple[float, float]]
+    ) -> tuple[float, float]:
+        try:
+            spot = (float(x), float(y))
+        except (TypeError, ValueError):
+            spot = (math.nan, math.nan)
+        if not math.isfinite(spot[0]) or not math.isfinite(spot[1]):
+            raise RepairError(
+                _("{name} is drawn at ({x}, {y}); give two finite numbers").format(
+                    name=name, x=x, y=y
+                )
+            )
+        for other, taken in others.items():
+            if other != name and math.dist(spot, taken) < 1e-9:
+                raise RepairError(
+                    _("{a} and {b} are drawn at the same spot; draw them apart").format(
+                        a=other, b=name
+                    )
+                )
+        return spot
+
+
+def sketch_of(
+    outline: Outline,
+    names: Iterable[str] | None = None,
+    uncertainty: float | None = None,
+    scale: float = 0.01,
+) -> Sketch:
+    """A sketch with the corners of an outline that was traced or typed in.
+
+    Parameters
+    ----------
+    outline : its corners are drawn as they are
+    names : of the corners in order; A, B, C ... unless given
+    uncertainty : of each corner's place, standard, in mm, if the outline was traced: the
+        trace then counts as a reading of every corner, and caliper readings correct it
+    scale : relative standard uncertainty of the trace's scale: two caliper readings pull the
+        whole trace to size
+    """
+    labels = list(names) if names is not None else corner_names(len(outline))
+    if len(labels) != len(outline):
+        raise RepairError(
+            _("{given} names for {count} corners; give one for each").format(
+                given=len(labels), count=len(outline)
+            )
+        )
+    spots = {n: (float(x), float(y)) for n, (x, y) in zip(labels, outline.points, strict=True)}
+    if len(spots) != len(labels):
+        raise RepairError(_("two corners have the same name; give each its own"))
+    if uncertainty is None:
+        return Sketch(spots)
+    for field, value in (("uncertainty", uncertainty), ("scale", scale)):
+        if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0):
+            raise RepairError(
+                _("{field} is {value!r}; give a number above 0").format(field=field, value=value)
+            )
+    return Sketch(spots, trace=Trace(float(uncertainty), float(scale)))
+
+
+def corner_names(count: int) -> list[str]:
+    """A, B ... Z, A1, B1 ...: the letters without I and O, which look like digits.
+
+    >>> corner_names(10)
+    ['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H', 'J', 'K']
+    """
+    letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+    return [
+        letters[i % len(letters)] + (str(i // len(letters)) if i >= len(letters) else "")
+        for i in range(count)
+    ]
