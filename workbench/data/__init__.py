@@ -78,7 +78,12 @@ class _Row:
         PLA glass transition 60 °C: data sheets in general (copy)
         """
         found = self.figures.get(key)
-        value = number(getattr(self, key)) + (f" {found.unit}" if found and found.unit else "")
+        given = getattr(self, key)
+        value = " x ".join(
+            number(part) for part in (given if isinstance(given, tuple) else [given])
+        )
+        if found and found.unit:
+            value += f" {found.unit}"
         return _("{name} {figure} {value}: {source}").format(
             name=self.name, figure=label(key), value=value, source=self.source(key)
         )
