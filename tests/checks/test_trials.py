@@ -36,7 +36,7 @@ def own_data(tmp_path, monkeypatch):
 @pytest.fixture
 def divider() -> Repair:
     """The tray divider, whose foot enters a slot that reads 2.45 mm."""
-    repair = Repair("tray divider").add("fin", name="blade")
+    repair = Repair("tray divider", down=(0, 0, 1)).add("fin", name="blade")
     repair.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.3)
     return repair.fit("foot", "thickness", "2.45")
 
@@ -113,6 +113,23 @@ def test_a_hole_grows_where_a_tab_would_shrink():
     plate.change("plate", screw="other", hole=first.size)
     log_trial(plate, 2, "plate", "hole", "too tight", revisions=[1, 2])
     assert next_size(plate, "plate", "hole", Profile(), hole).size > first.size
+
+
+def test_a_hook_goes_over_its_ledge_with_room():
+    door = Repair("battery door", down=(0, 1, 0)).add("clip", name="hook", length=12)
+    door.fit("hook", "length", "11.8 mm")
+    proposal = next_size(door, "hook", "length", Profile())
+    assert proposal.size > 11.8
+    assert proposal.clearance > 0
+    log_trial(door, 1, "hook", "length", "would not enter", revisions=[1])
+    assert next_size(door, "hook", "length", Profile()).size > 12
+
+
+def test_a_peg_grips_its_hole_in_an_interference_fit():
+    peg = Repair("shelf peg").add("peg", name="pin").fit("pin", "diameter", 5.0, "interference")
+    printed = next_size(peg, "pin", "diameter", Profile(), LEVEL)
+    assert printed.clearance < 0
+    assert "grips by 0.05 to 0.23 mm" in printed.reason
 
 
 def test_what_went_right_is_kept(divider):

@@ -21,7 +21,7 @@ from workbench.checks.profiles import Observation
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids import numerals
+from workbench.solids import catalogue, numerals
 from workbench.solids.repair import At, Repair, Seat, Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, least_width
 from workbench.words import _, number
@@ -38,7 +38,7 @@ LARGEST, HIGHEST = 40.0, 10.0
 #: In mm: how far a piece stands out, and how broad it is where that is not what is tried; the
 #: chamfer at its tip at most; the gap that a web bridges; the thickness of a tile, and of one
 #: with a hole or a slot; the wall behind a hole; the walls beside a slot.
-REACH, BROAD, TIP, GAP, TILE, THROUGH, WALL = 6.0, 8.0, 0.5, 2.0, 1.6, 3.0, 2.0
+REACH, BROAD, TIP, GAP, TILE, THROUGH, WALL = 6.0, 7.0, 0.5, 2.0, 1.2, 3.0, 2.0
 
 #: Pieces are sunk into their tiles by this, webs into the next tile, and cuts go past, in mm.
 SINK = 0.2
@@ -106,6 +106,22 @@ def coupon(
         )
         _add_piece(comb, plan, count, size, x)
     return comb
+
+
+def coupon_sizes(repair: Repair) -> list[tuple[str, str]]:
+    """Every (step, field) that a coupon can be made for; those with a fit come first."""
+    listed = []
+    for step in repair.steps:
+        for parameter in catalogue.find(step.template).parameters:
+            try:
+                wanted = _triable(step, parameter.name)
+                _sizes(step, wanted, [0.0])
+            except RepairError:
+                continue
+            if (step.name, wanted) not in listed:
+                listed.append((step.name, wanted))
+    fitted = {(fit.step, field_of(repair.step(fit.step), fit.field)) for fit in repair.fits}
+    return sorted(listed, key=lambda size: size not in fitted)
 
 
 def coupon_note(repair: Repair, step: str, field: str) -> str:

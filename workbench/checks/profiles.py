@@ -11,7 +11,7 @@ import json
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, field, fields, replace
-from functools import cached_property
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -111,23 +111,10 @@ class Profile:
         """Everything that counts: what is shared, then the user's own."""
         return (*self.shared, *self.observations)
 
-    @cached_property
+    @property
     def bias(self) -> Bias:
-        """What is believed of the printer after all that was measured and tried.
-
-        Sizes only measured are taken together, in closed form; prints that were tried then, one
-        counterpart at a time, by matching mean and variance.
-        """
-        believed = prior(self.material)
-        measured = [seen for seen in self.known if seen.measured is not None]
-        if measured:
-            believed = believed.with_noise_from(*_differences(measured))
-        rows, found, measuring = _differences([s for s in measured if s.outcome is None])
-        if len(found):
-            believed = believed.updated(rows, found, measuring + believed.noise**2)
-        for group in _against_one_counterpart(self.known):
-            believed = _with_outcomes(believed, group)
-        return believed
+        """What is believed of the printer after all that was measured and tried."""
+        return _believed(self.material, self.known)
 
     def with_observations(self, more: Iterable[Observation]) -> Profile:
         """A profile that knows ``more``; what is known from the same origin is replaced."""
@@ -182,6 +169,25 @@ class Profile:
             indent=1,
             ensure_ascii=False,
         )
+
+
+@lru_cache(maxsize=64)
+def _believed(material: str, seen: tuple[Observation, ...]) -> Bias:
+    """The belief after observations.
+
+    Sizes only measured are taken together, in closed form; prints that were tried then, one
+    counterpart at a time, by matching mean and variance.
+    """
+    believed = prior(material)
+    measured = [each for each in seen if each.measured is not None]
+    if measured:
+        believed = believed.with_noise_from(*_differences(measured))
+    rows, found, measuring = _differences([each for each in measured if each.outcome is None])
+    if len(found):
+        believed = believed.updated(rows, found, measuring + believed.noise**2)
+    for group in _against_one_counterpart(seen):
+        believed = _with_outcomes(believed, group)
+    return believed
 
 
 def near(size: float, measured: float, where: str = "") -> float:

@@ -16,7 +16,7 @@ from workbench.checks.profiles import Observation, Profile, near, profile_of
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids.repair import OUTCOMES, Fit, Repair, Trial
+from workbench.solids.repair import OUTCOMES, Fit, Repair, Step, Trial
 from workbench.words import _, number
 
 #: The revision under which the pieces of a coupon are logged.
@@ -121,29 +121,32 @@ def next_size(
     RepairError
         When no fit was said for the size, or the repair cannot be built.
     """
-    found = repair.step(step)
     fit = fit_of(repair, step, field)
     how = printed or printed_as(Subject.of(repair), step, field)
     known = profile or profile_of(repair.printer, repair.material)
-    belief = believed(repair, fit, known, how)
-    tried = tuple(trials_of(repair, step, field))
+    return _proposal(repair, fit, how, known, believed(repair, fit, known, how))
+
+
+def _proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: Belief) -> Proposal:
+    tried = tuple(trials_of(repair, fit.step, fit.field))
     because = [told_window(fit.kind, belief)]
     if tried:
         because.append(_told_trials(tried))
         if _disagree(tried, how.feature in ENTERING):
             because.append(_("these prints vary by more than their sizes: print one of them again"))
+        if tried[-1].outcome == "right":
+            size = tried[-1].set_to
+            because.append(_("this one went right: keep it"))
+            return propose(belief, size, belief.expect(size), because)
     else:
-        because.append(known.told(how.feature, fit.mating.value, how.at_bed))
-    if tried and tried[-1].outcome == "right":
-        size = tried[-1].set_to
-        because.append(_("this one went right: keep it"))
-        return propose(belief, size, belief.expect(size), because)
-    low, high = limits(found, field)
+        because.append(profile.told(how.feature, fit.mating.value, how.at_bed))
+    step = repair.step(fit.step)
+    low, high = limits(step, fit.field)
     size, each = belief.best(low, high)
     if size in (low, high):
         because.append(
             _("{field} of {step} goes from {low} to {high} mm only").format(
-                field=field_of(found, field), step=step, low=number(low), high=number(high)
+                field=_label(step, fit.field), step=fit.step, low=number(low), high=number(high)
             )
         )
     return propose(belief, size, each, because)
@@ -254,43 +257,55 @@ def fits(subject: Subject) -> Iterator[Finding]:
 def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
     repair = subject.repair
     step = repair.step(fit.step)
-    field = field_of(step, fit.field)
-    how = printed_as(subject, fit.step, field)
-    proposal = next_size(repair, fit.step, field, profile, how)
+    how = printed_as(subject, fit.step, fit.field)
     belief = believed(repair, fit, profile, how)
-    size = size_of(step, field)
-    chance = dict(zip(OUTCOMES, belief.expect(size), strict=True))
-    enters = 1 - chance["would not enter"]
-    tried = [t.outcome for t in trials_of(repair, fit.step, field) if t.set_to == size]
-    known_wrong = bool(tried) and tried[-1] != "right" and proposal.size != size
-    fine = chance["right"] >= WORTH * proposal.probability and not known_wrong
+    best = _proposal(repair, fit, how, profile, belief)
+    size = size_of(step, fit.field)
+    chance = dict(zip(OUTCOMES, map(float, belief.expect(size)), strict=True))
     text = _(
-        "{step}: {field} {size} mm leaves about {clearance} mm to its counterpart of {mating} mm; "
-        "it enters with a probability of {enters} % and is right with {right} % ({kind} fit)"
+        "{step}: {field} {size} mm is expected to leave {clearance} mm to its counterpart of "
+        "{mating} mm ({kind} fit); it enters with a probability of {enters} % and is right with "
+        "{right} %"
     ).format(
         step=fit.step,
-        field=field.replace("_", " "),
+        field=_label(step, fit.field),
         size=number(size),
         clearance=number(belief.clearance(size)[0]),
         mating=number(fit.mating.value),
-        enters=number(100 * enters, 0),
-        right=number(100 * chance["right"], 0),
         kind=_(fit.kind),
+        enters=number(100 * (1 - chance["would not enter"]), 0),
+        right=number(100 * chance["right"], 0),
+    )
+    fine = chance["right"] >= WORTH * best.probability and not _wrong(repair, fit, size, best.size)
+    remedy = (
+        _("print a coupon, or print the part, try it and note how it went")
+        if fine
+        else _("set {field} to {size} mm, which is right with a probability of {right} %").format(
+            field=_label(step, fit.field),
+            size=number(best.size),
+            right=number(100 * best.probability, 0),
+        )
     )
     return Finding(
         "note" if fine else "warning",
         "fit",
         fit.step,
         text,
-        number=float(chance["right"]),
-        limit=proposal.probability,
-        remedy=_("print a coupon, or try it and note how it went")
-        if fine
-        else _("set {field} to {size} mm: {reason}").format(
-            field=field.replace("_", " "), size=number(proposal.size), reason=proposal.reason
-        ),
+        number=round(chance["right"], 4),
+        limit=round(best.probability, 4),
+        remedy=remedy,
         source=_SOURCE,
     )
+
+
+def _wrong(repair: Repair, fit: Fit, size: float, best: float) -> bool:
+    """Whether this very size was tried, did not go right, and there is a better one."""
+    tried = [t.outcome for t in trials_of(repair, fit.step, fit.field) if t.set_to == size]
+    return bool(tried) and tried[-1] != "right" and best != size
+
+
+def _label(step: Step, field: str) -> str:
+    return field_of(step, field).replace("_", " ")
 
 
 def _revision(repair: Repair, revision: int, revisions: str | Path | Iterable[int]) -> Repair:
