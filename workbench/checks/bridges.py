@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.slices import polygons
+from workbench.checks.slices import edge_crossings, polygons
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -94,8 +94,8 @@ def _held_length(edges: np.ndarray, anchors: np.ndarray) -> float | None:
     for count, row in enumerate(rows[np.argsort(np.abs(rows - (low + high) / 2), kind="stable")]):
         if count == _FIRST and held < 0.5 * free:
             return None
-        ends = _crossings(edges, row)
-        walls = _crossings(anchors, row)
+        ends = edge_crossings(edges, row)
+        walls = edge_crossings(anchors, row)
         starts, stops = ends[:-1:2], ends[1::2]
         lines = stops - starts
         both = _inside(walls, starts - BEYOND) & _inside(walls, stops + BEYOND)
@@ -103,14 +103,6 @@ def _held_length(edges: np.ndarray, anchors: np.ndarray) -> float | None:
         held += lines[both].sum()
         longest = max(longest, lines[both].max(initial=0.0))
     return float(longest) if free > 0 and held >= HELD * free else None
-
-
-def _crossings(edges: np.ndarray, row: float) -> np.ndarray:
-    """Sorted x at which a level line crosses the edges."""
-    y0, y1 = edges[:, 0, 1], edges[:, 1, 1]
-    cross = (y0 <= row) != (y1 <= row)
-    a, b = edges[cross, 0], edges[cross, 1]
-    return np.sort(a[:, 0] + (row - a[:, 1]) * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1]))
 
 
 def _inside(walls: np.ndarray, x: np.ndarray) -> np.ndarray:

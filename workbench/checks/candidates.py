@@ -1,13 +1,11 @@
-"""The sides on which a part can be laid, and a first rough judgement of each.
+"""The sides on which a part can be laid.
 
 A part rests on a facet of its convex hull; a plane face of its own that is no facet may still be
-worth laying level. The rough judgement needs no slices: it reads contact, overhang and support
-off the triangles, so that only the better sides are looked at layer by layer.
+worth laying level.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,20 +40,6 @@ class Facets:
         return cls(corners, normals, double / 2)
 
 
-@dataclass(frozen=True)
-class Rough:
-    """First figures of a part laid with ``down`` on the bed: mm, mm² and mm³.
-
-    support : volume below the overhanging triangles, down to the bed
-    """
-
-    down: tuple[float, float, float]
-    height: float
-    contact: float
-    overhang: float
-    support: float
-
-
 def candidates(
     vertices: np.ndarray, faces: np.ndarray, most: int = 26
 ) -> list[tuple[float, float, float]]:
@@ -80,32 +64,6 @@ def candidates(
         if all(direction @ other < SAME for other in chosen):
             chosen.append(unit(direction))
     return [_as_tuple(direction) for direction in chosen]
-
-
-def rough(facets: Facets, down: Sequence[float], angle: float = 45.0) -> Rough:
-    """First figures for one direction, from the triangles alone.
-
-    Parameters
-    ----------
-    facets : of the part as it stands
-    down : which of its directions points down
-    angle : greatest overhang that prints without support, in degrees from the vertical
-    """
-    direction = unit(down)
-    depth = facets.corners @ direction
-    lowest = depth.max()
-    facing = facets.normals @ direction
-    on_bed = (depth.min(axis=1) > lowest - ON_BED) & (facing > 0)
-    hangs = (facing > np.sin(np.radians(angle + 0.5))) & ~on_bed
-    level = facets.areas * facing
-    above = lowest - depth.mean(axis=1)
-    return Rough(
-        _as_tuple(direction),
-        height=float(lowest - depth.min()),
-        contact=float(level[on_bed].sum()),
-        overhang=float(level[hangs].sum()),
-        support=float((level * above)[hangs].sum()),
-    )
 
 
 def _grouped(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from workbench import data
 from workbench.checks.overhang import ANGLE, BRIDGE, Overhangs, overhangs
 from workbench.checks.slices import Slices, cut
-from workbench.checks.stability import Stability, stability
+from workbench.checks.stability import Stance, Tower, stance, towers
 from workbench.checks.thin import Thin, thin
 from workbench.errors import RepairError
 from workbench.words import _
@@ -72,13 +73,31 @@ class Settings:
 
 @dataclass(frozen=True, eq=False)
 class Layers:
-    """Everything that the layers of a laid part tell."""
+    """Everything that the layers of a laid part tell, each worked out when it is asked for."""
 
     settings: Settings
     slices: Slices
-    overhangs: Overhangs
-    stability: Stability
-    thin: tuple[Thin, ...]
+
+    @cached_property
+    def overhangs(self) -> Overhangs:
+        """What hangs, and the support that it needs."""
+        chosen = self.settings
+        return overhangs(self.slices, chosen.angle, chosen.line_width, chosen.bridge)
+
+    @cached_property
+    def stance(self) -> Stance:
+        """How it stands on the bed, together with its support."""
+        return stance(self.slices, self.overhangs.columns[0])
+
+    @cached_property
+    def towers(self) -> tuple[Tower, ...]:
+        """What stands alone for a while, most slender first."""
+        return towers(self.slices)
+
+    @cached_property
+    def thin(self) -> tuple[Thin, ...]:
+        """Walls and gaps narrower than two lines of the nozzle's width, narrowest first."""
+        return thin(self.slices, self.settings.nozzle)
 
 
 def layers(
@@ -101,11 +120,4 @@ def layers(
         When the mesh does not close, or the part is not worth a layer.
     """
     chosen = settings or Settings()
-    slices = cut(vertices, faces, down, chosen.layer)
-    return Layers(
-        settings=chosen,
-        slices=slices,
-        overhangs=overhangs(slices, chosen.angle, chosen.line_width, chosen.bridge),
-        stability=stability(slices),
-        thin=thin(slices, chosen.nozzle),
-    )
+    return Layers(chosen, cut(vertices, faces, down, chosen.layer))

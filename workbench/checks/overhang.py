@@ -22,7 +22,7 @@ import numpy as np
 
 from workbench.checks.bridges import Span, reach, span
 from workbench.checks.chains import NEAR, chained
-from workbench.checks.slices import NOTHING, Slices, grown, middle, perimeter
+from workbench.checks.slices import NOTHING, Slices, grown, inner_point, perimeter
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -52,7 +52,7 @@ class Region:
     clearance : free height below it, down to the bed or to the part, in mm
     over_bed : whether the bed, not the part, is what lies below
     area : in mm²
-    place : (x, y, z) of its middle on the laid part, in mm
+    place : (x, y, z) of a point inside it on the laid part, in mm
     length : of a bridge its span, else how far it reaches out, in mm
     supported : whether it needs support to print
     """
@@ -229,7 +229,7 @@ def _region(slices: Slices, group: Sequence[_Patch], line_width: float, bridge: 
     found = _held(slices, group, lowest, highest)
     kind = _kind(largest, area, found)
     clearance, over_bed = _clearance(slices, lowest)
-    x, y = middle(largest.section)
+    x, y = inner_point(largest.section)
     return Region(
         kind=kind,
         layer=lowest.layer,

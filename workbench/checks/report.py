@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +12,10 @@ from workbench import data
 from workbench.solids import mesh as meshes
 from workbench.solids.build import Assembly, assemble
 from workbench.solids.repair import Repair
+
+if TYPE_CHECKING:
+    from workbench.checks.layers import Layers
+    from workbench.checks.orient import Orientation
 
 #: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
 SEVERITIES = ("stop", "warning", "note")
@@ -50,7 +54,7 @@ class Report:
     """Everything that the checks found, worst first, and the ways up, best first."""
 
     findings: tuple[Finding, ...] = ()
-    orientations: tuple[Any, ...] = field(default=())
+    orientations: tuple[Orientation, ...] = field(default=())
 
     @property
     def ok(self) -> bool:
@@ -74,6 +78,37 @@ class Subject:
     def mesh(self) -> tuple[np.ndarray, np.ndarray]:
         """Vertices (n, 3) in mm and faces (m, 3) of the solid as it stands on the bench."""
         return meshes.mesh(self.assembly.solid)
+
+    @cached_property
+    def down(self) -> tuple[float, float, float]:
+        """The direction, as the repair stands, that lies on the bed: chosen, or the best found."""
+        from workbench.checks.orient import chosen_down
+
+        return chosen_down(self)
+
+    @cached_property
+    def layers(self) -> Layers:
+        """The layer analysis of the part as it is laid."""
+        from workbench.checks.layers import Settings, layers
+
+        return layers(*self.mesh, self.down, Settings.of(self.printer))
+
+    def part_mesh(self, step: str) -> tuple[np.ndarray, np.ndarray]:
+        """Vertices and faces of one step's own shape, in place, before joining."""
+        if step not in self._part_meshes:
+            self._part_meshes[step] = meshes.mesh(self.assembly.parts[step])
+        return self._part_meshes[step]
+
+    @cached_property
+    def _part_meshes(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+        return {}
+
+    @cached_property
+    def orientations(self) -> tuple[Orientation, ...]:
+        """The ways up, best first."""
+        from workbench.checks.orient import quickly
+
+        return quickly(self)
 
     @property
     def material(self) -> data.Material:

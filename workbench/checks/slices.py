@@ -158,7 +158,7 @@ def cut(
     placed = laid(points, down)
     height = float(placed[:, 2].max())
     count = _count(height, layer)
-    volume, centre = _mass(placed, triangles)
+    volume, centre = mass(placed, triangles)
     if volume <= 0:
         raise RepairError(_("the mesh is inside out or flat; build the part again"))
     planes = _planes(count, layer)
@@ -233,6 +233,38 @@ def middle(section: CrossSection) -> tuple[float, float]:
     else:
         x, y = moment / (3 * total)
     return float(x), float(y)
+
+
+def inner_point(section: CrossSection) -> tuple[float, float]:
+    """A point (x, y) well inside a section: its centre of area, or, where that lies outside, the
+    middle of the longest stretch of a level line through its largest part."""
+    x, y = middle(section)
+    if np.isnan(x):
+        return x, y
+    largest = max(section.decompose(), key=lambda part: part.area(), default=section)
+    if len(crossings(section, y)) and np.searchsorted(crossings(section, y), x) % 2 == 1:
+        return x, y
+    _x0, y0, _x1, y1 = largest.bounds()
+    best = (0.0, x, y)
+    for row in y0 + (y1 - y0) * (np.arange(7) + 0.5) / 7:
+        ends = crossings(largest, row)
+        for start, end in zip(ends[:-1:2], ends[1::2], strict=True):
+            best = max(best, (end - start, (start + end) / 2, row))
+    return float(best[1]), float(best[2])
+
+
+def crossings(section: CrossSection, row: float) -> np.ndarray:
+    """Sorted x at which the level line y = ``row`` crosses a section's edges."""
+    found = [np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in polygons(section)]
+    return edge_crossings(np.concatenate(found), row) if found else np.empty(0)
+
+
+def edge_crossings(edges: np.ndarray, row: float) -> np.ndarray:
+    """Sorted x at which the level line y = ``row`` crosses edges (k, 2, 2)."""
+    y0, y1 = edges[:, 0, 1], edges[:, 1, 1]
+    cross = (y0 <= row) != (y1 <= row)
+    a, b = edges[cross, 0], edges[cross, 1]
+    return np.sort(a[:, 0] + (row - a[:, 1]) * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1]))
 
 
 def narrowest(section: CrossSection) -> float:
@@ -325,7 +357,7 @@ def _minima(z: np.ndarray, faces: np.ndarray) -> np.ndarray:
     return lowest
 
 
-def _mass(placed: np.ndarray, faces: np.ndarray) -> tuple[float, np.ndarray]:
+def mass(placed: np.ndarray, faces: np.ndarray) -> tuple[float, np.ndarray]:
     """Volume in mm³ and centre of mass of a closed mesh: its tetrahedra to one point."""
     origin = placed.mean(axis=0)
     x, y, z = (np.ascontiguousarray(column)[faces.T] for column in (placed - origin).T)

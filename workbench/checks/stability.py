@@ -1,14 +1,15 @@
-"""Whether a part stays on the bed while it is printed: contact, tipping, towers and brims."""
+"""Whether a part stays on the bed while it is printed: contact, tipping, brims and towers."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.checks.chains import meet
-from workbench.checks.slices import Slices, middle, narrowest, polygons
+from workbench.checks.slices import Slices, inner_point, narrowest, polygons
 from workbench.checks.thin import samples
 from workbench.words import _, number
 
@@ -61,48 +62,46 @@ class Brim:
 
 
 @dataclass(frozen=True)
-class Stability:
+class Stance:
     """How a laid part stands. Lengths in mm, areas in mm².
 
     contact : area of the first layer
-    hull : area of the contact's convex hull
     pieces : into how many patches the contact falls
-    base : least width of the hull
+    hull : area of the convex hull of the contact and of the support that stands on the bed
+    base : least width of the contact's own hull
     margin : how far inside the hull the centre of mass is; below 0 it falls over by itself
     tips : by how many degrees it can be leant before it falls over; 0 where it falls by itself
-    slender : height to the base's least width
-    towers : that stand alone, most slender first
+    slender : height to the base's width
     brim : what is advised, or None
     """
 
     contact: float
-    hull: float
     pieces: int
+    hull: float
     base: float
     margin: float
     tips: float
     slender: float
-    towers: tuple[Tower, ...]
     brim: Brim | None
 
 
-def stability(slices: Slices) -> Stability:
-    """How a laid part stands on the bed and what stands alone on it."""
+def stance(slices: Slices, support: Sequence[CrossSection] = ()) -> Stance:
+    """How a laid part stands on the bed, together with its support's feet."""
+    from manifold3d import CrossSection
+
     foot = slices.section(0)
-    hull = foot.hull()
-    base = narrowest(hull)
-    margin = _margin(polygons(hull), slices.centre[:2])
-    tips = float(np.degrees(np.arctan2(max(margin, 0.0), slices.centre[2])))
-    slender = slices.height / base if base else float("inf")
-    return Stability(
+    hull = CrossSection.batch_hull([foot, *support])
+    base = narrowest(foot)
+    inside = margin(polygons(hull), slices.centre[:2])
+    tips = tipping(inside, float(slices.centre[2]))
+    return Stance(
         contact=foot.area(),
-        hull=hull.area(),
         pieces=len(foot.decompose()),
+        hull=hull.area(),
         base=base,
-        margin=margin,
+        margin=inside,
         tips=tips,
-        slender=slender,
-        towers=towers(slices),
+        slender=slices.height / base if base else float("inf"),
         brim=brim(slices.height, foot.area(), base, tips),
     )
 
@@ -189,7 +188,7 @@ class _Growing:
             for seen, part in zip(self.layers, self.parts, strict=True)
             if seen <= half or seen == start
         ]
-        x, y = middle(self.parts[0])
+        x, y = inner_point(self.parts[0])
         return Tower(
             height=(layer - start) * slices.layer,
             width=min(narrowest(part) for part in lower),
@@ -202,14 +201,20 @@ def _position(parts: list[CrossSection], part: CrossSection) -> int:
     return next(i for i, other in enumerate(parts) if other is part)
 
 
-def _margin(hull: list[np.ndarray], point: np.ndarray) -> float:
-    """Distance from a point to the nearest edge line of a convex polygon, below 0 outside."""
-    if not hull:
-        return float("-inf")
-    corners = hull[0]
+def margin(hull: list[np.ndarray], point: np.ndarray) -> float:
+    """Distance in mm from a point to the nearest edge line of a convex polygon, below 0 outside."""
+    corners = hull[0] if hull else np.empty((0, 2))
     edges = np.roll(corners, -1, axis=0) - corners
     length = np.hypot(*edges.T)
     keep = length > 0
+    if keep.sum() < 3:
+        return float("-inf")
     away = point - corners[keep]
     inside = edges[keep, 0] * away[:, 1] - edges[keep, 1] * away[:, 0]
     return float((inside / length[keep]).min())
+
+
+def tipping(inside: float, height: float) -> float:
+    """By how many degrees a part can be leant before it falls over, its centre of mass being
+    ``height`` mm up and ``inside`` mm inside the edge that it would tip over."""
+    return float(np.degrees(np.arctan2(max(inside, 0.0), height)))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.checks.chains import chained
-from workbench.checks.slices import Slices, grown, middle, narrowest
+from workbench.checks.slices import Slices, grown, inner_point, narrowest
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -40,7 +40,7 @@ class Thin:
     width : where it is narrowest, in mm
     lines : how many lines fit side by side
     length : of the longest of its layers, in mm
-    place : (x, y, z) of its middle on the laid part, in mm
+    place : (x, y, z) of a point inside it on the laid part, in mm
     """
 
     kind: str
@@ -113,7 +113,7 @@ def _described(
     layer, widest = max(seen, key=lambda item: item[1].area())
     width = _width(slices.section(layer), widest, leftover, limit)
     first, last = seen[0][0], slices.top_of_run(seen[-1][0])
-    x, y = middle(widest)
+    x, y = inner_point(widest)
     return Thin(
         kind=kind,
         layer=first,

@@ -1,0 +1,41 @@
+"""Which step of a repair a place on the laid part belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.contours import contours
+from workbench.checks.overhang import Region
+from workbench.checks.slices import edge_crossings
+from workbench.solids.lay import laid, rotation
+
+if TYPE_CHECKING:
+    from workbench.checks.report import Subject
+
+
+def step_at(subject: Subject, down: Sequence[float], region: Region) -> str:
+    """The step whose shape an overhang belongs to; "" where none is found."""
+    vertices, _faces = subject.mesh
+    turn = rotation(down)
+    shift = laid(vertices, down)[0] - turn @ vertices[0]
+    point = np.array(region.place) + np.array([0.0, 0.0, subject.printer.layer / 2])
+    x, y, z = (point - shift) @ turn
+    for step in subject.repair.steps:
+        if not step.cuts and _holds(*subject.part_mesh(step.name), (x, y, z)):
+            return step.name
+    return ""
+
+
+def _holds(vertices: np.ndarray, faces: np.ndarray, point: tuple[float, float, float]) -> bool:
+    """Whether a point lies inside a closed mesh."""
+    x, y, z = point
+    if not (vertices.min(axis=0) <= point).all() or not (point <= vertices.max(axis=0)).all():
+        return False
+    rings = contours(vertices, faces, np.array([z])).rings(0)
+    if not rings:
+        return False
+    edges = np.concatenate([np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in rings])
+    return bool(np.searchsorted(edge_crossings(edges, y), x) % 2)

@@ -1,0 +1,80 @@
+"""Why an orientation is good or bad, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbench.checks.orient import Orientation
+from workbench.checks.places import step_at
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from workbench.checks.report import Subject
+
+
+def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
+    """What speaks for and against an orientation, most telling first."""
+    figures = found.figures
+    said = []
+    if figures.hanging:
+        said.append(hangs(subject, found))
+        said.append(
+            _("Support: {grams} g, about {minutes} min to take off and clean.").format(
+                grams=number(max(found.grams, 0.1), 1), minutes=number(figures.cleaning, 0)
+            )
+        )
+    elif not figures.rough:
+        said.append(_("It needs no support."))
+    said.append(
+        _("It prints in about {minutes} min, {count} layers.").format(
+            minutes=number(max(figures.minutes, 1), 0), count=figures.count
+        )
+    )
+    if found.weakest:
+        said.append(_layer_words(found))
+    if figures.brim:
+        said.append(
+            _("It rests on {contact} mm²; a brim of {width} mm is wise: {reason}.").format(
+                contact=number(figures.contact, 0),
+                width=number(figures.brim.width, 0),
+                reason=figures.brim.reason,
+            )
+        )
+    else:
+        said.append(_("It rests on {contact} mm².").format(contact=number(figures.contact, 0)))
+    for step in found.rough_fits:
+        said.append(_("Support would touch the {step}, which has to fit.").format(step=step))
+    if found.spoilt > 1:
+        said.append(
+            _("{area} mm² of a side that shows would be marked.").format(
+                area=number(found.spoilt, 0)
+            )
+        )
+    return tuple(said)
+
+
+def hangs(subject: Subject, found: Orientation) -> str:
+    """What would hang in the air and how high, as a sentence about the orientation."""
+    worst = found.figures.hanging[0]
+    step = step_at(subject, found.down, worst)
+    below = _("the bed") if worst.over_bed else _("the part below")
+    text = (
+        _("{name}, {area} mm² of {step} would hang {height} mm above {below}.")
+        if step
+        else _("{name}, {area} mm² would hang {height} mm above {below}.")
+    ).format(
+        name=found.name[:1].upper() + found.name[1:],
+        area=number(worst.area, 0),
+        step=_("the {step}").format(step=step),
+        height=number(worst.clearance, 1),
+        below=below,
+    )
+    return text
+
+
+def _layer_words(found: Orientation) -> str:
+    if found.strength > 0.95:
+        return _("The layers run along the {step}, where it is loaded.").format(step=found.weakest)
+    return _("The load on the {step} pulls across layers: {percent} % of its strength.").format(
+        step=found.weakest, percent=number(100 * found.strength, 0)
+    )
