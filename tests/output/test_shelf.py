@@ -87,10 +87,13 @@ def test_a_damaged_list_of_copies_overwrites_nothing(shipped: Path, tmp_path: Pa
     assert theirs.read_text() == "{} with my numbers"
 
 
-def test_copying_into_the_shipped_folder_itself_writes_nothing(shipped: Path) -> None:
-    before = sorted(shipped.rglob("*"))
-    assert set(done(shipped).values()) == {shelf.KEPT}
-    assert sorted(shipped.rglob("*")) == before
+def test_a_checkout_is_left_alone(shipped: Path, tmp_path: Path) -> None:
+    (tmp_path / "workbench").mkdir()
+    for name in ("pyproject.toml", "workbench/cli.py"):
+        (tmp_path / name).touch()
+    before = sorted(tmp_path.rglob("*"))
+    assert set(done(tmp_path).values()) == {shelf.KEPT}
+    assert sorted(tmp_path.rglob("*")) == before
 
 
 def test_a_folder_that_cannot_be_made_is_told(shipped: Path, tmp_path: Path) -> None:

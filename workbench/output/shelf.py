@@ -171,7 +171,7 @@ def copy_to(folder: str | Path) -> list[Copy]:
     """Put fresh copies of the shipped notebooks and templates into a user's folder.
 
     A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
-    beside one that they changed the new one is put with a number.
+    beside one that they changed the new one is put with a number. A checkout is left alone.
 
     Raises
     ------
@@ -185,7 +185,7 @@ def copy_to(folder: str | Path) -> list[Copy]:
         for name, place in ((NOTEBOOKS, shipped.notebooks), (TEMPLATES, shipped.templates))
         for path in sorted(place.glob("*.ipynb"))
     }
-    if all((folder / name).resolve() == path.resolve() for name, path in sources.items()):
+    if _is_checkout(folder):
         return [Copy(folder / name, KEPT) for name in sources]
     folder_for(folder)
     ledger = _read_ledger(folder)
@@ -196,6 +196,11 @@ def copy_to(folder: str | Path) -> list[Copy]:
         ledger[name] = _digest(content)
     write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
     return done
+
+
+def _is_checkout(folder: Path) -> bool:
+    """Whether the folder is the tool's own source, whose notebooks are kept by its developers."""
+    return (folder / "pyproject.toml").is_file() and (folder / "workbench" / "cli.py").is_file()
 
 
 def _put(target: Path, content: bytes, last: str | None) -> Copy:
