@@ -37,9 +37,14 @@ class Grain:
         return max(TURN, 0.8 * self.spread)
 
     @property
+    def roundness(self) -> float:
+        """How far a true arc's border strays from a circle, root mean square, in mm."""
+        return max(0.03, 0.1 * self.spread)
+
+    @property
     def shortest(self) -> float:
         """Shortest edge, in mm."""
-        return max(SHORTEST, 4.5 * self.spread)
+        return max(SHORTEST, 6 * self.spread)
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,13 +171,20 @@ def _arc_stop(ring: np.ndarray, runs: list[tuple[int, int]], i: int, grain: Grai
     for stop in range(i + 3, len(runs) + 1):
         piece = _between(ring, runs[i][0], runs[stop - 1][1])
         chords = [np.hypot(*(_at(ring, b) - _at(ring, a))) for a, b in runs[i:stop]]
-        arc = _fit_arc(piece, grain)
-        if arc.rms > 0.4 * grain.turn or arc.radius < 0.8 or abs(arc.sweep) < math.radians(30):
+        arc = _fit_arc(_trimmed(piece, 2.5 * grain.spread), grain)
+        if arc.rms > grain.roundness or arc.radius < 0.8 or abs(arc.sweep) < math.radians(30):
             break
         if max(chords) > 3.2 * math.sqrt(2 * grain.turn * arc.radius):
             break
         best = stop
     return best
+
+
+def _trimmed(piece: np.ndarray, skip: float) -> np.ndarray:
+    """The border without ``skip`` mm at each end, where the blur rounds the corners."""
+    steps = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(piece, axis=0).T))])
+    inner = piece[(steps > skip) & (steps < steps[-1] - skip)]
+    return inner if len(inner) >= 8 else piece
 
 
 def _fit_line(piece: np.ndarray, grain: Grain) -> Line:

@@ -19,7 +19,7 @@ from workbench.words import _
 CARD = (85.60, 53.98)
 
 #: Fewest markers, and the fewest that are needed to tell what the lens does.
-FEWEST, FOR_LENS = 4, 8
+FEWEST, FOR_LENS = 4, 7
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,13 +77,8 @@ def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
     RepairError
         When too few markers are seen, naming how many and what may be wrong.
     """
-    import cv2
-
-    settings = cv2.aruco.DetectorParameters()
-    settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_NONE
-    detector = cv2.aruco.ArucoDetector(dictionary(), settings)
-    found, ids, _rejected = detector.detectMarkers(grey)
-    numbers = [] if ids is None else [int(n) for n in ids.ravel()]
+    markers = _markers(grey)
+    numbers = list(markers)
     sheets = [sheet for sheet in map(target_with, numbers) if sheet is not None]
     sheet = max(sheets, key=sheets.count) if sheets else None
     count = sheets.count(sheet) if sheet else 0
@@ -95,9 +90,9 @@ def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
             ).format(count=count, fewest=FEWEST)
         )
     seen, places = [], []
-    for corners, number in zip(found, numbers, strict=True):
+    for number, corners in markers.items():
         if target_with(number) == sheet:
-            seen.append(_sharpen(light, corners.reshape(4, 2)))
+            seen.append(_sharpen(light, corners))
             places.append(sheet.corners(number))
     view = fit_view(
         np.concatenate(places), np.concatenate(seen), grey.shape, lens=count >= FOR_LENS
@@ -110,6 +105,33 @@ def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
             ).format(misfit=view.misfit)
         )
     return view, sheet
+
+
+def _markers(grey: np.ndarray) -> dict[int, np.ndarray]:
+    """Every marker that is seen, by its number: (4, 2) corners to a pixel or so.
+
+    Looked for at several sizes of the picture and of the threshold's window, because each alone
+    misses some where the light is uneven or the picture soft.
+    """
+    import cv2
+
+    found: dict[int, np.ndarray] = {}
+    for longest in (1000, 1600, 2400):
+        shrink = max(1.0, max(grey.shape) / longest)
+        size = (round(grey.shape[1] / shrink), round(grey.shape[0] / shrink))
+        small = grey if shrink == 1 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+        for widest in (23, 63):
+            settings = cv2.aruco.DetectorParameters()
+            settings.adaptiveThreshWinSizeMax = widest
+            settings.perspectiveRemovePixelPerCell = 8
+            detector = cv2.aruco.ArucoDetector(dictionary(), settings)
+            corners, ids, _rejected = detector.detectMarkers(small)
+            for marker, around in zip([] if ids is None else ids.ravel(), corners, strict=True):
+                seen = (around.reshape(4, 2) + 0.5) * (np.array(grey.shape[1::-1]) / size) - 0.5
+                found.setdefault(int(marker), seen)
+        if shrink == 1:
+            break
+    return found
 
 
 def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens: bool) -> View:

@@ -27,10 +27,13 @@ class Border:
 
     points : (n, 2) column and row, in order
     spread : standard deviation of the edge's blur, in pixels
+    lean : how steeply the light still changes beside the edge, as in a shadow, against the
+        edge itself; 0 where both sides are even
     """
 
     points: np.ndarray
     spread: float
+    lean: float
 
 
 def contrast(light: np.ndarray) -> np.ndarray:
@@ -149,14 +152,38 @@ def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border
     peak = slope.max(axis=1)
     where = middles[slope.argmax(axis=1)]
     for _round in range(4):
-        near = np.abs(middles[None, :] - where[:, None]) <= 3.0
-        weight = np.clip(slope - 0.15 * peak[:, None], 0, None) * near
+        reached = middles[None, :] - where[:, None]
+        own = np.clip(slope - _beside(slope, reached), 0, None)
+        near = np.abs(reached) <= 3.0
+        weight = np.clip(own - 0.15 * own.max(axis=1, keepdims=True), 0, None) * near
         total = np.maximum(weight.sum(axis=1), 1e-12)
         where = (weight * middles).sum(axis=1) / total
     second = (weight * (middles[None, :] - where[:, None]) ** 2).sum(axis=1) / total
     good = (peak > 0.3 * np.median(peak)) & (np.abs(where) < reach - 1.5)
+    if not good.any():
+        return Border(spots, reach, 1.0)
+    beside = np.abs(middles[None, :] - where[:, None]) > 3.5
+    tail = np.abs((slope * beside).sum(axis=1) / beside.sum(axis=1)) / np.maximum(peak, 1e-9)
     moved = spots + where[:, None] * across
-    return Border(moved[good], float(np.sqrt(np.median(second[good]))) if good.any() else reach)
+    return Border(
+        moved[good], float(np.sqrt(np.median(second[good]))), float(np.median(tail[good]))
+    )
+
+
+def _beside(slope: np.ndarray, reached: np.ndarray) -> np.ndarray:
+    """(n, m) the slope that a shadow beside the edge would have without the edge.
+
+    slope, reached : (n, m) slope and distance from the edge along n lines across it. The slope
+    further than 3.5 pixels off, on either side, is carried on towards the edge.
+    """
+    from scipy.ndimage import gaussian_filter1d
+
+    sides = []
+    for side in (reached < -3.5, reached > 3.5):
+        mean = (slope * side).sum(axis=1) / np.maximum(side.sum(axis=1), 1)
+        sides.append(gaussian_filter1d(mean, 6.0, mode="wrap")[:, None])
+    share = np.clip(reached / 7.0 + 0.5, 0, 1)
+    return sides[0] * (1 - share) + sides[1] * share
 
 
 def _evenly(border: np.ndarray, step: float = 1.0) -> tuple[np.ndarray, np.ndarray]:

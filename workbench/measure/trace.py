@@ -27,11 +27,9 @@ FINEST = 14.0
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
-#: Share of the edge's blur by which its place may be off as a whole: found on rendered photos.
-EDGE_SHARE = 0.10
-
-#: How much of the marks' misfit goes into the place of an edge: found on rendered photos.
-MARK_SHARE = 0.35
+#: By how much the place of a whole edge may be off, found on rendered photos: shares of the
+#: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.014, 2.6, 0.11
 
 Progress = Callable[[float, str], None]
 
@@ -129,7 +127,7 @@ def trace(
             ).format(blur=number(2 * sharp.spread / per_mm, 1))
         )
     to_mm = _to_mm(room, per_mm)
-    grain = _grain(view, room, sharp.spread / per_mm, 1 / per_mm)
+    grain = _grain(view, room, sharp, 1 / per_mm)
     points = to_mm(sharp.points)
     found = straight_and_round.edges_of(points, grain)
     tell(0.9, _("finding the holes"))
@@ -259,11 +257,16 @@ def _to_mm(
 
 
 def _grain(
-    view: View, room: tuple[float, float, float, float], spread: float, pixel: float
+    view: View, room: tuple[float, float, float, float], sharp: segment.Border, pixel: float
 ) -> Grain:
     middle = np.array([(room[0] + room[2]) / 2, (room[1] + room[3]) / 2])
-    marks = MARK_SHARE * view.misfit / view.scale(middle)
-    return Grain(math.hypot(EDGE_SHARE * spread, marks), 3 * pixel + spread, spread)
+    spread = sharp.spread * pixel
+    shift = math.hypot(
+        EDGE_SHARE * spread,
+        LEAN_SHARE * sharp.lean * spread,
+        MARK_SHARE * view.misfit / view.scale(middle),
+    )
+    return Grain(shift, 3 * pixel + spread, spread)
 
 
 def _hole(ring: np.ndarray, grain: Grain) -> Hole | None:
