@@ -160,24 +160,27 @@ def concentration(thickness: float, fillet: float, wall: float) -> float:
     step = (wall - thickness) / 2
     if step <= 0:
         return 1.0
-    ratio = max(step / fillet, 0.1)
+    share = 2 * step / wall
+    factors = corner_factors(max(step / fillet, 0.1))
+    return max(1.0, math.fsum(c * share**i for i, c in enumerate(factors)))
+
+
+def corner_factors(ratio: float) -> tuple[float, float, float, float]:
+    """Roark's C1 to C4 for a step of height h with a fillet r in bending, from h/r."""
     root = math.sqrt(ratio)
     if ratio <= 2:
-        factors = (
+        return (
             1.007 + 1.000 * root - 0.031 * ratio,
             -0.270 - 2.404 * root + 0.749 * ratio,
             0.677 + 1.133 * root - 0.904 * ratio,
             -0.414 + 0.271 * root + 0.186 * ratio,
         )
-    else:
-        factors = (
-            1.042 + 0.982 * root - 0.036 * ratio,
-            -3.599 + 1.619 * root - 0.431 * ratio,
-            6.084 - 5.607 * root + 1.158 * ratio,
-            -2.527 + 3.006 * root - 0.691 * ratio,
-        )
-    share = 2 * step / wall
-    return max(1.0, math.fsum(c * share**i for i, c in enumerate(factors)))
+    return (
+        1.042 + 0.982 * root - 0.036 * ratio,
+        -3.599 + 1.619 * root - 0.431 * ratio,
+        6.084 - 5.607 * root + 1.158 * ratio,
+        -2.527 + 3.006 * root - 0.691 * ratio,
+    )
 
 
 def strength_ratio(across: float, slope: float) -> float:

@@ -14,8 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench import data
-from workbench.checks.layers import INFILL, SUPPORT, WALLS, Layers, Settings, layers
-from workbench.checks.orient import chosen_down
+from workbench.checks.layers import INFILL, SUPPORT, WALLS, Layers
 from workbench.checks.report import Finding, Subject
 from workbench.checks.slices import Slices
 from workbench.errors import RepairError
@@ -340,8 +339,7 @@ def worth_it(price: float, hours_own: float, found: Estimate, prints: int = 3) -
 def estimates(subject: Subject) -> Iterator[Finding]:
     """The rule: a note with what one print takes, laid as it is chosen to be laid."""
     printer = subject.printer
-    found = layers(*subject.mesh, chosen_down(subject), Settings.of(printer))
-    one = estimate(found, subject.material, printer)
+    one = estimate(subject.layers, subject.material, printer)
     yield Finding(
         "note",
         "estimate",

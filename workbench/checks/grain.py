@@ -45,10 +45,8 @@ class Grain:
 
 def grain(subject: Subject, step: Step) -> Grain:
     """How the layers lie to a step's axis, for the side that is chosen to lie on the bed."""
-    from workbench.checks.orient import chosen_down
-
     axis = frame(subject.repair, step.name)[:3, 2]
-    down = np.array(chosen_down(subject), dtype=float)
+    down = np.array(subject.down, dtype=float)
     part = abs(axis @ down) / np.linalg.norm(down)
     return Grain(math.degrees(math.asin(min(1.0, part))))
 

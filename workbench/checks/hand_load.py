@@ -36,6 +36,8 @@ _EASING = {
     "fin": (Lever("thickness", True),),
     "peg": (Lever("diameter", True), Lever("length", False)),
     "clip": (Lever("root_thickness", True), Lever("width", True)),
+    "box": (Lever("depth", True), Lever("width", True), Lever("height", False)),
+    "cylinder": (Lever("diameter", True), Lever("height", False)),
 }
 
 
@@ -55,6 +57,8 @@ def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
         yield _not_checked(load, step, holders)
     else:
         yield from _Case(subject, load, step, own, _loaded_point(subject, step), 1).findings()
+    if step.template == "clip":  # its catch holds it: nothing goes on to the others
+        return
     point = _loaded_point(subject, step)
     for holder in holders:
         beam = _beam(subject, holder)
@@ -132,7 +136,7 @@ class _Case:
     ) -> Finding:
         remedy = ""
         if found > limit:
-            levers = [v for v in _EASING[self.step.template] if self._own or v.field != "length"]
+            levers = [v for v in _EASING[self.step.template] if self._own or v.up]
             choices = changes(self.subject.repair, self.step, metric, limit, levers)
             remedy = sentence(choices + another_way(self.subject, self._lie, passes))
         if breaks:
@@ -152,21 +156,24 @@ class _Case:
 
     def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None) -> float:
         """Stress at the root with other values; without walls, as the beam formula has it."""
-        beam = member(self.step.template, values, _held_by(self.subject, self.step)) or self.beam
+        beam = self._beam(values)
         along_y = along_x = 1.0
         if walls is not None:
             fillet = max(beam.fillet, self.subject.printer.line_width / 2)
-            along_y = beams.concentration(beam.thickness, fillet, walls[1])
-            along_x = beams.concentration(beam.width, fillet, walls[0])
+            wall_x, wall_y = (max(wall, beam.shoulder) for wall in walls)
+            along_y = beams.concentration(beam.thickness, fillet, wall_y)
+            along_x = beams.concentration(beam.width, fillet, wall_x)
         return bending_stress(beam.section, self._force, self._reach(beam), along_y, along_x)
 
     def _sheared(self, values: Mapping[str, Any]) -> float:
-        beam = member(self.step.template, values) or self.beam
-        return shear_stress(beam.section, self._force)
+        return shear_stress(self._beam(values).section, self._force)
+
+    def _beam(self, values: Mapping[str, Any]) -> Member:
+        return member(self.step, _held_by(self.subject, self.step), values) or self.beam
 
     def _give(self) -> str:
         """How far the end of a fin or a tab gives way, where the load is on it."""
-        if not self._own or self.step.template not in ("fin", "tab"):
+        if not self._own or self.step.template not in ("fin", "tab", "box", "cylinder"):
             return ""
         x, y, _z = self._force
         section, length = self.beam.section, abs(self.beam.reach[2])
@@ -229,7 +236,7 @@ class _Case:
 
 
 def _beam(subject: Subject, step: Step) -> Member | None:
-    return member(step.template, step.values, _held_by(subject, step))
+    return member(step, _held_by(subject, step))
 
 
 def _held_by(subject: Subject, step: Step) -> str:

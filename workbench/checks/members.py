@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from workbench.checks.beams import Section, disc, flatted_disc, rectangle
+from workbench.solids.repair import Seat, Step
 
 #: Templates that enter a slot or hole and so hold the part: a load on another step passes
 #: through their roots.
@@ -24,6 +25,7 @@ class Member:
     thickness, width : of the root, along y and along x, mm
     fillet : radius at the root, mm; 0 where the template has none
     root : (3,) middle of the root, in the template's axes, mm
+    shoulder : what the root stands on where the template has it, such as a collar, across, mm
     """
 
     section: Section
@@ -32,6 +34,7 @@ class Member:
     width: float
     fillet: float = 0.0
     root: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    shoulder: float = 0.0
 
 
 def _tab(values: Mapping[str, Any]) -> Member:
@@ -61,8 +64,22 @@ def _peg(values: Mapping[str, Any]) -> Member:
     is_d = values["section"] == "D"
     section = flatted_disc(across, values["across_flat"]) if is_d else disc(across)
     thickness = min(across, values["across_flat"]) if is_d else across
+    root = values["collar_thickness"] if values["collar"] else 0.0
     # In its hole a peg is loaded all along; half way stands for it.
-    return Member(section, (0.0, 0.0, values["length"] / 2), thickness, across)
+    reach = (0.0, 0.0, values["length"] / 2)
+    return Member(
+        section, reach, thickness, across, root=(0.0, 0.0, root), shoulder=values["collar"]
+    )
+
+
+def _box(values: Mapping[str, Any]) -> Member:
+    width, depth = values["width"], values["depth"]
+    return Member(rectangle(width, depth), (0.0, 0.0, values["height"]), depth, width)
+
+
+def _cylinder(values: Mapping[str, Any]) -> Member:
+    across = values["diameter"]
+    return Member(disc(across), (0.0, 0.0, values["height"]), across, across)
 
 
 def _clip(values: Mapping[str, Any]) -> Member:
@@ -78,15 +95,41 @@ _MEMBERS: dict[str, Callable[[Mapping[str, Any]], Member]] = {
     "fin": _fin,
     "peg": _peg,
     "clip": _clip,
+    "box": _box,
+    "cylinder": _cylinder,
 }
 
+#: Templates that are beams only where they sit on something else.
+_SEATED_ONLY = ("box", "cylinder")
 
-def member(template: str, values: Mapping[str, Any], held: str = "bottom") -> Member | None:
-    """The step as a beam held by one of its sides; None where no formula fits it."""
-    if template == "fin" and held == "top":
-        return _fin_upside_down(values)
-    make = _MEMBERS.get(template)
-    return make(values) if make is not None and held == "bottom" else None
+
+def member(
+    step: Step, held: str = "bottom", values: Mapping[str, Any] | None = None
+) -> Member | None:
+    """A step as a beam held by one of its sides, perhaps with other values.
+
+    None where no formula fits it. What is sunk into the part below is no longer free.
+    """
+    given = step.values if values is None else values
+    if step.template == "fin" and held == "top":
+        return _fin_upside_down(given)
+    make = _MEMBERS.get(step.template)
+    if make is None or held != "bottom":
+        return None
+    if step.template in _SEATED_ONLY and not isinstance(step.place, Seat):
+        return None
+    return _freed_above(make(given), sunk(step))
+
+
+def sunk(step: Step) -> float:
+    """How far a step's root is pushed into what it sits on, in mm."""
+    return step.place.sink if isinstance(step.place, Seat) else 0.0
+
+
+def _freed_above(beam: Member, depth: float) -> Member:
+    by = max(depth - beam.root[2], 0.0)
+    (x, y, z), (root_x, root_y, root_z) = beam.reach, beam.root
+    return replace(beam, reach=(x, y, z - by), root=(root_x, root_y, root_z + by))
 
 
 def bending_stress(

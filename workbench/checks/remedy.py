@@ -100,6 +100,10 @@ def in_words(change: Change, step: str = "") -> str:
             _("{step} {by} mm wider ({value} mm)"),
             _("{step} {by} mm narrower ({value} mm)"),
         ),
+        "height": (
+            _("{step} {by} mm longer ({value} mm)"),
+            _("{step} {by} mm shorter ({value} mm)"),
+        ),
         "thickness": (
             _("{step} {by} mm thicker ({value} mm)"),
             _("{step} {by} mm thinner ({value} mm)"),
@@ -121,7 +125,7 @@ def in_words(change: Change, step: str = "") -> str:
             _("root fillet {by} mm smaller ({value} mm)"),
         ),
     }
-    texts["diameter"] = texts["thickness"]
+    texts["diameter"] = texts["depth"] = texts["thickness"]
     other = (_("{field} {by} mm more ({value} mm)"), _("{field} {by} mm less ({value} mm)"))
     more, less = texts.get(change.field, other)
     return (more if change.value > change.now else less).format(

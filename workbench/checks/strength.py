@@ -13,6 +13,7 @@ from typing import Any
 from workbench.checks import beams
 from workbench.checks.grain import Grain, another_way, grain
 from workbench.checks.hand_load import under_load
+from workbench.checks.members import sunk
 from workbench.checks.remedy import Lever, changes, sentence
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
@@ -43,7 +44,7 @@ def strength(subject: Subject) -> Iterator[Finding]:
     """
     loads = _loads(subject)
     for step in subject.repair.steps:
-        if step.template == "clip" and not step.cuts:
+        if step.template == "clip" and not step.cuts and step.values["length"] > sunk(step):
             yield from _clip(subject, step)
     for load in loads:
         yield from under_load(subject, load)
@@ -56,7 +57,7 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     values, material = step.values, subject.material
     once = _loaded_once(subject, step)
     lie = grain(subject, step)
-    strain = 100 * _arm_strain(values)
+    strain = 100 * _arm_strain(values, sunk(step))
     key = "strain_once" if once else "strain_often"
     limit = getattr(material, key) * lie.ratio(material)
     how_often = _("once") if once else _("again and again")
@@ -71,7 +72,7 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
         how_often=how_often,
         grain=lie,
     )
-    if values["length"] < SLENDER * values["root_thickness"]:
+    if values["length"] - sunk(step) < SLENDER * values["root_thickness"]:
         text += " " + _("The arm is short for this formula, which then says too much.")
     if strain <= limit:
         yield Finding("note", "clip strain", step.name, text, strain, limit, "%", source=source)
@@ -92,9 +93,12 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     yield from _clip_corner(subject, step)
 
 
-def _arm_strain(values: Mapping[str, Any]) -> float:
+def _arm_strain(values: Mapping[str, Any], depth: float) -> float:
     return beams.arm_strain(
-        values["hook_depth"], values["length"], values["root_thickness"], values["tip_thickness"]
+        values["hook_depth"],
+        values["length"] - depth,
+        values["root_thickness"],
+        values["tip_thickness"],
     )
 
 
@@ -107,9 +111,14 @@ def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grai
         Lever("tip_thickness", up=False, limit=lines),
     ]
     choices = changes(
-        subject.repair, step, lambda v: 100 * _arm_strain(v), limit, levers, called=_("arm")
+        subject.repair,
+        step,
+        lambda v: 100 * _arm_strain(v, sunk(step)),
+        limit,
+        levers,
+        called=_("arm"),
     )
-    strain = 100 * _arm_strain(step.values)
+    strain = 100 * _arm_strain(step.values, sunk(step))
     choices += another_way(subject, lie, lambda other, ratio: strain <= getattr(other, key) * ratio)
     return sentence(choices)
 
@@ -118,7 +127,7 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
     values, material = step.values, subject.material
     across = beams.arm_force(
         values["hook_depth"],
-        values["length"],
+        values["length"] - sunk(step),
         values["root_thickness"],
         values["tip_thickness"],
         values["width"],
