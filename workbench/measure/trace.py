@@ -29,7 +29,7 @@ LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.014, 2.6, 0.11
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.012, 2.25, 0.095
 
 Progress = Callable[[float, str], None]
 
