@@ -198,12 +198,77 @@ def export(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
+def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Write a comb of test pieces for one size, to find the one that fits in one short print."""
+    _repair_arguments(parser)
+    parser.add_argument(
+        "size",
+        nargs="?",
+        help=_(
+            "the size to try, as step.field, such as foot.thickness; the first fit unless given"
+        ),
+    )
+    parser.add_argument(
+        "--offsets",
+        nargs="+",
+        metavar=_("MM"),
+        help=_("from the size that it has now, such as -0.2 -0.1 0 0.1 0.2"),
+    )
+    _folder_option(parser, _("where the revisions go; repairs and the coupon's name unless given"))
+    _paper_option(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.checks import coupon as coupons
+
+        repair = _repair(given)
+        step, field = coupons.named_size(repair, given.size)
+        comb = coupons.coupon(repair, step, field, given.offsets or coupons.OFFSETS)
+        print(coupons.coupon_note(repair, step, field))
+        return _export(comb, given.folder, given.paper)
+
+    return run
+
+
+def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Write the files of a comb of test pieces for one size, to print and try in place."""
+    _repair_arguments(parser)
+    parser.add_argument(
+        "size",
+        nargs="?",
+        help=_(
+            "the size to try, as step.size, such as foot.thickness; the first that fits something"
+        ),
+    )
+    parser.add_argument(
+        "--offsets",
+        nargs="+",
+        metavar="mm",
+        help=_("of the pieces from the size as it is, up to eight; -0.2 to 0.2 unless given"),
+    )
+    _folder_option(parser, _("where the revisions go; repairs and the comb's name unless given"))
+    _paper_option(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.checks import coupon as coupons
+
+        repair = _repair(given)
+        step, field = coupons.named_size(repair, given.size)
+        comb = coupons.coupon(repair, step, field, given.offsets or coupons.OFFSETS)
+        code = _export(comb, given.folder, given.paper)
+        print(coupons.coupon_note(repair, step, field))
+        return code
+
+    return run
+
+
 COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "demo": demo,
     "open": open_,
     "new": new,
     "check": check,
     "export": export,
+    "coupon": coupon,
+    "coupon": coupon,
 }
 
 

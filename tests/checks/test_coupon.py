@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.checks.coupon import TILE, coupon, coupon_note, coupon_observations, coupon_sizes
+from workbench.cli import main
 from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
 from workbench.solids.build import build
@@ -176,6 +177,23 @@ def test_measured_pieces_become_observations_of_the_printer():
     assert (holes[0].feature, holes[0].at_bed) == ("hole", True)
     with pytest.raises(RepairError, match="measure again"):
         coupon_observations(_laid(), "blade", "thickness", {1.6: 16.3})
+
+
+def test_the_command_writes_the_comb_and_says_how_to_use_it(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    words = ["coupon", "tray-divider", "foot.thickness", "--offsets", "-0.1", "0.1"]
+    assert main([*words, "--folder", str(tmp_path / "out")]) == 0
+    said = capsys.readouterr().out
+    assert "Snap the pieces apart" in said
+    assert list((tmp_path / "out" / "revision-1").glob("*coupon*.stl"))
+
+
+@pytest.mark.parametrize("size", ["foot", "foot.colour", "nothing.thickness"])
+def test_the_command_refuses_a_size_that_is_not_there(size, tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["coupon", "tray-divider", size]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert not list(tmp_path.iterdir())
 
 
 # -- the tile ----------------------------------------------------------------------------------

@@ -85,7 +85,7 @@ def coupon(
     places = _places(sizes)
     stroke = max(round(2 * subject.printer.line_width, 2), 0.4)
     plan = _plan(found, wanted, how, sizes, places, stroke)
-    name = _("{repair}, coupon for {field} of {step}").format(
+    name = _("{repair}, coupon: {step} {field}").format(
         repair=repair.name, field=wanted.replace("_", " "), step=step
     )
     comb = Repair(name, repair.material, repair.printer, down=(0.0, 0.0, -1.0))
@@ -122,6 +122,27 @@ def coupon_sizes(repair: Repair) -> list[tuple[str, str]]:
                 listed.append((step.name, wanted))
     fitted = {(fit.step, field_of(repair.step(fit.step), fit.field)) for fit in repair.fits}
     return sorted(listed, key=lambda size: size not in fitted)
+
+
+def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
+    """The (step, field) that "foot.thickness" names; the first that can be tried where not given.
+
+    Raises
+    ------
+    RepairError
+        When it names none, listing those that coupons can be made for.
+    """
+    known = coupon_sizes(repair)
+    if text is None and known:
+        return known[0]
+    step, _dot, field = (text or "").rpartition(".")
+    if not step or not field:
+        raise RepairError(
+            _("size is {text!r}; name a step and its size, one of {known}").format(
+                text=text or "", known=", ".join(f"{s}.{f}" for s, f in known) or _("none")
+            )
+        )
+    return step, field
 
 
 def coupon_note(repair: Repair, step: str, field: str) -> str:
