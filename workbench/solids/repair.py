@@ -230,6 +230,7 @@ class Repair:
     name : what the part is called; files are named after it
     material : a name from the table of materials
     printer : a name from the table of printers
+    shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -248,6 +249,7 @@ class Repair:
     readings: dict[str, Reading] = field(default_factory=dict)
     down: tuple[float, float, float] | None = None
     uses: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
     loads: tuple[Load, ...] = ()
     fits: tuple[Fit, ...] = ()
     trials: tuple[Trial, ...] = ()
@@ -258,6 +260,13 @@ class Repair:
             raise RepairError(_("name is empty; say what the part is, such as tray divider"))
         data.material(self.material)
         data.printer(self.printer)
+        for side in self.shows:
+            if side not in FACES:
+                raise RepairError(
+                    _("side that shows is {side!r}; give some of {faces}").format(
+                        side=side, faces=", ".join(FACES)
+                    )
+                )
 
     def __repr__(self) -> str:
         count = len(self.steps)
@@ -453,6 +462,7 @@ class Repair:
                 "readings": {key: r.to_dict() for key, r in self.readings.items()},
                 "down": self.down,
                 "uses": list(self.uses),
+                "shows": list(self.shows),
                 "loads": [asdict(load) for load in self.loads],
                 "fits": [fit.to_dict() for fit in self.fits],
                 "trials": [asdict(trial) for trial in self.trials],
@@ -483,6 +493,7 @@ class Repair:
                 readings={k: Reading.from_dict(r) for k, r in row.get("readings", {}).items()},
                 down=tuple(row["down"]) if row.get("down") else None,
                 uses=tuple(row.get("uses", ())),
+                shows=tuple(row.get("shows", ())),
                 loads=tuple(Load(**load) for load in row.get("loads", ())),
                 fits=tuple(Fit.from_dict(fit) for fit in row.get("fits", ())),
                 trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
