@@ -229,45 +229,12 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
-def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Write the files of a comb of test pieces for one size, to print and try in place."""
-    _repair_arguments(parser)
-    parser.add_argument(
-        "size",
-        nargs="?",
-        help=_(
-            "the size to try, as step.size, such as foot.thickness; the first that fits something"
-        ),
-    )
-    parser.add_argument(
-        "--offsets",
-        nargs="+",
-        metavar="mm",
-        help=_("of the pieces from the size as it is, up to eight; -0.2 to 0.2 unless given"),
-    )
-    _folder_option(parser, _("where the revisions go; repairs and the comb's name unless given"))
-    _paper_option(parser)
-
-    def run(given: argparse.Namespace) -> int:
-        from workbench.checks import coupon as coupons
-
-        repair = _repair(given)
-        step, field = coupons.named_size(repair, given.size)
-        comb = coupons.coupon(repair, step, field, given.offsets or coupons.OFFSETS)
-        code = _export(comb, given.folder, given.paper)
-        print(coupons.coupon_note(repair, step, field))
-        return code
-
-    return run
-
-
 COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "demo": demo,
     "open": open_,
     "new": new,
     "check": check,
     "export": export,
-    "coupon": coupon,
     "coupon": coupon,
 }
 
@@ -349,9 +316,9 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     report = judge(subject)
     paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
     _tell(subject, report)
-    print(_("files:"))
+    print(_("files in {folder}:").format(folder=paths[0].parent))
     for path in paths:
-        print(f"  {path}  {number(path.stat().st_size / 1000, 1)} kB")
+        print(f"  {path.name}  {number(path.stat().st_size / 1000, 1)} kB")
     return FINE if report.ok else STOPPED
 
 
