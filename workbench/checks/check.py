@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 
-from workbench.checks import trials
+from workbench.checks import printability, trials
 from workbench.checks.cautions import answered, cautions
 from workbench.checks.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength import strength
+from workbench.errors import RepairError
 from workbench.solids.repair import Repair
 
 Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
-RULES: tuple[Rule, ...] = (trials.fits, strength, estimates, cautions)
+RULES: tuple[Rule, ...] = (
+    printability.one_piece,
+    printability.fits_bed,
+    printability.thinnest,
+    printability.hanging,
+    printability.stands,
+    trials.fits,
+    strength,
+    estimates,
+    cautions,
+)
 
 
 def check(repair: Repair) -> Report:
@@ -29,8 +40,20 @@ def check(repair: Repair) -> Report:
 
 
 def judge(subject: Subject) -> Report:
-    """Judge a repair that is already built."""
-    found = (finding for rule in RULES for finding in rule(subject))
-    findings = answered(found, subject.repair.statements)
+    """Judge a repair that is already built.
+
+    A rule that cannot be worked out, such as one about layers for a part lower than a layer,
+    becomes a finding that says why; the same reason is told once.
+    """
+    found = [finding for rule in RULES for finding in _findings(rule, subject)]
+    told = {finding.text: finding for finding in reversed(found)}
+    findings = answered(reversed(told.values()), subject.repair.statements)
     findings.sort(key=lambda finding: SEVERITIES.index(finding.severity))
-    return Report(tuple(findings))
+    return Report(tuple(findings), subject.orientations)
+
+
+def _findings(rule: Rule, subject: Subject) -> Iterator[Finding]:
+    try:
+        yield from rule(subject)
+    except RepairError as error:
+        yield Finding("stop", "can be printed", subject.repair.name, str(error))

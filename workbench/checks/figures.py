@@ -14,11 +14,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from workbench import data
+from workbench.checks.bed import turn_to_fit
 from workbench.checks.candidates import ON_BED, Facets
 from workbench.checks.estimate import SKIN, estimate
 from workbench.checks.layers import INFILL, SUPPORT, WALLS, Settings, layers
 from workbench.checks.overhang import SLACK, Region
-from workbench.checks.slices import narrowest, polygons
+from workbench.checks.slices import CUT_AT, narrowest, polygons
 from workbench.checks.stability import Brim, brim, margin, tipping
 from workbench.solids.lay import laid, rotation, unit
 
@@ -41,6 +42,8 @@ class Figures:
     hanging : the overhangs that need support, largest first; empty in rough figures
     islands : how many parts of it start in mid-air
     brim : what is advised, or None
+    turn : by how many degrees it is turned to fit the bed; None where it does not fit, or is
+        lower than a layer
     rough : whether the figures come from the triangles alone
     """
 
@@ -57,6 +60,7 @@ class Figures:
     hanging: tuple[Region, ...] = field(default=(), repr=False)
     islands: int = 0
     brim: Brim | None = None
+    turn: float | None = 0.0
     rough: bool = False
 
     @property
@@ -106,6 +110,7 @@ def figures(
         hanging=tuple(region for region in found.regions if region.supported),
         islands=len(found.islands),
         brim=stands.brim,
+        turn=turn_to_fit(slices.placed, printer.bed),
     )
 
 
@@ -129,7 +134,8 @@ def rough(
     settings = Settings.of(printer)
     direction = unit(down)
     turn = rotation(direction)
-    shift = laid(vertices, direction)[0] - turn @ vertices[0]
+    placed = laid(vertices, direction)
+    shift = placed[0] - turn @ vertices[0]
     corners = facets.corners @ turn.T + shift
     low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     facing = facets.normals @ direction
@@ -159,6 +165,7 @@ def rough(
         support=support,
         touched=float(level[hangs].sum()),
         brim=brim(height, contact, base, tips),
+        turn=None if height <= CUT_AT * settings.layer else turn_to_fit(placed, printer.bed),
         rough=True,
     )
 

@@ -22,7 +22,8 @@ from workbench.checks.layers import SUPPORT
 from workbench.checks.members import HOLDERS
 from workbench.checks.places import step_at
 from workbench.checks.sides import SIDES, lies_flat, name_of
-from workbench.checks.slices import MOST_LAYERS, mass
+from workbench.checks.slices import mass
+from workbench.errors import RepairError
 from workbench.solids.build import frame
 from workbench.solids.lay import unit
 
@@ -41,6 +42,12 @@ TOUCH_UP = 3.0
 
 #: Minutes to bring a step that fits something back to size where support touched it: a guess.
 FIT_WORK = 10.0
+
+#: Less than this of a fitting step is soon sanded, in mm².
+TOUCHED = 5.0
+
+#: What an orientation costs that does not fit the bed: more than any that does, in minutes.
+NO_ROOM = 1e6
 
 #: What an unmarked part that is made to bend or hold counts for, against a marked load.
 _UNMARKED = 0.25
@@ -120,8 +127,11 @@ class Judge:
         )
 
     def closely(self, down: Sequence[float]) -> Orientation:
-        """Judge a direction layer by layer."""
-        return self.of(figures(self.vertices, self.faces, down, self.printer, self.material))
+        """Judge a direction layer by layer, or roughly where that cannot be sliced."""
+        try:
+            return self.of(figures(self.vertices, self.faces, down, self.printer, self.material))
+        except RepairError:
+            return self.rough(down)
 
     def of(self, found: Figures) -> Orientation:
         """Judge an orientation by its figures."""
@@ -145,7 +155,8 @@ class Judge:
             minutes=(found.minutes + found.cleaning) * tries
             + BREAKS * broken
             + TOUCH_UP * spoilt / 100
-            + FIT_WORK * len(fits),
+            + FIT_WORK * len(fits)
+            + (NO_ROOM if found.turn is None else 0.0),
             rough_fits=fits,
             flat=lies_flat(found),
             chosen=self.chosen is not None
@@ -159,7 +170,11 @@ class Judge:
         fits |= {step.name for step in repair.steps if step.template in HOLDERS and not step.cuts}
         if not fits:
             return ()
-        hanging = {step_at(self.subject, found.down, region) for region in found.hanging}
+        hanging = {
+            step_at(self.subject, found.down, region.place)
+            for region in found.hanging
+            if region.area > TOUCHED
+        }
         return tuple(sorted(fits & hanging))
 
     def _ratio(self, pull: Pull, down: Sequence[float]) -> float:
@@ -197,8 +212,6 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     few, the flattest and the user's own layer by layer."""
     judge = Judge(subject)
     tried = sorted((judge.rough(down) for down in judge.candidates(MOST)), key=_minutes)
-    if tried[0].figures.count > MOST_LAYERS:
-        return _ranked(subject, tried)
     flattest = min(tried, key=lambda found: (found.figures.height, found.minutes))
     closely = [
         found for i, found in enumerate(tried) if i < CLOSELY or found is flattest or found.chosen
@@ -226,8 +239,8 @@ def rank(
     # The promising ones first, so that cancelling loses little.
     first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_minutes)
     done: list[Orientation] = []
-    for found in _all_figures(judge, [item.down for item in first], workers, cancelled):
-        done.append(judge.of(found))
+    for found in _judged(judge, [item.down for item in first], workers, cancelled):
+        done.append(found)
         if progress is not None:
             progress(len(done), len(first))
     return _ranked(subject, done)
@@ -274,22 +287,21 @@ def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation
     return tuple(replace(item, reasons=reasons(subject, item)) for item in ordered)
 
 
-def _all_figures(
+def _judged(
     judge: Judge,
     downs: Sequence[tuple[float, float, float]],
     workers: int,
     cancelled: Callable[[], bool] | None,
-) -> Iterable[Figures]:
-    mesh = judge.vertices, judge.faces
+) -> Iterable[Orientation]:
     stop = cancelled or (lambda: False)
     if workers <= 1:
         for down in downs:
             if stop():
                 return
-            yield figures(*mesh, down, judge.printer, judge.material)
+            yield judge.closely(down)
         return
     pool = _pool(workers)
-    waiting: set[Future[Figures]] = set()
+    waiting: dict[Future[Figures], tuple[float, float, float]] = {}
     queue = list(reversed(downs))
     while queue or waiting:
         if stop():
@@ -298,10 +310,15 @@ def _all_figures(
             return
         # Few are handed out at a time, so that cancelling leaves little to wait for.
         while queue and len(waiting) < 2 * workers:
-            waiting.add(pool.submit(figures, *mesh, queue.pop(), judge.printer, judge.material))
-        finished, waiting = wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED)
-        for future in finished:
-            yield future.result()
+            down = queue.pop()
+            work = (judge.vertices, judge.faces, down, judge.printer, judge.material)
+            waiting[pool.submit(figures, *work)] = down
+        for future in wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED).done:
+            down = waiting.pop(future)
+            try:
+                yield judge.of(future.result())
+            except RepairError:
+                yield judge.rough(down)
 
 
 @lru_cache(maxsize=1)

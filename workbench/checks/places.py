@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.checks.contours import contours
-from workbench.checks.overhang import Region
 from workbench.checks.slices import edge_crossings
 from workbench.solids.lay import laid, rotation
 
@@ -16,12 +15,15 @@ if TYPE_CHECKING:
     from workbench.checks.report import Subject
 
 
-def step_at(subject: Subject, down: Sequence[float], region: Region) -> str:
-    """The step whose shape an overhang belongs to; "" where none is found."""
+def step_at(subject: Subject, down: Sequence[float], place: Sequence[float]) -> str:
+    """The step that a place (x, y, z) on the part, laid on ``down``, belongs to; "" for none.
+
+    The place is on the underside of a layer; what the layer holds there is looked at.
+    """
     vertices, _faces = subject.mesh
     turn = rotation(down)
     shift = laid(vertices, down)[0] - turn @ vertices[0]
-    point = np.array(region.place) + np.array([0.0, 0.0, subject.printer.layer / 2])
+    point = np.array(place) + np.array([0.0, 0.0, subject.printer.layer / 2])
     x, y, z = (point - shift) @ turn
     for step in subject.repair.steps:
         if not step.cuts and _holds(*subject.part_mesh(step.name), (x, y, z)):

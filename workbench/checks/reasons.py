@@ -16,6 +16,10 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     """What speaks for and against an orientation, most telling first."""
     figures = found.figures
     said = []
+    if figures.turn is None:
+        said.append(_("It does not fit the bed so."))
+    elif figures.turn:
+        said.append(_("It fits the bed turned by {turn}°.").format(turn=number(figures.turn, 0)))
     if figures.hanging:
         said.append(hangs(subject, found))
         said.append(
@@ -56,7 +60,7 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
 def hangs(subject: Subject, found: Orientation) -> str:
     """What would hang in the air and how high, as a sentence about the orientation."""
     worst = found.figures.hanging[0]
-    step = step_at(subject, found.down, worst)
+    step = step_at(subject, found.down, worst.place)
     below = _("the bed") if worst.over_bed else _("the part below")
     text = (
         _("{name}, {area} mm² of {step} would hang {height} mm above {below}.")

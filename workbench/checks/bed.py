@@ -1,0 +1,46 @@
+"""Whether a laid part fits the printer's bed, turned on it if need be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+#: Room that is left on every side for the brim and for beds that are not true, in mm: common
+#: practice, no source.
+ROOM = 5.0
+
+
+def turn_to_fit(placed: np.ndarray, bed: Sequence[float], room: float = ROOM) -> float | None:
+    """By how many degrees a laid part is turned on the bed so that it fits; None where it cannot.
+
+    Parameters
+    ----------
+    placed : (n, 3) corners of the laid part, in mm
+    bed : width, depth and height that the printer reaches, in mm
+    room : left on every side, in mm
+
+    >>> import numpy as np
+    >>> rod = np.array([[0, 0, 0], [250, 0, 0], [250, 5, 5], [0, 5, 5]])
+    >>> turn_to_fit(rod, (220, 220, 250)), turn_to_fit(rod, (180, 180, 250))
+    (31.0, None)
+    """
+    width, depth, height = bed
+    if np.ptp(placed[:, 2]) > height:
+        return None
+    angles = np.arange(0.0, 180.0)
+    c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
+    corners = _rim(placed[:, :2])
+    x = corners @ np.stack([c, -s])
+    y = corners @ np.stack([s, c])
+    inside = (np.ptp(x, axis=0) <= width - 2 * room) & (np.ptp(y, axis=0) <= depth - 2 * room)
+    found = np.flatnonzero(inside)
+    return float(angles[found[0]]) if len(found) else None
+
+
+def _rim(points: np.ndarray) -> np.ndarray:
+    """The corners of the convex hull; all points where they have no area."""
+    from manifold3d import CrossSection
+
+    hull = CrossSection.hull_points(points).to_polygons()
+    return np.asarray(hull[0]) if hull else points
