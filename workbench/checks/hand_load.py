@@ -24,7 +24,8 @@ from workbench.solids.repair import Load, Seat, Step
 from workbench.words import _, number
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes
-#: again and again. Our choice, no source.
+#: again and again; for the latter a corner's own peak has to stay below the strength as well. Our
+#: choice, no source.
 MARGIN_ONCE, MARGIN_OFTEN = 1.5, 2.5
 
 #: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
@@ -87,19 +88,31 @@ class _Case:
             yield self._shear()
 
     def _bending(self) -> Finding:
+        material, values = self._material, self.step.values
+        full = material.strength * self._lie.ratio(material)
         walls = _walls(self.subject, self.step)
-        found = self._bent(self.step.values, walls)
-        full = self._material.strength * self._lie.ratio(self._material)
+
+        def demand(other: Mapping[str, Any]) -> float:
+            """The stress, or what a corner makes of it where that alone reaches the strength."""
+            corner = self._bent(other, walls) / self._margin if self.load.repeats else 0.0
+            return max(self._bent(other), corner)
+
+        found, corner = demand(values), self._bent(values, walls)
+        plain = self._bent(values)
         text = _(
             "{cause} bends {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
         ).format(**self._words(found, full / self._margin))
+        if corner > 1.2 * plain:
+            text += " " + _("The corner there raises it {times} times.").format(
+                times=number(corner / plain, 1)
+            )
         return self._judged(
             "root bending",
             text + self._give(),
             found,
             full / self._margin,
-            breaks=self._bent(self.step.values, None) > full,
-            metric=lambda values: self._bent(values, walls),
+            breaks=plain > full,
+            metric=demand,
             source=f"{beams.BEAM}; {beams.CORNER}",
             passes=lambda other, ratio: found <= other.strength * ratio / self._margin,
         )
@@ -154,15 +167,15 @@ class _Case:
             f"{source}; {self._material.cite('strength')}{self._lie.cite(self._material)}; {margin}",
         )
 
-    def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None) -> float:
-        """Stress at the root with other values; without walls, as the beam formula has it."""
+    def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None = None) -> float:
+        """Stress at the root with other values; with walls, at the corner there."""
         beam = self._beam(values)
         along_y = along_x = 1.0
         if walls is not None:
             fillet = max(beam.fillet, self.subject.printer.line_width / 2)
             wall_x, wall_y = (max(wall, beam.shoulder) for wall in walls)
-            along_y = beams.concentration(beam.thickness, fillet, wall_y)
-            along_x = beams.concentration(beam.width, fillet, wall_x)
+            along_y = beams.concentration(beam.thickness, fillet, wall_y, beam.is_round)
+            along_x = beams.concentration(beam.width, fillet, wall_x, beam.is_round)
         return bending_stress(beam.section, self._force, self._reach(beam), along_y, along_x)
 
     def _sheared(self, values: Mapping[str, Any]) -> float:

@@ -26,6 +26,7 @@ class Member:
     fillet : radius at the root, mm; 0 where the template has none
     root : (3,) middle of the root, in the template's axes, mm
     shoulder : what the root stands on where the template has it, such as a collar, across, mm
+    is_round : whether the section is a round or a D
     """
 
     section: Section
@@ -35,6 +36,7 @@ class Member:
     fillet: float = 0.0
     root: tuple[float, float, float] = (0.0, 0.0, 0.0)
     shoulder: float = 0.0
+    is_round: bool = False
 
 
 def _tab(values: Mapping[str, Any]) -> Member:
@@ -67,9 +69,8 @@ def _peg(values: Mapping[str, Any]) -> Member:
     root = values["collar_thickness"] if values["collar"] else 0.0
     # In its hole a peg is loaded all along; half way stands for it.
     reach = (0.0, 0.0, values["length"] / 2)
-    return Member(
-        section, reach, thickness, across, root=(0.0, 0.0, root), shoulder=values["collar"]
-    )
+    foot = (0.0, 0.0, root)
+    return Member(section, reach, thickness, across, 0.0, foot, values["collar"], is_round=True)
 
 
 def _box(values: Mapping[str, Any]) -> Member:
@@ -79,7 +80,7 @@ def _box(values: Mapping[str, Any]) -> Member:
 
 def _cylinder(values: Mapping[str, Any]) -> Member:
     across = values["diameter"]
-    return Member(disc(across), (0.0, 0.0, values["height"]), across, across)
+    return Member(disc(across), (0.0, 0.0, values["height"]), across, across, is_round=True)
 
 
 def _clip(values: Mapping[str, Any]) -> Member:

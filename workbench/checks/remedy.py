@@ -146,14 +146,21 @@ def changes(
 ) -> list[str]:
     """The two smallest changes of a step that pass, in words.
 
-    A size that has to fit a counterpart is left alone. ``called`` is what the step is called in
+    A size that has to fit a counterpart is left alone as long as another does it. ``called`` is what the step is called in
     words, where its name will not do.
     """
     fitted = {fit.field for fit in repair.fits if fit.step == step.name}
-    free = [lever for lever in levers if lever.field not in fitted]
     template = catalogue.find(step.template)
-    found = smallest_changes(template, step.values, metric, limit, free)
-    return [in_words(change, called or step.name) for change in found[:2]]
+    found = smallest_changes(template, step.values, metric, limit, levers)
+    free = [change for change in found if change.field not in fitted]
+    if free:
+        return [in_words(change, called or step.name) for change in free[:2]]
+    return [
+        _("{change}, and its hole or slot with it").format(
+            change=in_words(change, called or step.name)
+        )
+        for change in found[:1]
+    ]
 
 
 def sentence(choices: Iterable[str]) -> str:

@@ -141,12 +141,17 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         held = _("about {off} N to pull off").format(off=number(off, 0))
     hard = on > HARD_PUSH
     low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
+    push = (
+        number(on, 0)
+        if low == high
+        else _("{on} ({low} to {high})").format(on=number(on, 0), low=low, high=high)
+    )
     return Finding(
         "warning" if hard else "note",
         "clip force",
         step.name,
-        _("{step} takes about {on} N to push home ({low} to {high} N); {held}.").format(
-            step=step.name, on=number(on, 0), low=low, high=high, held=held
+        _("{step} takes about {push} N to push home; {held}.").format(
+            step=step.name, push=push, held=held
         ),
         on,
         HARD_PUSH,
