@@ -33,7 +33,7 @@ class Figures:
     """A part in one orientation: mm, mm², mm³, minutes and degrees.
 
     down : the direction, as the part stands, that lies on the bed
-    width, depth, height : of the laid part
+    height : of the laid part; narrow : its least width, seen from above
     count : of layers
     contact : area of the first layer
     tips : by how many degrees it can be leant before it falls over
@@ -48,9 +48,8 @@ class Figures:
     """
 
     down: tuple[float, float, float]
-    width: float
-    depth: float
     height: float
+    narrow: float
     count: int
     contact: float
     tips: float
@@ -95,12 +94,10 @@ def figures(
     """
     cut = layers(vertices, faces, down, Settings.of(printer))
     slices, found, stands = cut.slices, cut.overhangs, cut.stance
-    width, depth, height = np.ptp(slices.placed, axis=0)
     return Figures(
         down=slices.down,
-        width=float(width),
-        depth=float(depth),
-        height=float(height),
+        height=slices.height,
+        narrow=_narrow(slices.placed),
         count=len(slices),
         contact=stands.contact,
         tips=stands.tips,
@@ -137,7 +134,6 @@ def rough(
     placed = laid(vertices, direction)
     shift = placed[0] - turn @ vertices[0]
     corners = facets.corners @ turn.T + shift
-    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     facing = facets.normals @ direction
     on_bed = (corners[..., 2].max(axis=1) < ON_BED) & (facing > 0)
     hangs = (facing > math.sin(math.radians(settings.angle + SLACK))) & ~on_bed
@@ -150,14 +146,13 @@ def rough(
     middle = turn @ centre + shift
     inside = margin(polygons(CrossSection.hull_points(held)), middle[:2])
     tips = tipping(inside, float(middle[2]))
-    width, depth, height = (float(size) for size in high - low)
+    height = float(placed[:, 2].max())
     count = max(1, round(height / settings.layer))
     x, y, z = (float(part) for part in direction)
     return Figures(
         down=(x, y, z),
-        width=width,
-        depth=depth,
         height=height,
+        narrow=_narrow(placed),
         count=count,
         contact=contact,
         tips=tips,
@@ -190,3 +185,9 @@ def _minutes(
     filling = skin + INFILL * (inside - skin) + SUPPORT * support / (layer * line)
     seconds = walls / printer.wall_speed + filling / printer.infill_speed
     return (seconds + count * printer.layer_change) / 60 + printer.start_up
+
+
+def _narrow(placed: np.ndarray) -> float:
+    from manifold3d import CrossSection
+
+    return narrowest(CrossSection.hull_points(placed[:, :2]))

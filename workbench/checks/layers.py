@@ -1,9 +1,15 @@
 """The layer analysis of a part in one orientation: what rests, what hangs, what is too thin.
 
-For drawing: :func:`workbench.checks.slices.slice_at` gives the polygons at any height,
-:func:`workbench.checks.slices.overhang_angles` an angle for every triangle, and
-``Layers.overhangs.islands`` where to mark an island; ``Layers.slices.on_bench`` takes laid points
-back to the part as it stands.
+For drawing, all in mm::
+
+    found = layers(vertices, faces, down)          # or Subject.layers for the chosen side
+    found.slices.polygons(i)                       # layer i, laid: outer rings and holes
+    found.slices.levels[i]                         # its underside above the bed
+    found.overhangs.sections[i]                    # what of it hangs, as a section, or None
+    found.island_marks                             # (k, 3) islands, on the part as it stands
+    slices.overhang_angles(vertices, faces, down)  # (m,) degrees, for a map on the preview
+    slices.slice_at(vertices, faces, down, z)      # polygons at any height, for a cut
+    found.slices.on_bench(points)                  # laid points back to where the part stands
 """
 
 from __future__ import annotations
@@ -83,6 +89,12 @@ class Layers:
         """What hangs, and the support that it needs."""
         chosen = self.settings
         return overhangs(self.slices, chosen.angle, chosen.line_width, chosen.bridge)
+
+    @property
+    def island_marks(self) -> np.ndarray:
+        """(k, 3) where parts start in mid-air, on the part as it stands on the bench, in mm."""
+        places = [region.place for region in self.overhangs.islands]
+        return self.slices.on_bench(np.array(places).reshape(-1, 3))
 
     @cached_property
     def stance(self) -> Stance:

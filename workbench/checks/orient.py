@@ -21,7 +21,7 @@ from workbench.checks.figures import Figures, figures, rough
 from workbench.checks.layers import SUPPORT
 from workbench.checks.members import HOLDERS
 from workbench.checks.places import step_at
-from workbench.checks.sides import SIDES, lies_flat, name_of
+from workbench.checks.sides import SIDES, lies_flat, name_of, side_of
 from workbench.checks.slices import mass
 from workbench.errors import RepairError
 from workbench.solids.build import frame
@@ -48,6 +48,9 @@ TOUCHED = 5.0
 
 #: What an orientation costs that does not fit the bed: more than any that does, in minutes.
 NO_ROOM = 1e6
+
+#: What it takes to turn a part to no side of the bench, in minutes: a guess.
+ASKEW = 0.5
 
 #: What an unmarked part that is made to bend or hold counts for, against a marked load.
 _UNMARKED = 0.25
@@ -211,7 +214,7 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     """The ways up, best first, in a fraction of a second: all from their triangles, the best
     few, the flattest and the user's own layer by layer."""
     judge = Judge(subject)
-    tried = sorted((judge.rough(down) for down in judge.candidates(MOST)), key=_minutes)
+    tried = _distinct(judge.rough(down) for down in judge.candidates(MOST))
     flattest = min(tried, key=lambda found: (found.figures.height, found.minutes))
     closely = [
         found for i, found in enumerate(tried) if i < CLOSELY or found is flattest or found.chosen
@@ -226,7 +229,7 @@ def rank(
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> tuple[Orientation, ...]:
-    """Judge ``most`` orientations layer by layer, best first.
+    """Judge ``most`` orientations layer by layer, best first; of those alike, one is told.
 
     Parameters
     ----------
@@ -237,7 +240,7 @@ def rank(
     """
     judge = Judge(subject)
     # The promising ones first, so that cancelling loses little.
-    first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_minutes)
+    first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_worth)
     done: list[Orientation] = []
     for found in _judged(judge, [item.down for item in first], workers, cancelled):
         done.append(found)
@@ -274,15 +277,33 @@ def _axis(subject: Subject, step: str) -> tuple[float, float, float]:
     return float(x), float(y), float(z)
 
 
-def _minutes(found: Orientation) -> float:
-    return found.minutes
+def _worth(found: Orientation) -> float:
+    """Minutes; of two that cost the same, the one that lies square on a side of the bench."""
+    return found.minutes + (0.0 if side_of(found.down)[1] < 1 else ASKEW)
+
+
+def _distinct(found: Iterable[Orientation]) -> list[Orientation]:
+    """Best first, without those that only mirror a better one; the user's own stays."""
+    kept: list[Orientation] = []
+    for item in sorted(found, key=_worth):
+        if item.chosen or not any(_mirrors(item, other) for other in kept):
+            kept.append(item)
+    return kept
+
+
+def _mirrors(a: Orientation, b: Orientation) -> bool:
+    def size(item: Orientation) -> tuple[float, ...]:
+        of = item.figures
+        return (item.minutes, of.height, of.contact, of.support, of.touched, of.minutes)
+
+    return bool(np.allclose(size(a), size(b), rtol=0.03, atol=0.1)) and a.flat == b.flat
 
 
 def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation, ...]:
     from workbench.checks.reasons import reasons
 
     ordered = [
-        replace(item, rank=place) for place, item in enumerate(sorted(found, key=_minutes), start=1)
+        replace(item, rank=place) for place, item in enumerate(sorted(found, key=_worth), start=1)
     ]
     return tuple(replace(item, reasons=reasons(subject, item)) for item in ordered)
 

@@ -37,6 +37,9 @@ SLACK = 0.5
 #: Longest bridge that prints without support, in mm: common practice, no source.
 BRIDGE = 10.0
 
+#: An overhang of less than this prints without support, in mm²: common practice, no source.
+SMALL = 1.0
+
 #: An overhang with less than this share of its area in any one layer is a slope.
 _ONE_LAYER = 0.5
 
@@ -240,7 +243,11 @@ def _region(slices: Slices, group: Sequence[_Patch], line_width: float, bridge: 
         area=area,
         place=(x, y, float(slices.levels[largest.layer])),
         length=found.length,
-        supported=_needs_support(kind, found.length, _narrow(largest, area), line_width, bridge),
+        supported=kind == "island"
+        or (
+            area > SMALL
+            and _needs_support(kind, found.length, _narrow(largest, area), line_width, bridge)
+        ),
     )
 
 

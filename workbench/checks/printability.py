@@ -145,10 +145,11 @@ def _lasts(place: Thin) -> bool:
 
 def _sheets(subject: Subject) -> list[Thin]:
     """Thin places as seen across the layers, where sheets that lie flat show as walls."""
-    across = tuple(subject.layers.slices.turn[0].tolist())
-    slices = cut(*subject.mesh, across, _ACROSS)
+    down = np.array(subject.down)
+    axis = np.eye(3)[np.argmin(np.abs(down))]
+    slices = cut(*subject.mesh, axis - (axis @ down) * down, _ACROSS)
     found = thin(slices, subject.printer.nozzle)
-    return [place for place in found if place.kind == "wall" and place.length >= _LONG]
+    return [place for place in found if place.kind == "wall" and _lasts(place)]
 
 
 def _wall(subject: Subject, wall: Thin) -> Finding:

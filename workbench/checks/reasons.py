@@ -30,8 +30,8 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     elif not figures.rough:
         said.append(_("It needs no support."))
     said.append(
-        _("It prints in about {minutes} min, {count} layers.").format(
-            minutes=number(max(figures.minutes, 1), 0), count=figures.count
+        _("It prints in about {time}, {count} layers.").format(
+            time=duration(figures.minutes), count=figures.count
         )
     )
     if found.weakest:
@@ -57,23 +57,43 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     return tuple(said)
 
 
+def duration(minutes: float) -> str:
+    """Minutes, or hours and minutes, as a person would say them.
+
+    >>> duration(24.6), duration(125)
+    ('25 min', '2 h 5 min')
+    """
+    whole = max(1, round(minutes))
+    if whole < 100:
+        return _("{minutes} min").format(minutes=whole)
+    return _("{hours} h {minutes} min").format(hours=whole // 60, minutes=whole % 60)
+
+
 def hangs(subject: Subject, found: Orientation) -> str:
     """What would hang in the air and how high, as a sentence about the orientation."""
     worst = found.figures.hanging[0]
     step = step_at(subject, found.down, worst.place)
-    below = _("the bed") if worst.over_bed else _("the part below")
-    text = (
-        _("{name}, {area} mm² of {step} would hang {height} mm above {below}.")
-        if step
-        else _("{name}, {area} mm² would hang {height} mm above {below}.")
-    ).format(
+    below = _("the bed") if worst.over_bed else _("what is below")
+    text = {
+        "island": _(
+            "{name}, {area} mm² of {step} would start in mid-air, {height} mm above {below}."
+        ),
+        "bridge": _(
+            "{name}, {area} mm² of {step} would span {length} mm, {height} mm above {below}."
+        ),
+        "slope": _(
+            "{name}, {area} mm² of {step} would lean out too far, from {height} mm above {below}."
+        ),
+        "ledge": _("{name}, {area} mm² of {step} would hang {height} mm above {below}."),
+    }[worst.kind]
+    return text.format(
         name=found.name[:1].upper() + found.name[1:],
-        area=number(worst.area, 0),
-        step=_("the {step}").format(step=step),
+        area=number(worst.area, 0 if worst.area >= 10 else 1),
+        step=_("the {step}").format(step=step) if step else _("the part"),
+        length=number(worst.length, 1),
         height=number(worst.clearance, 1),
         below=below,
     )
-    return text
 
 
 def _layer_words(found: Orientation) -> str:

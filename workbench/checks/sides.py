@@ -19,7 +19,7 @@ SIDES = {
     "back": (0.0, 1.0, 0.0),
 }
 
-#: A part is flat if it is lower than this share of its narrower side on the bed.
+#: A part is flat if it is lower than this share of its least width as seen from above.
 FLAT = 0.5
 
 
@@ -36,7 +36,7 @@ def side_of(down: tuple[float, float, float]) -> tuple[str, float]:
 
 def lies_flat(found: Figures) -> bool:
     """Whether a part laid so is low for its size on the bed."""
-    return found.height < FLAT * min(found.width, found.depth)
+    return found.height < FLAT * found.narrow
 
 
 def name_of(found: Figures) -> str:
@@ -49,7 +49,7 @@ def name_of(found: Figures) -> str:
         return _("laid flat on its {side}").format(side=words)
     if side in ("bottom", "top") and off < 1:
         return _("standing on its {side}").format(side=words)
-    edge = min(found.width, found.depth) < found.height / 4
+    edge = found.narrow < found.height / 4
     if off < 1:
         return (_("on its {side} edge") if edge else _("on its {side} side")).format(side=words)
     return (_("on its slanting {side} edge") if edge else _("on its slanting {side} side")).format(

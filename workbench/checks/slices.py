@@ -104,6 +104,11 @@ class Slices:
             self._sections[run] = CrossSection(self.contours.rings(run)).simplify(STRAIGHT)
         return self._sections[run]
 
+    def polygons(self, layer: int) -> list[np.ndarray]:
+        """A layer's closed polygons, each (k, 2) in mm: outer ones counter-clockwise, holes
+        clockwise."""
+        return self.contours.rings(int(self.runs[layer]))
+
     def top_of_run(self, layer: int) -> int:
         """The highest of the equal layers that ``layer`` belongs to."""
         return int(np.searchsorted(self.runs, self.runs[layer], side="right")) - 1
@@ -133,7 +138,10 @@ class Slices:
 
 
 def cut(
-    vertices: np.ndarray, faces: np.ndarray, down: Sequence[float], layer: float = 0.2
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    down: Sequence[float] | np.ndarray,
+    layer: float = 0.2,
 ) -> Slices:
     """Lay a closed mesh with ``down`` on the bed and cut it into layers.
 

@@ -31,8 +31,8 @@ TIPS = 15.0
 class Tower:
     """A part of the print that stands alone for a while, from where it starts to its top.
 
-    height, width : in mm; the width is the least one of its hull over its lower half
-    area : the least of the layers of its lower half, in mm²
+    height, width : in mm; the width is the least one of its hull, half-way up its lower half
+    area : of that layer, in mm²
     slender : height to width
     place : (x, y, z) of its foot on the laid part, in mm
     """
@@ -182,17 +182,14 @@ class _Growing:
 
     def ended(self, slices: Slices, layer: int) -> Tower:
         start = self.layers[0]
-        half = (start + layer) / 2
-        lower = [
-            part
-            for seen, part in zip(self.layers, self.parts, strict=True)
-            if seen <= half or seen == start
-        ]
+        # The layer seen nearest to a quarter of its height: above a foot, below a head.
+        quarter = start + (layer - start) / 4
+        part = self.parts[int(np.argmin([abs(seen - quarter) for seen in self.layers]))]
         x, y = inner_point(self.parts[0])
         return Tower(
             height=(layer - start) * slices.layer,
-            width=min(narrowest(part) for part in lower),
-            area=min(part.area() for part in lower),
+            width=narrowest(part),
+            area=part.area(),
             place=(x, y, float(slices.levels[start])),
         )
 
