@@ -5,13 +5,13 @@ from __future__ import annotations
 import threading
 import weakref
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from html import escape
 from typing import Any
 
 import ipywidgets as w
 
 from workbench import data
-from workbench.checks.check import judge
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.drawing import Drawing
@@ -19,7 +19,7 @@ from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.newest import Newest
-from workbench.jupyter.panel import Panel, told
+from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.place import PlaceEditor
 from workbench.jupyter.preview import Preview
 from workbench.jupyter.reach import Reach
@@ -109,7 +109,11 @@ class Bench(w.VBox):
         if shell is not None and self._hook is not None:
             shell.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        super().close()
+        controls = (sliders.widget for sliders in self._sliders.values())
+        for widget in _widgets_of(self, *self.preview.plot.objects, *controls):
+            # A comm made before a kernel's modules came in is unknown to their list of comms.
+            with suppress(KeyError):
+                w.Widget.close(widget)
 
     # -- what the panels call ----------------------------------------------------------------
 
@@ -247,9 +251,7 @@ class Bench(w.VBox):
         self.add_class("wb")
 
     def _opened(self, index: int) -> None:
-        panel = self.panels[index]
-        if isinstance(panel, Shelf):
-            panel.opened()
+        self.panels[index].opened()
 
     # -- showing -----------------------------------------------------------------------------
 
@@ -337,11 +339,20 @@ class Bench(w.VBox):
 
     def _look_closer(self, made: Made) -> Iterator[Any]:
         """What may take longer than a slider allows, one result after the other."""
-        yield from self.drawing.drawn(made, self._highlight)
+        from workbench.checks.check import judge
+
         subject = Subject(made.repair, made.assembly)
         vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
-        yield judge(subject)
-        yield from self.still.drawn(made, self.drawing.svg, _line(made))
+        for look in (
+            lambda: self.drawing.drawn(made, self._highlight),
+            lambda: judge(subject),
+            lambda: self.still.drawn(made, self.drawing.svg, _line(made)),
+        ):
+            try:
+                yield look()
+            except Exception as error:
+                fault = told(said(error), "stop")
+                yield lambda fault=fault: setattr(self.message, "value", fault)
 
     def _looked(self, result: Any, made: Made) -> None:
         with self._lock:
@@ -395,12 +406,24 @@ class _Pages(w.VBox):
             self._opened(change["new"])
 
 
+def _widgets_of(*widgets: w.Widget) -> set[w.Widget]:
+    """The widgets and every one that they hold: children, layouts, styles."""
+    found, waiting = set(widgets), list(widgets)
+    while waiting:
+        held = waiting.pop()
+        values = [*held.trait_values().values(), *getattr(held, "children", ())]
+        new = {value for value in values if isinstance(value, w.Widget)} - found
+        found |= new
+        waiting += new
+    return found
+
+
 def _attempt(repair: Repair) -> Iterator[Made | str]:
     """The solid, or the sentence that says why there is none."""
     try:
         yield make(repair)
-    except RepairError as error:
-        yield str(error)
+    except Exception as error:  # the geometry kernel raises types of its own
+        yield said(error)
 
 
 def _line(made: Made) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import ipywidgets as w
 
@@ -19,8 +19,8 @@ class Drawing:
         self.widget = w.HTML(told(_("The drawing comes with the first solid.")))
         self.widget.add_class("wb-drawing")
 
-    def drawn(self, made: Made, highlight: str = "") -> Iterator[Callable[[], None]]:
-        """Draw a solid, and then yield what puts the drawing on the bench.
+    def drawn(self, made: Made, highlight: str = "") -> Callable[[], None]:
+        """Draw a solid; returns what puts the drawing on the bench.
 
         ``highlight`` is the "step.field" whose dimension stands out.
         """
@@ -32,4 +32,4 @@ class Drawing:
             self.svg = svg
             self.widget.value = svg
 
-        yield put
+        return put

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.errors import RepairError
-from workbench.jupyter.panel import Panel, columns, labelled, told
+from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.output.paths import slug
 from workbench.words import _
 
@@ -32,7 +32,10 @@ class Files(Panel):
         self.paper = w.Dropdown(
             options=["A4", "Letter"], description=_("Paper"), tooltip=_("Paper of the sheets")
         )
-        self.write = w.Button(tooltip=_("Write mesh, solid, drawing, sheet and record"))
+        self.write = w.Button(
+            description=_("Write revision"),
+            tooltip=_("Write mesh, solid, drawing, sheet and record"),
+        )
         self.write.add_class("wb-main")
         self.written = w.HTML()
         self.name = w.Text(
@@ -67,6 +70,8 @@ class Files(Panel):
                 kind="wb-form",
             ),
         )
+
+    def opened(self) -> None:
         self._count()
 
     def _count(self) -> None:
@@ -86,8 +91,8 @@ class Files(Panel):
         self.written.value = told(_("Writing and reading back every file …"))
         try:
             paths = export(self.bench.repair, self.folder.value.strip(), paper=self.paper.value)
-        except RepairError as error:
-            self.written.value = told(str(error), "stop")
+        except Exception as error:
+            self.written.value = told(said(error), "stop")
         else:
             self.written.value = told(
                 _("{name} is written to {folder}").format(
@@ -110,8 +115,8 @@ class Files(Panel):
                 title=self.name.value.strip() or self.bench.repair.name,
                 note=self.about.value.strip(),
             )
-        except RepairError as error:
-            self.saved.value = told(str(error), "stop")
+        except Exception as error:
+            self.saved.value = told(said(error), "stop")
             return
         self.saved.value = told(
             _("Saved as {path}; it is on the shelf now").format(path=path.resolve()), "done"

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
 from workbench.checks.report import Report
+from workbench.errors import RepairError
 from workbench.jupyter.state import Made
+from workbench.words import _
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -25,6 +28,9 @@ class Panel:
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
+
+    def opened(self) -> None:
+        """The panel is looked at: the time to read what others may have changed."""
 
     def edited(self) -> None:
         """The repair was edited; called before it is built, so it must be quick."""
@@ -56,10 +62,17 @@ def columns(*children: w.Widget) -> w.Box:
     return box
 
 
+def said(error: Exception) -> str:
+    """What an error is to a person: its own sentence, or that the tool itself is at fault."""
+    if isinstance(error, RepairError):
+        return str(error)
+    return _("a fault of the tool itself ({reason}); nothing of yours is lost").format(
+        reason=f"{type(error).__name__}: {error}"
+    )
+
+
 def told(text: str = "", severity: str = "") -> str:
     """A sentence for a person as HTML: plain, or as "stop", "warning" or "done"."""
-    from html import escape
-
     if not text:
         return ""
     mark = {"stop": "■", "warning": "▲", "done": "✓"}.get(severity, "")

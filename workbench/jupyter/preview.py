@@ -20,7 +20,7 @@ OPENING = 10.0
 HEIGHT = 440
 
 #: How much room the camera leaves round the part.
-ROOM = 1.35
+ROOM = 1.45
 
 #: Three corners of the bed that is shown before there is a part.
 _EMPTY_BED = np.array([[-20, -20, 0], [20, -20, 0], [0, 20, 0]], dtype=np.float32)

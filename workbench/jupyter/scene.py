@@ -117,7 +117,7 @@ def dimensions(part: np.ndarray, whole: np.ndarray) -> Lines:
         strokes += [_tick(a, b, size), _tick(b, a, size)]
         texts.append(_("{length} mm").format(length=number(float(np.linalg.norm(b - a)))))
         out = (a + b) / 2 - (np.array(from_) + np.array(to)) / 2
-        places.append((a + b) / 2 + out / (np.linalg.norm(out) or 1.0) * 0.07 * size)
+        places.append((a + b) / 2 + out / (np.linalg.norm(out) or 1.0) * 0.11 * size)
     return Lines(np.array(strokes), tuple(texts), np.array(places))
 
 
@@ -191,8 +191,9 @@ def camera(bounds: np.ndarray, view: str, opening: float, factor: float = 1.15) 
     opening : the camera's angle of view, in degrees
     factor : how much room to leave round the part
     """
-    target = bounds.mean(axis=0)
     radius = max(float(np.linalg.norm(bounds[1] - bounds[0])) / 2, 1.0)
+    # A little below the middle: the numbers on the bed stand in front of the part.
+    target = bounds.mean(axis=0) - np.array([0.0, 0.0, 0.08 * radius])
     away = np.array(VIEWS[view])
     away = away / np.linalg.norm(away)
     eye = target + away * radius * factor / math.sin(math.radians(opening / 2))

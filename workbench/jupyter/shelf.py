@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.errors import RepairError
-from workbench.jupyter.panel import Panel, columns, labelled, told
+from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.sliders import Field, field_for
 from workbench.words import _
 
@@ -90,8 +89,8 @@ class Shelf(Panel):
         self.card.value = f'<div class="wb-card">{picture}<p>{escape(card.note)}</p></div>'
         try:
             repair = read_template(path)
-        except RepairError as error:
-            self.note.value = told(str(error), "stop")
+        except Exception as error:
+            self.note.value = told(said(error), "stop")
             return
         for name, place in named_sizes(repair).items():
             if comes_first(repair, place):
@@ -111,8 +110,8 @@ class Shelf(Panel):
             folder = folder.parent
         try:
             path = start(self.list.value, folder, self.name.value.strip(), **self._values)
-        except RepairError as error:
-            self.note.value = told(str(error), "stop")
+        except Exception as error:
+            self.note.value = told(said(error), "stop")
             return
         self.note.value = told(
             _("Started as {path}; open it from the list of files and run it").format(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from html import escape
 from typing import Any
 
@@ -12,6 +12,9 @@ from workbench.words import _
 
 #: The bench's style sheet hides this class, so that the picture shows only where there is no bench.
 CLASS = "wb-still"
+
+#: Width and height of the picture, in pixels.
+SIZE = (480, 360)
 
 
 class Still:
@@ -27,8 +30,8 @@ class Still:
 
         self._handle = display(HTML(self.html), display_id=True)
 
-    def drawn(self, made: Made, svg: str, line: str) -> Iterator[Callable[[], None]]:
-        """Yield what puts a new picture in place of the old one."""
+    def drawn(self, made: Made, svg: str, line: str) -> Callable[[], None]:
+        """Make a new picture; returns what puts it in place of the old one."""
         html = as_html(made, svg, line)
 
         def put() -> None:
@@ -39,15 +42,26 @@ class Still:
                 if self._handle is not None:
                     self._handle.update(HTML(html))
 
-        yield put
+        return put
 
 
 def as_html(made: Made, svg: str, line: str) -> str:
-    """The drawing as an embedded image, with the part's name and figures under it."""
+    """A picture of the part and its drawing as embedded images, with its figures under them."""
+    from workbench.output.picture import picture
+
     name = escape(made.repair.name)
-    source = base64.b64encode(svg.encode()).decode()
-    label = _("Dimensioned drawing of {name}").format(name=name)
+    photo = picture((made.vertices, made.faces), SIZE, grid=10.0)
     return (
-        f'<div class="{CLASS}"><img alt="{label}" style="max-width:100%" '
-        f'src="data:image/svg+xml;base64,{source}"><p><b>{name}</b><br>{escape(line)}</p></div>'
+        f'<div class="{CLASS}"><p><b>{name}</b></p>'
+        + _image(photo, "png", _("Picture of {name}").format(name=name))
+        + _image(svg.encode(), "svg+xml", _("Dimensioned drawing of {name}").format(name=name))
+        + f"<p>{escape(line)}</p></div>"
+    )
+
+
+def _image(content: bytes, kind: str, label: str) -> str:
+    source = base64.b64encode(content).decode()
+    return (
+        f'<img alt="{label}" height="{SIZE[1]}" style="max-width:100%" '
+        f'src="data:image/{kind};base64,{source}">'
     )

@@ -1,0 +1,612 @@
+"""The bench and every control on it, driven without a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import ipywidgets as w
+import numpy as np
+import pytest
+
+from workbench.checks.report import Finding, Report
+from workbench.errors import RepairError
+from workbench.jupyter import bench as benches
+from workbench.jupyter.bench import Bench, bench
+from workbench.jupyter.files import Files
+from workbench.jupyter.findings import Findings, as_html, summary
+from workbench.jupyter.panel import Panel
+from workbench.jupyter.preview import Preview
+from workbench.jupyter.shelf import Shelf
+from workbench.jupyter.sketch import Sketch
+from workbench.solids import mesh as meshes
+from workbench.solids.build import build
+from workbench.solids.catalogue import register
+from workbench.solids.parameters import Size
+from workbench.solids.repair import At, Repair, Seat
+
+
+@pytest.fixture(autouse=True)
+def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def repair() -> Repair:
+    return (
+        Repair("tray divider")
+        .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+        .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
+    )
+
+
+@pytest.fixture
+def on_bench(repair: Repair, monkeypatch: pytest.MonkeyPatch):
+    """A bench whose checks, drawing and picture wait; what they come to has tests of its own."""
+    monkeypatch.setattr(benches, "PAUSE", 600.0)
+    shown = Bench(repair)
+    yield shown
+    shown.close()
+
+
+@pytest.fixture
+def looking_closer(repair: Repair):
+    """A bench that checks, draws and pictures as soon as nothing moves."""
+    shown = Bench(repair)
+    yield shown
+    shown.close()
+    assert shown.settle()
+
+
+def panel(on_bench: Bench, kind: type) -> Any:
+    return next(p for p in on_bench.panels if isinstance(p, kind))
+
+
+def every_widget(root: w.Widget) -> list[w.Widget]:
+    children = getattr(root, "children", ())
+    return [root, *(found for child in children for found in every_widget(child))]
+
+
+def volume_of_preview(preview: Preview) -> float:
+    return meshes.volume(
+        np.asarray(preview.part.vertices, dtype=float).reshape(-1, 3),
+        np.asarray(preview.part.indices).reshape(-1, 3),
+    )
+
+
+# -- sizes and the live picture ------------------------------------------------------------------
+
+
+def test_moving_a_slider_changes_repair_picture_and_volume(on_bench: Bench, repair: Repair):
+    before = on_bench.shown.volume
+    on_bench.fields("blade")["bottom"].slider.value = 36.0
+    assert repair.step("blade").values["bottom"] == 36.0
+    # A trapezoid gains half a millimetre of mean width for each at its bottom: 0.5 x 71 x 1.6.
+    assert on_bench.shown.volume - before == pytest.approx(0.5 * 71 * 1.6, abs=1e-3)
+    assert volume_of_preview(on_bench.preview) == pytest.approx(on_bench.shown.volume, rel=1e-5)
+    assert "mm³" in on_bench.line.value
+
+
+def test_a_typed_reading_is_taken_exactly(on_bench: Bench, repair: Repair):
+    on_bench.fields("blade")["bottom"].box.value = "34.85"
+    assert repair.step("blade").values["bottom"] == 34.85
+    assert on_bench.shown.repair.step("blade").values["bottom"] == 34.85
+
+
+def test_bad_input_says_one_sentence_and_keeps_the_last_good_solid(on_bench: Bench):
+    good = on_bench.shown
+    field = on_bench.fields("blade")["bottom"]
+    for typed in ("-4", "abc", "nan", "10 m"):
+        field.box.value = typed
+        assert "wb-refusal" in field.note.value
+        assert on_bench.shown is good
+
+
+def test_sizes_that_cannot_be_built_keep_the_last_good_solid_and_say_so_by_the_field(
+    on_bench: Bench, repair: Repair
+):
+    good = on_bench.shown
+    on_bench.edit(lambda r: r.add("box", seat=At(x=120), name="nub"))
+    assert on_bench.refusal and on_bench.shown is good
+    assert "nub" in on_bench.message.value and 'role="alert"' in on_bench.message.value
+    on_bench.fields("blade")["height"].slider.value = 60
+    assert "wb-refusal" in on_bench.fields("blade")["height"].note.value
+    on_bench.undo()
+    on_bench.undo()
+    assert on_bench.refusal == "" and on_bench.message.value == ""
+    assert on_bench.shown.volume == pytest.approx(good.volume)
+
+
+def test_a_size_that_changes_leaves_its_old_reading_behind(on_bench: Bench, repair: Repair):
+    from workbench.measure.reading import Reading
+
+    on_bench.edit(lambda r: r.change("blade", bottom=Reading([34.9, 35.0, 34.95])))
+    assert "blade.bottom" in repair.readings
+    on_bench.fields("blade")["bottom"].slider.value = 40
+    assert "blade.bottom" not in repair.readings
+
+
+def test_a_rapid_burst_beside_the_caller_shows_the_last_value(repair: Repair):
+    shown = Bench(repair, inline=False)
+    assert shown.settle()
+    builds = []
+    original = shown._built
+
+    def counted(result: Any, value: Any) -> None:
+        builds.append(value)
+        original(result, value)
+
+    shown._builder._done = counted
+    slider = shown.fields("blade")["bottom"].slider
+    values = [round(36 + n / 10, 1) for n in range(60)]
+    for value in values:
+        slider.value = value
+    assert shown.settle()
+    assert len(builds) < len(values)
+    assert builds[-1].step("blade").values["bottom"] == values[-1]
+    assert shown.shown.repair.step("blade").values["bottom"] == values[-1]
+    assert volume_of_preview(shown.preview) == pytest.approx(build(repair).volume, rel=1e-5)
+    shown.close()
+
+
+# -- undo and redo -------------------------------------------------------------------------------
+
+
+def test_undo_and_redo_move_the_controls_and_the_picture(on_bench: Bench):
+    before = on_bench.shown.volume
+    field = on_bench.fields("blade")["bottom"]
+    assert on_bench.undo_button.disabled and on_bench.redo_button.disabled
+    field.slider.value = 45.0
+    assert not on_bench.undo_button.disabled
+    on_bench.undo_button.click()
+    assert field.slider.value == 35.0 and field.box.value == "35"
+    assert on_bench.shown.volume == pytest.approx(before)
+    on_bench.redo_button.click()
+    assert field.slider.value == 45.0 and on_bench.undo_button.disabled is False
+
+
+def test_the_keyboard_s_undo_arrives_from_the_browser(on_bench: Bench, repair: Repair):
+    on_bench.fields("blade")["bottom"].slider.value = 45.0
+    reach = on_bench.children[-1]
+    reach._handle_custom_msg({"do": "undo"}, [])
+    assert repair.step("blade").values["bottom"] == 35.0
+    reach._handle_custom_msg({"do": "redo"}, [])
+    reach._handle_custom_msg({"do": "something else"}, [])
+    assert repair.step("blade").values["bottom"] == 45.0
+
+
+# -- steps ---------------------------------------------------------------------------------------
+
+
+def test_a_step_is_added_on_a_face_and_chosen(on_bench: Bench, repair: Repair):
+    add = on_bench.add
+    add.template.value, add.name.value = "box", "grip"
+    add.on.value, add.face.value = "blade", "top"
+    add.button.click()
+    step = repair.step("grip")
+    assert step.place == Seat("top of blade") and not step.cuts
+    assert on_bench.steps.chosen == "grip"
+    assert "width" in on_bench.fields("grip")
+    assert on_bench.shown.repair == repair
+
+
+def test_a_step_stands_by_itself_where_it_sits_on_nothing(on_bench: Bench, repair: Repair):
+    add = on_bench.add
+    add.template.value, add.on.value = "box", ""
+    assert add.face.disabled
+    add.button.click()
+    assert repair.step("box").place == At()
+
+
+def test_a_cut_goes_wholly_into_its_face(on_bench: Bench, repair: Repair):
+    add = on_bench.add
+    add.template.value, add.name.value = "cylinder", "hole"
+    add.on.value, add.face.value, add.joins.value = "blade", "front", "cut"
+    before = on_bench.shown.volume
+    add.button.click()
+    assert repair.step("hole").cuts
+    diameter = repair.step("hole").values["diameter"]
+    bored = np.pi / 4 * diameter**2 * 1.6
+    assert before - on_bench.shown.volume == pytest.approx(bored, rel=1e-6)
+
+
+def test_a_name_that_is_taken_is_refused_in_the_form(on_bench: Bench, repair: Repair):
+    add = on_bench.add
+    add.template.value, add.name.value = "box", "foot"
+    add.button.click()
+    assert len(repair.steps) == 2
+    assert "foot" in add.note.value and 'role="alert"' in add.note.value
+
+
+def test_the_form_offers_shapes_of_one_s_own(on_bench: Bench):
+    @register
+    def bench_test_block(width: Annotated[float, Size(1, 50)] = 10.0):
+        """A block of one's own."""
+
+    on_bench.add.show(on_bench.repair)
+    assert "bench_test_block" in [value for _label, value in on_bench.add.template.options]
+
+
+def test_a_step_is_taken_out_but_not_from_under_another(on_bench: Bench, repair: Repair):
+    on_bench.steps.list.value = "blade"
+    on_bench.steps.remove.click()
+    assert len(repair.steps) == 2 and "foot" in on_bench.steps.note.value
+    on_bench.steps.list.value = "foot"
+    on_bench.steps.remove.click()
+    assert [step.name for step in repair.steps] == ["blade"]
+    assert on_bench.steps.chosen == "blade"
+
+
+def test_the_list_says_what_adds_what_cuts_and_where(on_bench: Bench):
+    on_bench.edit(lambda r: r.cut("cylinder", seat=Seat("front of blade", sink=5), name="hole"))
+    labels = [label for label, _name in on_bench.steps.list.options]
+    assert labels == [
+        "+ blade: fin",
+        "+ foot: tab on bottom of blade",
+        "− hole: cylinder on front of blade",
+    ]
+
+
+def test_a_seat_is_moved_along_turned_and_put_on_another_face(on_bench: Bench, repair: Repair):
+    on_bench.choose("foot")
+    on_bench.place.seat_fields["along"].box.value = "2.5"
+    assert repair.step("foot").place == Seat("bottom of blade", along=2.5)
+    on_bench.place.face.value = "top"
+    assert repair.step("foot").place == Seat("top of blade", along=2.5)
+    on_bench.place.on.value = ""
+    assert repair.step("foot").place == At()
+    on_bench.place.at_fields["z"].box.value = "-3,5"
+    assert repair.step("foot").place == At(z=-3.5)
+
+
+def test_a_step_can_be_made_a_cut(on_bench: Bench, repair: Repair):
+    on_bench.choose("foot")
+    on_bench.place.seat_fields["sink"].box.value = "4"
+    before = on_bench.shown.volume
+    on_bench.place.joins.value = "cut"
+    assert repair.step("foot").cuts
+    assert on_bench.shown.volume < before
+
+
+def test_a_seat_in_a_ring_is_refused_and_the_controls_go_back(on_bench: Bench, repair: Repair):
+    on_bench.choose("blade")
+    on_bench.place.on.value = "foot"
+    assert repair.step("blade").place == At()
+    assert on_bench.place.on.value == ""
+    assert "already sits" in on_bench.place.note.value
+
+
+def test_an_empty_repair_can_be_begun_on_the_bench():
+    repair = Repair("something new")
+    shown = Bench(repair)
+    assert shown.shown is None and "add one" in shown.message.value
+    shown.add.template.value = "plate"
+    shown.add.button.click()
+    assert shown.shown is not None and shown.message.value == ""
+    assert shown.preview.part.visible
+    shown.close()
+
+
+# -- preview -------------------------------------------------------------------------------------
+
+
+def test_the_camera_keeps_still_while_sizes_change(on_bench: Bench):
+    before = list(on_bench.preview.plot.camera)
+    for value in (36, 38, 40):
+        on_bench.fields("blade")["bottom"].slider.value = value
+    assert list(on_bench.preview.plot.camera) == before
+
+
+def test_the_view_buttons_and_the_distance_move_the_camera(on_bench: Bench):
+    preview = on_bench.preview
+    preview.look_from("front")
+    eye, target, _up = np.array(preview.plot.camera).reshape(3, 3)
+    assert eye[0] == pytest.approx(target[0]) and eye[1] < target[1]
+    far = np.linalg.norm(eye - target)
+    preview.zoom(0.5)
+    eye, target, _up = np.array(preview.plot.camera).reshape(3, 3)
+    assert np.linalg.norm(eye - target) == pytest.approx(far / 2)
+
+
+def test_the_pieces_are_shown_apart_and_together_again(on_bench: Bench):
+    preview = on_bench.preview
+    together = np.array(preview.part.vertices)
+    preview.apart.value = True
+    parts = sum(shape.volume for shape in on_bench.shown.assembly.parts.values())
+    assert volume_of_preview(preview) == pytest.approx(parts, rel=1e-5)
+    assert np.ptp(preview.part.vertices[:, 2]) > np.ptp(together[:, 2])
+    assert len(np.unique(preview.part.colors)) == 2
+    preview.apart.value = False
+    np.testing.assert_array_equal(preview.part.vertices, together)
+
+
+def test_the_dimensions_are_those_of_the_chosen_step(on_bench: Bench):
+    on_bench.steps.list.value = "blade"
+    assert list(on_bench.preview._size_words.text) == ["40 mm", "1.6 mm", "71 mm"]
+    on_bench.steps.list.value = "foot"
+    assert list(on_bench.preview._size_words.text) == ["30 mm", "2.4 mm", "4 mm"]
+    on_bench.preview.sizes.value = False
+    assert list(on_bench.preview._size_words.text) == [""]
+
+
+# -- checks, drawing, picture --------------------------------------------------------------------
+
+
+def test_checks_drawing_and_still_picture_follow_a_moment_later(looking_closer: Bench):
+    looking_closer.fields("blade")["bottom"].slider.value = 41.0
+    assert looking_closer.settle()
+    assert looking_closer.drawing.svg.startswith("<svg") and "41" in looking_closer.drawing.svg
+    assert "wb-told" in panel(looking_closer, Findings).text.value
+    assert looking_closer.still.html.count("<img") == 2
+    assert "tray divider" in looking_closer.still.html
+
+
+def test_slow_checks_do_not_hold_up_the_slider_and_old_ones_are_dropped(
+    looking_closer: Bench, monkeypatch: pytest.MonkeyPatch
+):
+    import threading
+
+    from workbench.checks import check
+
+    looking_closer.settle()
+    gate, judged = threading.Event(), []
+
+    def slow(subject: Any) -> Report:
+        judged.append(subject.repair.step("blade").values["bottom"])
+        gate.wait(20)
+        return Report()
+
+    monkeypatch.setattr(check, "judge", slow)
+    told = []
+    monkeypatch.setattr(
+        panel(looking_closer, Findings), "judged", lambda made, _report: told.append(made)
+    )
+    slider = looking_closer.fields("blade")["bottom"].slider
+    slider.value = 41.0
+    for _n in range(2000):
+        if judged:
+            break
+        threading.Event().wait(0.01)
+    assert judged == [41.0]
+    for value in (42.0, 43.0, 44.0):
+        slider.value = value
+        assert looking_closer.shown.repair.step("blade").values["bottom"] == value
+    gate.set()
+    assert looking_closer.settle()
+    assert judged == [41.0, 44.0]
+    assert [made.repair.step("blade").values["bottom"] for made in told] == [44.0]
+
+
+def test_a_finding_says_its_severity_in_words_its_remedy_and_its_source():
+    report = Report(
+        (
+            Finding(
+                "stop",
+                "bed",
+                "blade",
+                "It is <wider> than the bed.",
+                remedy="Turn it.",
+                source="S1",
+            ),
+            Finding("note", "mass", "all", "It weighs 5 g."),
+        )
+    )
+    html = as_html(report)
+    assert "&lt;wider&gt;" in html and "<strong>stop</strong>" in html
+    assert "Turn it." in html and "S1" in html
+    assert summary(report) == "Do not print this yet: 1 stop, 1 note."
+    assert summary(Report()) == "Nothing found that stops a print."
+    only_warned = Report((Finding("warning", "a", "b", "c"), Finding("warning", "a", "b", "c")))
+    assert summary(only_warned) == "Nothing stops a print: 2 warnings."
+
+
+def test_material_and_printer_are_chosen_and_the_mass_follows(on_bench: Bench, repair: Repair):
+    before = on_bench.line.value
+    on_bench.material.value = "PETG"
+    assert repair.material == "PETG"
+    assert on_bench.line.value != before and "PETG" in on_bench.line.value
+    on_bench.undo()
+    assert on_bench.material.value == "PLA" and on_bench.line.value == before
+
+
+# -- outline -------------------------------------------------------------------------------------
+
+
+def test_a_measured_trapezoid_becomes_pieces_with_the_same_volume():
+    repair = Repair("divider")
+    shown = Bench(repair)
+    sketch = panel(shown, Sketch)
+    for name, typed in (("bottom", "71"), ("top", "62"), ("height", "30"), ("inset", "0")):
+        sketch.fields[name].box.value = typed
+    sketch.fields["thickness"].box.value = "2"
+    sketch.ways.value = "boxes and right triangles"
+    assert "71.0 across minus 9.0 lean leaves 62.0" in sketch.words.value
+    assert sketch.picture.value.count("wb-count") == 2
+    sketch.button.click()
+    assert len(repair.steps) == 2
+    assert shown.shown.volume == pytest.approx((71 + 62) / 2 * 30 * 2, rel=1e-9)
+    shown.undo()
+    assert repair.steps == ()
+    shown.close()
+
+
+def test_an_outline_that_cannot_be_keeps_the_last_good_one(on_bench: Bench):
+    sketch = panel(on_bench, Sketch)
+    words = sketch.words.value
+    sketch.fields["height"].box.value = "0"
+    assert "wb-refusal" in sketch.fields["height"].note.value
+    assert sketch.words.value == words
+
+
+# -- files, template, shelf ----------------------------------------------------------------------
+
+
+def test_a_revision_is_written_with_its_paths_shown_and_counted(
+    on_bench: Bench, in_a_folder_of_its_own: Path
+):
+    files = panel(on_bench, Files)
+    files.opened()
+    assert files.write.description == "Write revision 1"
+    files.write.click()
+    folder = in_a_folder_of_its_own / "repairs" / "tray-divider" / "revision-1"
+    for suffix in ("stl", "3mf", "step"):
+        path = folder / f"tray-divider.{suffix}"
+        assert path.stat().st_size > 0
+        assert path.name in files.written.value
+    assert str(folder) in files.written.value
+    assert files.write.description == "Write revision 2" and not files.write.disabled
+
+
+def test_a_folder_that_cannot_be_written_to_is_told_and_nothing_is_lost(
+    on_bench: Bench, in_a_folder_of_its_own: Path
+):
+    (in_a_folder_of_its_own / "taken").write_text("a file, not a folder")
+    files = panel(on_bench, Files)
+    files.folder.value = "taken/here"
+    files.write.click()
+    assert 'role="alert"' in files.written.value and "taken" in files.written.value
+    assert not files.write.disabled
+    assert on_bench.shown is not None
+
+
+def test_a_template_is_saved_and_is_on_the_shelf_at_once(
+    on_bench: Bench, in_a_folder_of_its_own: Path
+):
+    files, shelf = panel(on_bench, Files), panel(on_bench, Shelf)
+    shelf.opened()
+    files.name.value, files.about.value = "evening class divider", "measure the slot first"
+    files.save.click()
+    path = in_a_folder_of_its_own / "templates" / "evening-class-divider.ipynb"
+    assert path.is_file() and str(path) in files.saved.value
+    assert str(path) in [value for _label, value in shelf.list.options]
+
+
+def test_a_repair_is_started_from_the_shelf_with_other_numbers(
+    on_bench: Bench, in_a_folder_of_its_own: Path
+):
+    from workbench.output.notebook import read_template
+
+    files, shelf = panel(on_bench, Files), panel(on_bench, Shelf)
+    files.name.value = "evening class divider"
+    files.save.click()
+    shelf.opened()
+    shelf.list.value = str(in_a_folder_of_its_own / "templates" / "evening-class-divider.ipynb")
+    shelf.field("blade_bottom").box.value = "1 3/8 in"
+    shelf.name.value = "left divider"
+    shelf.button.click()
+    started = in_a_folder_of_its_own / "left-divider.ipynb"
+    assert str(started) in shelf.note.value
+    assert read_template(started).step("blade").values["bottom"] == pytest.approx(34.925)
+    assert read_template(started).name == "left divider"
+
+
+def test_a_damaged_template_is_told_and_does_not_stop_the_shelf(
+    on_bench: Bench, in_a_folder_of_its_own: Path
+):
+    files, shelf = panel(on_bench, Files), panel(on_bench, Shelf)
+    files.name.value = "broken"
+    files.save.click()
+    path = in_a_folder_of_its_own / "templates" / "broken.ipynb"
+    path.write_text(path.read_text(encoding="utf-8").replace("blade_bottom = ", "blade_bottom = ("))
+    shelf.opened()
+    shelf.list.value = str(path)
+    shelf._open()
+    assert 'role="alert"' in shelf.note.value
+
+
+# -- the bench as a whole ------------------------------------------------------------------------
+
+
+def test_every_control_has_a_name_and_a_tooltip(on_bench: Bench):
+    panel(on_bench, Shelf).opened()
+    controls = (w.Button, w.ToggleButton, w.Text, w.Textarea, w.Dropdown, w.Select, w.Checkbox)
+    found = [c for c in every_widget(on_bench) if isinstance(c, controls)]
+    assert len(found) > 30
+    for control in found:
+        assert control.description, control
+        assert control.tooltip, control.description
+
+
+def test_the_buttons_that_open_panels_open_each(on_bench: Bench):
+    for index, opened in enumerate(on_bench.panels):
+        on_bench.pages.buttons.value = index
+        assert on_bench.pages.stack.selected_index == index
+        assert on_bench.pages.stack.children[index] is opened.widget
+
+
+def test_a_panel_of_one_s_own_is_told_of_solids_and_reports(
+    repair: Repair, monkeypatch: pytest.MonkeyPatch
+):
+    class Layers(Panel):
+        title = "Layers"
+
+        def __init__(self, owner: Bench) -> None:
+            super().__init__(owner)
+            self.widget = w.HTML("layers")
+            self.volumes: list[float] = []
+            self.reports: list[Report] = []
+            self.steps: list[str] = []
+
+        def made(self, made: Any) -> None:
+            self.volumes.append(made.volume)
+
+        def judged(self, made: Any, report: Report) -> None:
+            self.reports.append(report)
+
+        def chosen(self, step: str) -> None:
+            self.steps.append(step)
+
+    monkeypatch.setattr(benches, "PANELS", [*benches.PANELS, Layers])
+    shown = Bench(repair)
+    own = panel(shown, Layers)
+    shown.fields("blade")["bottom"].slider.value = 39
+    assert shown.settle()
+    assert own.volumes[-1] == pytest.approx(shown.shown.volume)
+    assert isinstance(own.reports[-1], Report)
+    assert own.steps[-1] == "blade"
+    shown.close()
+
+
+def test_what_a_cell_does_to_the_repair_shows_on_the_bench(on_bench: Bench, repair: Repair):
+    repair.change("foot", thickness=2.6).add("box", seat="top of blade", name="grip")
+    on_bench.look_again()
+    assert on_bench.fields("foot")["thickness"].slider.value == 2.6
+    assert on_bench.shown.repair == repair
+
+
+def test_a_repair_has_one_bench_at_a_time(repair: Repair):
+    def open_widgets() -> int:
+        return len(w.widget._instances)
+
+    before = open_widgets()
+    first = bench(repair)
+    other = bench(Repair("other").add("box"))
+    beside = open_widgets()
+    second = bench(repair)
+    assert first.comm is None and second.repair is repair and other.comm is not None
+    assert open_widgets() == beside
+    second.close()
+    other.close()
+    assert open_widgets() == before
+
+
+def test_a_fault_of_the_kernel_is_told_in_a_sentence(
+    on_bench: Bench, monkeypatch: pytest.MonkeyPatch
+):
+    good = on_bench.shown
+
+    def broken(_repair: Repair) -> Any:
+        raise RuntimeError("StdFail_NotDone")
+
+    monkeypatch.setattr(benches, "make", broken)
+    on_bench.fields("blade")["bottom"].slider.value = 44.0
+    assert "fault of the tool itself" in on_bench.message.value
+    assert on_bench.shown is good
+
+
+def test_a_refused_edit_returns_its_sentence(on_bench: Bench):
+    def refuse(_repair: Repair) -> None:
+        raise RepairError("no such thing")
+
+    assert on_bench.edit(refuse) == "no such thing"
