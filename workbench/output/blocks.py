@@ -32,7 +32,7 @@ from workbench.output.paper import (
 from workbench.words import _
 
 #: Margin of every sheet, and the gap between its columns.
-MARGIN, GUTTER = 16.0, 8.0
+MARGIN, GUTTER = 15.0, 8.0
 
 #: Gap between blocks, and between a heading and what follows.
 GAP, CLOSE = 5.0, 1.8
@@ -188,6 +188,19 @@ def lines_to_write(label: str, width: float, count: int = 1) -> Block:
     return Block(tuple(marks), count * WRITING)
 
 
+def squared(width: float, height: float, each: float = 5.0) -> Block:
+    """Squared paper over the whole width, in squares of about ``each`` mm."""
+    across = max(1, round(width / each))
+    each = width / across
+    down = int(height / each)
+    marks: list[Mark] = []
+    for i in range(across + 1):
+        marks.append(Stroke(np.array([(i * each, 0.0), (i * each, -down * each)]), "thin", RULE))
+    for i in range(down + 1):
+        marks.append(Stroke(np.array([(0.0, -i * each), (across * each, -i * each)]), "thin", RULE))
+    return Block(tuple(marks), down * each)
+
+
 def boxed(block: Block, width: float, colour: str) -> Block:
     """A block in a frame; ``block`` is to be 6 mm narrower than ``width``."""
     height = block.height + 5.0
@@ -201,8 +214,12 @@ def put(page: Page, block: Block, left: float, top: float) -> float:
     return top - block.height
 
 
-def masthead(page: Page, kind: str, title: str, facts: str) -> float:
-    """What every sheet begins with; returns where its content may start."""
+def masthead(page: Page, kind: str, title: str, facts: str, under: str = "") -> float:
+    """What every sheet begins with; returns where its content may start.
+
+    kind, facts : small, at the left and right over the title
+    under : a line of explanation below it
+    """
     width = page.width - 2 * MARGIN
     top = page.height - MARGIN
     page.put(
@@ -213,7 +230,9 @@ def masthead(page: Page, kind: str, title: str, facts: str) -> float:
             Stroke(np.array([(MARGIN, top - 14.0), (MARGIN + width, top - 14.0)]), "frame"),
         ]
     )
-    return top - 14.0 - GAP
+    if not under:
+        return top - 14.0 - GAP
+    return put(page, paragraph(under, width), MARGIN, top - 14.0 - 2.4) - GAP + 1.5
 
 
 def foot(page: Page, text: str) -> float:
@@ -226,3 +245,21 @@ def foot(page: Page, text: str) -> float:
     ]
     page.put(marks)
     return 15.0
+
+
+def who(width: float) -> Block:
+    """Where to write the name, the part and the date."""
+    third = width / 3
+    first, second, last = (
+        lines_to_write(label, third - 5.0) for label in (_("name"), _("part"), _("date"))
+    )
+    return beside(beside(first, second, third), last, 2 * third)
+
+
+def rest_squared(page: Page, title: str, top: float, floor: float) -> None:
+    """Squared paper on what is left of the page, if it is worth it."""
+    width = page.width - 2 * MARGIN
+    head = heading(title, width)
+    room = top - floor - head.height - CLOSE
+    if room >= 30.0:
+        put(page, stacked([head, squared(width, room)], 2.2), MARGIN, top)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.output.features import Features, Round, Span, Turn, features, meaning
+from workbench.output.features import Features, Meaning, Round, Span, Turn, features, meaning
 from workbench.output.views import Direction
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, frame
@@ -76,11 +76,18 @@ Dimension = Length | Circle | Angle
 
 @dataclass(frozen=True)
 class Dimensions:
-    """All sizes of a repair: those to draw, and as text those that no edge shows."""
+    """All sizes of a repair.
+
+    drawn : those to draw
+    listed : as text, those that no edge shows
+    idle : (step, field) of values that change nothing as the others stand
+    round_axes : centre lines, as (one end, other end, radius)
+    """
 
     drawn: tuple[Dimension, ...] = ()
     listed: tuple[str, ...] = ()
-    round_axes: tuple[tuple[np.ndarray, np.ndarray, float], ...] = field(default=())
+    idle: frozenset[tuple[str, str]] = frozenset()
+    round_axes: tuple[tuple[np.ndarray, np.ndarray, float], ...] = ()
 
 
 def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
@@ -92,20 +99,24 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     """
     drawn: list[Dimension] = []
     listed: list[str] = []
+    idle: set[tuple[str, str]] = set()
     axes: list[tuple[np.ndarray, np.ndarray, float]] = []
     whole = _Box.of(assembly.solid)
     for step in repair.steps:
         place = frame(repair, step.name)
         own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
-        sizes, rest = _of_step(repair, step, own, place, whole)
+        known = meaning(catalogue.find(step.template), step.values, own)
+        idle |= {(step.name, field) for field in known.idle}
+        sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
         drawn += sizes
         drawn += _of_place(repair, assembly, step, own.moved(place), whole)
         if rest:
             listed.append(_("{step}: {sizes}").format(step=step.name, sizes=", ".join(rest)))
-        axes += _axes(own.moved(place), step.cuts)
+        axes += _axes(own.moved(place), whole)
     return Dimensions(
         tuple([*drawn, *_overall(whole, drawn)]),
         tuple(listed),
+        frozenset(idle),
         tuple(axes),
     )
 
@@ -162,12 +173,15 @@ class _Box:
 
 
 def _of_step(
-    repair: Repair, step: Step, own: Features, place: np.ndarray, whole: _Box
+    repair: Repair,
+    step: Step,
+    known: Meaning,
+    here: Features,
+    place: np.ndarray,
+    whole: _Box,
 ) -> tuple[list[Dimension], list[str]]:
     template = catalogue.find(step.template)
     drawn: list[Dimension] = []
-    known = meaning(template, step.values, own)
-    here = own.moved(place)
     profile = _profile(here)
     for mark in known.marks:
         value = step.values[mark.field]
@@ -304,7 +318,7 @@ def _profile(here: Features) -> tuple[float, float, float]:
     return max(ways.values(), key=rank)
 
 
-def _axes(here: Features, cuts: bool) -> list[tuple[np.ndarray, np.ndarray, float]]:
+def _axes(here: Features, whole: _Box) -> list[tuple[np.ndarray, np.ndarray, float]]:
     """Centre lines, as (one end, other end, radius), of everything round all the way."""
     lines: dict[tuple[float, ...], list[int]] = {}
     for index in np.flatnonzero(here.full):
@@ -318,6 +332,8 @@ def _axes(here: Features, cuts: bool) -> list[tuple[np.ndarray, np.ndarray, floa
         axis = here.axes[which[0]]
         along = here.centres[which] @ axis
         low, high = here.centres[which[along.argmin()]], here.centres[which[along.argmax()]]
+        if _along_a_main_axis(axis):  # what is cut may run far past the part
+            low, high = np.clip([low, high], whole.low, whole.high)
         found.append((low, high, float(here.radii[which].max())))
     return found
 
@@ -348,7 +364,8 @@ def _of_place(
         foot = place.copy()
         foot[:, along] = start
         ends = (foot, place) if place[0, along] > start else (place, foot)
-        yield Length(number(abs(place[0, along] - start)), *ends, axis, (step.name, ""))
+        text = number(abs(place[0, along] - start))
+        yield Length(text, *ends, axis, (step.name, ""), _round_way(here) or _profile(here))
 
 
 def _seat_ways(repair: Repair, step: Step) -> tuple[np.ndarray, np.ndarray]:
@@ -384,6 +401,14 @@ def _own_place(here: Features, along: int, cuts: bool, whole: _Box) -> np.ndarra
         if abs(here.axes[largest][along]) < 0.5:
             return here.centres[[largest]]
     return here.points[here.points[:, along] < low + _SAME]
+
+
+def _round_way(here: Features) -> tuple[float, float, float] | None:
+    """The direction from which a part with a whole circle looks round."""
+    if not here.full.any():
+        return None
+    x, y, z = here.axes[int(np.where(here.full, here.radii, 0).argmax())]
+    return float(x), float(y), float(z)
 
 
 def _overall(whole: _Box, drawn: Sequence[Dimension]) -> Iterator[Length]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -11,7 +10,8 @@ import numpy as np
 
 import workbench
 from workbench.output import layout
-from workbench.output.dimensions import Dimensions, dimensions, shared_out
+from workbench.output.arrangement import arranged
+from workbench.output.dimensions import dimensions, shared_out
 from workbench.output.paper import (
     NOTE,
     TEXT,
@@ -19,7 +19,6 @@ from workbench.output.paper import (
     Page,
     Stroke,
     Words,
-    extent,
     rectangle,
     shifted,
     shortened,
@@ -27,7 +26,7 @@ from workbench.output.paper import (
     text_width,
     wrapped,
 )
-from workbench.output.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view
+from workbench.output.views import FRONT, view
 from workbench.solids.build import Assembly
 from workbench.solids.repair import Repair
 from workbench.words import _, number
@@ -35,13 +34,8 @@ from workbench.words import _, number
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-#: Scales to choose from, as mm on paper for each mm of the part: ISO 5455.
-SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
-
-#: A drawing is not enlarged further than this: small parts stay comfortable, not grotesque.
-LARGEST = 10.0
-
-MARGIN, GUTTER, BLOCK = 10.0, 8.0, 32.0
+#: Margin of the sheet, and height of the row with notes and title block, in mm.
+MARGIN, BLOCK = 10.0, 32.0
 _TITLE_WIDTH = 122.0
 
 
@@ -80,7 +74,7 @@ def draw(
         page.width - 2 * MARGIN - 6.0,
         page.height - 2 * MARGIN - BLOCK - 6.0,
     )
-    sheet = _arranged(assembly, sizes, room, first)
+    sheet = arranged(assembly, sizes, room, first)
     page.put(sheet.marks, MARGIN + 3.0, MARGIN + BLOCK + 3.0)
     page.put(_frame(page))
     page.put(_notes(page, repair, (*sizes.listed, *sheet.left_over), first))
@@ -102,113 +96,6 @@ def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
     (shown,), _rest = shared_out(sizes.drawn, (FRONT,))
     marks = layout.around(front, shown, scale, highlight)
     return svg(marks, label=_("front view of {name}, in mm").format(name=repair.name))
-
-
-@dataclass(frozen=True)
-class _Arrangement:
-    """Everything above the title block, from its lower left corner, and at what scale."""
-
-    marks: list[Mark]
-    scale: float
-    left_over: tuple[str, ...]
-
-
-def _arranged(
-    assembly: Assembly, sizes: Dimensions, room: tuple[float, float], first: bool
-) -> _Arrangement:
-    """The views at the largest scale at which they fit."""
-    beside = LEFT if first else RIGHT
-    directions = (FRONT, beside, TOP)
-    shares, left = shared_out(sizes.drawn, directions)
-    views = [view(assembly.solid, direction) for direction in directions]
-    isometric = view(assembly.solid, ISOMETRIC, hidden=False)
-    largest = max(b[2] - b[0] for b in (v.bounds for v in views))
-    fallback: _Arrangement | None = None
-    for scale in SCALES:
-        if scale > LARGEST or (largest * scale > room[0] and scale != SCALES[-1]):
-            continue
-        sheets = [
-            [*layout.around(v, share, scale), *_centre_lines(v, sizes, scale)]
-            for v, share in zip(views, shares, strict=True)
-        ]
-        placed, size = _side_by_side(sheets, isometric, scale, first, room)
-        fallback = _Arrangement(placed, scale, tuple(d.text for d in left))
-        if size[0] <= room[0] and size[1] <= room[1]:
-            return fallback
-    assert fallback is not None
-    return fallback
-
-
-def _side_by_side(
-    sheets: Sequence[list[Mark]],
-    isometric: View,
-    scale: float,
-    first: bool,
-    room: tuple[float, float],
-) -> tuple[list[Mark], tuple[float, float]]:
-    """Front with the side view beside it and the top view below (first angle) or above it.
-
-    All three keep a common origin, so that points stay level with one another.
-    """
-    front, side, top = (extent(marks) for marks in sheets)
-    right_of = max(front[2], top[2]) + GUTTER - side[0]
-    row = front[1], front[3]
-    row = min(row[0], side[1]), max(row[1], side[3])
-    shift = row[0] - GUTTER - top[3] if first else row[1] + GUTTER - top[1]
-    placed = [*sheets[0], *shifted(sheets[1], right_of, 0), *shifted(sheets[2], 0, shift)]
-    left, bottom, right, high = extent(placed)
-    width, height = right - left, high - bottom
-    # What stays free: beside the top view, or beside everything.
-    corner = (
-        max(top[2], front[2]) + GUTTER,
-        bottom if first else row[1] + GUTTER,
-        right - max(top[2], front[2]) - GUTTER,
-        (row[0] - GUTTER - bottom) if first else (high - row[1] - GUTTER),
-    )
-    spare = room[0] - width - GUTTER
-    tall = (right + GUTTER, bottom, spare, min(room[1], max(height, 60.0)))
-    box = max((corner, tall), key=lambda b: _isometric_scale(isometric, b, scale))
-    factor = _isometric_scale(isometric, box, scale)
-    if factor > 0.05 * scale and box[2] > 15 and box[3] > 15:
-        seen = isometric.bounds
-        placed += shifted(
-            [Stroke(line * factor, "rule") for line in isometric.visible],
-            box[0] + box[2] / 2 - factor * (seen[0] + seen[2]) / 2,
-            box[1] + box[3] / 2 - factor * (seen[1] + seen[3]) / 2,
-        )
-    left, bottom, right, high = extent(placed)
-    width, height = right - left, high - bottom
-    return (
-        shifted(placed, (room[0] - width) / 2 - left, (room[1] - height) / 2 - bottom),
-        (width, height),
-    )
-
-
-def _isometric_scale(
-    isometric: View, box: tuple[float, float, float, float], scale: float
-) -> float:
-    left, bottom, right, top = isometric.bounds
-    if box[2] <= 0 or box[3] <= 0:
-        return 0.0
-    return min(0.8 * scale, box[2] / (right - left), box[3] / (top - bottom))
-
-
-def _centre_lines(seen: View, sizes: Dimensions, scale: float) -> list[Mark]:
-    """A cross on every circle seen from its end, a chain line along every one seen from its side."""
-    axes, out = seen.direction.axes, np.array(seen.direction.out)
-    lines: list[np.ndarray] = []
-    for low, high, radius in sizes.round_axes:
-        way = high - low
-        length = float(np.linalg.norm(way))
-        a, b = low @ axes * scale, high @ axes * scale
-        if length > 1e-6 and abs(abs(way @ out) - length) > 1e-6 * length:
-            on_paper = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-            lines.append(np.array([a - 2.5 * on_paper, b + 2.5 * on_paper]))
-        elif length > 1e-6:
-            arms = np.eye(2) * (radius * scale + 1.5)
-            lines += [np.array([a - arm, a + arm]) for arm in arms]
-    distinct = {tuple(np.round(line, 3).ravel() + 0.0): line for line in lines}
-    return [Stroke(line, "centre") for line in distinct.values()]
 
 
 def _frame(page: Page) -> list[Mark]:

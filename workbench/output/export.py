@@ -69,14 +69,7 @@ def export(
         written to.
     """
     sheet_size(paper)
-    subject = Subject.of(repair)
-    part = _Part(
-        subject,
-        report if report is not None else judge(subject),
-        on_the_bed(subject),
-        datetime.now().astimezone(),
-        paper,
-    )
+    part = _Part.of(repair, report, paper)
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
         for name, content in contents.items():
@@ -109,6 +102,12 @@ class _Part:
     bed: Bed
     date: datetime
     paper: str
+
+    @classmethod
+    def of(cls, repair: Repair, report: Report | None, paper: str) -> _Part:
+        subject = Subject.of(repair)
+        found = report if report is not None else judge(subject)
+        return cls(subject, found, on_the_bed(subject), datetime.now().astimezone(), paper)
 
     @property
     def name(self) -> str:

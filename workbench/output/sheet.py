@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench.checks.layers import INFILL, WALLS
+from workbench.checks.estimate import Estimate, estimate
+from workbench.checks.layers import INFILL, WALLS, Layers, Settings, layers
 from workbench.checks.report import Finding, Report, Subject
 from workbench.output.bed import Bed
 from workbench.output.blocks import (
@@ -87,11 +88,13 @@ def print_sheet(
     stops = [finding for finding in report.findings if finding.severity == "stop"]
     if stops:
         top = put(page, _halt(stops, page.width - 2 * MARGIN), MARGIN, top) - GAP
+    settings = Settings.of(subject.printer)
+    found = layers(bed.vertices.astype(float), bed.faces, settings=settings)
     left_at = _picture(page, bed, MARGIN, top, column)
     left_at = put(page, _lies(report, bed, column), MARGIN, left_at - GAP) - GAP
-    right_at = put(page, _settings(subject, report, column), right, top) - GAP
-    put(page, _care(subject, column), right, right_at)
-    both = min(left_at, right_at - _care(subject, column).height - GAP)
+    right_at = put(page, _settings(subject, found, column), right, top) - GAP
+    right_at = put(page, _care(subject, column), right, right_at) - GAP
+    both = min(left_at, right_at)
     full = page.width - 2 * MARGIN
     both = put(page, _measure(subject, bed, full), MARGIN, both) - GAP
     both = put(page, _try_it(repair, full), MARGIN, both) - GAP
@@ -169,40 +172,58 @@ def side_words(down: Iterable[float]) -> str:
     )
 
 
-def _settings(subject: Subject, report: Report, width: float) -> Block:
+def _settings(subject: Subject, found: Layers, width: float) -> Block:
     material, printer = subject.material, subject.printer
+    needs = estimate(found, material, printer)
+    nozzle, plate = material.nozzle_temperature, material.bed_temperature
     rows = [
         (_("material"), subject.repair.material),
         (_("printer"), subject.repair.printer),
         (
             _("temperatures"),
             _("nozzle {nozzle} °C, bed {bed} °C").format(
-                nozzle=number(material.nozzle_temperature, 0),
-                bed=number(material.bed_temperature, 0),
+                nozzle=number(nozzle, 0), bed=number(plate, 0)
             ),
         ),
-        (_("layer height"), _("{value} mm").format(value=number(printer.layer))),
         (
-            _("line width"),
-            _("{width} mm from a {nozzle} mm nozzle").format(
-                width=number(printer.line_width), nozzle=number(printer.nozzle)
+            _("layer, line"),
+            _("{layer} mm high, {width} mm wide; {nozzle} mm nozzle").format(
+                layer=number(printer.layer),
+                width=number(printer.line_width),
+                nozzle=number(printer.nozzle),
             ),
         ),
-        (_("walls, infill"), _("{walls} lines, {infill} %").format(
-            walls=WALLS, infill=number(100 * INFILL, 0)
-        )),
-        *_advice(report),
-    ]  # fmt: skip
-    return section(_("Settings"), [pairs(rows, width, 27.0)], width)
+        (
+            _("walls, infill"),
+            _("{walls} lines, {infill} %").format(walls=WALLS, infill=number(100 * INFILL, 0)),
+        ),
+        (_("brim"), _brim(found)),
+        (_("support"), _support(found, needs)),
+        (_("filament"), _filament(needs)),
+        (_("time"), _("{minutes} minutes").format(minutes=needs.minutes.in_words())),
+    ]
+    return section(_("Settings"), [pairs(rows, width, 25.0)], width)
 
 
-def _advice(report: Report) -> Iterator[tuple[str, str]]:
-    """Brim, support, mass and time, as far as they are known."""
-    best = next(iter(report.orientations), None)
-    for label, name in ((_("brim"), "brim"), (_("support"), "support_words")):
-        found = getattr(best, name, None)
-        if isinstance(found, str) and found:
-            yield label, found
+def _brim(found: Layers) -> str:
+    brim = found.stance.brim
+    if brim is None:
+        return _("none needed")
+    return _("{width} mm: {reason}").format(width=number(brim.width), reason=brim.reason)
+
+
+def _support(found: Layers, needs: Estimate) -> str:
+    if not found.overhangs.touched:
+        return _("none needed")
+    return _("yes, about {mass} g, touching {area} mm² of the part").format(
+        mass=number(needs.support_mass, 1), area=number(found.overhangs.touched, 0)
+    )
+
+
+def _filament(needs: Estimate) -> str:
+    return _("{mass} g, {metres} m").format(
+        mass=number(needs.mass.value, 1), metres=number(needs.filament.value, 1)
+    )
 
 
 def _care(subject: Subject, width: float) -> Block:

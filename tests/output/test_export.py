@@ -1,0 +1,267 @@
+"""A revision is written whole or not at all, numbered, and never over another."""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import shutil
+import subprocess
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from parts import cube, divider, peg
+
+from workbench.checks.report import Report
+from workbench.errors import RepairError
+from workbench.output import export as exporting
+from workbench.output import paths
+from workbench.output.export import export, revisions
+from workbench.output.files import read_step, read_stl
+from workbench.output.record import changed_files, load, read_record
+from workbench.output.threemf import read_threemf
+from workbench.solids.build import build
+from workbench.solids.repair import Repair
+
+KINDS = [
+    "shelf-peg.stl",
+    "shelf-peg.3mf",
+    "shelf-peg.step",
+    "shelf-peg-drawing.pdf",
+    "shelf-peg-drawing.svg",
+    "shelf-peg-drawing.png",
+    "shelf-peg-print-sheet.pdf",
+    "record.json",
+]
+
+
+def quick(repair: Repair, folder: Path) -> list[Path]:
+    """An export whose checks are known already."""
+    return export(repair, folder, Report())
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_a_revision_holds_every_file(tmp_path):
+    files = export(peg(), tmp_path)
+    assert [path.name for path in files] == KINDS
+    assert {path.parent for path in files} == {tmp_path / "revision-1"}
+    assert names(tmp_path / "revision-1") == sorted(KINDS)
+    assert names(tmp_path) == ["revision-1"]
+
+
+def test_files_hold_the_part(tmp_path):
+    files = {path.suffix: path for path in quick(divider(), tmp_path)}
+    solid = build(divider())
+    facets = read_stl(files[".stl"].read_bytes())
+    (body,), metadata = read_threemf(files[".3mf"].read_bytes())
+    assert len(facets) == len(body.faces)
+    assert metadata["Title"] == "Tray divider" and metadata["Revision"] == "1"
+    assert read_step(files[".step"].read_bytes()).volume == pytest.approx(solid.volume, rel=1e-6)
+    low, high = body.placed.min(axis=0), body.placed.max(axis=0)
+    assert low[2] == pytest.approx(0, abs=1e-6)
+    assert (low[:2] + high[:2]) / 2 == pytest.approx([110, 110], abs=1e-4)
+
+
+def test_the_side_that_was_chosen_points_down(tmp_path):
+    repair = divider()
+    repair.down = (0.0, 1.0, 0.0)
+    facets = read_stl(next(p for p in quick(repair, tmp_path) if p.suffix == ".stl").read_bytes())
+    extent = (facets.max(axis=(0, 1)) - facets.min(axis=(0, 1))).tolist()
+    assert extent == pytest.approx([39.95, 75.0, 2.4], abs=1e-4)
+
+
+def test_numbers_count_up_and_nothing_is_touched(tmp_path):
+    first = {path.name: path.read_bytes() for path in quick(peg(), tmp_path)}
+    changed = peg().change("peg", diameter=4.8)
+    second = quick(changed, tmp_path)
+    assert second[0].parent.name == "revision-2"
+    assert {p.name: p.read_bytes() for p in (tmp_path / "revision-1").iterdir()} == first
+    shutil.rmtree(tmp_path / "revision-1")
+    assert quick(peg(), tmp_path)[0].parent.name == "revision-3"
+
+
+def test_revisions_are_listed_and_damage_is_named(tmp_path):
+    assert revisions(tmp_path / "nowhere") == []
+    for _repeat in range(2):
+        quick(peg(), tmp_path)
+    (tmp_path / "revision-1" / "record.json").write_text("{")
+    (tmp_path / "revision-12").mkdir()
+    (tmp_path / "notes").mkdir()
+    found = revisions(tmp_path)
+    assert [revision.number for revision in found] == [1, 2, 12]
+    assert "damaged at line 1" in found[0].damage
+    assert found[1].damage == "" and found[1].date.startswith("20")
+    assert "is not there" in found[2].damage
+
+
+def test_two_exports_at_once_get_a_number_each(tmp_path, monkeypatch):
+    monkeypatch.setattr(exporting, "_contents", lambda part, number: {"record.json": b"{}"})
+    with ThreadPoolExecutor(8) as pool:
+        made = list(pool.map(lambda _i: quick(peg(), tmp_path)[0].parent.name, range(24)))
+    assert sorted(made, key=lambda n: int(n[9:])) == [f"revision-{n}" for n in range(1, 25)]
+    assert len(names(tmp_path)) == 24
+
+
+def test_a_claim_that_was_left_behind_is_not_used_again(tmp_path):
+    (tmp_path / ".revision-4.part").mkdir()
+    assert quick(peg(), tmp_path)[0].parent.name == "revision-5"
+
+
+def test_a_full_disk_leaves_nothing_behind(tmp_path, monkeypatch):
+    quick(peg(), tmp_path)
+    calls = []
+
+    def full(fd):
+        calls.append(fd)
+        if len(calls) == 3:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(paths.os, "fsync", full)
+    with pytest.raises(RepairError, match="No space left") as caught:
+        quick(peg(), tmp_path)
+    assert "\n" not in str(caught.value)
+    assert names(tmp_path) == ["revision-1"]
+    monkeypatch.undo()
+    assert quick(peg(), tmp_path)[0].parent.name == "revision-2"
+
+
+@pytest.fixture
+def small_disk(tmp_path):
+    """A file system of 64 kB, where this machine lets us make one."""
+    place = tmp_path / "disk"
+    place.mkdir()
+    made = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(place)],
+        capture_output=True,
+        check=False,
+    )
+    if made.returncode:
+        pytest.skip("no right to mount a small file system here")
+    yield place
+    subprocess.run(["umount", str(place)], check=True)
+
+
+def test_a_disk_that_is_really_full(small_disk):
+    with pytest.raises(RepairError, match="No space left"):
+        quick(peg(), small_disk)
+    assert names(small_disk) == []
+
+
+def test_a_read_only_folder_is_named(tmp_path, monkeypatch):
+    def refuse(self, *args, **kwargs):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(self))
+
+    (tmp_path / "shelf").mkdir()
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    with pytest.raises(RepairError, match="shelf.* cannot be written: Permission denied"):
+        quick(peg(), tmp_path / "shelf")
+
+
+def test_a_file_in_place_of_the_folder_is_named(tmp_path):
+    (tmp_path / "shelf").write_text("mine")
+    with pytest.raises(RepairError, match="shelf"):
+        quick(peg(), tmp_path / "shelf")
+    assert (tmp_path / "shelf").read_text() == "mine"
+
+
+def test_a_file_that_reads_back_otherwise_is_refused(tmp_path, monkeypatch):
+    def careless(path, content):
+        path.write_bytes(content[:-1] if path.suffix == ".stl" else content)
+
+    monkeypatch.setattr(exporting, "write_new", careless)
+    with pytest.raises(RepairError, match=r"shelf-peg\.stl does not hold"):
+        quick(peg(), tmp_path)
+    assert names(tmp_path) == []
+
+
+@pytest.mark.parametrize("suffix", [".stl", ".3mf", ".step"])
+def test_a_file_with_another_part_in_it_is_refused(suffix, tmp_path):
+    other = next(p for p in quick(divider(), tmp_path) if p.suffix == suffix).read_bytes()
+    part = exporting._Part.of(peg(), Report(), "A4")
+    assert not exporting._holds(suffix, other, part)
+
+
+def test_what_does_not_build_makes_no_folder(tmp_path):
+    with pytest.raises(RepairError, match="no parts yet"):
+        export(Repair("empty"), tmp_path / "new")
+    with pytest.raises(RepairError, match="paper is 'A7'"):
+        export(peg(), tmp_path / "new", paper="A7")
+    assert not (tmp_path / "new").exists()
+
+
+def test_names_of_any_kind_make_files(tmp_path):
+    for name in ("../../escape", "cost $5 and $6", "полка", "a" * 300, "tab\tand\nline"):
+        repair = peg()
+        repair.name = name
+        files = quick(repair, tmp_path)
+        assert all(path.parent.parent == tmp_path for path in files)
+        assert read_record(files[0].parent) == repair
+
+
+def test_the_record_reads_back_as_the_repair(tmp_path):
+    repair = divider()
+    place = export(repair, tmp_path)[0].parent
+    assert read_record(place) == repair == read_record(place / "record.json")
+    row = load(place)
+    assert row["revision"] == 1
+    assert set(row["versions"]) == {"workbench", "build123d", "python"}
+    assert set(row["files"]) == {p.name for p in place.iterdir()} - {"record.json"}
+    assert {finding["severity"] for finding in row["findings"]} <= {"stop", "warning", "note"}
+    assert changed_files(place) == []
+
+
+def test_what_was_changed_afterwards_is_named(tmp_path):
+    place = quick(peg(), tmp_path)[0].parent
+    mesh_file = place / "shelf-peg.stl"
+    mesh_file.write_bytes(mesh_file.read_bytes() + b"\0")
+    with pytest.raises(RepairError, match=r"shelf-peg\.stl beside .* checksum differs"):
+        read_record(place)
+    assert changed_files(place) == ["shelf-peg.stl"]
+    assert read_record(place, changed=True) == peg()
+    mesh_file.unlink()
+    assert changed_files(place) == ["shelf-peg.stl"]
+
+
+def test_a_repair_that_was_changed_in_its_record_is_named(tmp_path):
+    file = quick(peg(), tmp_path)[-1]
+    row = json.loads(file.read_text())
+    row["repair"]["steps"][0]["values"]["diameter"] = 6.0
+    file.write_text(json.dumps(row))
+    with pytest.raises(RepairError, match="repair in .* was changed"):
+        read_record(file)
+    assert read_record(file, changed=True).step("peg").values["diameter"] == 6.0
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"", "damaged at line 1"),
+        (b'{"record": 1,\n"repair": ', "damaged at line 2"),
+        (b"\xff\xfe\x00", "is not text"),
+        (b"[]", "holds no repair"),
+        (b'{"record": 1, "repair": 5}', "holds no repair"),
+        (b'{"record": 99, "repair": {}}', "newer than 1; update workbench"),
+        (b'{"record": 1, "repair": {"name": "x"}}', "not a repair"),
+    ],
+)
+def test_damaged_records_are_told_in_one_sentence(content, words, tmp_path):
+    (tmp_path / "record.json").write_bytes(content)
+    with pytest.raises(RepairError, match=words) as caught:
+        read_record(tmp_path)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_missing_record_is_told(tmp_path):
+    with pytest.raises(RepairError, match=r"record\.json is not there"):
+        read_record(tmp_path)
+    with pytest.raises(RepairError, match="is not there"):
+        read_record(tmp_path / "gone")
+
+
+def test_the_cube_of_the_tests_is_closed():
+    vertices, faces = cube()
+    assert len(vertices) == 8 and len(faces) == 12
