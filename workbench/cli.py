@@ -26,9 +26,6 @@ if TYPE_CHECKING:
 #: Exit codes: all well; something found stops a print; input that cannot be used.
 FINE, STOPPED, BAD = 0, 1, 2
 
-#: The first repair of the class, which the demo makes.
-DEMO = "tray-divider"
-
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS = Path("repairs")
 
@@ -85,8 +82,7 @@ def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     def run(given: argparse.Namespace) -> int:
         from workbench.output import shelf
 
-        repair = shelf.repair_at(str(shelf.find(DEMO)))
-        return _export(repair, given.folder)
+        return _export(shelf.repair_at(str(shelf.find(shelf.FIRST))), given.folder)
 
     return run
 
@@ -212,7 +208,7 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--offsets",
         nargs="+",
         metavar=_("MM"),
-        help=_("from the size that it has now, such as -0.2 -0.1 0 0.1 0.2"),
+        help=_("from the size that it has now, such as -0.1 0 0.1; about what fits unless given"),
     )
     _folder_option(parser, _("where the revisions go; repairs and the coupon's name unless given"))
     _paper_option(parser)
@@ -222,7 +218,8 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
         repair = _repair(given)
         step, field = coupons.named_size(repair, given.size)
-        comb = coupons.coupon(repair, step, field, given.offsets or coupons.OFFSETS)
+        offsets = given.offsets or coupons.fitting_offsets(repair, step, field)
+        comb = coupons.coupon(repair, step, field, offsets)
         print(coupons.coupon_note(repair, step, field))
         return _export(comb, given.folder, given.paper)
 

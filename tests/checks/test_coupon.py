@@ -7,7 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.checks.coupon import TILE, coupon, coupon_note, coupon_observations, coupon_sizes
+from workbench.checks.coupon import (
+    TILE,
+    coupon,
+    coupon_note,
+    coupon_observations,
+    coupon_sizes,
+    fitting_offsets,
+)
+from workbench.checks.printed import size_of
+from workbench.checks.profiles import Profile
+from workbench.checks.report import Subject
+from workbench.checks.trials import fits
 from workbench.cli import main
 from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
@@ -18,6 +29,12 @@ from workbench.solids.repair import At, Repair
 from workbench.solids.templates.coupon_tile import FIGURES, NOTCH, RAISED, coupon_tile
 
 OFFSETS = (-0.2, 0.0, 0.2)
+
+
+@pytest.fixture(autouse=True)
+def own_data(tmp_path_factory, monkeypatch):
+    """A data folder that holds nothing."""
+    monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path_factory.mktemp("data")))
 
 
 def _divider(**more) -> Repair:
@@ -159,6 +176,26 @@ def test_the_sizes_that_can_be_tried_are_listed_those_with_a_fit_first():
     assert ("plate", "hole") in coupon_sizes(_plate())
     for step, field in coupon_sizes(_holder()):
         assert coupon(_holder(), step, field, [0.0]).steps
+
+
+@pytest.mark.parametrize(("repair", "step", "field"), CASES)
+def test_a_fit_is_said_for_each_piece_and_judged_as_one(repair, step, field):
+    wished = repair.copy().fit(step, field, size_of(repair.step(step), field))
+    comb = coupon(wished, step, field, fitting_offsets(wished, step, field, Profile()))
+    assert len(comb.fits) == 5
+    assert [size_of(comb.step(f.step), f.field) for f in comb.fits] == [
+        comb.step(f"tile {n}").values["size"] for n in range(1, 6)
+    ]
+    (found,) = fits(Subject.of(comb))
+    assert found.severity == "note"
+    assert found.number > 0.8
+
+
+def test_a_comb_far_off_is_warned_of_with_the_size_to_choose():
+    wished = _divider().fit("foot", "thickness", 2.45)
+    (found,) = fits(Subject.of(coupon(wished, "foot", "thickness", [0.6, 0.8])))
+    assert found.severity == "warning"
+    assert "offsets about 2.2" in found.remedy
 
 
 def test_one_offset_may_stand_alone_and_be_text():

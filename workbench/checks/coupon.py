@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workbench.checks.fit import window
 from workbench.checks.printed import (
     Printed,
     field_of,
@@ -17,8 +18,9 @@ from workbench.checks.printed import (
     printed_as,
     size_of,
 )
-from workbench.checks.profiles import Observation
+from workbench.checks.profiles import Observation, Profile
 from workbench.checks.report import Subject
+from workbench.checks.trials import next_size, said_fit
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import catalogue, numerals
@@ -58,7 +60,8 @@ def coupon(
     Each piece has the size that the step has now plus one of the offsets. It sits on a tile with
     its size in raised figures and its number in notches, and comes off its neighbours with a
     snap. The comb is made of ordinary steps, so it builds, checks and exports as any repair; it
-    prints as it stands, without supports, with the tried size lying as it does in the part.
+    prints as it stands, without supports, with the tried size lying as it does in the part. A
+    fit that was said for the size is said for each piece.
 
     Parameters
     ----------
@@ -88,6 +91,7 @@ def coupon(
     name = _("{repair}, coupon: {step} {field}").format(
         repair=repair.name, field=wanted.replace("_", " "), step=step
     )
+    fit = said_fit(repair, step, wanted)
     comb = Repair(name, repair.material, repair.printer, down=(0.0, 0.0, -1.0))
     for count, size in enumerate(sizes, start=1):
         x = round((count - (len(sizes) + 1) / 2) * (plan.width + GAP), 4)
@@ -104,7 +108,9 @@ def coupon(
             stroke=stroke,
             web=GAP + SINK if count < len(sizes) else 0.0,
         )
-        _add_piece(comb, plan, count, size, x)
+        piece, tried = _add_piece(comb, plan, count, size, x)
+        if fit is not None:
+            comb.fit(piece, tried, fit.mating, fit.kind)
     return comb
 
 
@@ -143,6 +149,26 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
             )
         )
     return step, field
+
+
+def fitting_offsets(
+    repair: Repair, step: str, field: str, profile: Profile | None = None
+) -> tuple[float, ...]:
+    """Five offsets in mm about the size that is likeliest to fit, or about the present one.
+
+    They are as far apart as leaves no gap between what one piece and the next would fit.
+    """
+    found = repair.step(step)
+    fit = said_fit(repair, step, field)
+    if fit is None:
+        return OFFSETS
+    proposal = next_size(repair, step, field, profile)
+    at = window(fit.kind, fit.mating.value)
+    rung = max(0.05, 0.05 * math.floor(0.7 * (at.high - at.low) / 0.05))
+    middle = 0.05 * round(proposal.size / 0.05)
+    low, high = limits(found, field)
+    sizes = [min(max(middle + n * rung, low), high) for n in (-2, -1, 0, 1, 2)]
+    return tuple(sorted({round(size - size_of(found, field), 2) for size in sizes}))
 
 
 def coupon_note(repair: Repair, step: str, field: str) -> str:
@@ -241,7 +267,8 @@ def _plan(
     )
 
 
-def _add_piece(comb: Repair, plan: _Plan, count: int, size: float, x: float) -> None:
+def _add_piece(comb: Repair, plan: _Plan, count: int, size: float, x: float) -> tuple[str, str]:
+    """Put one piece on its tile; the name of its step, and the field that holds its size."""
     name = f"piece {count}"
     y = round(plan.behind, 4)
     past = THROUGH + 2 * SINK
@@ -249,7 +276,8 @@ def _add_piece(comb: Repair, plan: _Plan, count: int, size: float, x: float) -> 
         # It opens at the back edge, so that a tongue of any width can enter.
         back = At(x, round(y + SINK / 2, 4), -SINK)
         comb.cut("box", back, name, width=size, depth=plan.room + SINK, height=past)
-    elif plan.feature == "hole":
+        return name, "width"
+    if plan.feature == "hole":
         template, values = _hole(plan.step, plan.field, size, past)
         comb.cut(template, At(x, y, -SINK), name, **values)
     elif plan.feature == "height":
@@ -265,6 +293,9 @@ def _add_piece(comb: Repair, plan: _Plan, count: int, size: float, x: float) -> 
     else:
         template, values = _tongue(plan.step, plan.field, size)
         comb.add(template, At(x, y, round(plan.thickness - SINK, 4)), name, **values)
+    if plan.field in values:
+        return name, plan.field
+    return name, "diameter" if "diameter" in values else "thickness"
 
 
 def _tongue(step: Step, field: str, size: float) -> tuple[str, dict[str, Any]]:

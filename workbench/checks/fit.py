@@ -194,16 +194,22 @@ class Belief:
         for step in (4 * STEP, STEP):
             sizes = np.clip(np.arange(size - reach, size + reach, step), low, high)
             sizes = np.unique(np.round(sizes / STEP) * STEP)
-            size, reach = float(sizes[int(self._right(sizes).argmax())]), step
+            right = np.einsum("ijk,sijk->s", self.weights, self._right(sizes))
+            size, reach = float(sizes[int(right.argmax())]), step
         return round(size, 4), self.expect(size)
 
+    def any_right(self, sizes: Sequence[float]) -> float:
+        """How likely it is that one or more prints of these sizes in mm are right."""
+        none = np.prod(1 - self._right(np.asarray(sizes, dtype=float)), axis=0)
+        return 1 - float((self.weights * none).sum())
+
     def _right(self, sizes: np.ndarray) -> np.ndarray:
-        """How likely each of the sizes (k,) is right, (k,)."""
+        """How likely each of the sizes (s,) is right in each cell, (s, n, m, k)."""
         clearance = self._clearance(sizes[:, None, None, None] + self.bias)
         spread = np.hypot(self.noise, HAND)
         inside = ndtr((self.window.high - clearance) / spread)
         inside -= ndtr((self.window.low - clearance) / spread)
-        return np.einsum("ijk,sijk->s", self.weights, inside)
+        return inside
 
     def _clearance(self, printed: np.ndarray) -> np.ndarray:
         ours = printed + 0 * self.error

@@ -25,6 +25,9 @@ COUPON = 0
 #: A size this much less likely to be right than the best one is worth changing.
 WORTH = 0.8
 
+#: A coupon is to hold a piece that is right with at least this probability.
+ENOUGH = 0.8
+
 _SOURCE = "words and tolerances of ISO 286-1; allowances: common practice, no source"
 
 
@@ -161,12 +164,20 @@ def believed(repair: Repair, fit: Fit, profile: Profile, how: Printed) -> Belief
     return belief
 
 
-def fit_of(repair: Repair, step: str, field: str) -> Fit:
-    """The fit that was said for a size, or RepairError asking for it."""
+def said_fit(repair: Repair, step: str, field: str) -> Fit | None:
+    """The fit that was said for a size, or None."""
     wanted = field_of(repair.step(step), field)
     for fit in repair.fits:
         if fit.step == step and field_of(repair.step(step), fit.field) == wanted:
             return fit
+    return None
+
+
+def fit_of(repair: Repair, step: str, field: str) -> Fit:
+    """The fit that was said for a size, or RepairError asking for it."""
+    fit = said_fit(repair, step, field)
+    if fit is not None:
+        return fit
     raise RepairError(
         _(
             "{step}: it is not said what {field} fits; measure the counterpart in mm and say so, "
@@ -247,6 +258,9 @@ def fits(subject: Subject) -> Iterator[Finding]:
             profile.problem,
             remedy=_("put the file right or delete it"),
         )
+    if any(step.template == "coupon_tile" for step in repair.steps):
+        yield _comb_judged(subject, profile)
+        return
     for fit in repair.fits:
         try:
             yield _judged(subject, fit, profile)
@@ -294,6 +308,37 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         number=round(chance["right"], 4),
         limit=round(best.probability, 4),
         remedy=remedy,
+        source=_SOURCE,
+    )
+
+
+def _comb_judged(subject: Subject, profile: Profile) -> Finding:
+    """Whether one of a coupon's pieces is right, all against the same counterpart."""
+    repair = subject.repair
+    fit = repair.fits[0]
+    belief = believed(repair, fit, profile, printed_as(subject, fit.step, fit.field))
+    sizes = [size_of(repair.step(each.step), each.field) for each in repair.fits]
+    likeliest = max(sizes, key=lambda size: belief.expect(size)[OUTCOMES.index("right")])
+    right = belief.any_right(sizes)
+    enough = right >= ENOUGH
+    return Finding(
+        "note" if enough else "warning",
+        "fit",
+        repair.name,
+        _(
+            "A piece is right with a probability of {right} %, likeliest that of {size} mm "
+            "(counterpart {mating} mm, {kind} fit)"
+        ).format(
+            right=number(100 * right, 0),
+            size=number(likeliest),
+            mating=number(fit.mating.value),
+            kind=_(fit.kind),
+        ),
+        number=round(right, 4),
+        limit=ENOUGH,
+        remedy=""
+        if enough
+        else _("choose offsets about {size} mm").format(size=number(belief.best(0.01, 500)[0])),
         source=_SOURCE,
     )
 
