@@ -156,17 +156,20 @@ def concentration(thickness: float, fillet: float, wall: float, round_bar: bool 
     thickness of the bar, radius of the fillet, and thickness of the wall in the same direction,
     all in mm; ``round_bar`` for a shaft on a collar. 1.0 where the wall is no thicker.
     """
-    wall = min(wall, 4 * thickness)  # a wall thicker than that adds nothing more
+    wall = min(wall, 3 * thickness)  # a wall thicker than that adds nothing more
     step = (wall - thickness) / 2
     if step <= 0:
         return 1.0
     share = 2 * step / wall
-    factors = corner_factors(min(max(step / fillet, 0.1), 20.0), round_bar)
+    factors = corner_factors(max(step / fillet, 0.1), round_bar)
     return max(1.0, math.fsum(c * share**i for i, c in enumerate(factors)))
 
 
 def corner_factors(ratio: float, round_bar: bool = False) -> tuple[float, ...]:
-    """Roark's C1 to C4 in bending, for h/r from 0.1 to 20: step over fillet."""
+    """Roark's C1 to C4 in bending, for step over fillet h/r from 0.1 to 20.
+
+    Beyond 20 they still run as Peterson's charts do, up to 50 for a bar.
+    """
     terms = (1.0, math.sqrt(ratio), ratio)
     rows = _CORNERS[round_bar, ratio > 2]
     return tuple(math.fsum(a * t for a, t in zip(row, terms, strict=True)) for row in rows)

@@ -176,12 +176,10 @@ def sentence(choices: Iterable[str]) -> str:
 
 
 def _far_end(size: Size, lever: Lever, now: float) -> float:
-    own = lever.limit
+    """How far a size may go: to the lever's own limit, else so many times what it is."""
     if lever.up:
-        end = min(size.high, now * _MOST) if now else size.high
-        return end if math.isnan(own) else min(end, own)
-    end = max(size.low, now * _LEAST)
-    return end if math.isnan(own) else max(end, own)
+        return min(size.high, now * _MOST if math.isnan(lever.limit) else lever.limit)
+    return max(size.low, now * _LEAST if math.isnan(lever.limit) else lever.limit)
 
 
 def _rounded(value: float, step: float, up: bool) -> float:

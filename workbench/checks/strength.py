@@ -171,7 +171,13 @@ def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
     found = corner(step.values)
     if found <= CORNER:
         return
-    choices = changes(subject.repair, step, corner, CORNER, [Lever("root_fillet", up=True)])
+    choices = changes(
+        subject.repair,
+        step,
+        corner,
+        CORNER,
+        [Lever("root_fillet", up=True, limit=step.values["length"] / 2)],
+    )
     yield Finding(
         "warning",
         "clip corner",
