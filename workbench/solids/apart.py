@@ -10,7 +10,7 @@ from workbench.solids import kernel
 from workbench.words import _, number
 
 if TYPE_CHECKING:
-    from build123d import Shape
+    from build123d import Shape, Solid
 
 #: Parts closer than this, in mm, touch.
 TOUCHING = 1e-3
@@ -18,18 +18,28 @@ TOUCHING = 1e-3
 Named = tuple[str, "Shape"]
 
 
-def refusal(parts: Sequence[Named]) -> RepairError:
-    """The error that says which parts are not joined to the first, and by how much they miss.
+def refusal(parts: Sequence[Named], solids: Sequence[Solid]) -> RepairError:
+    """The error that says which parts are not joined, and by how much they miss.
 
     parts : names and shapes, in the order of the steps
+    solids : what their union came to
     """
-    groups = _groups(parts)
-    if len(groups) == 1:
+    main, *others = _groups(parts)
+    if others:
+        return RepairError("; ".join(_miss(group, main, others) for group in others))
+    points = [point for solid in solids for point in kernel.pinches(solid)]
+    if not points:
         return RepairError(
             _("the parts do not make one solid; sink one into another a little, such as 0.2 mm")
         )
-    main, *others = groups
-    return RepairError("; ".join(_miss(group, main, others) for group in others))
+    names = [name for name, shape in parts if shape.distance_to(points[0]) < TOUCHING]
+    return RepairError(
+        _(
+            "{names} touch along an edge only, near ({place}) mm; sink one by 0.2 mm or move it"
+        ).format(
+            names=_(" and ").join(names), place=", ".join(number(value, 1) for value in points[0])
+        )
+    )
 
 
 def _groups(parts: Sequence[Named]) -> list[list[Named]]:
@@ -43,7 +53,10 @@ def _groups(parts: Sequence[Named]) -> list[list[Named]]:
 
 
 def _join(first: Shape, second: Shape) -> bool:
-    return first.distance_to(second) < TOUCHING and len(kernel.union([first, second])) == 1
+    if first.distance_to(second) >= TOUCHING:
+        return False
+    together = kernel.union([first, second])
+    return len(together) == 1 and kernel.sound(together[0])
 
 
 def _miss(group: list[Named], main: list[Named], others: list[list[Named]]) -> str:

@@ -204,8 +204,8 @@ def _solid(
 ) -> Solid:
     try:
         solids = _union(_sheets_joined(added, parts, keys, cache), cache)
-        if len(solids) != 1:
-            raise apart.refusal([(step.name, parts[step.name].shape) for step in added])
+        if len(solids) != 1 or not kernel.sound(solids[0]):
+            raise apart.refusal([(step.name, parts[step.name].shape) for step in added], solids)
         if cuts:
             solids = kernel.difference(solids, [parts[step.name].shape for step in cuts])
     except RepairError:
@@ -234,20 +234,13 @@ def _the_one(solids: Sequence[Solid], cuts: Sequence[Step]) -> Solid:
                 cuts=names, count=len(solids)
             )
         )
-    if not kernel.sound(solids[0]):
+    if cuts and not kernel.sound(solids[0]):
         raise RepairError(
             _(
                 "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
             ).format(cuts=names)
-            if cuts
-            else _(
-                "the parts enclose a gap that closes along an edge only; sink one by 0.2 mm or move it"
-            )
         )
     return solids[0]
-
-
-_Bundle = tuple[Hashable, Sequence["Solid"]]
 
 
 def _sheets_joined(

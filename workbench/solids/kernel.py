@@ -81,8 +81,36 @@ def extent(shapes: Sequence[TopoDS_Shape]) -> tuple[np.ndarray, np.ndarray]:
 
 
 def sound(solid: Solid) -> bool:
-    """Whether every face is valid and every edge lies between exactly two of them."""
-    return _edges_paired(solid.wrapped) and _faces_valid(solid.wrapped)
+    """Whether every face is valid and they close, each edge lying between exactly two."""
+    return _shells_close(solid.wrapped) and not pinches(solid) and _faces_valid(solid.wrapped)
+
+
+def pinches(solid: Solid) -> list[tuple[float, float, float]]:
+    """Middles of the edges at which a solid touches itself or is open, in mm."""
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.collections import (
+        IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as FacesByEdge,
+    )
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp
+    from OCP.TopoDS import TopoDS
+
+    by_edge = FacesByEdge()
+    TopExp.MapShapesAndAncestors_s(
+        solid.wrapped, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE, by_edge
+    )
+    odd = (i for i in range(1, by_edge.Extent() + 1) if by_edge.FindFromIndex(i).Size() != 2)
+    found = []
+    for edge in (TopoDS.Edge(by_edge.FindKey(i)) for i in odd):
+        # The point of a cone is an edge without length, and a cut that only grazes a face
+        # leaves a line within it: neither parts anything.
+        within = edge.Orientation() == TopAbs_Orientation.TopAbs_INTERNAL
+        if not within and not BRep_Tool.Degenerated_s(edge):
+            curve = BRepAdaptor_Curve(edge)
+            middle = curve.Value((curve.FirstParameter() + curve.LastParameter()) / 2)
+            found.append(middle.Coord())
+    return found
 
 
 def _boolean(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
@@ -100,7 +128,11 @@ def _boolean(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) ->
     unify = ShapeUpgrade_UnifySameDomain(operation.Shape(), True, True, True)
     unify.AllowInternalEdges(False)
     unify.Build()
-    return list(solids_of(Compound(unify.Shape())))
+    unified = list(solids_of(Compound(unify.Shape())))
+    if all(map(sound, unified)):
+        return unified
+    # Making faces one can go wrong where round faces meet: keep them apart then.
+    return list(solids_of(Compound(operation.Shape())))
 
 
 def _listed(shapes: Sequence[Shape]) -> Any:
@@ -112,24 +144,17 @@ def _listed(shapes: Sequence[Shape]) -> Any:
     return listed
 
 
-def _edges_paired(shape: TopoDS_Shape) -> bool:
-    from OCP.BRep import BRep_Tool
-    from OCP.collections import (
-        IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as FacesByEdge,
-    )
+def _shells_close(shape: TopoDS_Shape) -> bool:
+    from OCP.BRepCheck import BRepCheck_Shell, BRepCheck_Status
     from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopExp import TopExp
     from OCP.TopoDS import TopoDS
 
-    by_edge = FacesByEdge()
-    TopExp.MapShapesAndAncestors_s(
-        shape, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE, by_edge
+    checks = (
+        BRepCheck_Shell(TopoDS.Shell(shell))
+        for shell in parts_of(shape, TopAbs_ShapeEnum.TopAbs_SHELL)
     )
-    return all(
-        by_edge.FindFromIndex(i).Size() == 2
-        or BRep_Tool.Degenerated_s(TopoDS.Edge(by_edge.FindKey(i)))
-        for i in range(1, by_edge.Extent() + 1)
-    )
+    fine = BRepCheck_Status.BRepCheck_NoError
+    return all(check.Closed() == fine and check.Orientation() == fine for check in checks)
 
 
 def _faces_valid(shape: TopoDS_Shape) -> bool:

@@ -10,7 +10,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import kernel
 from workbench.solids.cache import Kept
-from workbench.words import _
+from workbench.words import _, number
 
 if TYPE_CHECKING:
     from build123d import Shape
@@ -27,6 +27,10 @@ SHARE = 1 / 4000
 
 #: Points nearer than this along each axis, in mm, are one point. The kernel's own is 1e-7.
 WELD = 1e-6
+
+#: Where the mesh of a solid does not close, it is tried again with these shares of the distance
+#: and of the angle.
+FINER = ((1, 1), (1, 2 / 3), (1, 1 / 2), (1 / 2, 1 / 2), (1 / 4, 1 / 3))
 
 Mesh = tuple[np.ndarray, np.ndarray]
 
@@ -66,13 +70,7 @@ def closes(faces: np.ndarray) -> bool:
 
     faces : (m, 3) indices of vertices
     """
-    if not len(faces):
-        return False
-    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]).astype(np.int64)
-    base = int(faces.max()) + 1
-    ahead = np.sort(edges[:, 0] * base + edges[:, 1])
-    back = np.sort(edges[:, 1] * base + edges[:, 0])
-    return bool((ahead[1:] != ahead[:-1]).all() and np.array_equal(ahead, back))
+    return bool(len(faces)) and not len(_odd_edges(faces)[0])
 
 
 def volume(vertices: np.ndarray, faces: np.ndarray) -> float:
@@ -95,14 +93,52 @@ def _mesh(solid: Shape, asked: float | None, angle: float) -> Mesh:
         welded = _weld(*_triangulated(solid, deviation, angle, _FACES))
         if closes(welded[1]):
             return _sealed(welded)
-    # Triangles of another fineness may be left on faces that this solid shares: start afresh.
-    BRepTools.Clean_s(solid.wrapped)
-    welded = _weld(*_triangulated(solid, deviation, angle, Kept(0)))
-    if not usual:
+    for nearer, flatter in FINER:
+        # Triangles of another fineness may be left on faces that this solid shares.
         BRepTools.Clean_s(solid.wrapped)
-    if not closes(welded[1]):
-        raise RepairError(_("the surface does not close; change a size by 0.1 mm and try again"))
+        welded = _weld(*_triangulated(solid, deviation * nearer, angle * flatter, Kept(0)))
+        if closes(welded[1]):
+            break
+    else:
+        raise _open(*welded)
+    if not usual or (nearer, flatter) != FINER[0]:
+        BRepTools.Clean_s(solid.wrapped)
     return _sealed(welded)
+
+
+def _open(vertices: np.ndarray, faces: np.ndarray) -> RepairError:
+    """The error for a mesh that does not close: where, and whether it touches itself there."""
+    if not len(faces):
+        return RepairError(_("the solid has no surface; make its sizes larger, in mm"))
+    edges, pinched = _odd_edges(faces)
+    place = ", ".join(number(value, 1) for value in vertices[edges[0]].mean(axis=0))
+    text = (
+        _(
+            "the solid touches itself along a line near ({place}) mm; sink a part there by 0.2 mm or move it"
+        )
+        if pinched
+        else _(
+            "the surface does not close near ({place}) mm; move a part there by 0.1 mm or change a size"
+        )
+    )
+    return RepairError(text.format(place=place))
+
+
+def _odd_edges(faces: np.ndarray) -> tuple[np.ndarray, bool]:
+    """(n, 2) edges that are not between two triangles running along them opposite ways.
+
+    The second value says whether as many run one way as the other along each of them: then
+    the surface closes, and touches itself there.
+    """
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]).astype(np.int64)
+    base = int(faces.max()) + 1
+    ways = np.where(edges[:, 0] < edges[:, 1], 1, -1)
+    low, high = edges.min(axis=1), edges.max(axis=1)
+    keys, index, count = np.unique(low * base + high, return_inverse=True, return_counts=True)
+    balance = np.bincount(index.reshape(-1), weights=ways, minlength=len(keys))
+    odd = (count != 2) | (balance != 0)
+    pinched = bool((balance == 0).all())
+    return np.stack([keys[odd] // base, keys[odd] % base], axis=1), pinched
 
 
 def _sealed(made: Mesh) -> Mesh:

@@ -64,8 +64,9 @@ def matrix(move: Location) -> np.ndarray:
 def face_plane(shape: Shape, side: str) -> Plane:
     """The plane of a named side: origin at its middle, z out of it, x along it.
 
-    The side is the outermost plane face that looks that way, together with all others in its
-    plane; where no face does, as on a ball, it is the side of the bounding box.
+    The side is the outermost plane face that looks nearly straight that way, else the one that
+    looks most that way, together with all others in its plane. Where no face does, as on a
+    ball, it is the side of the bounding box.
     """
     from build123d import Plane
 
@@ -100,7 +101,9 @@ def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_F
         low, high = extent([face for _normal, face in members])
         facing = float(members[0][0] @ out)
         middle = float((low + high) / 2 @ out)
-        return facing > _STRAIGHT, round(middle, 6), round(facing, 6), key
+        straight = facing > _STRAIGHT
+        facing, middle = round(facing, 6), round(middle, 6)
+        return straight, *((middle, facing) if straight else (facing, middle)), key
 
     members = planes[max(planes.items(), key=rank)[0]]
     return members[0][0], [face for _normal, face in members]

@@ -1,0 +1,357 @@
+"""Parts become one valid solid, or the message says which ones do not and by how much."""
+
+from __future__ import annotations
+
+import threading
+from typing import Annotated
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from strategies import near_default
+
+from workbench.errors import RepairError
+from workbench.solids import catalogue, kernel, mesh
+from workbench.solids.build import assemble, build
+from workbench.solids.cache import Cache
+from workbench.solids.parameters import Size
+from workbench.solids.repair import FACES, At, Repair, Seat
+
+LENGTH = Annotated[float, Size(0.1, 100, measure="from end to end")]
+
+
+@pytest.fixture
+def own():
+    """Registers templates for one test."""
+    names = []
+
+    def register(function):
+        names.append(function.__name__)
+        return catalogue.register(function)
+
+    yield register
+    for name in names:
+        catalogue._own.pop(name, None)
+
+
+@pytest.fixture
+def cache():
+    return Cache()
+
+
+def divider():
+    repair = Repair("tray divider").add("fin", name="blade", thickness=1.6)
+    repair.add("tab", seat=Seat("bottom of blade", sink=0.2), name="foot", width=30, thickness=2.4)
+    repair.add("box", seat=Seat("right of blade", sink=0.3), name="nub", width=1.6, depth=4)
+    repair.add("peg", seat=Seat("top of blade", sink=0.2), name="pin", diameter=1.5, length=3)
+    return repair.cut("cylinder", seat=At(15, 5, 30, turn=0), name="finger", diameter=8, height=9)
+
+
+def test_parts_that_overlap_are_one_solid():
+    assembly = assemble(divider())
+    assert len(assembly.solid.solids()) == 1
+    assert assembly.solid.is_valid
+    assert list(assembly.parts) == ["blade", "foot", "nub", "pin", "finger"]
+
+
+def test_parts_that_touch_face_to_face_are_one_solid():
+    repair = Repair("r").add("box", name="a", width=10, depth=10, height=2)
+    repair.add("box", seat="top of a", name="b", width=4, depth=4, height=3)
+    solid = build(repair)
+    assert solid.volume == pytest.approx(200 + 48)
+    assert len(solid.faces()) == 11
+
+
+@given(
+    data=st.data(),
+    first=st.sampled_from(["plate", "fin", "tab", "box", "peg"]),
+    second=st.sampled_from(list(catalogue.SHIPPED)),
+    face=st.sampled_from(FACES),
+    turn=st.sampled_from([0.0, 30.0, 90.0, -135.0]),
+    sink=st.sampled_from([0.0, 0.2, 0.35]),
+)
+@settings(max_examples=60)
+def test_any_two_templates_together_are_one_sound_solid_or_refused(
+    data, first, second, face, turn, sink
+):
+    repair = Repair("pair")
+    try:
+        repair.add(first, name="under", **data.draw(near_default(catalogue.find(first))))
+        seat = Seat(f"{face} of under", turn=turn, sink=sink)
+        repair.add(
+            second, seat=seat, name="over", **data.draw(near_default(catalogue.find(second)))
+        )
+        assembly = assemble(repair)
+    except RepairError as error:
+        assert ";" in str(error)
+    else:
+        solid, parts = assembly.solid, assembly.parts
+        assert solid.is_valid
+        largest = max(part.volume for part in parts.values())
+        assert solid.volume >= largest * (1 - 1e-6)
+        assert solid.volume <= sum(part.volume for part in parts.values()) * (1 + 1e-6)
+        vertices, faces = mesh.mesh(solid)
+        assert mesh.volume(vertices, faces) == pytest.approx(solid.volume, rel=0.05)
+
+
+# -- refusals ----------------------------------------------------------------------------------
+
+
+def test_nothing_to_build(refused):
+    with refused("empty has no parts yet"):
+        build(Repair("empty"))
+    with refused("hole only has no parts yet"):
+        build(Repair("hole only").cut("cylinder"))
+
+
+@pytest.mark.parametrize("gap", [0.05, 3, 129])
+def test_parts_that_miss_say_by_how_much(gap, refused):
+    repair = Repair("r").add("box", name="block", height=5)
+    repair.add("tab", seat=Seat("top of block", sink=-gap), name="tongue")
+    with refused("tongue misses block by", f" {gap:g} mm"):
+        build(repair)
+
+
+def test_every_loose_part_is_named_with_its_nearest(refused):
+    repair = Repair("r").add("box", name="block", width=20, height=5)
+    repair.add("box", seat="right of block", name="arm", width=2, depth=2, height=10)
+    repair.add("box", seat=At(x=-14), name="left bit", width=2)
+    repair.add("box", seat=Seat("right of arm", sink=-1.5), name="right bit", width=2)
+    with refused("left bit misses block by 3 mm", "right bit misses arm by 1.5 mm"):
+        build(repair)
+
+
+@pytest.mark.parametrize("place", [At(x=20, z=5), At(x=20, y=10)], ids=["level", "upright"])
+def test_parts_that_touch_along_an_edge_are_refused(place, refused):
+    repair = Repair("r").add("box", name="a", width=20, depth=10, height=5)
+    repair.add("box", seat=place, name="b", width=20, depth=10, height=5)
+    with refused("b and a touch only along an edge"):
+        build(repair)
+
+
+def test_parts_that_touch_at_a_point_are_refused(refused):
+    repair = Repair("r").add("box", name="a")
+    repair.add("sphere", seat="top of a", name="knob")
+    with refused("knob and a touch only", "sink knob"):
+        build(repair)
+
+
+def test_a_ring_that_closes_along_an_edge_only_is_refused(refused):
+    repair = Repair("r").add("box", name="floor", width=40, depth=10, height=2)
+    for name, x, z in (("left", -5, 2), ("right", 5, 7)):
+        repair.add("box", seat=At(x=x, z=z), name=name, width=10, depth=10, height=5)
+    repair.add("box", seat=At(x=15, z=2), name="post", width=10, depth=10, height=10)
+    with refused("left and right touch along an edge only, near (0, 0, 7) mm", "sink"):
+        build(repair)
+
+
+def test_a_cut_that_takes_everything(refused):
+    repair = Repair("r").add("box", name="a").cut("box", name="gap", width=50, depth=50, height=50)
+    with refused("gap takes everything away"):
+        build(repair)
+
+
+def test_a_cut_that_leaves_pieces(refused):
+    repair = Repair("r").add("box", name="a", width=20)
+    repair.cut("box", name="slit", width=1, depth=50, height=50)
+    with refused("slit leaves 2 loose pieces"):
+        build(repair)
+
+
+def test_a_cut_that_leaves_an_edge_to_hang_by(refused):
+    """Two notches that meet along one edge leave a solid that touches itself there."""
+    repair = Repair("r").add("box", name="a", width=20, depth=10, height=10)
+    repair.cut("box", seat=At(x=-5, y=-4, z=5), name="notch", width=10, depth=10, height=5)
+    repair.cut("box", seat=At(x=5, y=-4), name="other", width=10, depth=10, height=5)
+    with refused("notch, other leaves", "touches itself"):
+        build(repair)
+
+
+def test_a_cut_that_only_grazes_takes_nothing():
+    repair = Repair("r").add("box", name="a", width=30, depth=2, height=60)
+    repair.cut("cylinder", seat=At(5, 5, 30), name="finger", diameter=8, height=9)
+    solid = build(repair)
+    assert solid.volume == pytest.approx(3600)
+    assert mesh.volume(*mesh.mesh(solid)) == pytest.approx(3600)
+
+
+def test_round_parts_that_touch_along_a_line_are_refused(refused):
+    """Both are joined by a third part, and touch each other along a line besides."""
+    repair = Repair("r").add("plate", name="floor", width=40, height=20)
+    repair.add("cylinder", seat=Seat("top of floor", along=-5), name="left", diameter=10)
+    repair.add("cylinder", seat=Seat("top of floor", along=5), name="right", diameter=10)
+    with refused("left and right touch along an edge only, near (0, 0, ", "sink"):
+        build(repair)
+
+
+def test_a_template_that_refuses_names_its_step(refused):
+    repair = Repair("r").add("clip", name="latch", length=5, hook_depth=6, root_fillet=0)
+    with refused("latch: hook_depth is 6 mm"):
+        build(repair)
+
+
+def test_an_error_of_the_kernel_is_put_in_words(own, refused):
+    @own
+    def broken(length: LENGTH = 20.0):
+        """A template whose kernel call fails."""
+        from OCP.gp import gp_Dir
+
+        return gp_Dir(0, 0, 0)
+
+    with refused("broken: broken cannot be built from these values"):
+        build(Repair("r").add(broken))
+
+
+@pytest.mark.parametrize("made", ["nothing", "number", "face", "two", "builder"])
+def test_what_a_template_gives_is_looked_at(made, own, refused):
+    @own
+    def odd(length: LENGTH = 20.0):
+        """A template that gives something else than a solid."""
+        from build123d import Box, BuildPart, Compound, Pos, Rectangle
+
+        if made == "builder":
+            with BuildPart() as part:
+                Box(length, 2, 2)
+            return part
+        return {
+            "nothing": None,
+            "number": 3,
+            "face": Rectangle(3, 4),
+            "two": Compound([Box(1, 1, 1), Pos(5, 0, 0) * Box(1, 1, 1)]),
+        }[made]
+
+    repair = Repair("r").add(odd, name="part")
+    if made == "builder":
+        assert build(repair).volume == pytest.approx(80)
+    else:
+        with refused("part: odd gave ", "2 loose pieces" if made == "two" else "no solid"):
+            build(repair)
+
+
+def test_a_refused_change_leaves_the_last_good_repair(cache):
+    repair = divider()
+    volume = build(repair, cache).volume
+    with pytest.raises(RepairError):
+        repair.change("blade", height=-3)
+    assert build(repair, cache).volume == volume
+
+
+# -- nothing is built twice --------------------------------------------------------------------
+
+
+@pytest.fixture
+def counted(own):
+    """A template that counts how often each length was built."""
+    calls = []
+
+    @own
+    def bar(length: LENGTH = 20.0):
+        """A bar."""
+        from build123d import Align, Box
+
+        calls.append(length)
+        return Box(2, 3, length, align=(Align.CENTER, Align.CENTER, Align.MIN))
+
+    return bar, calls
+
+
+def test_only_the_changed_step_is_built_again(counted, cache):
+    bar, calls = counted
+    repair = Repair("r").add(bar, name="a", length=10)
+    repair.add(bar, seat="top of a", name="b", length=11)
+    repair.add(bar, seat="top of b", name="c", length=12)
+    assert build(repair, cache).volume == pytest.approx(6 * 33)
+    assert calls == [10, 11, 12]
+    repair.change("b", length=15)
+    assert build(repair, cache).volume == pytest.approx(6 * 37)
+    assert calls == [10, 11, 12, 15]
+
+
+def test_going_back_builds_nothing(counted, cache):
+    bar, calls = counted
+    repair = Repair("r").add(bar, name="a", length=10)
+    first = build(repair, cache)
+    build(repair.change("a", length=12), cache)
+    assert build(repair.change("a", length=10), cache) is first
+    assert calls == [10, 12]
+
+
+def test_equal_steps_share_one_shape(counted, cache):
+    bar, calls = counted
+    repair = Repair("r").add(bar, name="a", length=10)
+    repair.add(bar, seat="top of a", name="b", length=10)
+    build(repair, cache)
+    assert calls == [10]
+
+
+def test_a_cache_of_ones_own_starts_empty_and_can_be_cleared(counted, cache):
+    bar, calls = counted
+    repair = Repair("r").add(bar, name="a")
+    build(repair, cache)
+    build(repair, Cache())
+    cache.clear()
+    build(repair, cache)
+    assert calls == [20, 20, 20]
+
+
+def test_a_function_written_anew_under_its_old_name_is_built_anew(own, cache):
+    def make(width):
+        def bar(length: LENGTH = 20.0):
+            """A bar."""
+            from build123d import Box
+
+            return Box(width, 1, length)
+
+        return bar
+
+    own(make(2))
+    repair = Repair("r").add("bar")
+    assert build(repair, cache).volume == pytest.approx(40)
+    own(make(3))
+    assert build(repair, cache).volume == pytest.approx(60)
+
+
+steps = st.sampled_from(["blade", "foot", "nub", "pin"])
+edits = st.lists(st.tuples(steps, st.floats(1.0, 2.0)), min_size=1, max_size=5)
+
+
+@given(edits)
+def test_what_is_kept_never_changes_the_result(changes):
+    """After any edits, a build with everything kept equals a build from nothing."""
+    field = {"blade": "thickness", "foot": "thickness", "nub": "height", "pin": "length"}
+    kept, repair = Cache(), divider()
+    for step, value in changes:
+        repair.change(step, **{field[step]: value})
+        again, fresh = build(repair, kept), build(repair, Cache())
+        assert again.volume == pytest.approx(fresh.volume, rel=1e-9)
+        assert len(again.faces()) == len(fresh.faces())
+        assert again.is_valid
+        assert kernel.sound(again)
+
+
+def test_order_of_the_steps_does_not_matter(cache):
+    one, other = divider(), divider()
+    other.steps = tuple(sorted(other.steps, key=lambda step: step.name, reverse=True))
+    assert build(other, cache) is build(one, cache)
+
+
+def test_threads_may_build_at_once():
+    cache, wrong = Cache(), []
+
+    def work(seed):
+        repair = divider()
+        for i in range(4):
+            height = 60 + (seed * 7 + i * 3) % 20
+            repair.change("blade", height=height)
+            solid = build(repair, cache)
+            vertices, faces = mesh.mesh(solid)
+            top = float(vertices[:, 2].max())
+            if abs(top - height - 2.8) > 1e-6 or not mesh.closes(faces):
+                wrong.append((height, top))
+
+    threads = [threading.Thread(target=work, args=(seed,)) for seed in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert not wrong
