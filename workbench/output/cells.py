@@ -66,8 +66,8 @@ def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -
             for name in dict.fromkeys(own)
         ),
         code(BUILD, _build(repair, names)),
-        code("checks", "from workbench.output.summary import summary\n\nprint(summary(repair))"),
         code("bench", "bench(repair)"),
+        code("checks", "from workbench.output.summary import summary\n\nprint(summary(repair))"),
     ]
 
 

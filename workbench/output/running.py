@@ -6,7 +6,6 @@ import json
 import os
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 from urllib.request import Request, urlopen
 
 #: The two folders of a class or a checkout.
@@ -64,7 +63,7 @@ def _servers() -> list[dict[str, Any]]:
 
 
 def _session_path(server: dict[str, Any], kernel: str) -> Path | None:
-    token = quote(str(server.get("token", "")))
+    token = server.get("token", "")
     request = Request(f"{server['url']}api/sessions", headers={"Authorization": f"token {token}"})
     try:
         with urlopen(request, timeout=_PATIENCE) as answer:

@@ -19,6 +19,9 @@ from workbench.output.running import NOTEBOOKS, TEMPLATES
 from workbench.solids.repair import Repair
 from workbench.words import _
 
+#: The first repair of the class, which the demo makes.
+FIRST = "tray-divider"
+
 #: Under a user's folder, the notebook to start with.
 START = Path(NOTEBOOKS) / "00-start.ipynb"
 
@@ -92,9 +95,16 @@ def cards(*more: Path) -> list[Card]:
 
 
 def paths(*more: Path) -> list[Path]:
-    """The notebooks in the folders ``more``, then the shipped templates; names may come twice."""
+    """The notebooks in the folders ``more``, then the shipped templates; names may come twice.
+
+    In each folder the first repair of the class comes first, then the others by name.
+    """
     places = [*more, folders().templates]
-    return [path for place in places for path in sorted(place.glob("*.ipynb"))]
+    return [
+        path
+        for place in places
+        for path in sorted(place.glob("*.ipynb"), key=lambda path: (path.stem != FIRST, path.name))
+    ]
 
 
 def find(name: str, *more: Path) -> Path:
