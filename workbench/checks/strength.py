@@ -17,7 +17,7 @@ from workbench.checks.members import sunk
 from workbench.checks.remedy import Lever, changes, sentence
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
-from workbench.solids.repair import Load, Step
+from workbench.solids.repair import Repair, Step
 from workbench.words import _, number
 
 #: Strain beyond this many times the strain allowed once is expected to break the arm. Our choice.
@@ -42,11 +42,11 @@ def strength(subject: Subject) -> Iterator[Finding]:
     RepairError
         When a load is on a step that is not there, or on one that cuts.
     """
-    loads = _loads(subject)
+    refuse_loads(subject.repair)
     for step in subject.repair.steps:
         if step.template == "clip" and not step.cuts and step.values["length"] > sunk(step):
             yield from _clip(subject, step)
-    for load in loads:
+    for load in subject.repair.loads:
         yield from under_load(subject, load)
 
 
@@ -198,9 +198,10 @@ def _loaded_once(subject: Subject, step: Step) -> bool:
     return bool(own) and not any(load.repeats for load in own)
 
 
-def _loads(subject: Subject) -> tuple[Load, ...]:
-    names = {step.name: step for step in subject.repair.steps}
-    for load in subject.repair.loads:
+def refuse_loads(repair: Repair) -> None:
+    """Raise RepairError for a load on a step that is not there, or on one that cuts."""
+    names = {step.name: step for step in repair.steps}
+    for load in repair.loads:
         if load.step not in names:
             raise RepairError(
                 _(
@@ -213,4 +214,3 @@ def _loads(subject: Subject) -> tuple[Load, ...]:
                     "load of {force} N is on {step}, which cuts away and carries nothing; put it on a step that adds"
                 ).format(force=number(load.force), step=load.step)
             )
-    return subject.repair.loads
