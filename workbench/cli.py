@@ -214,13 +214,14 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.checks import coupon as coupons
+        from workbench.checks import coupon_use
+        from workbench.checks.coupon import coupon as comb_of
 
         repair = _repair(given)
-        step, field = coupons.named_size(repair, given.size)
-        offsets = given.offsets or coupons.fitting_offsets(repair, step, field)
-        comb = coupons.coupon(repair, step, field, offsets)
-        print(coupons.coupon_note(repair, step, field))
+        step, field = coupon_use.named_size(repair, given.size)
+        offsets = given.offsets or coupon_use.fitting_offsets(repair, step, field)
+        comb = comb_of(repair, step, field, offsets)
+        print(coupon_use.coupon_note(repair, step, field))
         return _export(comb, given.folder, given.paper)
 
     return run

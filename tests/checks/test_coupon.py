@@ -7,18 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.checks.coupon import (
-    TILE,
-    coupon,
+from workbench.checks.check import check
+from workbench.checks.coupon import TILE, coupon
+from workbench.checks.coupon_use import (
     coupon_note,
     coupon_observations,
     coupon_sizes,
     fitting_offsets,
 )
+from workbench.checks.fitted import fits
 from workbench.checks.printed import size_of
 from workbench.checks.profiles import Profile
 from workbench.checks.report import Subject
-from workbench.checks.trials import fits
 from workbench.cli import main
 from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
@@ -189,6 +189,12 @@ def test_a_fit_is_said_for_each_piece_and_judged_as_one(repair, step, field):
     (found,) = fits(Subject.of(comb))
     assert found.severity == "note"
     assert found.number > 0.8
+
+
+@pytest.mark.parametrize(("repair", "step", "field"), [CASES[0], CASES[4], CASES[9], CASES[11]])
+def test_the_checks_find_nothing_to_worry_about_in_a_coupon(repair, step, field):
+    found = check(coupon(repair, step, field, OFFSETS)).findings
+    assert [finding.text for finding in found if finding.severity != "note"] == []
 
 
 def test_a_comb_far_off_is_warned_of_with_the_size_to_choose():

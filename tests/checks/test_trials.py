@@ -9,16 +9,11 @@ import pytest
 from simulated import Case, Workshop, further_prints, ladder, proposing
 
 from workbench.checks.check import check
+from workbench.checks.fitted import fit_rows, observations, trial_rows
 from workbench.checks.printed import Printed
 from workbench.checks.profiles import Observation, Profile, path_of, profile_of
 from workbench.checks.report import Subject
-from workbench.checks.trials import (
-    log_coupon,
-    log_trial,
-    next_size,
-    observations,
-    trial_rows,
-)
+from workbench.checks.trials import log_coupon, log_trial, next_size
 from workbench.errors import RepairError
 from workbench.output.profiles import keep, keep_trials
 from workbench.solids.repair import Repair
@@ -188,6 +183,15 @@ def test_rows_tell_each_print(divider):
     assert (first.printed, first.size, first.measured) == ("revision 1", "2.3 mm", "2.36 mm")
     assert (second.printed, second.measured, second.outcome) == ("coupon", "–", "right")
     assert len(first.HEADINGS) == 5
+
+
+def test_rows_tell_each_fit_with_what_is_proposed(divider):
+    (row,) = fit_rows(Subject.of(divider))
+    assert (row.step, row.size, row.fit) == ("foot", "2.3 mm", "clearance fit to 2.45 mm")
+    assert row.proposal == next_size(divider, "foot", "thickness")
+    divider.change("foot", thickness=row.proposal.size)
+    (better,) = fit_rows(Subject.of(divider))
+    assert int(better.right.split()[0]) > int(row.right.split()[0])
 
 
 # -- what the printer taught -------------------------------------------------------------------

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from workbench.checks import printability, trials
+from workbench.checks import fitted, printability, uses
 from workbench.checks.cautions import answered, cautions
 from workbench.checks.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
-from workbench.checks.strength import strength
+from workbench.checks.strength import refuse_loads, strength
 from workbench.errors import RepairError
 from workbench.solids.repair import Repair
 
@@ -21,7 +21,7 @@ RULES: tuple[Rule, ...] = (
     printability.thinnest,
     printability.hanging,
     printability.stands,
-    trials.fits,
+    fitted.fits,
     strength,
     estimates,
     cautions,
@@ -34,7 +34,8 @@ def check(repair: Repair) -> Report:
     Raises
     ------
     RepairError
-        When the repair cannot be built at all.
+        When the repair cannot be built at all, a load is on no step that adds, or a use is not
+        known.
     """
     return judge(Subject.of(repair))
 
@@ -44,7 +45,14 @@ def judge(subject: Subject) -> Report:
 
     A rule that cannot be worked out, such as one about layers for a part lower than a layer,
     becomes a finding that says why; the same reason is told once.
+
+    Raises
+    ------
+    RepairError
+        When a load is on no step that adds, or a use is not known.
     """
+    refuse_loads(subject.repair)
+    uses.read(subject.repair.uses)
     found = [finding for rule in RULES for finding in _findings(rule, subject)]
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from workbench.checks.fit import window
 from workbench.checks.printed import (
     Printed,
     field_of,
@@ -18,12 +17,11 @@ from workbench.checks.printed import (
     printed_as,
     size_of,
 )
-from workbench.checks.profiles import Observation, Profile
 from workbench.checks.report import Subject
-from workbench.checks.trials import next_size, said_fit
+from workbench.checks.trials import said_fit
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids import catalogue, numerals
+from workbench.solids import numerals
 from workbench.solids.repair import At, Repair, Seat, Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, least_width
 from workbench.words import _, number
@@ -81,8 +79,8 @@ def coupon(
     [2.2, 2.3, 2.4]
     """
     found = repair.step(step)
-    wanted = _triable(found, field)
-    sizes = _sizes(found, wanted, offsets)
+    wanted = triable(found, field)
+    sizes = sizes_of(found, wanted, offsets)
     subject = Subject.of(repair)
     how = coupon_printed(subject, step, wanted)
     places = _places(sizes)
@@ -112,101 +110,6 @@ def coupon(
         if fit is not None:
             comb.fit(piece, tried, fit.mating, fit.kind)
     return comb
-
-
-def coupon_sizes(repair: Repair) -> list[tuple[str, str]]:
-    """Every (step, field) that a coupon can be made for; those with a fit come first."""
-    listed = []
-    for step in repair.steps:
-        for parameter in catalogue.find(step.template).parameters:
-            try:
-                wanted = _triable(step, parameter.name)
-                _sizes(step, wanted, [0.0])
-            except RepairError:
-                continue
-            if (step.name, wanted) not in listed:
-                listed.append((step.name, wanted))
-    fitted = {(fit.step, field_of(repair.step(fit.step), fit.field)) for fit in repair.fits}
-    return sorted(listed, key=lambda size: size not in fitted)
-
-
-def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
-    """The (step, field) that "foot.thickness" names; the first that can be tried where not given.
-
-    Raises
-    ------
-    RepairError
-        When it names none, listing those that coupons can be made for.
-    """
-    known = coupon_sizes(repair)
-    if text is None and known:
-        return known[0]
-    step, _dot, field = (text or "").rpartition(".")
-    if not step or not field:
-        raise RepairError(
-            _("size is {text!r}; name a step and its size, one of {known}").format(
-                text=text or "", known=", ".join(f"{s}.{f}" for s, f in known) or _("none")
-            )
-        )
-    return step, field
-
-
-def fitting_offsets(
-    repair: Repair, step: str, field: str, profile: Profile | None = None
-) -> tuple[float, ...]:
-    """Five offsets in mm about the size that is likeliest to fit, or about the present one.
-
-    They are as far apart as leaves no gap between what one piece and the next would fit.
-    """
-    found = repair.step(step)
-    fit = said_fit(repair, step, field)
-    if fit is None:
-        return OFFSETS
-    proposal = next_size(repair, step, field, profile)
-    at = window(fit.kind, fit.mating.value)
-    rung = max(0.05, 0.05 * math.floor(0.7 * (at.high - at.low) / 0.05))
-    middle = 0.05 * round(proposal.size / 0.05)
-    low, high = limits(found, field)
-    sizes = [min(max(middle + n * rung, low), high) for n in (-2, -1, 0, 1, 2)]
-    return tuple(sorted({round(size - size_of(found, field), 2) for size in sizes}))
-
-
-def coupon_note(repair: Repair, step: str, field: str) -> str:
-    """How to print and use the coupon, in words for its sheet."""
-    subject = Subject.of(repair)
-    part, comb = printed_as(subject, step, field), coupon_printed(subject, step, field)
-    if part.feature == comb.feature == "height":
-        lies = _("The tried size runs up through the layers, as in the part.")
-    elif part.feature == comb.feature:
-        lies = _("The tried size lies level, as in the part.")
-    else:
-        lies = _(
-            "The tried size lies level here but not in the part, which may differ by half a layer."
-        )
-    spread = _("In the part its first layer spreads on the bed: file that edge before you compare.")
-    texts = [
-        _("Print it as it stands, without supports."),
-        lies,
-        spread if part.at_bed and not comb.at_bed else "",
-        _("Snap the pieces apart; the notches count them, the figures give their size in mm."),
-        _("Measure each, try each in place, and note how it went."),
-    ]
-    return " ".join(text for text in texts if text)
-
-
-def coupon_observations(
-    repair: Repair, step: str, field: str, measured: Mapping[float, float]
-) -> tuple[Observation, ...]:
-    """What the measured pieces of a coupon say about the printer, ready to be kept.
-
-    measured : the printed size in mm by the size on the piece's figures in mm
-    """
-    how = coupon_printed(Subject.of(repair), step, field)
-    origin = f"coupon {repair.name}/{step}.{field_of(repair.step(step), field)}"
-    return tuple(
-        Observation(how.feature, size, found, how.at_bed, origin=f"{origin}/{number(size)}")
-        for size, found in measured.items()
-    )
 
 
 def coupon_printed(subject: Subject, step: str, field: str) -> Printed:
@@ -345,7 +248,8 @@ def _footprint(step: Step, field: str, size: float) -> tuple[float, float]:
     return values["diameter"], values["diameter"]
 
 
-def _triable(step: Step, field: str) -> str:
+def triable(step: Step, field: str) -> str:
+    """The field that holds the size, or RepairError where no coupon can be made for it."""
     wanted = field_of(step, field)
     known = is_round(step, wanted) or is_straight(step, wanted)
     if not known or (step.template, wanted) in _NOT_TRIED:
@@ -362,7 +266,8 @@ def _not_triable(step: Step, field: str) -> RepairError:
     )
 
 
-def _sizes(step: Step, field: str, offsets: Iterable[float | str]) -> list[float]:
+def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[float]:
+    """The sizes of the pieces in mm, smallest first, or RepairError naming a bad offset."""
     now = size_of(step, field)
     low, high = limits(step, field)
     listed = [offsets] if isinstance(offsets, (str, int, float)) else list(offsets)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
@@ -12,8 +11,8 @@ from pathlib import Path
 from workbench.checks.bias import ENTERING
 from workbench.checks.fit import Belief, Mating, Proposal, Tried, propose, told_window
 from workbench.checks.printed import Printed, field_of, limits, printed_as, size_of
-from workbench.checks.profiles import Observation, Profile, near, profile_of
-from workbench.checks.report import Finding, Subject
+from workbench.checks.profiles import Profile, near, profile_of
+from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids.repair import OUTCOMES, Fit, Repair, Step, Trial
@@ -21,14 +20,6 @@ from workbench.words import _, number
 
 #: The revision under which the pieces of a coupon are logged.
 COUPON = 0
-
-#: A size this much less likely to be right than the best one is worth changing.
-WORTH = 0.8
-
-#: A coupon is to hold a piece that is right with at least this probability.
-ENOUGH = 0.8
-
-_SOURCE = "words and tolerances of ISO 286-1; allowances: common practice, no source"
 
 
 def log_trial(
@@ -127,10 +118,11 @@ def next_size(
     fit = fit_of(repair, step, field)
     how = printed or printed_as(Subject.of(repair), step, field)
     known = profile or profile_of(repair.printer, repair.material)
-    return _proposal(repair, fit, how, known, believed(repair, fit, known, how))
+    return proposal(repair, fit, how, known, believed(repair, fit, known, how))
 
 
-def _proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: Belief) -> Proposal:
+def proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: Belief) -> Proposal:
+    """The size to set next for one fit, from what is believed of it (:func:`believed`)."""
     tried = tuple(trials_of(repair, fit.step, fit.field))
     because = [told_window(fit.kind, belief)]
     if tried:
@@ -149,7 +141,7 @@ def _proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: 
     if size in (low, high):
         because.append(
             _("{field} of {step} goes from {low} to {high} mm only").format(
-                field=_label(step, fit.field), step=fit.step, low=number(low), high=number(high)
+                field=label(step, fit.field), step=fit.step, low=number(low), high=number(high)
             )
         )
     return propose(belief, size, each, because)
@@ -157,7 +149,7 @@ def _proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: 
 
 def believed(repair: Repair, fit: Fit, profile: Profile, how: Printed) -> Belief:
     """What is believed of one fit after its trials; the profile may hold them as well."""
-    known = profile.without(_group(repair, fit))
+    known = profile.without(group_of(repair, fit))
     belief = Belief(fit.kind, Mating.of(fit.mating), how.feature, known.bias, how.at_bed)
     for trial in trials_of(repair, fit.step, fit.field):
         belief.learn(Tried(trial.set_to, trial.outcome, trial.measured))
@@ -192,164 +184,7 @@ def trials_of(repair: Repair, step: str, field: str) -> Iterator[Trial]:
     return (trial for trial in repair.trials if (trial.step, trial.field) == (step, wanted))
 
 
-def observations(subject: Subject) -> tuple[Observation, ...]:
-    """What the repair's trials say about its printer, ready to be kept in the profile."""
-    repair = subject.repair
-    seen = []
-    for fit in repair.fits:
-        how = printed_as(subject, fit.step, fit.field)
-        for count, trial in enumerate(trials_of(repair, fit.step, fit.field), start=1):
-            seen.append(
-                Observation(
-                    how.feature,
-                    trial.set_to,
-                    trial.measured,
-                    how.at_bed,
-                    fit.kind,
-                    fit.mating.value,
-                    fit.mating.uncertainty,
-                    trial.outcome,
-                    f"{_group(repair, fit)}/{count}",
-                    trial.date,
-                )
-            )
-    return tuple(seen)
-
-
-@dataclass(frozen=True)
-class TrialRow:
-    """One trial in words, for a table on the bench or on paper."""
-
-    printed: str
-    size: str
-    measured: str
-    outcome: str
-    note: str
-
-    #: What stands above the columns.
-    HEADINGS = ("print", "set to", "measured", "how it went", "note")
-
-
-def trial_rows(repair: Repair, step: str, field: str) -> tuple[TrialRow, ...]:
-    """The trials of one size in words, the first one first."""
-    return tuple(
-        TrialRow(
-            _print_name(trial),
-            _("{size} mm").format(size=number(trial.set_to)),
-            "–" if trial.measured is None else _("{size} mm").format(size=number(trial.measured)),
-            _(trial.outcome),
-            " ".join(part for part in (trial.note, trial.date) if part),
-        )
-        for trial in trials_of(repair, step, field)
-    )
-
-
-def fits(subject: Subject) -> Iterator[Finding]:
-    """Whether each size that has a fit will fit when printed as it is set now."""
-    repair = subject.repair
-    if not repair.fits:
-        return
-    profile = profile_of(repair.printer, repair.material)
-    if profile.problem:
-        yield Finding(
-            "warning",
-            "fit",
-            _("profile of {printer}").format(printer=repair.printer),
-            profile.problem,
-            remedy=_("put the file right or delete it"),
-        )
-    if any(step.template == "coupon_tile" for step in repair.steps):
-        yield _comb_judged(subject, profile)
-        return
-    for fit in repair.fits:
-        try:
-            yield _judged(subject, fit, profile)
-        except RepairError as error:
-            yield Finding("warning", "fit", fit.step, str(error), remedy=_("say the fit again"))
-
-
-def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
-    repair = subject.repair
-    step = repair.step(fit.step)
-    how = printed_as(subject, fit.step, fit.field)
-    belief = believed(repair, fit, profile, how)
-    best = _proposal(repair, fit, how, profile, belief)
-    size = size_of(step, fit.field)
-    chance = dict(zip(OUTCOMES, map(float, belief.expect(size)), strict=True))
-    text = _(
-        "{step}: {field} {size} mm is expected to leave {clearance} mm to its counterpart of "
-        "{mating} mm ({kind} fit); it enters with a probability of {enters} % and is right with "
-        "{right} %"
-    ).format(
-        step=fit.step,
-        field=_label(step, fit.field),
-        size=number(size),
-        clearance=number(belief.clearance(size)[0]),
-        mating=number(fit.mating.value),
-        kind=_(fit.kind),
-        enters=number(100 * (1 - chance["would not enter"]), 0),
-        right=number(100 * chance["right"], 0),
-    )
-    fine = chance["right"] >= WORTH * best.probability and not _wrong(repair, fit, size, best.size)
-    remedy = (
-        _("print a coupon, or print the part, try it and note how it went")
-        if fine
-        else _("set {field} to {size} mm, which is right with a probability of {right} %").format(
-            field=_label(step, fit.field),
-            size=number(best.size),
-            right=number(100 * best.probability, 0),
-        )
-    )
-    return Finding(
-        "note" if fine else "warning",
-        "fit",
-        fit.step,
-        text,
-        number=round(chance["right"], 4),
-        limit=round(best.probability, 4),
-        remedy=remedy,
-        source=_SOURCE,
-    )
-
-
-def _comb_judged(subject: Subject, profile: Profile) -> Finding:
-    """Whether one of a coupon's pieces is right, all against the same counterpart."""
-    repair = subject.repair
-    fit = repair.fits[0]
-    belief = believed(repair, fit, profile, printed_as(subject, fit.step, fit.field))
-    sizes = [size_of(repair.step(each.step), each.field) for each in repair.fits]
-    likeliest = max(sizes, key=lambda size: belief.expect(size)[OUTCOMES.index("right")])
-    right = belief.any_right(sizes)
-    enough = right >= ENOUGH
-    return Finding(
-        "note" if enough else "warning",
-        "fit",
-        repair.name,
-        _(
-            "A piece is right with a probability of {right} %, likeliest that of {size} mm "
-            "(counterpart {mating} mm, {kind} fit)"
-        ).format(
-            right=number(100 * right, 0),
-            size=number(likeliest),
-            mating=number(fit.mating.value),
-            kind=_(fit.kind),
-        ),
-        number=round(right, 4),
-        limit=ENOUGH,
-        remedy=""
-        if enough
-        else _("choose offsets about {size} mm").format(size=number(belief.best(0.01, 500)[0])),
-        source=_SOURCE,
-    )
-
-
-def _wrong(repair: Repair, fit: Fit, size: float, best: float) -> bool:
-    """Whether this very size was tried, did not go right, and there is a better one."""
-    tried = [t.outcome for t in trials_of(repair, fit.step, fit.field) if t.set_to == size]
-    return bool(tried) and tried[-1] != "right" and best != size
-
-
-def _label(step: Step, field: str) -> str:
+def label(step: Step, field: str) -> str:
     return field_of(step, field).replace("_", " ")
 
 
@@ -386,12 +221,12 @@ def _numbers(folder: Path) -> Iterator[int]:
             yield int(digits)
 
 
-def _group(repair: Repair, fit: Fit) -> str:
+def group_of(repair: Repair, fit: Fit) -> str:
     """What the observations against one counterpart share, in the profile."""
     return f"{repair.name}/{fit.step}.{field_of(repair.step(fit.step), fit.field)}"
 
 
-def _print_name(trial: Trial) -> str:
+def print_name(trial: Trial) -> str:
     if trial.revision == COUPON:
         return _("coupon")
     return _("revision {revision}").format(revision=trial.revision)
@@ -401,7 +236,7 @@ def _told_trials(tried: tuple[Trial, ...]) -> str:
     latest = tried[-4:]
     told = _("; ").join(
         _("{name} at {size} mm: {outcome}").format(
-            name=_print_name(trial), size=number(trial.set_to), outcome=_(trial.outcome)
+            name=print_name(trial), size=number(trial.set_to), outcome=_(trial.outcome)
         )
         for trial in latest
     )

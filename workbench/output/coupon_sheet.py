@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from workbench.checks.coupon import OFFSETS, coupon, coupon_note
+from workbench.checks.coupon import OFFSETS, coupon
+from workbench.checks.coupon_use import coupon_note
 from workbench.output.blocks import (
     BLANK,
     CLOSE,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+from workbench.checks.fitted import observations
 from workbench.checks.profiles import Observation, Profile, path_of, profile_of, read
 from workbench.checks.report import Subject
-from workbench.checks.trials import observations
 from workbench.output.paths import numbered, unwritable, write_over
 from workbench.solids.repair import Repair
 

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 #: In mm: width and depth of a notch, margin round the figures, height of the figures, how far
-#: they stand up, and the web's width and thickness: three layers of 0.2 mm snap by hand.
+#: they stand up, and the web's width and thickness: thick enough to print, narrow enough to snap by hand.
 NOTCH, MARGIN, FIGURES, RAISED = 1.2, 0.8, 4.6, 0.6
-WEB_WIDTH, WEB_THICKNESS = 3.0, 0.6
+WEB_WIDTH, WEB_THICKNESS = 2.0, 0.8
 
 #: From the front edge to behind the figures, in mm.
 MARKED = NOTCH + FIGURES + 2 * MARGIN
