@@ -1,0 +1,111 @@
+"""Flat parts joined as outlines are what the kernel makes of them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from shapes import outlines
+
+from workbench.solids import flat, kernel
+from workbench.solids.primitives import box, cylinder, triangular_prism, wedge
+from workbench.solids.profile import prism
+from workbench.solids.repair import At
+from workbench.solids.seating import freely, matrix
+from workbench.solids.templates.clip import clip
+from workbench.solids.templates.fin import fin
+from workbench.solids.templates.plate import plate
+
+places = st.builds(
+    At,
+    x=st.floats(-9, 9),
+    z=st.floats(-9, 9),
+    tilt=st.sampled_from([0.0, 90.0]) | st.floats(-180, 180),
+)
+
+
+def sheet_at(solid, place):
+    return flat.Sheet.of(solid).moved(matrix(freely(place)))
+
+
+@pytest.mark.parametrize(
+    ("solid", "corners"),
+    [
+        (box(6, 4, 3), 4),
+        (wedge(6, 4, 3), 3),
+        (triangular_prism(20, 15, -3, 2), 3),
+        (fin(), 4),
+        (plate(), 4),
+        (clip(root_fillet=0), 7),
+    ],
+)
+def test_straight_flat_parts_are_sheets(solid, corners):
+    sheet = flat.Sheet.of(solid)
+    assert sheet.corners.shape == (corners, 3)
+    area = shapely.Polygon(sheet.corners @ sheet.axes[:2].T).area
+    assert area * np.linalg.norm(sheet.through) == pytest.approx(solid.volume)
+
+
+@pytest.mark.parametrize(
+    "solid",
+    [cylinder(), fin(edge="rounded"), fin(edge="tapered"), plate(holes=1), plate(corner_radius=2)],
+)
+def test_other_parts_are_not(solid):
+    assert flat.Sheet.of(solid) is None
+
+
+@given(first=places, second=places, wide=st.floats(2, 12))
+def test_two_sheets_are_joined_as_the_kernel_would(first, second, wide):
+    shapes = [box(wide, 4, 3), triangular_prism(8, 6, 3, 4)]
+    sheets = [sheet_at(shape, place) for shape, place in zip(shapes, (first, second), strict=True)]
+    assert sheets[0].layer == sheets[1].layer
+    together = flat.joined(sheets)
+    assume(together is not None)
+    solids = kernel.union(
+        [s.moved(freely(p)) for s, p in zip(shapes, (first, second), strict=True)]
+    )
+    assert sum(s.volume for s in together) == pytest.approx(sum(s.volume for s in solids), rel=1e-6)
+    assert len(together) == len(solids)
+    assert all(kernel.sound(solid) for solid in together)
+
+
+@given(outline=outlines(), turn=st.floats(-180, 180))
+def test_a_prism_of_any_outline_survives_the_join(outline, turn):
+    solid = prism([(x, y) for x, y in outline.points.tolist()], 2)
+    sheet = sheet_at(solid, At(3, 2, 1, tilt=turn))
+    (again,) = flat.joined([sheet, sheet])
+    assert again.volume == pytest.approx(solid.volume, rel=1e-7)
+    assert again.is_valid
+
+
+@pytest.mark.parametrize("place", [At(), At(x=1, y=2, z=3, tilt=33), At(turn=50), At(tilt=90)])
+def test_a_row_of_boxes_becomes_one_box(place):
+    row = [sheet_at(box(6, 4, 3), At(6 * i)).moved(matrix(freely(place))) for i in range(30)]
+    (one,) = flat.joined(row)
+    assert len(one.faces()) == 6
+    assert one.volume == pytest.approx(30 * 6 * 4 * 3)
+
+
+def test_a_ring_of_boxes_keeps_its_hole():
+    round_it = [(0, 0), (6, 0), (12, 0), (0, 3), (12, 3), (0, 6), (6, 6), (12, 6)]
+    (ring,) = flat.joined([sheet_at(box(6, 4, 3), At(x, z=z)) for x, z in round_it])
+    assert len(ring.faces()) == 2 + 4 + 4
+    assert ring.volume == pytest.approx(8 * 72)
+    assert kernel.sound(ring)
+
+
+def test_sheets_that_meet_at_a_corner_only_are_left_to_the_kernel():
+    assert flat.joined([sheet_at(box(6, 4, 3), At()), sheet_at(box(6, 4, 3), At(6, z=3))]) is None
+
+
+def test_sheets_that_are_apart_stay_apart():
+    apart = flat.joined([sheet_at(box(6, 4, 3), At()), sheet_at(box(6, 4, 3), At(8))])
+    assert len(apart) == 2
+
+
+def test_sheets_of_other_thickness_lie_in_another_layer():
+    one, other = flat.Sheet.of(box(6, 4, 3)), flat.Sheet.of(box(6, 4.1, 3))
+    assert one.layer != other.layer
+    assert one.layer == sheet_at(box(9, 4, 9), At(5, z=2, tilt=10)).layer
