@@ -23,12 +23,13 @@ def turn_to_fit(placed: np.ndarray, bed: Sequence[float], room: float = ROOM) ->
     >>> import numpy as np
     >>> rod = np.array([[0, 0, 0], [250, 0, 0], [250, 5, 5], [0, 5, 5]])
     >>> turn_to_fit(rod, (220, 220, 250)), turn_to_fit(rod, (180, 180, 250))
-    (31.0, None)
+    (35.0, None)
     """
     width, depth, height = bed
     if np.ptp(placed[:, 2]) > height:
         return None
-    angles = np.arange(0.0, 180.0)
+    # Square to the bed if possible.
+    angles = np.concatenate([[0.0, 90.0], np.arange(1.0, 90.0), np.arange(91.0, 180.0)])
     c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
     corners = _rim(placed[:, :2])
     x = corners @ np.stack([c, -s])

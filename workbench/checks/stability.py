@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -23,6 +24,9 @@ SLENDER = 4.0
 #: practice, no source.
 SMALL = 50.0
 
+#: Above a step to less than this share of the area a new tower begins.
+_STEPS = 0.4
+
 #: A part that would fall over when leant by less than this, in degrees, wants a brim.
 TIPS = 15.0
 
@@ -34,7 +38,7 @@ class Tower:
     height, width : in mm; the width is the least one of its hull, half-way up its lower half
     area : of that layer, in mm²
     slender : height to width
-    place : (x, y, z) of its foot on the laid part, in mm
+    place : (x, y, z) inside that layer of the laid part, in mm
     """
 
     height: float
@@ -146,22 +150,20 @@ def towers(slices: Slices) -> tuple[Tower, ...]:
     for layer in samples(slices):
         parts = slices.section(layer).decompose()
         if len(parts) == len(open_towers) == 1:
-            open_towers = [open_towers[0].grown(layer, parts[0])]
-            continue
-        above = [[part for part in parts if meet(part, tower.top)] for tower in open_towers]
-        claims = [sum(any(p is part for p in found) for found in above) for part in parts]
-        going: list[_Growing] = []
+            above = [[0]]
+        else:
+            above = [
+                [i for i, part in enumerate(parts) if meet(part, tower.top)]
+                for tower in open_towers
+            ]
+        claimed = Counter(i for found in above for i in found)
+        going = {}
         for tower, found in zip(open_towers, above, strict=True):
-            joins = any(claims[_position(parts, part)] > 1 for part in found)
-            if len(found) == 1 and not joins:
-                going.append(tower.grown(layer, found[0]))
-            elif not found:
+            if not found:
                 finished.append(tower.ended(slices, layer))
-        taken = [tower.top for tower in going]
-        for part in parts:
-            if not any(part is top for top in taken):
-                going.append(_Growing((layer,), (part,)))
-        open_towers = going
+            elif len(found) == 1 and claimed[found[0]] == 1 and tower.goes_on(parts[found[0]]):
+                going[found[0]] = tower.grown(layer, parts[found[0]])
+        open_towers = [going.get(i, _Growing((layer,), (part,))) for i, part in enumerate(parts)]
     finished.extend(tower.ended(slices, len(slices)) for tower in open_towers)
     return tuple(sorted(finished, key=lambda tower: -tower.slender))
 
@@ -177,6 +179,10 @@ class _Growing:
     def top(self) -> CrossSection:
         return self.parts[-1]
 
+    def goes_on(self, part: CrossSection) -> bool:
+        """Whether a part above is still this tower, not a narrower one that stands on it."""
+        return part.area() > _STEPS * self.top.area()
+
     def grown(self, layer: int, part: CrossSection) -> _Growing:
         return _Growing((*self.layers, layer), (*self.parts, part))
 
@@ -184,18 +190,15 @@ class _Growing:
         start = self.layers[0]
         # The layer seen nearest to a quarter of its height: above a foot, below a head.
         quarter = start + (layer - start) / 4
-        part = self.parts[int(np.argmin([abs(seen - quarter) for seen in self.layers]))]
-        x, y = inner_point(self.parts[0])
+        at = int(np.argmin([abs(seen - quarter) for seen in self.layers]))
+        part = self.parts[at]
+        x, y = inner_point(part)
         return Tower(
             height=(layer - start) * slices.layer,
             width=narrowest(part),
             area=part.area(),
-            place=(x, y, float(slices.levels[start])),
+            place=(x, y, float(slices.levels[self.layers[at]])),
         )
-
-
-def _position(parts: list[CrossSection], part: CrossSection) -> int:
-    return next(i for i, other in enumerate(parts) if other is part)
 
 
 def margin(hull: list[np.ndarray], point: np.ndarray) -> float:
