@@ -23,6 +23,7 @@ errors fall on the careful side.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -52,7 +53,7 @@ _FOLLOWED, _APART = 8, 40.0
 _ROUGH, _FINE = 0.03, 1e-3
 
 #: Most limits in one linear programme, and smallest gain in mm that is worth another one.
-_ROWS, _GAIN = 300, 1e-4
+_ROWS, _GAIN = 120, 1e-4
 
 
 @dataclass(frozen=True)
@@ -82,9 +83,15 @@ def small_parts(vertices: np.ndarray) -> Fitting:
     ----------
     vertices : (n, 3) of the part's surface, in mm
     """
+    return _searched(_hull(np.asarray(vertices, dtype=float)).tobytes())
+
+
+@lru_cache(maxsize=32)
+def _searched(corners: bytes) -> Fitting:
+    """The search, kept by the corners of the hull: check, export and sheet ask it in turn."""
     from scipy.spatial.distance import pdist
 
-    hull = _hull(np.asarray(vertices, dtype=float))
+    hull = np.frombuffer(corners).reshape(-1, 3)
     middle = (hull.min(axis=0) + hull.max(axis=0)) / 2
     points = hull - middle
     turns = spread(_SPREAD)
