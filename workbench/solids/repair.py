@@ -50,8 +50,8 @@ class Seat:
     by: str = "bottom"
 
     def __post_init__(self) -> None:
-        face, _of, step = self.on.partition(" of ")
-        if face not in FACES or not step:
+        face, _of, step = str(self.on).partition(" of ")
+        if not isinstance(self.on, str) or face not in FACES or not step:
             raise RepairError(
                 _(
                     'seat is {on!r}; write a face and a step, such as "bottom of blade"; faces: {faces}'
@@ -120,8 +120,9 @@ class Step:
     def from_dict(cls, row: Mapping[str, Any]) -> Step:
         """Read back what :meth:`to_dict` wrote; values are checked against the template."""
         place: Place = Seat(**row["seat"]) if "seat" in row else At(**row.get("at", {}))
-        values = catalogue.find(row["template"]).complete(row["values"], row["name"])
-        return cls(row["name"], row["template"], values, place, bool(row.get("cuts", False)))
+        name = _step_name(row["name"])
+        values = catalogue.find(row["template"]).complete(row["values"], name)
+        return cls(name, row["template"], values, place, bool(row.get("cuts", False)))
 
 
 @dataclass(frozen=True)
@@ -145,14 +146,8 @@ class Load:
                     step=self.step, force=self.force
                 )
             )
-        direction = tuple(float(v) for v in self.direction)
-        if len(direction) != 3 or not math.isfinite(sum(direction)) or not any(direction):
-            raise RepairError(
-                _(
-                    "load on {step}: direction {direction} points nowhere; give x, y, z such as (0, 0, -1)"
-                ).format(step=self.step, direction=direction)
-            )
-        object.__setattr__(self, "direction", direction)
+        what = _("load on {step}: direction").format(step=self.step)
+        object.__setattr__(self, "direction", _direction(what, self.direction))
 
 
 @dataclass(frozen=True)
@@ -260,6 +255,8 @@ class Repair:
             raise RepairError(_("name is empty; say what the part is, such as tray divider"))
         data.material(self.material)
         data.printer(self.printer)
+        if self.down is not None:
+            self.down = _direction(_("down"), self.down)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -395,13 +392,7 @@ class Repair:
         cuts: bool,
     ) -> Repair:
         found = catalogue.find(template)
-        label = self._free_name(found.name.replace("_", " ")) if name is None else name
-        if not isinstance(label, str) or not label.strip() or "." in label or " of " in label:
-            raise RepairError(
-                _('step name is {name!r}; give a word or two without a full stop or "of"').format(
-                    name=label
-                )
-            )
+        label = self._free_name(found.name.replace("_", " ")) if name is None else _step_name(name)
         if any(step.name == label for step in self.steps):
             raise RepairError(
                 _("there is already a step {name!r}; give this one another name").format(name=label)
@@ -414,6 +405,12 @@ class Repair:
 
     def _place(self, place: str | Place, before: str | None = None) -> Place:
         settled = Seat(place) if isinstance(place, str) else place
+        if not isinstance(settled, Place):
+            raise RepairError(
+                _(
+                    'place is {place!r}; give a seat such as "bottom of blade", or At(x, y, z) in mm'
+                ).format(place=place)
+            )
         if isinstance(settled, Seat):
             if settled.step == before:
                 raise RepairError(_("{step} cannot sit on itself").format(step=before))
@@ -507,11 +504,15 @@ class Repair:
             ) from None
         except RepairError:
             raise
-        except (KeyError, TypeError, ValueError, AttributeError) as error:
+        except KeyError as error:
             raise RepairError(
-                _("record is not a repair: {reason}; use an earlier revision").format(
-                    reason=f"{type(error).__name__}: {error}"
+                _("record is not a repair: it lacks {what}; use an earlier revision").format(
+                    what=error
                 )
+            ) from None
+        except (TypeError, ValueError, AttributeError, RecursionError) as error:
+            raise RepairError(
+                _("record is not a repair: {reason}; use an earlier revision").format(reason=error)
             ) from None
 
 
@@ -534,6 +535,31 @@ def _in_order(steps: Iterable[Step]) -> tuple[Step, ...]:
             seen.add(place.step)
             place = by_name[place.step].place
     return listed
+
+
+def _direction(what: str, given: Any) -> tuple[float, float, float]:
+    """Three finite numbers, not all 0, or RepairError naming ``what``."""
+    try:
+        x, y, z = (float(value) for value in given)
+    except (TypeError, ValueError):
+        x = y = z = math.nan
+    if not math.isfinite(x + y + z) or not (x or y or z):
+        raise RepairError(
+            _("{what} is {given!r}, which points nowhere; give x, y, z such as (0, 0, -1)").format(
+                what=what, given=given
+            )
+        )
+    return x, y, z
+
+
+def _step_name(name: Any) -> str:
+    if not isinstance(name, str) or not name.strip() or "." in name or " of " in name:
+        raise RepairError(
+            _('step name is {name!r}; give a word or two without a full stop or "of"').format(
+                name=name
+            )
+        )
+    return name
 
 
 def _require_finite(holder: Any, names: Iterable[str]) -> None:
