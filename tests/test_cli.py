@@ -144,6 +144,48 @@ def test_export_takes_a_revision_and_writes_the_next(here: Path) -> None:
     assert read_record(here / "out" / "revision-2") == read_record(here / "out" / "revision-1")
 
 
+def test_a_stop_stops_until_it_is_answered_and_the_answer_is_kept(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["export", "shelf-peg", "--folder", "out", "--use", "mains"]
+    assert main(words) == 1
+    said = capsys.readouterr().out
+    assert "STOP" in said
+    assert main([*words, "--state", "mains=it holds a shelf and no wire is near"]) == 0
+    assert read_record(here / "out" / "revision-2").statements == {
+        "mains": "it holds a shelf and no wire is near"
+    }
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        ("tray-divider", "tray-divider-print-sheet.pdf"),
+        ("tray-divider --kind measuring --paper Letter", "tray-divider-measuring-sheet.pdf"),
+        ("fin --kind measuring", "fin-measuring-sheet.pdf"),
+        ("tray-divider --kind triangles --of blade", "tray-divider-triangles-sheet.pdf"),
+        ("tray-divider --kind coupon", "tray-divider-coupon-sheet.pdf"),
+    ],
+)
+def test_sheets_are_pdf_files_and_none_is_overwritten(
+    words: str, name: str, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["sheet", *words.split()]) == main(["sheet", *words.split()]) == 0
+    again = name.replace(".pdf", "-2.pdf")
+    assert capsys.readouterr().out.split() == [name, again]
+    assert (here / name).read_bytes() == (here / again).read_bytes()
+    assert (here / name).read_bytes().startswith(b"%PDF-")
+
+
+def test_a_coupon_is_exported_as_a_revision_of_its_own(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["coupon", "tray-divider", "foot.thickness", "--offsets", "-0.1", "0", "0.1"]
+    assert main([*words, "--folder", "out"]) == 0
+    comb = read_record(here / "out" / "revision-1")
+    assert [comb.step(f"piece {n}").values["thickness"] for n in (1, 2, 3)] == [2.3, 2.4, 2.5]
+
+
 def test_open_puts_copies_there_and_stops(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["open", "--only-copy"]) == 0
     assert (here / "workbench-class" / "notebooks" / "00-start.ipynb").is_file()
@@ -153,7 +195,7 @@ def test_open_puts_copies_there_and_stops(here: Path, capsys: pytest.CaptureFixt
 
 REFUSED = [
     ("teleport", "invalid choice"),
-    ("check", "required: repair"),
+    ("check", "required: REPAIR"),
     ("check nothing", "no template 'nothing'"),
     ("check nothing.ipynb", "no template at nothing.ipynb"),
     ("export gone/record.json", "is not there"),
@@ -165,6 +207,12 @@ REFUSED = [
     ("new fin --material cheese", "material 'cheese' is not known"),
     ("new tray-divider --blade-bottom 3000", "blade_bottom is 3000 mm"),
     ("new nobody.py:part", "no file of parts at nobody.py"),
+    ("sheet fin", "not of the template fin alone"),
+    ("sheet shelf-peg --kind triangles", "no flat outline"),
+    ("sheet shelf-peg --kind menu", "invalid choice"),
+    ("coupon shelf-peg peg", "name a step and its size"),
+    ("check shelf-peg --state mains", "write the rule, = and why"),
+    ("check shelf-peg --use spaceflight", "spaceflight"),
     ("open none.ipynb --no-browser", "no notebook at none.ipynb"),
 ]
 

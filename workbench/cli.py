@@ -227,6 +227,37 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
+def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Write a sheet to print and write on: for a print, measuring, triangles or a coupon."""
+    _repair_arguments(parser, _("; for a measuring sheet also a plain template, such as fin"))
+    parser.add_argument(
+        "--kind",
+        choices=("print", "measuring", "triangles", "coupon"),
+        default="print",
+        help=_("of sheet; print unless given"),
+    )
+    parser.add_argument(
+        "--of",
+        metavar=_("STEP"),
+        help=_(
+            "the step whose outline is split into triangles, or the size that the coupon tries, "
+            "such as foot.thickness; the first that there is unless given"
+        ),
+    )
+    _folder_option(parser, _("where the PDF goes; here unless given"))
+    _paper_option(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.output.handouts import write_sheet
+        from workbench.solids import catalogue
+
+        what = given.repair if given.repair in catalogue.SHIPPED else _repair(given)
+        print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
+        return FINE
+
+    return run
+
+
 COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "demo": demo,
     "open": open_,
@@ -234,6 +265,7 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "check": check,
     "export": export,
     "coupon": coupon,
+    "sheet": sheet,
 }
 
 
@@ -277,13 +309,28 @@ def _paper_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _repair_arguments(parser: argparse.ArgumentParser) -> None:
+def _repair_arguments(parser: argparse.ArgumentParser, more: str = "") -> None:
     parser.add_argument(
         "repair",
-        help=_("a notebook, a revision's folder or record.json, or a name on the shelf"),
+        metavar=_("REPAIR"),
+        help=_("a notebook, a revision's folder or record.json, or a name on the shelf") + more,
     )
     parser.add_argument(
         "--parts", metavar=_("FILE"), help=_("a file of your own template functions, run first")
+    )
+    parser.add_argument(
+        "--use",
+        action="append",
+        default=[],
+        metavar=_("WORD"),
+        help=_("how it is used, such as child, food or heat, for the cautions; may come again"),
+    )
+    parser.add_argument(
+        "--state",
+        action="append",
+        default=[],
+        metavar=_("RULE=WHY"),
+        help=_("why a stop does not apply; it goes into the record; may come again"),
     )
 
 
@@ -292,7 +339,8 @@ def _repair(given: argparse.Namespace) -> Repair:
 
     if given.parts:
         source.load_parts(given.parts)
-    return shelf.repair_at(given.repair, *_own_shelf())
+    repair = shelf.repair_at(given.repair, *_own_shelf())
+    return shelf.stated(repair, given.use, given.state)
 
 
 def _own_shelf() -> list[Path]:

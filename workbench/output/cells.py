@@ -197,7 +197,7 @@ def _parameters(repair: Repair, names: Names) -> str:
         block = step.name if comes_first(repair, place) else ""
         if block != last:
             about = f"# {block}: {catalogue.find(step.template).summary.lower()}"
-            seldom = "# " + _("Seldom changed")
+            seldom = "# " + _("Not changed so far")
             lines += [*([""] if lines else []), about if block else seldom]
             last = block
         value = size_literal(size(repair, place))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from hashlib import sha256
@@ -143,6 +144,32 @@ def repair_at(where: str, *more: Path) -> Repair:
     if path.is_dir() or path.suffix == ".json":
         return read_record(path)
     return read_template(find(where, *more))
+
+
+def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Repair:
+    """Say of a repair how it is used, and why a stop does not apply.
+
+    Parameters
+    ----------
+    uses : words such as "child" or "heat"
+    statements : "rule=why", such as "food=it holds closed packets only"
+
+    Raises
+    ------
+    RepairError
+        When a statement does not say why.
+    """
+    repair.uses = tuple(dict.fromkeys((*repair.uses, *uses)))
+    for statement in statements:
+        rule, _equals, why = (part.strip() for part in statement.partition("="))
+        if not rule or not why:
+            raise RepairError(
+                _("statement is {statement!r}; write the rule, = and why it does not apply").format(
+                    statement=statement
+                )
+            )
+        repair.statements[rule] = why
+    return repair
 
 
 def home() -> Path:

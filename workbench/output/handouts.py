@@ -1,0 +1,125 @@
+"""Sheets as PDF files, to print and write on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from workbench.errors import RepairError
+from workbench.measure.outline import Outline, trapezoid
+from workbench.output.paper import written
+from workbench.output.paths import folder_for, numbered, slug, write_new
+from workbench.solids import catalogue
+from workbench.solids.parameters import Corners
+from workbench.solids.repair import Repair, Step
+from workbench.words import _
+
+_SIDES = ("bottom", "top", "height", "inset")
+
+
+def write_sheet(
+    what: Repair | str,
+    kind: str,
+    folder: str | Path,
+    of: str | None = None,
+    paper: str = "A4",
+) -> Path:
+    """Write one sheet as PDF; a file of that name is never overwritten.
+
+    Parameters
+    ----------
+    what : a repair; for a measuring sheet also a template by name, such as "fin"
+    kind : "print", "measuring", "triangles" or "coupon"
+    folder : made where it is not there
+    of : the step whose outline is split into triangles, or the size that a coupon tries, such
+        as "foot.thickness"; the first that there is, unless given
+    paper : "A4" or "Letter"
+
+    Raises
+    ------
+    RepairError
+        When the sheet cannot be made of this, or the folder cannot be written to.
+    """
+    if kind not in SHEETS:
+        raise RepairError(
+            _("sheet is {kind!r}; give one of {known}").format(kind=kind, known=", ".join(SHEETS))
+        )
+    if isinstance(what, str) and kind != "measuring":
+        raise RepairError(
+            _("{kind} sheets are made of a repair, not of the template {name} alone").format(
+                kind=kind, name=what
+            )
+        )
+    name = what if isinstance(what, str) else what.name
+    content = written(SHEETS[kind](what, of, paper), title=f"{name}, {kind}")
+    target = folder_for(Path(folder)) / f"{slug(name)}-{kind}-sheet.pdf"
+    return next(path for path in numbered(target) if write_new(path, content))
+
+
+def outline_of(repair: Repair, step: str | None = None) -> Outline:
+    """The outline that a step is made from: a fin's trapezoid, or a list of corners.
+
+    Raises
+    ------
+    RepairError
+        When the step has none, or no step has.
+    """
+    steps = [repair.step(step)] if step else list(repair.steps)
+    for candidate in steps:
+        outline = _outline(candidate)
+        if outline is not None:
+            return outline
+    raise RepairError(
+        _("{where} has no flat outline to split; choose a fin or a step made from corners").format(
+            where=step or repair.name
+        )
+    )
+
+
+def _outline(step: Step) -> Outline | None:
+    if all(side in step.values for side in _SIDES):
+        return trapezoid(**{side: step.values[side] for side in _SIDES})
+    for parameter in catalogue.find(step.template).parameters:
+        if isinstance(parameter.kind, Corners):
+            return Outline(step.values[parameter.name])
+    return None
+
+
+def _print(repair: Repair, _of: str | None, paper: str) -> Any:
+    from workbench.checks.check import judge
+    from workbench.checks.report import Subject
+    from workbench.output.bed import on_the_bed
+    from workbench.output.sheet import print_sheet
+
+    subject = Subject.of(repair)
+    return print_sheet(subject, judge(subject), on_the_bed(subject), paper=paper)
+
+
+def _measuring(what: Repair | str, _of: str | None, paper: str) -> Any:
+    from workbench.output.measuring_sheet import measuring_sheet
+
+    return measuring_sheet(what, paper)
+
+
+def _triangles(repair: Repair, of: str | None, paper: str) -> Any:
+    from workbench.output.triangle_sheet import triangle_sheets
+
+    return triangle_sheets(outline_of(repair, of), paper=paper, title=repair.name)
+
+
+def _coupon(repair: Repair, of: str | None, paper: str) -> Any:
+    from workbench.checks.coupon_use import named_size
+    from workbench.output.coupon_sheet import coupon_sheet
+
+    step, field = named_size(repair, of)
+    return coupon_sheet(repair, step, field, paper=paper)
+
+
+#: What makes each kind of sheet, from a repair, a step or size in it, and the paper.
+SHEETS: dict[str, Callable[[Any, str | None, str], Any]] = {
+    "print": _print,
+    "measuring": _measuring,
+    "triangles": _triangles,
+    "coupon": _coupon,
+}
