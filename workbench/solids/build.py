@@ -19,6 +19,7 @@ from workbench.errors import RepairError
 from workbench.solids import apart, catalogue, flat, kernel, seating
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.repair import Repair, Seat, Step
+from workbench.solids.rounding import rounded
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -78,6 +79,9 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
             )
         key = frozenset(keys[s.name] for s in added), frozenset(keys[s.name] for s in cuts)
         solid = cache.solids.get(key, lambda: _solid(added, cuts, parts, keys, cache))
+        if repair.rounding:
+            sharp, radius = solid, repair.rounding
+            solid = cache.solids.get((key, radius), lambda: rounded(sharp, radius))
         return Assembly(solid, {name: part.shape for name, part in parts.items()})
 
 

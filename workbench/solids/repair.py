@@ -15,12 +15,16 @@ from workbench import data
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
+from workbench.solids.parameters import Size
 from workbench.words import _
 
 FACES = ("top", "bottom", "left", "right", "front", "back")
 
 #: Version of the JSON form; readers refuse a newer one in words.
 FORMAT = 1
+
+#: What sharp edges may be rounded by.
+ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
 
 #: The three kinds of fit, in the words of ISO 286-1.
 FITS = ("clearance", "transition", "interference")
@@ -226,6 +230,7 @@ class Repair:
     material : a name from the table of materials
     printer : a name from the table of printers
     shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
+    rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -249,6 +254,7 @@ class Repair:
     fits: tuple[Fit, ...] = ()
     trials: tuple[Trial, ...] = ()
     statements: dict[str, str] = field(default_factory=dict)
+    rounding: float = 0.0
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -257,6 +263,7 @@ class Repair:
         data.printer(self.printer)
         if self.down is not None:
             self.down = _direction(_("down"), self.down)
+        self.round(self.rounding)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -366,6 +373,11 @@ class Repair:
         self.fits = (*others, wish)
         return self
 
+    def round(self, radius: float) -> Repair:
+        """Round the sharp outer edges of the part with ``radius``, in mm; 0 leaves them sharp."""
+        self.rounding = ROUNDING.check(_("rounding"), radius)
+        return self
+
     def step(self, name: str) -> Step:
         """The step called ``name``, or RepairError listing those there are."""
         for step in self.steps:
@@ -464,6 +476,7 @@ class Repair:
                 "fits": [fit.to_dict() for fit in self.fits],
                 "trials": [asdict(trial) for trial in self.trials],
                 "statements": self.statements,
+                "rounding": self.rounding,
             },
             indent=2,
             ensure_ascii=False,
@@ -495,6 +508,7 @@ class Repair:
                 fits=tuple(Fit.from_dict(fit) for fit in row.get("fits", ())),
                 trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
                 statements=dict(row.get("statements", {})),
+                rounding=row.get("rounding", 0.0),
             )
         except json.JSONDecodeError as error:
             raise RepairError(
