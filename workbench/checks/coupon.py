@@ -23,7 +23,7 @@ from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import numerals
 from workbench.solids.repair import At, Repair, Seat, Step
-from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, least_width
+from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
 from workbench.words import _, number
 
 #: Steps of a coupon about the present size, in mm; and how many pieces a hand tells apart by
@@ -84,7 +84,7 @@ def coupon(
     subject = Subject.of(repair)
     how = coupon_printed(subject, step, wanted)
     places = _places(sizes)
-    stroke = max(round(2 * subject.printer.line_width, 2), 0.4)
+    stroke = min(max(round(2 * subject.printer.line_width, 2), 0.4), STROKE)
     plan = _plan(found, wanted, how, sizes, places, stroke)
     name = _("{repair}, coupon: {step} {field}").format(
         repair=repair.name, field=wanted.replace("_", " "), step=step

@@ -14,9 +14,12 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 #: In mm: width and depth of a notch, margin round the figures, height of the figures, how far
-#: they stand up, and the web's width and thickness: thick enough to print, narrow enough to snap by hand.
+#: they stand up, and the web's width and thickness: thick enough to print, and to be snapped.
 NOTCH, MARGIN, FIGURES, RAISED = 1.2, 0.8, 4.6, 0.6
 WEB_WIDTH, WEB_THICKNESS = 2.0, 0.8
+
+#: Broadest stroke that leaves the figures open, and shortest web, in mm.
+STROKE, SHORTEST_WEB = 1.2, 0.2
 
 #: From the front edge to behind the figures, in mm.
 MARKED = NOTCH + FIGURES + 2 * MARGIN
@@ -29,7 +32,9 @@ def coupon_tile(
     width: Annotated[float, Size(2, 400, measure="from left to right")] = 16.0,
     depth: Annotated[float, Size(2, 100, measure="from front to back")] = 12.0,
     thickness: Annotated[float, Size(0.6, 20, 0.05, measure="through the tile")] = 1.6,
-    stroke: Annotated[float, Size(0.4, 3, 0.05, measure="of the figures, two lines")] = 0.9,
+    stroke: Annotated[
+        float, Size(0.4, STROKE, 0.05, measure="of the figures: two lines of the nozzle")
+    ] = 0.9,
     web: Annotated[float, Size(0, 20, measure="to the next tile, at the right; 0 for none")] = 0.0,
 ) -> Solid:
     """A tile with its piece's size in raised figures and its number in notches.
@@ -46,7 +51,7 @@ def coupon_tile(
     Raises
     ------
     RepairError
-        When the notches or the figures do not find room on the tile.
+        When the notches or the figures do not find room on the tile, or the web is too short.
     """
     text = f"{size:.{places}f}"
     across = numerals.width(text, FIGURES, stroke)
@@ -55,6 +60,12 @@ def coupon_tile(
         raise RepairError(
             _("depth is {depth} mm; give at least {least} mm, to leave room for figures").format(
                 depth=number(depth), least=number(MARKED)
+            )
+        )
+    if 0 < web < SHORTEST_WEB:
+        raise RepairError(
+            _("web is {web} mm; give 0 for none, or at least {least} mm").format(
+                web=number(web, 4), least=number(SHORTEST_WEB)
             )
         )
     front = -depth / 2
@@ -68,7 +79,7 @@ def coupon_tile(
             (start + web, half),
             (start, half),
         ]
-        raised.append(prism(strip, WEB_THICKNESS, along="z"))
+        raised.append(prism(strip, min(WEB_THICKNESS, thickness), along="z"))
     return tile.fuse(*raised).solid()
 
 
