@@ -9,11 +9,13 @@ import pytest
 
 from workbench import data
 from workbench.checks import sharp, uses
-from workbench.checks.cautions import HEAT_MARGIN, SHARP_EDGE, SHARP_POINT, answered, cautions
+from workbench.checks.cautions import HEAT_MARGIN, SHARP_POINT, answered, cautions
 from workbench.checks.check import check
 from workbench.checks.report import Finding, Subject
+from workbench.solids.build import build
 from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, Seat
+from workbench.solids.rounding import SHARP, rounded, sharp_edges
 
 
 def part(*used: str, material: str = "PLA", **sizes) -> Repair:
@@ -184,9 +186,6 @@ def test_a_box_has_square_edges_and_corners_of_an_eighth():
 def test_a_hollow_corner_is_more_than_half_a_turn():
     repair = Repair("part").add("box", name="body", width=20, depth=20, height=20)
     repair.cut("box", seat="top of body", name="step", width=20, depth=10, height=5)
-    repair.change("step", place=None)
-    from workbench.solids.repair import Seat
-
     repair.change("step", place=Seat("top of body", across=5, sink=5))
     vertices, faces = Subject.of(repair).mesh
     angles = sharp.edges(vertices, faces).angles
@@ -217,7 +216,7 @@ def test_a_wedge_is_named_with_its_angle_and_its_step(used, severity):
     vertices, faces = Subject.of(repair).mesh
     keen = sharp.edges(vertices, faces).angles.min()
     told = found(repair).get("sharp edges")
-    if keen < SHARP_EDGE:
+    if keen < SHARP:
         assert told.number == pytest.approx(keen)
         assert told.severity == severity
         assert told.where in ("ramp", "body")
@@ -235,3 +234,50 @@ def test_a_point_is_named_and_a_box_has_none():
     half = math.atan(3 / 30)
     assert told.number == pytest.approx(2 * math.pi * (1 - math.cos(half)), rel=0.05)
     assert told.limit == SHARP_POINT
+
+
+# -- rounded on request -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("radius", [0.3, 0.5, 1.0])
+def test_rounding_takes_what_the_closed_form_says(radius):
+    """A fillet on an edge of angle a takes r² (cot(a/2) - (pi - a)/2) for each mm of its length."""
+    repair = Repair("ramp").add("wedge", width=20, depth=20, height=10)
+    sharp_volume = build(repair).volume
+    a = math.atan2(10, 20)
+    taken = radius**2 * (1 / math.tan(a / 2) - (math.pi - a) / 2) * 20
+    assert sharp_volume - build(repair.round(radius)).volume == pytest.approx(taken, rel=1e-6)
+    assert "sharp edges" not in found(repair)
+
+
+def test_rounding_is_kept_in_the_record_and_may_be_taken_back():
+    repair = Repair("ramp").add("wedge").round("0.4 mm")
+    assert Repair.from_json(repair.to_json()).rounding == 0.4
+    whole = build(Repair("ramp").add("wedge")).volume
+    assert build(repair).volume < whole
+    assert build(repair.round(0)).volume == pytest.approx(whole)
+
+
+@pytest.mark.parametrize("radius", [-1, 50, math.nan])
+def test_a_rounding_that_makes_no_sense_is_refused_and_changes_nothing(refused, radius):
+    repair = Repair("ramp").add("wedge").round(0.4)
+    with refused("rounding", "0 to 5 mm"):
+        repair.round(radius)
+    assert repair.rounding == 0.4
+
+
+def test_square_edges_are_left_square():
+    solid = build(Repair("block").add("box"))
+    assert sharp_edges(solid) == []
+    assert rounded(solid, 1.0) is solid
+
+
+def test_an_edge_without_room_gets_a_smaller_rounding_and_the_solid_stays_sound():
+    repair = Repair("latch").add("plate", name="body")
+    repair.add("clip", seat=Seat("top of body", sink=0.2), lead_in_angle=45, return_angle=90)
+    solid = build(repair)
+    assert len(sharp_edges(solid)) == 1
+    eased = rounded(solid, 0.5)
+    assert sharp_edges(eased) == []
+    assert eased.is_valid
+    assert 0 < eased.volume < solid.volume

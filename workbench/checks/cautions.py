@@ -15,6 +15,7 @@ from workbench.checks import sharp, uses
 from workbench.checks.report import Finding, Subject
 from workbench.checks.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.small_parts import small_parts
+from workbench.solids.rounding import SHARP
 from workbench.words import _, number
 
 #: How far below the temperature at which it softens a part is trusted, in °C. Our choice.
@@ -23,8 +24,8 @@ HEAT_MARGIN = 10.0
 #: What a dark part reaches in the sun or in a parked car, in °C. From memory.
 SUN = 70.0
 
-#: Edges and points sharper than this are named: degrees and steradian. Our choice.
-SHARP_EDGE, SHARP_POINT = 59.5, 0.4
+#: Points sharper than this are named, in steradian; edges as they are rounded. Our choice.
+SHARP_POINT = 0.4
 
 #: Words that a statement has at least: enough to say why.
 STATEMENT_WORDS = 3
@@ -248,9 +249,11 @@ def _sharp(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     vertices, faces = subject.mesh
     found = sharp.edges(vertices, faces)
     severity = "warning" if used.keys() & {"child", "pet"} else "note"
-    remedy = _("Round it in the template, or break it with a file or fine sandpaper.")
+    remedy = _(
+        "Give the repair a rounding, such as 0.5 mm, or break it with a file or fine sandpaper."
+    )
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
-    keen = found.angles < SHARP_EDGE
+    keen = found.angles < SHARP
     if keen.any():
         ends = vertices[found.ends[keen]]
         lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
@@ -261,11 +264,11 @@ def _sharp(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
             _nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
             _("{length} mm of edge are sharper than {limit}°, the sharpest {sharpest}°.").format(
                 length=number(lengths.sum(), 0),
-                limit=number(SHARP_EDGE, 0),
+                limit=number(SHARP, 0),
                 sharpest=number(sharpest, 0),
             ),
             sharpest,
-            SHARP_EDGE,
+            SHARP,
             "°",
             remedy,
             source,

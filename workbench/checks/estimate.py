@@ -71,6 +71,7 @@ class Estimate:
     minutes : from switching on to the last layer
     cost : filament and electricity, in your own money
     layers : how many
+    price : of a kilogram of filament
     """
 
     mass: Span
@@ -79,16 +80,18 @@ class Estimate:
     minutes: Span
     cost: Span
     layers: int
+    price: float
 
     def in_words(self) -> str:
         """One sentence on it all."""
         return _(
-            "One print takes about {mass} g and {metres} m of filament, {minutes} minutes, and costs {cost}."
+            "One print takes about {mass} g and {metres} m of filament, {minutes} minutes, and costs {cost} with filament at {price} a kilogram."
         ).format(
             mass=self.mass.in_words(0 if self.mass.value > 10 else 1 if self.mass.value > 1 else 2),
             metres=number(self.filament.value, 1),
             minutes=self.minutes.in_words(),
             cost=number(self.cost.value),
+            price=number(self.price),
         )
 
 
@@ -154,6 +157,7 @@ def estimate(
         minutes=minutes,
         cost=_cost(mass, minutes, material, printer),
         layers=len(found.slices),
+        price=material.price,
     )
 
 

@@ -100,7 +100,7 @@ class _Case:
         found, corner = demand(values), self._bent(values, walls)
         plain = self._bent(values)
         text = _(
-            "{cause} bends {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
+            "{cause} bends the {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
         ).format(**self._words(found, full / self._margin))
         if corner > 1.2 * plain:
             text += " " + _("The corner there raises it {times} times.").format(
@@ -121,7 +121,7 @@ class _Case:
         found = self._sheared(self.step.values)
         full = self._material.strength * self._lie.ratio(self._material) * SHEAR
         text = _(
-            "{cause} shears {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
+            "{cause} shears the {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
         ).format(**self._words(found, full / self._margin))
         return self._judged(
             "peg shear",
@@ -202,11 +202,11 @@ class _Case:
         if self._own:
             cause = _("{force} N").format(force=number(self.load.force, 1))
         elif self.sharing > 1:
-            cause = _("{force} N on {loaded}, shared by {count},").format(
+            cause = _("{force} N on the {loaded}, shared by {count},").format(
                 force=number(self.load.force, 1), loaded=self.load.step, count=self.sharing
             )
         else:
-            cause = _("{force} N on {loaded}").format(
+            cause = _("{force} N on the {loaded}").format(
                 force=number(self.load.force, 1), loaded=self.load.step
             )
         return {
@@ -299,7 +299,7 @@ def _walls(subject: Subject, step: Step) -> tuple[float, float]:
 
 def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
     text = _(
-        "{step}: no formula here fits a {template} held this way, so what {force} N does to it is not checked."
+        "No formula here fits a {template} held like the {step}, so what {force} N does to it is not checked."
     ).format(step=step.name, template=step.template.replace("_", " "), force=number(load.force, 1))
     if holders:
         names = ", ".join(holder.name for holder in holders)

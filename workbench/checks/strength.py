@@ -63,7 +63,7 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     how_often = _("once") if once else _("again and again")
     source = f"{beams.SNAP}; {material.cite(key)}{lie.cite(material)}"
     text = _(
-        "Snapping over stretches the arm of {step} by {strain} %; {material} stands {limit} % {how_often}, {grain}."
+        "Snapping over stretches the arm of the {step} by {strain} %; {material} stands {limit} % {how_often}, {grain}."
     ).format(
         step=step.name,
         strain=number(strain),
@@ -150,7 +150,7 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         "warning" if hard else "note",
         "clip force",
         step.name,
-        _("{step} takes about {push} N to push home; {held}.").format(
+        _("The {step} takes about {push} N to push home; {held}.").format(
             step=step.name, push=push, held=held
         ),
         on,
@@ -183,7 +183,7 @@ def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
         "clip corner",
         step.name,
         _(
-            "The corner at the root of {step} raises the stress {found} times; keep it to {limit} times."
+            "The corner at the root of the {step} raises the stress {found} times; keep it to {limit} times."
         ).format(step=step.name, found=number(found, 1), limit=number(CORNER, 1)),
         found,
         CORNER,

@@ -1,0 +1,81 @@
+"""What the checks say of the shelf: the whole page is printed, and every sentence is looked at.
+
+``python -m pytest -q -s tests/checks/test_strength_shelf.py`` prints the findings of every
+shipped template, with numbers, limits, remedies and sources.
+"""
+
+from __future__ import annotations
+
+import textwrap
+import time
+from pathlib import Path
+
+import pytest
+
+import workbench
+from workbench.checks.cautions import cautions
+from workbench.checks.check import RULES, judge
+from workbench.checks.estimate import estimates
+from workbench.checks.report import Finding, Report, Subject
+from workbench.checks.strength import strength
+from workbench.output.notebook import read_template
+
+SHELF = sorted((Path(workbench.__file__).parents[1] / "templates").glob("*.ipynb"))
+
+
+@pytest.fixture(scope="module")
+def reports() -> dict[str, tuple[Report, dict[str, float]]]:
+    """The findings for each template on the shelf, and the seconds of each rule."""
+    found = {}
+    for path in SHELF:
+        subject = Subject.of(read_template(path))
+        seconds = {}
+        for rule in RULES:
+            start = time.perf_counter()
+            list(rule(subject))
+            seconds[rule.__name__] = time.perf_counter() - start
+        found[path.stem] = judge(subject), seconds
+    return found
+
+
+def told(finding: Finding) -> str:
+    """A finding with everything that it carries."""
+    lines = [f"{finding.severity}: {finding.rule}, at {finding.where}", finding.text]
+    if finding.number is not None:
+        limit = "" if finding.limit is None else f" against {finding.limit:.3g}"
+        lines.append(f"= {finding.number:.3g}{limit} {finding.unit}")
+    lines += [f"> {finding.remedy}"] * bool(finding.remedy)
+    lines += [f"({finding.source})"] * bool(finding.source)
+    return "\n      ".join(textwrap.fill(line, 100, subsequent_indent=" " * 8) for line in lines)
+
+
+def test_the_page_of_findings(reports, capsys):
+    with capsys.disabled():
+        for name, (report, seconds) in reports.items():
+            spent = ", ".join(f"{rule} {value:.2f}" for rule, value in seconds.items())
+            print(f"\n{name}: {'may be printed' if report.ok else 'stopped'}   [s: {spent}]")
+            for finding in report.findings:
+                print("   ", told(finding))
+    assert len(reports) >= 5
+
+
+def test_every_finding_is_a_sentence_and_what_is_wrong_has_a_remedy():
+    for path in SHELF:
+        name, subject = path.stem, Subject.of(read_template(path))
+        for finding in (f for rule in (strength, estimates, cautions) for f in rule(subject)):
+            assert finding.text.rstrip().endswith((".", "?", '"')), (name, finding)
+            assert "{" not in finding.text + finding.remedy, (name, finding)
+            assert finding.where, (name, finding)
+            if finding.severity != "note":
+                assert finding.remedy, (name, finding)
+            if finding.limit is not None:
+                assert finding.number is not None and finding.unit, (name, finding)
+
+
+def test_the_shelf_may_be_printed_and_holds_what_it_is_asked_to(reports):
+    for name, (report, _seconds) in reports.items():
+        assert report.ok, name
+        strong = [
+            f for f in report.findings if f.rule in ("clip strain", "root bending", "peg shear")
+        ]
+        assert all(f.severity == "note" for f in strong), name
