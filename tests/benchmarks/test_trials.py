@@ -9,13 +9,12 @@ from simulated import Case, Workshop, further_prints, ladder, proposing
 
 CASES = (
     Case("clearance", 2.45, "outside"),
-    Case("clearance", 20.0, "outside"),
     Case("transition", 5.0, "outside"),
     Case("interference", 8.0, "outside"),
     Case("clearance", 4.0, "hole"),
 )
-NOISES = (0.02, 0.04, 0.06, 0.08)
-REPEATS = 40
+NOISES = (0.02, 0.05, 0.08)
+REPEATS = 120
 
 #: Bias of features on printers nobody knows: within 0.35 mm either way of what is expected of
 #: them, far wider than what the tool believes at first. The hand's edges differ by 0.02 mm.
@@ -47,7 +46,10 @@ def test_further_prints(capsys):
     rows = [(case, noise, _shares(case, noise)) for case, noise in product(CASES, NOISES)]
     mean = {way: float(np.mean([row[2][way] for row in rows])) for way in WAYS}
     with capsys.disabled():
-        print("\nRight within two further prints, share of cases")
+        error = 0.5 / REPEATS**0.5
+        print(
+            f"\nRight within two further prints, share of {REPEATS} cases (at most ± {error:.2f})"
+        )
         print(f"{'fit':14}{'mating':>8} {'feature':9}{'noise':>6}", *(f"{w:>10}" for w in WAYS))
         for case, noise, share in rows:
             figures = (f"{share[way]:10.2f}" for way in WAYS)
