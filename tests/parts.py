@@ -53,7 +53,9 @@ def screw_plate() -> Repair:
 
 def peg() -> Repair:
     """A round shelf peg with a collar, printed as it stands."""
-    return Repair("Shelf peg", down=(0.0, 0.0, -1.0)).add("peg", name="peg", diameter=Reading(4.92), collar=9)
+    return Repair("Shelf peg", down=(0.0, 0.0, -1.0)).add(
+        "peg", name="peg", diameter=Reading(4.92), collar=9
+    )
 
 
 def rail() -> Repair:

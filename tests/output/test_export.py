@@ -41,6 +41,20 @@ def quick(repair: Repair, folder: Path) -> list[Path]:
     return export(repair, folder, Report())
 
 
+@pytest.fixture(scope="module")
+def first(tmp_path_factory) -> Path:
+    """A folder with one revision of the peg, made once."""
+    folder = tmp_path_factory.mktemp("first")
+    quick(peg(), folder)
+    return folder
+
+
+@pytest.fixture
+def shelf(first, tmp_path) -> Path:
+    """A copy of that folder to do with as a test likes."""
+    return Path(shutil.copytree(first, tmp_path / "shelf"))
+
+
 def names(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir())
 
@@ -74,24 +88,23 @@ def test_the_side_that_was_chosen_points_down(tmp_path):
     assert extent == pytest.approx([39.95, 75.0, 2.4], abs=1e-4)
 
 
-def test_numbers_count_up_and_nothing_is_touched(tmp_path):
-    first = {path.name: path.read_bytes() for path in quick(peg(), tmp_path)}
-    changed = peg().change("peg", diameter=4.8)
-    second = quick(changed, tmp_path)
+def test_numbers_count_up_and_nothing_is_touched(shelf):
+    before = {path.name: path.read_bytes() for path in (shelf / "revision-1").iterdir()}
+    second = quick(peg().change("peg", diameter=4.8), shelf)
     assert second[0].parent.name == "revision-2"
-    assert {p.name: p.read_bytes() for p in (tmp_path / "revision-1").iterdir()} == first
-    shutil.rmtree(tmp_path / "revision-1")
-    assert quick(peg(), tmp_path)[0].parent.name == "revision-3"
+    assert {p.name: p.read_bytes() for p in (shelf / "revision-1").iterdir()} == before
+    shutil.rmtree(shelf / "revision-1")
+    (shelf / "revision-7").mkdir()
+    assert quick(peg(), shelf)[0].parent.name == "revision-8"
 
 
-def test_revisions_are_listed_and_damage_is_named(tmp_path):
-    assert revisions(tmp_path / "nowhere") == []
-    for _repeat in range(2):
-        quick(peg(), tmp_path)
-    (tmp_path / "revision-1" / "record.json").write_text("{")
-    (tmp_path / "revision-12").mkdir()
-    (tmp_path / "notes").mkdir()
-    found = revisions(tmp_path)
+def test_revisions_are_listed_and_damage_is_named(shelf):
+    assert revisions(shelf / "nowhere") == []
+    shutil.copytree(shelf / "revision-1", shelf / "revision-2")
+    (shelf / "revision-1" / "record.json").write_text("{")
+    (shelf / "revision-12").mkdir()
+    (shelf / "notes").mkdir()
+    found = revisions(shelf)
     assert [revision.number for revision in found] == [1, 2, 12]
     assert "damaged at line 1" in found[0].damage
     assert found[1].damage == "" and found[1].date.startswith("20")
@@ -106,13 +119,13 @@ def test_two_exports_at_once_get_a_number_each(tmp_path, monkeypatch):
     assert len(names(tmp_path)) == 24
 
 
-def test_a_claim_that_was_left_behind_is_not_used_again(tmp_path):
+def test_a_claim_that_was_left_behind_is_not_used_again(tmp_path, monkeypatch):
+    monkeypatch.setattr(exporting, "_contents", lambda part, number: {"record.json": b"{}"})
     (tmp_path / ".revision-4.part").mkdir()
     assert quick(peg(), tmp_path)[0].parent.name == "revision-5"
 
 
-def test_a_full_disk_leaves_nothing_behind(tmp_path, monkeypatch):
-    quick(peg(), tmp_path)
+def test_a_full_disk_leaves_nothing_behind(shelf, monkeypatch):
     calls = []
 
     def full(fd):
@@ -122,11 +135,9 @@ def test_a_full_disk_leaves_nothing_behind(tmp_path, monkeypatch):
 
     monkeypatch.setattr(paths.os, "fsync", full)
     with pytest.raises(RepairError, match="No space left") as caught:
-        quick(peg(), tmp_path)
+        quick(peg(), shelf)
     assert "\n" not in str(caught.value)
-    assert names(tmp_path) == ["revision-1"]
-    monkeypatch.undo()
-    assert quick(peg(), tmp_path)[0].parent.name == "revision-2"
+    assert names(shelf) == ["revision-1"]
 
 
 @pytest.fixture
@@ -157,7 +168,7 @@ def test_a_read_only_folder_is_named(tmp_path, monkeypatch):
 
     (tmp_path / "shelf").mkdir()
     monkeypatch.setattr(Path, "mkdir", refuse)
-    with pytest.raises(RepairError, match="shelf.* cannot be written: Permission denied"):
+    with pytest.raises(RepairError, match=r"shelf.* cannot be written: Permission denied"):
         quick(peg(), tmp_path / "shelf")
 
 
@@ -178,11 +189,13 @@ def test_a_file_that_reads_back_otherwise_is_refused(tmp_path, monkeypatch):
     assert names(tmp_path) == []
 
 
-@pytest.mark.parametrize("suffix", [".stl", ".3mf", ".step"])
-def test_a_file_with_another_part_in_it_is_refused(suffix, tmp_path):
-    other = next(p for p in quick(divider(), tmp_path) if p.suffix == suffix).read_bytes()
-    part = exporting._Part.of(peg(), Report(), "A4")
-    assert not exporting._holds(suffix, other, part)
+def test_a_file_with_another_part_in_it_is_refused(first):
+    other = exporting._Part.of(divider(), Report(), "A4")
+    same = exporting._Part.of(peg(), Report(), "A4")
+    for suffix in (".stl", ".3mf", ".step"):
+        content = (first / "revision-1" / f"shelf-peg{suffix}").read_bytes()
+        assert exporting._holds(suffix, content, same)
+        assert not exporting._holds(suffix, content, other)
 
 
 def test_what_does_not_build_makes_no_folder(tmp_path):
@@ -214,8 +227,8 @@ def test_the_record_reads_back_as_the_repair(tmp_path):
     assert changed_files(place) == []
 
 
-def test_what_was_changed_afterwards_is_named(tmp_path):
-    place = quick(peg(), tmp_path)[0].parent
+def test_what_was_changed_afterwards_is_named(shelf):
+    place = shelf / "revision-1"
     mesh_file = place / "shelf-peg.stl"
     mesh_file.write_bytes(mesh_file.read_bytes() + b"\0")
     with pytest.raises(RepairError, match=r"shelf-peg\.stl beside .* checksum differs"):
@@ -226,12 +239,12 @@ def test_what_was_changed_afterwards_is_named(tmp_path):
     assert changed_files(place) == ["shelf-peg.stl"]
 
 
-def test_a_repair_that_was_changed_in_its_record_is_named(tmp_path):
-    file = quick(peg(), tmp_path)[-1]
+def test_a_repair_that_was_changed_in_its_record_is_named(shelf):
+    file = shelf / "revision-1" / "record.json"
     row = json.loads(file.read_text())
     row["repair"]["steps"][0]["values"]["diameter"] = 6.0
     file.write_text(json.dumps(row))
-    with pytest.raises(RepairError, match="repair in .* was changed"):
+    with pytest.raises(RepairError, match=r"repair in .* was changed"):
         read_record(file)
     assert read_record(file, changed=True).step("peg").values["diameter"] == 6.0
 

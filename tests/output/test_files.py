@@ -75,9 +75,7 @@ def test_rounding_keeps_every_corner_used_and_the_volume():
     corners, kept = rounded(vertices, faces)
     assert corners.dtype == np.float32
     assert set(np.unique(kept)) == set(range(len(corners)))
-    assert volume(corners.astype(float), kept) == pytest.approx(
-        volume(vertices, faces), rel=1e-5
-    )
+    assert volume(corners.astype(float), kept) == pytest.approx(volume(vertices, faces), rel=1e-5)
 
 
 def test_open_or_endless_meshes_are_refused():

@@ -16,7 +16,10 @@ NAMES = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 
 def test_bodies_keep_name_place_and_mesh():
     vertices, faces = cube()
-    bodies = [Body("Ada's foot", vertices, faces, (30, 20, 0)), Body("Ben", vertices, faces, (70, 25, 0), 90)]
+    bodies = [
+        Body("Ada's foot", vertices, faces, (30, 20, 0)),
+        Body("Ben", vertices, faces, (70, 25, 0), 90),
+    ]
     read, metadata = read_threemf(threemf(bodies, {"Title": "bed 1", "Revision": 3}))
     assert [body.name for body in read] == ["Ada's foot", "Ben"]
     assert metadata == {"Title": "bed 1", "Revision": "3"}

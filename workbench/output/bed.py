@@ -7,10 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
-from workbench.checks.orient import chosen_down
 from workbench.checks.report import Subject
 from workbench.output.files import rounded
-from workbench.solids.lay import laid, rotation
+from workbench.solids.lay import laid
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,11 +31,6 @@ class Bed:
         width, depth, height = np.ptp(self.vertices.astype(float), axis=0)
         return float(width), float(depth), float(height)
 
-    @property
-    def turn(self) -> np.ndarray:
-        """(3, 3): takes directions from the bench to the bed."""
-        return rotation(self.down)
-
 
 def on_the_bed(subject: Subject) -> Bed:
     """The part as it is printed, in the single precision that mesh files carry.
@@ -47,5 +41,4 @@ def on_the_bed(subject: Subject) -> Bed:
         When its surface does not close.
     """
     vertices, faces = subject.mesh
-    down = chosen_down(subject)
-    return Bed(down, *rounded(laid(vertices, down), faces))
+    return Bed(subject.down, *rounded(laid(vertices, subject.down), faces))

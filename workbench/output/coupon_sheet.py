@@ -24,7 +24,7 @@ from workbench.output.blocks import (
     who,
 )
 from workbench.output.paper import NOTE, Page, Stroke, rectangle
-from workbench.output.picture import shaded
+from workbench.output.picture import FINE, shaded
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.mesh import mesh
@@ -67,7 +67,7 @@ def coupon_sheet(
     top = put(page, who(width), MARGIN, top) - GAP
     vertices, faces = mesh(assemble(comb).solid)
     high = 0.42 * width
-    size = (round(width * 8), round(high * 8))
+    size = (round(width * FINE), round(high * FINE))
     pixels = shaded(vertices, faces, size, 10.0, _OUT, paper="#ffffff")
     page.picture(pixels, MARGIN, top - high, width, high)
     page.put([Stroke(rectangle(MARGIN, top - high, width, high), "rule")])

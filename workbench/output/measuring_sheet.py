@@ -6,7 +6,7 @@ import string
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION
@@ -93,7 +93,8 @@ def _alone(template: str) -> Repair:
             for value in _options(parameter.kind):
                 fuller = shown.copy()
                 try:
-                    assemble(fuller.change(step.name, **{parameter.name: value}))
+                    option: dict[str, Any] = {parameter.name: value}
+                    assemble(fuller.change(step.name, **option))
                 except RepairError:
                     continue
                 shown = fuller

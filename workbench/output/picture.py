@@ -23,6 +23,9 @@ LIGHT = (-0.50, -0.72, 0.85)
 #: Surfaces that meet at less than this, in degrees, look as one curved surface.
 CREASE = 30.0
 
+#: Pixels for each millimetre where a picture goes on paper: about 150 to the inch.
+FINE = 6
+
 #: Finer pixels for each pixel of the picture, along each side.
 _FINER = 2
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.checks.estimate import Estimate, estimate
-from workbench.checks.layers import INFILL, WALLS, Layers, Settings, layers
+from workbench.checks.layers import INFILL, WALLS, Layers
 from workbench.checks.report import Finding, Report, Subject
+from workbench.errors import RepairError
 from workbench.output.bed import Bed
 from workbench.output.blocks import (
     BLANK,
@@ -31,21 +32,24 @@ from workbench.output.blocks import (
     table,
     ticks,
 )
-from workbench.output.dimensions import value_text
+from workbench.output.dimensions import dimensions, value_text
 from workbench.output.paper import INK, NOTE, STOP, TEXT, WARNING, Page, Stroke, rectangle
-from workbench.output.picture import shaded
+from workbench.output.picture import FINE, shaded
 from workbench.solids import catalogue
+from workbench.solids.parameters import Size
 from workbench.solids.repair import OUTCOMES, Repair
 from workbench.words import _, number
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from workbench.checks.orient import Orientation
+
 #: Sign and colour of each severity: the sign alone tells them apart in black and white.
 SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK)}
 
-#: Pixels for each millimetre of the picture on paper.
-_FINE = 8
+#: Rules whose notes the sheet's other parts tell already.
+_SAID_ABOVE = frozenset(("hangs in the air", "stands firm", "estimate", "fumes", "adhesives"))
 
 #: How many sizes to measure, fits to try, and findings fit on the page.
 _SIZES, _FITS, _FINDINGS = 7, 2, 8
@@ -88,11 +92,17 @@ def print_sheet(
     stops = [finding for finding in report.findings if finding.severity == "stop"]
     if stops:
         top = put(page, _halt(stops, page.width - 2 * MARGIN), MARGIN, top) - GAP
-    settings = Settings.of(subject.printer)
-    found = layers(bed.vertices.astype(float), bed.faces, settings=settings)
     left_at = _picture(page, bed, MARGIN, top, column)
-    left_at = put(page, _lies(report, bed, column), MARGIN, left_at - GAP) - GAP
-    right_at = put(page, _settings(subject, found, column), right, top) - GAP
+    left_at = (
+        put(
+            page,
+            _lies(report.orientations or subject.orientations, bed, column),
+            MARGIN,
+            left_at - GAP,
+        )
+        - GAP
+    )
+    right_at = put(page, _settings(subject, column), right, top) - GAP
     right_at = put(page, _care(subject, column), right, right_at) - GAP
     both = min(left_at, right_at)
     full = page.width - 2 * MARGIN
@@ -118,63 +128,37 @@ def _told(finding: Finding) -> str:
 
 def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
     height = 0.72 * width
-    size = (round(width * _FINE), round(height * _FINE))
+    size = (round(width * FINE), round(height * FINE))
     pixels = shaded(bed.vertices.astype(float), bed.faces, size, grid=10.0, paper="#ffffff")
     page.picture(pixels, left, top - height, width, height)
     page.put([Stroke(rectangle(left, top - height, width, height), "rule")])
     across, deep, high = (number(side, 1) for side in bed.size)
-    caption = _("As it lies on the bed, front to you; grid of 10 mm. {x} × {y} × {z} mm.").format(
+    caption = _("As it lies, front to you; grid 10 mm. {x} × {y} × {z} mm.").format(
         x=across, y=deep, z=high
     )
     return put(page, paragraph(caption, width, NOTE), left, top - height - 1.5)
 
 
-def _lies(report: Report, bed: Bed, width: float) -> Block:
-    """Which way up, and why; and why not the others."""
-    rows = [paragraph(side_words(bed.down), width, bold=True)]
-    for place, orientation in enumerate(report.orientations[:3]):
-        for text in _reasons(orientation)[: None if place == 0 else 1]:
-            rows.append(paragraph(text, width, TEXT if place == 0 else NOTE))
-    return section(_("Which way up"), rows, width)
+def _lies(orientations: Sequence[Orientation], bed: Bed, width: float) -> Block:
+    """Which way up, and why; and why not the next best two."""
+    here = [o for o in orientations if np.dot(o.down, bed.down) > 1 - 1e-6]
+    rows = []
+    for orientation in here[:1]:
+        rows.append(paragraph(_sentence(orientation.name), width, bold=True))
+        rows += [paragraph(reason, width) for reason in orientation.reasons[:4]]
+    others = [o for o in orientations if o not in here]
+    for other in others[:2]:
+        text = " ".join((_sentence(_("not {name}").format(name=other.name)), *other.reasons[:1]))
+        rows.append(paragraph(text, width, NOTE))
+    return section(_("Which way up"), rows or [paragraph(_("As the picture shows."), width)], width)
 
 
-def _reasons(orientation: Any) -> list[str]:
-    if orientation is None:
-        return []
-    found = getattr(orientation, "reasons", None) or getattr(orientation, "reason", "")
-    return [found] if isinstance(found, str) else [str(text) for text in found]
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
 
 
-def side_words(down: Iterable[float]) -> str:
-    """Which side goes on the bed, in words.
-
-    >>> side_words((0, 0, -1))
-    'Print it as it stands, bottom down.'
-    >>> side_words((0, 1, 0))
-    'Lay it on its back.'
-    """
-    sides = {
-        (0, 0, -1): _("Print it as it stands, bottom down."),
-        (0, 0, 1): _("Print it upside down, on its top."),
-        (0, 1, 0): _("Lay it on its back."),
-        (0, -1, 0): _("Lay it on its front."),
-        (-1, 0, 0): _("Lay it on its left side."),
-        (1, 0, 0): _("Lay it on its right side."),
-    }
-    way = np.array(list(down), dtype=float)
-    for side, words in sides.items():
-        if way @ np.array(side) > 0.9998:
-            return words
-    nearest = max(sides, key=lambda side: float(way @ np.array(side)))
-    degrees = np.degrees(np.arccos(np.clip(way @ np.array(nearest), -1, 1)))
-    return _("{side} Tilt it by {degrees}°, as the picture shows.").format(
-        side=sides[nearest], degrees=number(float(degrees), 0)
-    )
-
-
-def _settings(subject: Subject, found: Layers, width: float) -> Block:
+def _settings(subject: Subject, width: float) -> Block:
     material, printer = subject.material, subject.printer
-    needs = estimate(found, material, printer)
     nozzle, plate = material.nozzle_temperature, material.bed_temperature
     rows = [
         (_("material"), subject.repair.material),
@@ -197,12 +181,24 @@ def _settings(subject: Subject, found: Layers, width: float) -> Block:
             _("walls, infill"),
             _("{walls} lines, {infill} %").format(walls=WALLS, infill=number(100 * INFILL, 0)),
         ),
+        *_needs(subject),
+    ]
+    return section(_("Settings"), [pairs(rows, width, 25.0)], width)
+
+
+def _needs(subject: Subject) -> list[tuple[str, str]]:
+    """Brim, support, filament and time, where the part can be looked at layer by layer."""
+    try:
+        found = subject.layers
+        needs = estimate(found, subject.material, subject.printer)
+    except RepairError:
+        return []
+    return [
         (_("brim"), _brim(found)),
         (_("support"), _support(found, needs)),
         (_("filament"), _filament(needs)),
         (_("time"), _("{minutes} minutes").format(minutes=needs.minutes.in_words())),
     ]
-    return section(_("Settings"), [pairs(rows, width, 25.0)], width)
 
 
 def _brim(found: Layers) -> str:
@@ -215,8 +211,8 @@ def _brim(found: Layers) -> str:
 def _support(found: Layers, needs: Estimate) -> str:
     if not found.overhangs.touched:
         return _("none needed")
-    return _("yes, about {mass} g, touching {area} mm² of the part").format(
-        mass=number(needs.support_mass, 1), area=number(found.overhangs.touched, 0)
+    return _("yes, {mass} g, touching {area} mm² of the part").format(
+        mass=number(max(needs.support_mass, 0.01)), area=number(found.overhangs.touched, 0)
     )
 
 
@@ -239,18 +235,28 @@ def _care(subject: Subject, width: float) -> Block:
         for what, text in rows
         if text
     ]
-    blocks.append(paragraph(_("Adhesives: gloves, eye protection and open windows."), width))
+    blocks.append(
+        paragraph(
+            _(
+                "Adhesives bond skin and irritate eyes: gloves, glasses, an open window, and "
+                "what their label says."
+            ),
+            width,
+        )
+    )
     return section(_("Gluing and finishing"), blocks, width)
 
 
 def _measure(subject: Subject, bed: Bed, width: float) -> Block:
     """The sizes to measure on the finished print: those that fit something go first."""
     rows: list[list[str | None]] = []
-    for name, note, value in _sizes(subject, bed):
+    sizes = list(_sizes(subject, bed))
+    # The last three, over all, always have their place.
+    for name, note, value in (*sizes[:-3][: _SIZES - 3], *sizes[-3:]):
         rows.append([name, note, number(value), BLANK, BLANK])
     widths = [48.0, width - 48.0 - 3 * 22.0, 22.0, 22.0, 22.0]
     head = [_("size"), _("why it matters"), _("drawn"), _("measured"), _("difference")]
-    return section(_("Measure when it is cold"), [table(head, rows[:_SIZES], widths, 6.2)], width)
+    return section(_("Measure when it is cold"), [table(head, rows, widths, 6.2)], width)
 
 
 def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
@@ -277,9 +283,22 @@ def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
             reading = repair.readings[key]
             why = _("read as {value} mm").format(value=value_text(reading.value, reading))
             yield _size_name(repair, step_name, field), why, float(value)
+    if not seen and not repair.readings:
+        yield from _main_sizes(subject)
     axes = (_("width on the bed"), _("depth on the bed"), _("height"))
     for name, value in zip(axes, bed.size, strict=True):
         yield name, _("overall, as it lies"), value
+
+
+def _main_sizes(subject: Subject) -> Iterator[tuple[str, str, float]]:
+    """The first sizes of each added step that show, for a repair without readings or fits."""
+    repair = subject.repair
+    shown = [d.about for d in dimensions(repair, subject.assembly).drawn if d.about[1]]
+    for step, field in dict.fromkeys(shown):
+        kind = catalogue.find(repair.step(step).template).parameter(field).kind
+        if isinstance(kind, Size) and kind.unit == "mm" and not repair.step(step).cuts:
+            value = float(repair.step(step).values[field])
+            yield _size_name(repair, step, field), _(kind.measure), abs(value)
 
 
 def _size_name(repair: Repair, step: str, field: str) -> str:
@@ -301,7 +320,12 @@ def _try_it(repair: Repair, width: float) -> Block:
 
 def _findings(page: Page, report: Report, top: float, floor: float, width: float) -> None:
     """What the checks found, as much of it as there is room for."""
-    told = [finding for finding in report.findings if finding.severity != "stop"]
+    told = [
+        finding
+        for finding in report.findings
+        if finding.severity == "warning"
+        or (finding.severity == "note" and finding.rule not in _SAID_ABOVE)
+    ]
     if not told:
         return
     count = min(len(told), _FINDINGS)

@@ -1,0 +1,234 @@
+"""Drawings: every size once, in its place, over nothing else; and the bench's quick sketch."""
+
+from __future__ import annotations
+
+import re
+import warnings
+from datetime import datetime
+from io import BytesIO
+from xml.etree import ElementTree
+
+import matplotlib
+import numpy as np
+import pypdf
+import pytest
+from parts import ALL, divider, door, peg, rail, screw_plate
+from shown import off_the_page, overlaps, texts
+
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.output.arrangement import SCALES
+from workbench.output.dimensions import dimensions, rounded_up, shared_out
+from workbench.output.drawing import draw, scale_text, sketch_svg
+from workbench.output.paper import written
+from workbench.output.views import FRONT, LEFT, RIGHT, TOP, view
+from workbench.solids.build import assemble
+from workbench.solids.catalogue import SHIPPED
+from workbench.solids.repair import At, Repair, Seat
+
+
+def drawn(repair, **options):
+    return draw(repair, assemble(repair), **options)
+
+
+@pytest.mark.parametrize("make", ALL)
+def test_no_text_runs_over_another_or_off_the_page(make):
+    for paper in ("A4", "Letter"):
+        figure = drawn(make(), paper=paper)
+        assert overlaps(figure) == []
+        assert off_the_page(figure) == []
+
+
+@pytest.mark.parametrize("name", [name for name in SHIPPED if name != "coupon_tile"])
+def test_every_shipped_template_can_be_drawn(name):
+    figure = drawn(Repair(name).add(name))
+    assert overlaps(figure) == []
+    assert off_the_page(figure) == []
+
+
+def test_the_numbers_are_those_of_the_repair():
+    shown = texts(drawn(divider()))
+    for number in ("26", "30", "4", "1.6", "2.4", "5", "34.95 ± 0.03", "71 ± 0.3"):
+        assert shown.count(number) == 1
+    # What follows from the others stands in brackets: overall width and height.
+    assert shown.count("(39.95)") == 1
+    assert shown.count("(75)") == 1
+
+
+def test_a_size_that_was_changed_since_it_was_read_is_not_marked_as_read():
+    repair = divider().change("blade", bottom=36.5)
+    shown = texts(drawn(repair))
+    assert "36.5" in shown and not any(text.startswith("34.95") for text in shown)
+
+
+def test_holes_give_their_diameter_number_and_place():
+    shown = texts(drawn(screw_plate()))
+    assert "2 × ⌀4.5" in shown  # M4, medium, ISO 273
+    assert "⌀3.2" in shown
+    assert "4 × R3" in shown
+    assert "40" in shown  # spacing
+    assert "38.5" in shown and "13" in shown  # the pin hole from the left and from the front
+    assert any("screw M4" in text for text in shown)
+
+
+def test_round_parts_are_dimensioned_from_the_side():
+    shown = texts(drawn(peg()))
+    assert "⌀9" in shown
+    assert any(text.startswith("⌀4.92 ± 0.003") for text in shown)
+
+
+def test_angles_and_fillets_of_a_clip():
+    shown = texts(drawn(door()))
+    assert {"30°", "80°", "2 × R1"} <= set(shown)
+    assert any("root thickness 2 mm" in text for text in shown)
+
+
+def test_a_part_set_askew_is_dimensioned_along_its_own_edges():
+    shown = texts(drawn(rail()))
+    assert shown.count("12") == 2  # the ramp's width, and the body's depth
+    assert shown.count("8") == 2  # the ramp's depth, and the tongue's width
+
+
+def test_equal_sizes_in_the_same_place_are_given_once():
+    repair = Repair("twice").add("box", name="low", width=20, depth=10, height=5)
+    repair.add("box", seat="top of low", name="high", width=20, depth=10, height=7)
+    shown = texts(drawn(repair))
+    assert shown.count("20") == 1 and shown.count("10") == 1
+    assert {"5", "7", "(12)"} <= set(shown)
+
+
+def test_the_reading_wins_where_two_sizes_are_one():
+    repair = Repair("twice").add("box", name="low", width=20, depth=10, height=5)
+    repair.add("box", seat="top of low", name="high", width=Reading(20), depth=10, height=7)
+    assert "20 ± 0.003" in texts(drawn(repair))
+
+
+def test_where_a_part_stands_is_given_from_the_edge_that_it_stands_on():
+    repair = Repair("tray").add("box", name="base", width=50, depth=30, height=4)
+    repair.add("box", seat=Seat("top of base", along=12), name="block", width=6, depth=6, height=6)
+    repair.cut("cylinder", seat=At(-18, 8, -1), name="pin", diameter=3, height=9)
+    shown = texts(drawn(repair))
+    assert "34" in shown  # 25 + 12 - 3, from the left end to the block's left side
+    assert "7" in shown and "23" in shown  # the hole: -18 + 25 across, 8 + 15 up
+
+
+def test_the_title_block_and_the_page(tmp_path):
+    figure = drawn(divider(), revision=7, date=datetime(2026, 3, 9))
+    shown = texts(figure)
+    assert {"Tray divider", "PLA", "generic 220", "7", "2026-03-09", "1:1", "mm"} <= set(shown)
+    (page,) = pypdf.PdfReader(BytesIO(written(figure, "pdf", "Tray divider"))).pages
+    assert [round(float(v) / 72 * 25.4, 1) for v in page.mediabox[2:]] == [297.0, 210.0]
+    assert "34.95 ± 0.03" in page.extract_text()
+    (page,) = pypdf.PdfReader(BytesIO(written(drawn(divider(), paper="Letter")))).pages
+    assert [float(v) / 72 for v in page.mediabox[2:]] == pytest.approx([11, 8.5])
+
+
+def test_first_and_third_angle_put_the_views_where_they_belong():
+    """A tongue at the left end: first angle shows it seen from the left, drawn at the right."""
+    for projection, side in (("first", "First"), ("third", "Third")):
+        shown = texts(drawn(rail(), projection=projection))
+        assert any(text.startswith(f"{side}-angle") for text in shown)
+    assert any(t.startswith("First") for t in texts(drawn(peg())))
+    assert any(t.startswith("Third") for t in texts(drawn(peg(), paper="Letter")))
+
+
+def test_scales_are_those_of_iso_5455_and_fit():
+    large = Repair("shelf").add("box", width=380, depth=200, height=18)
+    small = Repair("pin").add("cylinder", diameter=1.5, height=4)
+    assert "1:5" in texts(drawn(large)) or "1:2" in texts(drawn(large))
+    assert "10:1" in texts(drawn(small))
+    assert {scale_text(s) for s in SCALES} >= {"1:1", "2:1", "5:1", "10:1", "1:2", "1:5", "1:10"}
+
+
+def test_svg_text_stays_text_and_files_are_repeatable():
+    date = datetime(2026, 3, 9)
+    first = written(drawn(divider(), date=date), "svg")
+    root = ElementTree.fromstring(first)
+    words = {
+        "".join(node.itertext()).strip() for node in root.iter("{http://www.w3.org/2000/svg}text")
+    }
+    assert "34.95 ± 0.03" in words
+    assert first == written(drawn(divider(), date=date), "svg")
+    assert written(drawn(divider(), date=date)) == written(drawn(divider(), date=date))
+    assert written(drawn(divider(), date=date), "png").startswith(b"\x89PNG")
+
+
+def test_names_that_look_like_formulas_or_that_the_font_lacks_do_no_harm():
+    for name in ("$x_1$ & 50 % <b>", "棚板のピン", "a" * 200):
+        repair = peg()
+        repair.name = name
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            written(drawn(repair), "svg")
+            ElementTree.fromstring(sketch_svg(repair, assemble(repair)))
+
+
+def test_drawing_leaves_matplotlibs_settings_alone():
+    import matplotlib.pyplot as plt
+
+    before = dict(matplotlib.rcParams)
+    written(drawn(divider()), "svg")
+    assert dict(matplotlib.rcParams) == before
+    assert plt.get_fignums() == []
+
+
+def test_unknown_paper_is_refused():
+    with pytest.raises(RepairError, match="paper is 'A3'; give one of A4, Letter"):
+        drawn(peg(), paper="A3")
+
+
+# -- views ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("direction", [FRONT, TOP, LEFT, RIGHT])
+def test_a_view_is_as_large_as_the_part(direction):
+    solid = assemble(divider()).solid
+    box = solid.bounding_box()
+    corners = np.array([[*box.min], [*box.max]]) @ direction.axes
+    left, bottom, right, top = view(solid, direction).bounds
+    assert [left, bottom] == pytest.approx(corners.min(axis=0).tolist(), abs=1e-6)
+    assert [right, top] == pytest.approx(corners.max(axis=0).tolist(), abs=1e-6)
+
+
+def test_hidden_lines_are_hidden_and_drawn_once():
+    """A blind hole from below: its side lines are hidden in the front view, its top line too."""
+    repair = Repair("block").add("box", name="block", width=20, depth=20, height=10)
+    repair.cut("cylinder", seat=At(0, 0, -1), name="blind", diameter=6, height=5)
+    front = view(assemble(repair).solid, FRONT)
+    total = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in front.hidden)
+    assert total == pytest.approx(4 + 4 + 6, abs=0.02)
+
+
+def test_each_dimension_goes_to_a_view_that_shows_its_true_size():
+    for make in ALL:
+        repair = make()
+        found = dimensions(repair, assemble(repair))
+        shares, left = shared_out(found.drawn, (FRONT, LEFT, TOP))
+        assert left == []
+        assert shares[0]
+
+
+# -- the sketch on the bench ----------------------------------------------------------------------
+
+
+def test_the_sketch_shows_front_sizes_and_says_which_is_which():
+    repair = divider()
+    root = ElementTree.fromstring(sketch_svg(repair, assemble(repair), "blade.bottom"))
+    assert root.attrib["aria-label"] == "front view of Tray divider, in mm"
+    nodes = list(root.iter("{http://www.w3.org/2000/svg}text"))
+    by_size = {node.attrib.get("data-about"): node for node in nodes}
+    assert by_size["blade.bottom"].text == "34.95 ± 0.03"
+    assert by_size["blade.bottom"].attrib["fill"] != by_size["blade.top"].attrib["fill"]
+    assert "blade.thickness" not in by_size
+    assert re.fullmatch(r"[-\d. ]+", root.attrib["viewBox"])
+
+
+def test_uncertainties_round_to_what_they_are_worth():
+    assert [rounded_up(u) for u in (0.0289, 0.2887, 0.00289, 0.0144, 1.2, 0.0)] == [
+        "0.03",
+        "0.3",
+        "0.003",
+        "0.014",
+        "1.2",
+        "0",
+    ]

@@ -1,0 +1,99 @@
+"""Pictures: the right pixels, the right colours, whatever the part."""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import numpy as np
+import pytest
+from matplotlib.image import imread
+from parts import cube, divider, peg
+
+from workbench.errors import RepairError
+from workbench.output.picture import picture, shaded
+from workbench.output.raster import Camera, covered, rasterise
+from workbench.solids.build import build
+from workbench.solids.mesh import mesh
+
+
+def pixels(content: bytes) -> np.ndarray:
+    return imread(BytesIO(content), format="png")[..., :3]
+
+
+def test_a_picture_is_a_png_of_the_size_asked_for():
+    content = picture(cube(), (120, 90))
+    assert content.startswith(b"\x89PNG\r\n")
+    assert pixels(content).shape == (90, 120, 3)
+
+
+def test_a_repair_and_its_mesh_make_the_same_picture():
+    assert picture(divider(), (64, 48)) == picture(mesh(build(divider())), (64, 48))
+
+
+def test_the_part_fills_the_picture_and_the_table_has_its_colour():
+    shown = shaded(*cube(), size=(160, 120), paper="#ffffff")
+    part = shown.max(axis=2) < 0.85
+    assert 0.2 < part.mean() < 0.8
+    rows, columns = np.nonzero(part)
+    assert rows.min() > 2 and rows.max() < 117 and columns.min() > 2 and columns.max() < 157
+    assert shown[0, 0] == pytest.approx([1, 1, 1], abs=1e-6)
+
+
+def test_faces_that_look_up_are_lighter_than_those_that_look_away():
+    shown = shaded(*cube(), size=(160, 120), deep=False)
+    camera = Camera(
+        np.array([0.42, -0.80, 0.48]) / np.linalg.norm([0.42, -0.80, 0.48]),
+        np.zeros(3),
+        1.0,
+        (160, 120),
+    )
+    seen = rasterise(camera.project(cube(60)[0] - 30), cube()[1], (160, 120))
+    assert set(np.unique(seen.triangle)) - {-1} <= set(range(12))
+    column = shown[:, 80].sum(axis=1)
+    top, front = column[45], column[80]
+    assert top > front
+
+
+def test_a_grid_draws_lines_on_the_table():
+    plain, lined = (shaded(*cube(), size=(160, 120), grid=grid) for grid in (0.0, 10.0))
+    assert np.abs(plain - lined).max() > 0.05
+
+
+def test_rasterising_covers_what_a_triangle_covers():
+    """A right triangle with legs of 40 and 30 pixels covers 600, give or take its edges."""
+    corners = np.array([[5.0, 5.0, 0.0], [5.0, 35.0, 0.0], [45.0, 35.0, 0.0]])
+    seen = rasterise(corners, np.array([[0, 1, 2]]), (60, 50))
+    count = int((seen.triangle == 0).sum())
+    assert 570 <= count <= 630
+    assert covered(corners, np.array([[0, 1, 2]]), (60, 50)).sum() == pytest.approx(count, abs=70)
+    hidden = rasterise(corners, np.array([[0, 2, 1]]), (60, 50))
+    assert (hidden.triangle == -1).all()
+
+
+def test_the_nearer_triangle_is_seen():
+    low = np.array([[0.0, 0.0, 1.0], [0.0, 50.0, 1.0], [50.0, 50.0, 1.0]])
+    corners = np.vstack([low, low + np.array([0.0, 0.0, 1.0])])
+    seen = rasterise(corners, np.array([[0, 1, 2], [3, 4, 5]]), (50, 50))
+    assert set(np.unique(seen.triangle)) == {-1, 1}
+
+
+def test_curved_faces_look_smooth_and_creases_sharp():
+    """Along the side of a round peg neighbouring pixels differ little, but at its outline much."""
+    shown = shaded(*mesh(build(peg())), size=(200, 150))
+    middle = shown[60, :, 1]
+    steps = np.abs(np.diff(middle))
+    inside = np.flatnonzero(middle < 0.9)
+    within = steps[inside.min() + 4 : inside.max() - 4]
+    assert np.median(within) < 0.02
+    assert steps.max() > 0.15
+
+
+@pytest.mark.parametrize("out", [(0, 0, 1), (0, -1, 0), (1, 1, -1)])
+def test_any_direction_can_be_looked_from(out):
+    assert shaded(*cube(), size=(40, 40), out=out).shape == (40, 40, 3)
+
+
+@pytest.mark.parametrize("size", [(0, 10), (10, -1), (5000, 10), (10.5, 20)])
+def test_sizes_that_cannot_be_are_refused(size):
+    with pytest.raises(RepairError, match="picture size is"):
+        picture(cube(), size)

@@ -1,0 +1,230 @@
+"""Sheets to print and to write on: all there, on one page, with nothing over anything."""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+
+import numpy as np
+import pypdf
+import pytest
+from parts import ALL, divider, door, peg, rail
+from shown import off_the_page, overlaps, texts
+
+from workbench.checks.check import judge
+from workbench.checks.report import Finding, Report, Subject
+from workbench.errors import RepairError
+from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.triangles import decompose
+from workbench.output.bed import on_the_bed
+from workbench.output.coupon_sheet import coupon_sheet
+from workbench.output.measuring_sheet import measuring_sheet
+from workbench.output.paper import shortened, text_width, wrapped, written
+from workbench.output.sheet import print_sheet
+from workbench.output.triangle_sheet import triangle_sheets
+from workbench.solids.catalogue import SHIPPED
+from workbench.solids.repair import OUTCOMES, Repair
+
+SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+
+
+def sheet_for(repair, report=None, **options):
+    subject = Subject.of(repair)
+    found = judge(subject) if report is None else report
+    return print_sheet(subject, found, on_the_bed(subject), **options)
+
+
+def fine(figure) -> bool:
+    return overlaps(figure) == [] and off_the_page(figure) == []
+
+
+def page_text(figure) -> tuple[str, tuple[float, float]]:
+    (page,) = pypdf.PdfReader(BytesIO(written(figure))).pages
+    width, height = (float(v) / 72 * 25.4 for v in page.mediabox[2:])
+    return " ".join(page.extract_text().split()), (width, height)
+
+
+# -- the print sheet ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_a_print_sheet_is_one_page_of_its_paper(paper):
+    figure = sheet_for(divider(), revision=4, paper=paper)
+    assert fine(figure)
+    text, size = page_text(figure)
+    assert size == pytest.approx(SIZES[paper], abs=0.1)
+    for words in ("Print sheet", "Tray divider", "revision 4", "Settings", "Which way up"):
+        assert words in text
+    assert "layer, line" in text and "0.2 mm high, 0.45 mm wide" in text
+    assert "nozzle 205 °C, bed 60 °C" in text
+    assert "theirs goes before this sheet's" in text
+
+
+def test_sizes_that_fit_something_come_first_with_room_to_write():
+    shown = texts(sheet_for(divider()))
+    sizes = [text for text in shown if text in ("foot, thickness", "blade, bottom", "height")]
+    assert sizes[0] == "foot, thickness"
+    assert any("clearance fit in 2.48 ± 0.03 mm" in text for text in shown)
+    assert {"drawn", "measured", "difference"} <= set(shown)
+
+
+def test_a_part_without_readings_is_measured_all_the_same():
+    shown = texts(sheet_for(door()))
+    assert "door, width" in shown and "clip, length" in shown
+    assert "width on the bed" in shown
+
+
+def test_every_outcome_of_a_trial_can_be_ticked():
+    shown = texts(sheet_for(divider()))
+    assert all(shown.count(outcome) == 1 for outcome in OUTCOMES)
+
+
+def test_a_stop_stands_at_the_top_in_words():
+    repair = rail()
+    repair.uses = ("mains",)
+    figure = sheet_for(repair)
+    assert fine(figure)
+    shown = texts(figure)
+    assert shown.index("Do not print yet") < shown.index("Settings")
+    assert any(text.startswith("Mains voltage") for text in shown)
+    assert "Do not print yet" not in texts(sheet_for(peg()))
+
+
+def test_more_findings_than_fit_are_counted():
+    many = tuple(
+        Finding("warning", f"rule {i}", "peg", f"Finding number {i} says a good deal. " * 3)
+        for i in range(30)
+    )
+    figure = sheet_for(peg(), Report(many))
+    assert fine(figure)
+    shown = texts(figure)
+    more = next(text for text in shown if text.endswith("more in record.json."))
+    told = {m[1] for text in shown if (m := re.match(r"Finding number (\d+)", text))}
+    assert len(told) + int(more.split()[0]) == 30
+
+
+def test_the_side_and_its_reason_are_told():
+    repair = divider()
+    repair.down = (0.0, 1.0, 0.0)
+    subject = Subject.of(repair)
+    shown = " ".join(texts(sheet_for(repair)))
+    chosen = next(o for o in subject.orientations if o.chosen)
+    assert chosen.name in shown.lower() or chosen.name.capitalize() in shown
+
+
+# -- the measuring sheet --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", [name for name in SHIPPED if name != "coupon_tile"])
+def test_every_template_has_a_measuring_sheet(name):
+    figure = measuring_sheet(name)
+    assert fine(figure)
+    shown = texts(figure)
+    assert {"1st", "2nd", "3rd", "mean"} <= set(shown)
+    letters = [text for text in shown if re.fullmatch(r"[A-Z]", text)]
+    assert letters.count("A") >= 2  # once in the drawing, once in the table
+
+
+def test_letters_in_the_drawing_are_those_of_the_table():
+    shown = texts(measuring_sheet("fin"))
+    for letter in "ABCDE":
+        assert shown.count(letter) == 2
+    assert "across the bottom edge" in shown
+    assert not any(re.fullmatch(r"\d+(\.\d+)?", text) for text in shown)
+
+
+def test_a_repair_can_be_measured_again_on_letter_paper():
+    figure = measuring_sheet(divider(), "Letter")
+    assert fine(figure)
+    text, size = page_text(figure)
+    assert size == pytest.approx(SIZES["Letter"], abs=0.1)
+    assert "blade, bottom" in text and "foot, thickness" in text
+
+
+def test_unknown_templates_and_papers_are_refused():
+    with pytest.raises(RepairError, match="template 'door knob' is not known"):
+        measuring_sheet("door knob")
+    with pytest.raises(RepairError, match="paper is 'foolscap'"):
+        measuring_sheet("fin", "foolscap")
+
+
+# -- triangles ------------------------------------------------------------------------------------
+
+OUTLINES = {
+    "trapezoid": trapezoid(35, 26, 71, -5),
+    "ell": Outline([(0, 0), (60, 0), (60, 20), (30, 20), (20, 45), (0, 45)]),
+}
+
+
+@pytest.mark.parametrize("outline", OUTLINES.values(), ids=OUTLINES)
+@pytest.mark.parametrize("into", ["triangles", "boxes and right triangles"])
+def test_work_sheet_and_answers(outline, into):
+    work, answers = triangle_sheets(outline, into, title="blade")
+    assert fine(work) and fine(answers)
+    shown, solved = " ".join(texts(work)), " ".join(texts(answers))
+    for piece in decompose(outline, into):
+        sentence = piece.steps[-1]
+        assert sentence[1:] in solved and sentence[1:] not in shown
+        assert re.sub(r"\d+(\.\d+)?", "________", sentence)[1:] in shown
+    assert f"{outline.area:g} mm²" in solved and f"{outline.area:g} mm²" not in shown
+    assert len(pypdf.PdfReader(BytesIO(written([work, answers]))).pages) == 2
+
+
+def test_the_corners_are_dimensioned_from_zero():
+    shown = texts(triangle_sheets(trapezoid(35, 26, 71, -5))[0])
+    assert {"5", "21", "35", "71"} <= set(shown)
+
+
+# -- the coupon sheet -----------------------------------------------------------------------------
+
+
+def test_a_coupon_sheet_says_which_piece_is_which():
+    figure = coupon_sheet(divider(), "foot", "thickness", [-0.1, 0, 0.1])
+    assert fine(figure)
+    shown = texts(figure)
+    assert "Tray divider: foot, thickness" in shown
+    assert {"2.3", "2.4", "2.5"} <= set(shown)
+    assert all(shown.count(outcome) == 1 for outcome in OUTCOMES)
+
+
+def test_no_coupon_no_sheet():
+    with pytest.raises(RepairError, match="no coupon"):
+        coupon_sheet(divider(), "blade", "inset")
+
+
+# -- type -----------------------------------------------------------------------------------------
+
+
+def test_lines_are_as_wide_as_matplotlib_sets_them():
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    from workbench.output.paper import Page, Words
+
+    page = Page()
+    for i, text in enumerate(("34.95 ± 0.03", "Tray divider", "⌀4.5")):
+        page.put([Words(text, 20, 20 + 10 * i, 12)])
+    renderer = FigureCanvasAgg(page.figure).get_renderer()
+    for shown in page.axes.texts:
+        found = shown.get_window_extent(renderer).width / page.figure.dpi * 25.4
+        assert text_width(shown.get_text(), 12) == pytest.approx(found, abs=0.6)
+
+
+def test_text_is_broken_and_cut_to_its_width():
+    text = "Sand wet from grit 200 upwards, slowly: it softens where it gets warm."
+    lines = wrapped(text, 40)
+    assert " ".join(lines) == text and len(lines) > 2
+    assert all(text_width(line) <= 40 for line in lines)
+    assert text_width(shortened(text, 40)) <= 40 and shortened(text, 40).endswith("…")
+    assert shortened("short", 40) == "short"
+
+
+@pytest.mark.parametrize("make", ALL)
+def test_the_part_on_the_sheet_lies_on_the_bed(make):
+    bed = on_the_bed(Subject.of(make()))
+    assert bed.vertices[:, 2].min() == pytest.approx(0, abs=1e-6)
+    assert bed.size == pytest.approx(np.ptp(bed.vertices, axis=0).tolist(), rel=1e-6)
+
+
+def test_an_empty_repair_has_no_sheet():
+    with pytest.raises(RepairError, match="no parts yet"):
+        measuring_sheet(Repair("empty"))
