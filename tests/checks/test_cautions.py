@@ -9,8 +9,9 @@ import pytest
 
 from workbench import data
 from workbench.checks import sharp, uses
-from workbench.checks.cautions import HEAT_MARGIN, SHARP_POINT, answered, cautions
+from workbench.checks.cautions import HEAT_MARGIN, answered, cautions
 from workbench.checks.check import check
+from workbench.checks.handling import SHARP_POINT
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench import data
-from workbench.checks.estimate import KWH, SKIN, Span, estimate, estimates, paths, worth_it
+from workbench.checks.estimate import KWH, Span, estimate, estimates, worth_it
 from workbench.checks.layers import SUPPORT, Settings, layers
+from workbench.checks.paths import RESTART, SKIN, paths
 from workbench.checks.report import Subject
 from workbench.solids.repair import Repair
 
@@ -88,7 +89,7 @@ def test_time_at_a_pace_without_turns_or_waits_is_length_over_speed():
     found = block()
     lines = paths(found)
     minutes = estimate(found, PLA, quick).minutes.value
-    restarts = lines.rings.sum() * 0.2
+    restarts = lines.rings.sum() * RESTART
     assert minutes == pytest.approx((lines.part / 50 + restarts) / 60, rel=1e-6)
 
 

@@ -16,9 +16,10 @@ import numpy as np
 from workbench import data
 from workbench.checks.bed import turn_to_fit
 from workbench.checks.candidates import ON_BED, Facets
-from workbench.checks.estimate import SKIN, estimate
+from workbench.checks.estimate import estimate
 from workbench.checks.layers import INFILL, SUPPORT, WALLS, Settings, layers
 from workbench.checks.overhang import SLACK, Region
+from workbench.checks.paths import SKIN
 from workbench.checks.slices import CUT_AT, narrowest, polygons
 from workbench.checks.stability import Brim, brim, margin, tipping
 from workbench.solids.lay import laid, rotation, unit

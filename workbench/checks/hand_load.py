@@ -16,11 +16,12 @@ import numpy as np
 from workbench import data
 from workbench.checks import beams
 from workbench.checks.grain import Grain, another_way, grain
+from workbench.checks.held import beam, held_by, loaded_point, walls_of
 from workbench.checks.members import HOLDERS, Member, bending_stress, member, shear_stress
 from workbench.checks.remedy import Lever, changes, sentence
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import frame
-from workbench.solids.repair import Load, Seat, Step
+from workbench.solids.repair import Load, Step
 from workbench.words import _, number
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes
@@ -45,26 +46,26 @@ _EASING = {
 def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
     """Findings for the loaded step and for each tab or peg through which the load is held."""
     step = subject.repair.step(load.step)
-    own = _beam(subject, step)
+    own = beam(subject, step)
     holders = [
         other
         for other in subject.repair.steps
         if other.template in HOLDERS
         and not other.cuts
         and other.name != step.name
-        and _held_by(subject, other) == "bottom"
+        and held_by(subject, other) == "bottom"
     ]
     if own is None:
         yield _not_checked(load, step, holders)
     else:
-        yield from _Case(subject, load, step, own, _loaded_point(subject, step), 1).findings()
+        yield from _Case(subject, load, step, own, loaded_point(subject, step), 1).findings()
     if step.template == "clip":  # its catch holds it: nothing goes on to the others
         return
-    point = _loaded_point(subject, step)
+    point = loaded_point(subject, step)
     for holder in holders:
-        beam = _beam(subject, holder)
-        if beam is not None:
-            yield from _Case(subject, load, holder, beam, point, len(holders)).findings()
+        stands = beam(subject, holder)
+        if stands is not None:
+            yield from _Case(subject, load, holder, stands, point, len(holders)).findings()
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ class _Case:
     def _bending(self) -> Finding:
         material, values = self._material, self.step.values
         full = material.strength * self._lie.ratio(material)
-        walls = _walls(self.subject, self.step)
+        walls = walls_of(self.subject, self.step)
 
         def demand(other: Mapping[str, Any]) -> float:
             """The stress, or what a corner makes of it where that alone reaches the strength."""
@@ -182,7 +183,7 @@ class _Case:
         return shear_stress(self._beam(values).section, self._force)
 
     def _beam(self, values: Mapping[str, Any]) -> Member:
-        return member(self.step, _held_by(self.subject, self.step), values) or self.beam
+        return member(self.step, held_by(self.subject, self.step), values) or self.beam
 
     def _give(self) -> str:
         """How far the end of a fin or a tab gives way, where the load is on it."""
@@ -246,55 +247,6 @@ class _Case:
             return np.array(beam.reach)
         where = frame(self.subject.repair, self.step.name)
         return where[:3, :3].T @ (self.point - where[:3, 3]) - np.array(beam.root)
-
-
-def _beam(subject: Subject, step: Step) -> Member | None:
-    return member(step, _held_by(subject, step))
-
-
-def _held_by(subject: Subject, step: Step) -> str:
-    """The side by which a step is held: where it sits, else where a tab or a peg sits on it."""
-    if isinstance(step.place, Seat):
-        return step.place.by
-    for other, seat in _neighbours(subject, step):
-        if step.template == "fin" and other.template in HOLDERS:
-            return seat.face
-    return "bottom"
-
-
-def _neighbours(subject: Subject, step: Step) -> list[tuple[Step, Seat]]:
-    """The steps that sit on a step and add to it, each with its seat."""
-    return [
-        (other, other.place)
-        for other in subject.repair.steps
-        if isinstance(other.place, Seat) and other.place.step == step.name and not other.cuts
-    ]
-
-
-def _loaded_point(subject: Subject, step: Step) -> np.ndarray:
-    """Where the load acts, on the bench: the free end of a beam, else the middle of the part."""
-    beam = _beam(subject, step)
-    if beam is None:
-        middle = subject.assembly.parts[step.name].bounding_box().center()
-        return np.array([middle.X, middle.Y, middle.Z])
-    where = frame(subject.repair, step.name)
-    return where[:3, :3] @ (np.array(beam.root) + beam.reach) + where[:3, 3]
-
-
-def _walls(subject: Subject, step: Step) -> tuple[float, float]:
-    """How far the neighbour at the root reaches along the step's x and y axes, mm; 0 for none."""
-    if isinstance(step.place, Seat):
-        wall = step.place.step
-    else:
-        held = _held_by(subject, step)
-        there = [other.name for other, seat in _neighbours(subject, step) if seat.face == held]
-        if not there:
-            return 0.0, 0.0
-        wall = there[0]
-    size = subject.assembly.parts[wall].bounding_box().size
-    axes = np.abs(frame(subject.repair, step.name)[:3, :2])
-    x, y = np.array([size.X, size.Y, size.Z]) @ axes
-    return float(x), float(y)
 
 
 def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
