@@ -12,6 +12,9 @@ from workbench.words import _
 #: Share of a card's area that its four sides, drawn through to sharp corners, add at the most.
 _CORNERS = 0.03
 
+#: How far proportions may be from the card's, as a logarithm. A sheet of ISO 216 paper is 0.11 off.
+_UNLIKE = 0.07
+
 #: Room left around the part, in mm.
 _AROUND = 6.0
 
@@ -34,7 +37,11 @@ def view_and_room(pixels: np.ndarray) -> tuple[View, tuple[float, float, float, 
     _mask, borders, _level = segment.regions(small, least)
     inside = [border for border in borders if _is_inside(border, small.shape)]
     boxes = [(border, _four_corners(border)) for border in inside]
-    cards = [(border, corners) for border, corners in boxes if corners is not None]
+    cards = [
+        (border, corners)
+        for border, corners in boxes
+        if corners is not None and _unlikeness(corners, small.shape) < _UNLIKE
+    ]
     if not cards:
         raise RepairError(
             _(
@@ -42,7 +49,7 @@ def view_and_room(pixels: np.ndarray) -> tuple[View, tuple[float, float, float, 
                 "the part, whole, on a plain ground that is darker or lighter than both"
             ).format(width=CARD[0], height=CARD[1])
         )
-    border, corners = min(cards, key=lambda card: _unlikeness(card[1]))
+    border, corners = min(cards, key=lambda card: _unlikeness(card[1], small.shape))
     view = view_of_card(_sharpened(light, corners * shrink), pixels.shape)
     others = [other for other in inside if other is not border]
     if not others:
@@ -103,8 +110,27 @@ def _sharpened(light: np.ndarray, corners: np.ndarray) -> np.ndarray:
     return np.array([meeting(lines[i - 1], lines[i], corners[i], 8.0) for i in range(4)])
 
 
-def _unlikeness(corners: np.ndarray) -> float:
-    """How far a four-sided shape's proportions are from the card's, as a logarithm."""
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
-    across, up = sorted((sides[0] + sides[2], sides[1] + sides[3]), reverse=True)
+def _unlikeness(corners: np.ndarray, shape: tuple[int, ...]) -> float:
+    """How far a rectangle's proportions are from the card's, as a logarithm, seen at a slant.
+
+    A camera with square pixels and the picture's middle on its axis sees the two sides of a
+    rectangle as h1 and h2, the first two columns of the homography; they must be at right
+    angles in space, which gives the focal length, and with it their lengths.
+    """
+    middle = np.array([(shape[1] - 1) / 2, (shape[0] - 1) / 2])
+    square = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)])
+    one, other, _shift = _square_to(corners - middle, square).T
+    usual = 1.1 * max(shape[:2])
+    slant = one[2] * other[2]
+    squared = -(one[0] * other[0] + one[1] * other[1]) / slant if abs(slant) > 1e-12 else usual**2
+    focal = np.sqrt(np.clip(squared, (0.55 * usual) ** 2, (2.2 * usual) ** 2))
+    scale = np.array([1 / focal, 1 / focal, 1.0])
+    across, up = sorted((np.linalg.norm(one * scale), np.linalg.norm(other * scale)), reverse=True)
     return abs(float(np.log(across / up / (CARD[0] / CARD[1]))))
+
+
+def _square_to(seen: np.ndarray, square: np.ndarray) -> np.ndarray:
+    """(3, 3) homography from the unit square's corners to four points (4, 2)."""
+    import cv2
+
+    return cv2.getPerspectiveTransform(square.astype(np.float32), seen.astype(np.float32))

@@ -6,7 +6,7 @@ the middle of the image in units of its half diagonal.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,9 @@ from workbench.words import _
 
 #: ISO/IEC 7810 ID-1 card, width and height in mm.
 CARD = (85.60, 53.98)
+
+#: Four corners leave nothing over to judge a card's view by: its misfit is taken as this, in pixels.
+CARD_MISFIT = 1.0
 
 #: Fewest markers, and the fewest that are needed to tell what the lens does.
 FEWEST, FOR_LENS = 4, 7
@@ -101,7 +104,7 @@ def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
         raise RepairError(
             _(
                 "the markers lie {misfit:.1f} pixels from where a flat sheet would show them; "
-                "lay the sheet flat and take the photo again"
+                "lay the sheet flat, hold the camera still and take the photo again"
             ).format(misfit=view.misfit)
         )
     return view, sheet
@@ -187,7 +190,8 @@ def view_of_card(corners: np.ndarray, shape: tuple[int, ...]) -> View:
         corners = corners[[1, 0, 3, 2]]
     width, height = CARD
     places = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=float)
-    return fit_view(places, corners, shape, lens=False)
+    view = fit_view(places, corners, shape, lens=False)
+    return replace(view, misfit=CARD_MISFIT)
 
 
 def _turns_right(corners: np.ndarray) -> bool:

@@ -18,7 +18,7 @@ from workbench.words import _
 LEAST_CONTRAST = 0.12
 
 #: Widest edge, as standard deviation in mm, that still gives a size worth having.
-WIDEST_EDGE = 0.6
+WIDEST_EDGE = 0.9
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,16 +158,16 @@ def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border
         weight = np.clip(own - 0.15 * own.max(axis=1, keepdims=True), 0, None) * near
         total = np.maximum(weight.sum(axis=1), 1e-12)
         where = (weight * middles).sum(axis=1) / total
-    second = (weight * (middles[None, :] - where[:, None]) ** 2).sum(axis=1) / total
     good = (peak > 0.3 * np.median(peak)) & (np.abs(where) < reach - 1.5)
     if not good.any():
         return Border(spots, reach, 1.0)
     beside = np.abs(middles[None, :] - where[:, None]) > 3.5
     tail = np.abs((slope * beside).sum(axis=1) / beside.sum(axis=1)) / np.maximum(peak, 1e-9)
     moved = spots + where[:, None] * across
-    return Border(
-        moved[good], float(np.sqrt(np.median(second[good]))), float(np.median(tail[good]))
-    )
+    # A step blurred by a Gaussian is steepest by its height over sqrt(2 pi) times the deviation.
+    height = np.abs(profile[:, -1] - profile[:, 0])
+    spread = height / np.maximum(peak * 2, 1e-9) / np.sqrt(2 * np.pi)
+    return Border(moved[good], float(np.median(spread[good])), float(np.median(tail[good])))
 
 
 def _beside(slope: np.ndarray, reached: np.ndarray) -> np.ndarray:

@@ -21,15 +21,18 @@ from workbench.words import _, number
 #: What tells the size of things in the picture.
 REFERENCES = ("sheet", "card", "scan")
 
-#: Finest grid that a part is traced on, in pixels per mm.
-FINEST = 14.0
+#: Finest and coarsest grid that a part is traced on, in pixels per mm.
+FINEST, COARSEST = 14.0, 2.0
+
+#: Softest edge, as standard deviation in pixels, whose place is found well.
+SOFT = 2.2
 
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.012, 2.25, 0.095
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0105, 2.2, 0.095
 
 Progress = Callable[[float, str], None]
 
@@ -112,13 +115,16 @@ def trace(
     pixels, stated = photo.load(image)
     tell(0.2, _("finding the reference"))
     view, room, notes = _reference(kind, pixels, dpi or stated, bar)
-    tell(0.5, _("finding the part"))
-    light, per_mm = _straightened(pixels, view, room)
-    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2)
-    border = _whole_part(borders, light.shape, kind)
-    notes += _about_others(borders, border, per_mm)
+    tell(0.4, _("finding the part"))
+    middle = np.array(room).reshape(2, 2).mean(axis=0)
+    per_mm = min(FINEST, max(COARSEST, view.scale(middle)))
+    seen = _seen_part(pixels, view, room, per_mm, kind)
+    if seen.sharp.spread > SOFT and per_mm > COARSEST:
+        # A soft edge is as sharp as it gets on a coarser grid, and its place is found better.
+        per_mm = max(COARSEST, per_mm / seen.sharp.spread)
+        seen = _seen_part(pixels, view, room, per_mm, kind)
+    sharp = seen.sharp
     tell(0.7, _("finding the edges"))
-    sharp = segment.sharpen(light, border)
     if sharp.spread / per_mm > segment.WIDEST_EDGE:
         raise RepairError(
             _(
@@ -126,15 +132,16 @@ def trace(
                 "again, in focus and without moving"
             ).format(blur=number(2 * sharp.spread / per_mm, 1))
         )
-    to_mm = _to_mm(room, per_mm)
-    grain = _grain(view, room, sharp, 1 / per_mm)
-    points = to_mm(sharp.points)
+    grain = _grain(view, middle, sharp, 1 / per_mm)
+    points = _to_mm(sharp.points, room, per_mm)
     found = straight_and_round.edges_of(points, grain)
     tell(0.9, _("finding the holes"))
+    rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
     bored = [
-        _hole(to_mm(segment.sharpen(light, ring).points), grain)
-        for ring in segment.holes(mask, border, LEAST_HOLE * per_mm**2)
+        _hole(_to_mm(segment.sharpen(seen.light, ring).points, room, per_mm), grain)
+        for ring in rings
     ]
+    notes += _about_others(seen.borders, seen.border, per_mm)
     tell(1.0, _("done"))
     return _traced(found, [hole for hole in bored if hole], points, notes)
 
@@ -184,15 +191,37 @@ def _scaled_by_bar(
     return scaled, (left, bottom, right, top), [note]
 
 
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """The part in the straightened picture: its light, mask, borders, its own and the sharp one."""
+
+    light: np.ndarray
+    mask: np.ndarray
+    borders: list[np.ndarray]
+    border: np.ndarray
+    sharp: segment.Border
+
+
+def _seen_part(
+    pixels: np.ndarray,
+    view: View,
+    room: tuple[float, float, float, float],
+    per_mm: float,
+    kind: str,
+) -> _Seen:
+    light = _straightened(pixels, view, room, per_mm)
+    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2)
+    border = _whole_part(borders, light.shape, kind)
+    return _Seen(light, mask, borders, border, segment.sharpen(light, border))
+
+
 def _straightened(
-    pixels: np.ndarray, view: View, room: tuple[float, float, float, float]
-) -> tuple[np.ndarray, float]:
-    """The room seen from straight above: (h, w, 3) linear light, and its pixels per mm."""
+    pixels: np.ndarray, view: View, room: tuple[float, float, float, float], per_mm: float
+) -> np.ndarray:
+    """The room seen from straight above: (h, w, 3) linear light, ``per_mm`` pixels to the mm."""
     import cv2
 
     left, bottom, right, top = room
-    middle = np.array([(left + right) / 2, (bottom + top) / 2])
-    per_mm = min(FINEST, max(2.0, view.scale(middle)))
     columns, rows = int((right - left) * per_mm), int((top - bottom) * per_mm)
     light = np.empty((rows, columns, 3), dtype=np.float32)
     x = left + (np.arange(columns) + 0.5) / per_mm
@@ -217,7 +246,7 @@ def _straightened(
             cv2.INTER_CUBIC,
             borderMode=cv2.BORDER_REPLICATE,
         )
-    return light, per_mm
+    return light
 
 
 def _whole_part(borders: list[np.ndarray], shape: tuple[int, ...], kind: str) -> np.ndarray:
@@ -244,22 +273,15 @@ def _about_others(borders: list[np.ndarray], part: np.ndarray, per_mm: float) ->
 
 
 def _to_mm(
-    room: tuple[float, float, float, float], per_mm: float
-) -> Callable[[np.ndarray], np.ndarray]:
-    left, _bottom, _right, top = room
-
-    def convert(points: np.ndarray) -> np.ndarray:
-        return np.column_stack(
-            [left + (points[:, 0] + 0.5) / per_mm, top - (points[:, 1] + 0.5) / per_mm]
-        )
-
-    return convert
+    points: np.ndarray, room: tuple[float, float, float, float], per_mm: float
+) -> np.ndarray:
+    """(n, 2) mm for column and row of the straightened picture."""
+    return np.column_stack(
+        [room[0] + (points[:, 0] + 0.5) / per_mm, room[3] - (points[:, 1] + 0.5) / per_mm]
+    )
 
 
-def _grain(
-    view: View, room: tuple[float, float, float, float], sharp: segment.Border, pixel: float
-) -> Grain:
-    middle = np.array([(room[0] + room[2]) / 2, (room[1] + room[3]) / 2])
+def _grain(view: View, middle: np.ndarray, sharp: segment.Border, pixel: float) -> Grain:
     spread = sharp.spread * pixel
     shift = math.hypot(
         EDGE_SHARE * spread,
