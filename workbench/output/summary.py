@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 
 from workbench.checks.check import judge
-from workbench.checks.orient import chosen_down
 from workbench.checks.report import Finding, Report, Subject
 from workbench.solids.repair import Repair
 from workbench.words import _, measured, number
@@ -46,34 +45,16 @@ def summary(what: Repair | Subject, report: Report | None = None, width: int = 9
             volume=number(solid.volume, 1),
             mass=number(mass),
         ),
-        _("on the bed: {side}").format(side=down_in_words(chosen_down(subject))),
+        _way_up(subject, report),
     ]
     return "\n".join([*lines, *(_told(finding, width) for finding in report.findings)])
 
 
-def down_in_words(down: tuple[float, float, float]) -> str:
-    """Which side lies on the print bed.
-
-    >>> down_in_words((0, 0, -1)), down_in_words((0.0, 0.6, -0.8))
-    ('its bottom', 'a slanting side, towards its bottom and back')
-    """
-    sides = (
-        (_("its right"), _("its left")),
-        (_("its back"), _("its front")),
-        (_("its top"), _("its bottom")),
-    )
-    towards = sorted(
-        (
-            (abs(part), pair[0] if part > 0 else pair[1])
-            for part, pair in zip(down, sides, strict=True)
-            if abs(part) > 0.05
-        ),
-        reverse=True,
-    )
-    names = [name for _size, name in towards]
-    if len(names) == 1:
-        return names[0]
-    return _("a slanting side, towards {sides}").format(sides=" and ".join(names))
+def _way_up(subject: Subject, report: Report) -> str:
+    """How it is laid on the bed; why is among the findings."""
+    ways = report.orientations or subject.orientations
+    lies = next((way for way in ways if way.chosen), ways[0])
+    return _("way up: {side}").format(side=lies.name)
 
 
 def _told(finding: Finding, width: int) -> str:
