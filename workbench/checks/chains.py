@@ -20,7 +20,8 @@ def chained(steps: Sequence[int], sections: Sequence[CrossSection]) -> list[list
     Parameters
     ----------
     steps : for each shape the number of its layer, rising
-    sections : the shapes; those of one layer do not touch
+    sections : the shapes; those of one layer do not touch. A layer's only shape goes on from
+        the only one below if the frames round them touch.
 
     Returns
     -------
@@ -41,7 +42,10 @@ def chained(steps: Sequence[int], sections: Sequence[CrossSection]) -> list[list
             before, here = here, []
         here.append(i)
         below = [j for j in before if steps[j] == step - 1]
-        if below:
+        alone = len(here) == len(below) == 1 and (i + 1 == len(steps) or steps[i + 1] != step)
+        if alone and _near(sections[i], sections[below[0]]):
+            leader[lead(i)] = lead(below[0])
+        elif below:
             wide = grown(sections[i], NEAR)
             for j in below:
                 if lead(j) != lead(i) and meet(wide, sections[j]):
@@ -54,7 +58,13 @@ def chained(steps: Sequence[int], sections: Sequence[CrossSection]) -> list[list
 
 def meet(a: CrossSection, b: CrossSection) -> bool:
     """Whether two shapes overlap."""
+    return _near(a, b) and not (a ^ b).is_empty()
+
+
+def _near(a: CrossSection, b: CrossSection) -> bool:
+    """Whether the frames round two shapes come as near as :data:`NEAR`."""
     ax0, ay0, ax1, ay1 = a.bounds()
     bx0, by0, bx1, by1 = b.bounds()
-    apart = ax0 > bx1 or bx0 > ax1 or ay0 > by1 or by0 > ay1
-    return not apart and not (a ^ b).is_empty()
+    across = max(ax0, bx0) - min(ax1, bx1)
+    along = max(ay0, by0) - min(ay1, by1)
+    return max(across, along) <= NEAR

@@ -26,7 +26,7 @@ from workbench.solids.lay import laid, rotation, unit
 
 #: Minutes to break off support and to clean each cm² that it touched: a guess, no source.
 CLEAN_START = 2.0
-CLEAN_AREA = 2.0
+CLEAN_AREA = 4.0
 
 
 @dataclass(frozen=True)

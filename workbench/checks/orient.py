@@ -34,11 +34,17 @@ if TYPE_CHECKING:
 MOST = 26
 CLOSELY = 6
 
+#: Judged roughly at so many times the best, an orientation need not be looked at closely.
+HOPELESS = 1.5
+
 #: Minutes lost when a part breaks in use: another evening's printing and fitting. A guess.
 BREAKS = 60.0
 
 #: Minutes to touch up each cm² of a side that shows: a guess.
 TOUCH_UP = 3.0
+
+#: Minutes to smooth each cm² of a face that is nearly but not quite level: a guess.
+STEPS = 1.0
 
 #: Minutes to bring a step that fits something back to size where support touched it: a guess.
 FIT_WORK = 10.0
@@ -78,6 +84,7 @@ class Orientation:
     strength : least strength left at a loaded step, as a part of that along the layers
     weakest : the step where that is, or "" where nothing is loaded
     spoilt : area of the sides that show that support touches or layers step, in mm²
+    stepped : area of faces that are nearly level, on which layers show as steps, in mm²
     rough_fits : the steps that fit something and that support would touch
     minutes : that it is likely to cost in all
     flat : whether it lies low for its size
@@ -93,6 +100,7 @@ class Orientation:
     strength: float
     weakest: str
     spoilt: float
+    stepped: float
     rough_fits: tuple[str, ...]
     minutes: float
     flat: bool
@@ -144,6 +152,7 @@ class Judge:
             ((ratio, pull.step) for ratio, pull in ratios), default=(1.0, ""), key=lambda r: r[0]
         )
         spoilt = self._spoilt(found.down)
+        stepped = self._stepped(found.down)
         fits = self._fits_touched(found)
         tries = 1 / (1 - found.risk)
         return Orientation(
@@ -155,9 +164,11 @@ class Judge:
             strength=least,
             weakest=weakest,
             spoilt=spoilt,
+            stepped=stepped,
             minutes=(found.minutes + found.cleaning) * tries
             + BREAKS * broken
             + TOUCH_UP * spoilt / 100
+            + STEPS * stepped / 100
             + FIT_WORK * len(fits)
             + (NO_ROOM if found.turn is None else 0.0),
             rough_fits=fits,
@@ -183,6 +194,12 @@ class Judge:
     def _ratio(self, pull: Pull, down: Sequence[float]) -> float:
         across = min(1.0, abs(float(np.dot(pull.axis, down))))
         return beams.strength_ratio(self.material.across, float(np.degrees(np.arcsin(across))))
+
+    def _stepped(self, down: Sequence[float]) -> float:
+        """Area of faces between 1 and 20 degrees from level, up or down."""
+        level = np.abs(self.facets.normals @ unit(down))
+        nearly = (level > np.cos(np.radians(20))) & (level < np.cos(np.radians(1)))
+        return float(self.facets.areas[nearly].sum())
 
     def _spoilt(self, down: Sequence[float]) -> float:
         """Area of the sides that show which support touches, or which slope so gently that
@@ -211,15 +228,24 @@ def chosen_down(subject: Subject) -> tuple[float, float, float]:
 
 
 def quickly(subject: Subject) -> tuple[Orientation, ...]:
-    """The ways up, best first, in a fraction of a second: all from their triangles, the best
-    few, the flattest and the user's own layer by layer."""
+    """The best few ways up, best first, in a fraction of a second.
+
+    All are judged from their triangles; layer by layer only those that may still be the best,
+    the flattest, and the user's own.
+    """
     judge = Judge(subject)
     tried = _distinct(judge.rough(down) for down in judge.candidates(MOST))
     flattest = min(tried, key=lambda found: (found.figures.height, found.minutes))
-    closely = [
-        found for i, found in enumerate(tried) if i < CLOSELY or found is flattest or found.chosen
-    ]
-    return _ranked(subject, [judge.closely(found.down) for found in closely])
+    shown: list[Orientation] = []
+    best = float("inf")
+    for place, found in enumerate(tried):
+        wanted = found is flattest or found.chosen
+        if wanted or (place < CLOSELY and found.minutes < HOPELESS * best):
+            shown.append(judge.closely(found.down))
+            best = min(best, shown[-1].minutes)
+        elif place < CLOSELY:
+            shown.append(found)
+    return _ranked(subject, shown)
 
 
 def rank(
@@ -241,12 +267,13 @@ def rank(
     judge = Judge(subject)
     # The promising ones first, so that cancelling loses little.
     first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_worth)
-    done: list[Orientation] = []
+    done: dict[tuple[float, float, float], Orientation] = {}
     for found in _judged(judge, [item.down for item in first], workers, cancelled):
-        done.append(found)
+        done[found.down] = found
         if progress is not None:
             progress(len(done), len(first))
-    return _ranked(subject, done)
+    # In the order of asking, so that the number of workers does not matter.
+    return _ranked(subject, [done[item.down] for item in first if item.down in done])
 
 
 def pulls(subject: Subject) -> tuple[Pull, ...]:

@@ -178,6 +178,8 @@ def _layer_patches(
     line_width: float,
 ) -> list[_Patch]:
     found = []
+    # Where the reach lies wholly inside this layer, the layer hangs over all round.
+    all_round = abs(here.area() - reached.area() - beyond.area()) < NOTHING
     afloat = [part for part in here.decompose() if _afloat(part, below, beyond)]
     for part in afloat:
         found.append(_Patch(i, part, part.area(), True))
@@ -186,9 +188,11 @@ def _layer_patches(
         return found
     # Back from what is beyond reach to all that lies outside the layer below.
     outside = here - below
-    if (reached - here).area() > NOTHING:
+    if not all_round:
         outside = outside ^ grown(beyond, reach + NEAR)
-    patches = _with_gaps_closed(outside, line_width, below).decompose()
+    patches = outside.decompose()
+    if len(patches) > 1:
+        patches = _with_gaps_closed(outside, line_width, below).decompose()
     for patch in patches:
         area = patch.area()
         if area > NOTHING and (len(patches) == 1 or not (patch ^ beyond).is_empty()):
@@ -206,8 +210,6 @@ def _with_gaps_closed(
 ) -> CrossSection:
     """Overhangs with the gaps between them that are narrower than a line, and so close when
     they are printed."""
-    if outside.num_contour() == 1:
-        return outside
     wide = grown(outside, line_width / 2)
     if wide.num_contour() >= outside.num_contour():
         return outside

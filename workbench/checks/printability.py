@@ -215,7 +215,8 @@ def hanging(subject: Subject) -> Iterator[Finding]:
     )
     if chosen is not None and chosen.figures.hanging:
         yield _hangs(subject, chosen, _severity(chosen.figures.hanging), _support_words(chosen))
-    flat = next((found for found in subject.orientations if found.flat), None)
+    looked_at = (found for found in subject.orientations if not found.figures.rough)
+    flat = next((found for found in looked_at if found.flat), None)
     if flat is not None and flat is not chosen and flat.figures.hanging:
         yield _hangs(
             subject,

@@ -27,7 +27,13 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
                 grams=number(max(found.grams, 0.1), 1), minutes=number(figures.cleaning, 0)
             )
         )
-    elif not figures.rough:
+    elif figures.touched > 1:
+        said.append(
+            _("It would need support under about {area} mm².").format(
+                area=number(figures.touched, 0)
+            )
+        )
+    else:
         said.append(_("It needs no support."))
     said.append(
         _("It prints in about {time}, {count} layers.").format(
@@ -36,16 +42,23 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     )
     if found.weakest:
         said.append(_layer_words(found))
+    rests = (
+        _("It rests on {contact} mm²").format(contact=number(figures.contact, 0))
+        if figures.contact >= 1
+        else _("It hardly touches the bed")
+    )
     if figures.brim:
         said.append(
-            _("It rests on {contact} mm²; a brim of {width} mm is wise: {reason}.").format(
-                contact=number(figures.contact, 0),
-                width=number(figures.brim.width, 0),
-                reason=figures.brim.reason,
+            _("{rests}; a brim of {width} mm is wise: {reason}.").format(
+                rests=rests, width=number(figures.brim.width, 0), reason=figures.brim.reason
             )
         )
     else:
-        said.append(_("It rests on {contact} mm².").format(contact=number(figures.contact, 0)))
+        said.append(_("{rests}.").format(rests=rests))
+    if found.stepped > 50:
+        said.append(
+            _("Layers would show as steps on {area} mm².").format(area=number(found.stepped, 0))
+        )
     for step in found.rough_fits:
         said.append(_("Support would touch the {step}, which has to fit.").format(step=step))
     if found.spoilt > 1:

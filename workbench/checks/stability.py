@@ -122,7 +122,9 @@ def brim(height: float, contact: float, base: float, tips: float) -> Brim | None
     """
     if height <= 2:
         return None
-    slender = height / base if base else float("inf")
+    if base < 0.1:
+        return Brim(8.0, _("it rests on an edge or a point only"))
+    slender = height / base
     if slender > SLENDER:
         return Brim(
             8.0 if slender > 2 * SLENDER else 5.0,

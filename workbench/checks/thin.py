@@ -25,6 +25,9 @@ APART = 1.0
 #: A wall this little below whole lines still holds them, as a share of a line.
 _SHORT = 0.05
 
+#: Corners nearer than this to a straight edge do not matter here, in mm.
+_FINE = 0.01
+
 #: Corners sharper than 15 degrees count as thin.
 _SHARP = 8.0
 
@@ -58,11 +61,12 @@ def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
     """Walls and gaps narrower than ``lines`` lines of ``line`` mm, narrowest first."""
     limit = (lines - _SHORT) * line
     sampled = [layer for layer in samples(slices) if not _plain(slices.section(layer), limit)]
+    coarse = [slices.section(layer).simplify(_FINE) for layer in sampled]
     found = []
     for kind, leftover in (("wall", _worn), ("gap", _filled)):
         steps, sections = [], []
-        for step, layer in enumerate(sampled):
-            for part in leftover(slices.section(layer), limit).decompose():
+        for step, section in enumerate(coarse):
+            for part in leftover(section, limit).decompose():
                 # Less than a line's own square is a corner, not a wall.
                 if part.area() > line**2:
                     steps.append(step)
@@ -89,7 +93,11 @@ def _plain(section: CrossSection, limit: float) -> bool:
     if section.num_contour() != 1:
         return False
     hull = section.hull()
-    return hull.area() - section.area() < 1e-6 and narrowest(hull) > limit
+    if hull.area() - section.area() > 1e-6:
+        return False
+    # A convex figure is at least as wide as its area over its greatest length.
+    x0, y0, x1, y1 = hull.bounds()
+    return hull.area() > limit * np.hypot(x1 - x0, y1 - y0) or narrowest(hull) > limit
 
 
 def _worn(section: CrossSection, width: float) -> CrossSection:
