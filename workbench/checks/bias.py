@@ -91,7 +91,7 @@ class Bias:
 
         >>> bias, uncertainty = prior("PLA").of("hole", 5.0)
         >>> round(bias, 2), round(uncertainty, 2)
-        (-0.21, 0.14)
+        (-0.21, 0.16)
         """
         acting = row(feature, size, at_bed)
         return float(acting @ self.mean), math.sqrt(float(acting @ self.covariance @ acting))
