@@ -13,7 +13,7 @@ from workbench.solids import flat, kernel
 from workbench.solids.primitives import box, cylinder, triangular_prism, wedge
 from workbench.solids.profile import prism
 from workbench.solids.repair import At
-from workbench.solids.seating import freely, matrix
+from workbench.solids.seating import freely
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
 from workbench.solids.templates.plate import plate
@@ -27,7 +27,7 @@ places = st.builds(
 
 
 def sheet_at(solid, place):
-    return flat.Sheet.of(solid).moved(matrix(freely(place)))
+    return flat.Sheet.of(solid).moved(freely(place))
 
 
 @pytest.mark.parametrize(
@@ -64,7 +64,7 @@ def test_two_sheets_are_joined_as_the_kernel_would(first, second, wide):
     together = flat.joined(sheets)
     assume(together is not None)
     solids = kernel.union(
-        [s.moved(freely(p)) for s, p in zip(shapes, (first, second), strict=True)]
+        [kernel.solid_moved(s, freely(p)) for s, p in zip(shapes, (first, second), strict=True)]
     )
     assert sum(s.volume for s in together) == pytest.approx(sum(s.volume for s in solids), rel=1e-6)
     assert len(together) == len(solids)
@@ -82,7 +82,7 @@ def test_a_prism_of_any_outline_survives_the_join(outline, turn):
 
 @pytest.mark.parametrize("place", [At(), At(x=1, y=2, z=3, tilt=33), At(turn=50), At(tilt=90)])
 def test_a_row_of_boxes_becomes_one_box(place):
-    row = [sheet_at(box(6, 4, 3), At(6 * i)).moved(matrix(freely(place))) for i in range(30)]
+    row = [sheet_at(box(6, 4, 3), At(6 * i)).moved(freely(place)) for i in range(30)]
     (one,) = flat.joined(row)
     assert len(one.faces()) == 6
     assert one.volume == pytest.approx(30 * 6 * 4 * 3)
@@ -96,8 +96,16 @@ def test_a_ring_of_boxes_keeps_its_hole():
     assert kernel.sound(ring)
 
 
-def test_sheets_that_meet_at_a_corner_only_are_left_to_the_kernel():
-    assert flat.joined([sheet_at(box(6, 4, 3), At()), sheet_at(box(6, 4, 3), At(6, z=3))]) is None
+def test_sheets_that_meet_at_a_corner_stay_apart():
+    two = flat.joined([sheet_at(box(6, 4, 3), At()), sheet_at(box(6, 4, 3), At(6, z=3))])
+    assert [solid.volume for solid in two] == pytest.approx([72, 72])
+
+
+def test_a_ring_that_closes_at_a_corner_only_is_left_to_the_kernel():
+    floor = sheet_at(box(40, 4, 2), At())
+    blocks = [At(-5, z=2), At(5, z=7)]
+    ring = [floor, sheet_at(box(10, 4, 10), At(15, z=2))]
+    assert flat.joined([*ring, *(sheet_at(box(10, 4, 5), place) for place in blocks)]) is None
 
 
 def test_sheets_that_are_apart_stay_apart():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
-from workbench.solids.kernel import union
+from workbench.solids.kernel import solid_moved, union
 from workbench.solids.mesh import closes, mesh, volume
 from workbench.solids.primitives import box, cone, cylinder, sphere
 from workbench.solids.repair import At
@@ -19,7 +19,7 @@ TETRAHEDRON = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
 
 
 def at(solid, *place):
-    return solid.moved(freely(At(*place)))
+    return solid_moved(solid, freely(At(*place)))
 
 
 def test_a_box_is_twelve_triangles():
@@ -81,7 +81,7 @@ def test_triangles_left_by_someone_else_do_not_break_the_weld():
 @given(x=st.floats(-8, 8), y=st.floats(-8, 8), turn=st.floats(0, 360), tilt=st.floats(-80, 80))
 def test_a_mesh_closes_wherever_it_stands(x, y, turn, tilt):
     """Welding must not depend on where coordinates fall on a grid."""
-    solid = cone(8, 3, 9).moved(freely(At(x, y, 0, turn, tilt)))
+    solid = solid_moved(cone(8, 3, 9), freely(At(x, y, 0, turn, tilt)))
     vertices, faces = mesh(solid)
     assert closes(faces)
     assert volume(vertices, faces) == pytest.approx(solid.volume, rel=0.01)

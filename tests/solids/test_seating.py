@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from workbench.solids.build import assemble, frame
 from workbench.solids.repair import FACES, At, Repair, Seat
-from workbench.solids.seating import DIRECTIONS, face_plane
+from workbench.solids.seating import DIRECTIONS, face_frame
 
 #: Level and upward directions in each face, as one looks at it from outside.
 IN_FACE = {
@@ -134,7 +134,7 @@ def test_holes_do_not_move_the_middle_of_a_plate():
 
     whole = Box(40, 20, 4)
     pierced = whole - Pos(12, 5, 0) * Cylinder(3, 10)
-    assert tuple(face_plane(pierced, "top").origin) == pytest.approx((0, 0, 2), abs=1e-6)
+    assert face_frame(pierced, "top")[:3, 3] == pytest.approx([0, 0, 2], abs=1e-6)
 
 
 def test_the_two_tips_of_a_split_peg_are_one_side():
@@ -147,11 +147,9 @@ def test_the_two_tips_of_a_split_peg_are_one_side():
 def test_a_ball_has_the_sides_of_its_bounding_box(side):
     from workbench.solids.primitives import sphere
 
-    plane = face_plane(sphere(10), side)
-    assert tuple(plane.origin) == pytest.approx(
-        tuple(np.array([0, 0, 5]) + 5 * DIRECTIONS[side]), abs=1e-5
-    )
-    assert tuple(plane.z_dir) == pytest.approx(tuple(DIRECTIONS[side]))
+    frame_of_side = face_frame(sphere(10), side)
+    assert frame_of_side[:3, 3] == pytest.approx([0, 0, 5] + 5 * DIRECTIONS[side], abs=1e-5)
+    assert frame_of_side[:3, 2] == pytest.approx(DIRECTIONS[side])
 
 
 def test_the_outermost_face_is_the_side():

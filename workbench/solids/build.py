@@ -23,7 +23,7 @@ from workbench.solids.rounding import rounded
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from build123d import Plane, Shape, Solid
+    from build123d import Shape, Solid
 
 
 @dataclass(frozen=True)
@@ -122,22 +122,21 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         part = _built(step, cache)
         if isinstance(step.place, Seat):
             under = repair.step(step.place.step)
-            seat = _plane(
+            seat = _face(
                 _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
             )
-            own = _plane(part, step.place.by, _shape_key(step), cache)
+            own = _face(part, step.place.by, _shape_key(step), cache)
             move = seating.seated(step.place, seat, own)
         else:
             move = seating.freely(step.place)
-        matrix = seating.matrix(move)
-        sheet = part.sheet and part.sheet.moved(matrix)
-        return _Part(part.shape.moved(move), sheet, matrix)
+        sheet = part.sheet and part.sheet.moved(move)
+        return _Part(kernel.solid_moved(part.shape, move), sheet, move)
 
     return cache.placed.get(keys[step.name], make)
 
 
-def _plane(part: _Part, side: str, key: Hashable, cache: Cache) -> Plane:
-    return cache.planes.get((key, side), lambda: seating.face_plane(part.shape, side))
+def _face(part: _Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
+    return cache.faces.get((key, side), lambda: seating.face_frame(part.shape, side))
 
 
 def _built(step: Step, cache: Cache) -> _Part:

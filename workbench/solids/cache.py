@@ -44,7 +44,7 @@ class Cache:
     def __init__(self) -> None:
         self.built = Kept(400)
         self.placed = Kept(400)
-        self.planes = Kept(800)
+        self.faces = Kept(800)
         self.joined = Kept(200)
         self.unions = Kept(40)
         self.solids = Kept(40)
@@ -56,7 +56,7 @@ class Cache:
         for kept in (
             self.built,
             self.placed,
-            self.planes,
+            self.faces,
             self.joined,
             self.unions,
             self.solids,

@@ -6,6 +6,7 @@ time of joining solids, and leaves the kernel one solid to join to the rest.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,8 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from workbench.solids import kernel
 from workbench.solids.kernel import parts_of
 from workbench.solids.profile import Profile, prism
+from workbench.solids.seating import cross
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -24,6 +27,9 @@ if TYPE_CHECKING:
 #: Corners are brought to this grid, in mm, where outlines meet: far below what the kernel
 #: takes for one point, and far above what a turn of a part adds.
 GRID = 1e-9
+
+#: Gaps narrower than twice this, in mm, are rounding.
+CRACK = 5 * GRID
 
 #: A corner nearer than this to the line between its neighbours, in mm, is no corner.
 STRAIGHT = 1e-7
@@ -53,12 +59,12 @@ class Sheet:
     @cached_property
     def axes(self) -> np.ndarray:
         """(3, 3) rows: two directions in the sheet, then the one through it."""
-        out = self.through / np.linalg.norm(self.through)
+        out = self.through / math.sqrt(self.through @ self.through)
         # The same way round for sheets that face opposite ways.
         out = out * np.sign(out[np.abs(out).argmax()])
-        level = np.cross(out, np.eye(3)[np.abs(out).argmin()])
-        level /= np.linalg.norm(level)
-        return np.array([level, np.cross(out, level), out])
+        level = cross(out, np.eye(3)[np.abs(out).argmin()])
+        level /= math.sqrt(level @ level)
+        return np.array([level, cross(out, level), out])
 
     @cached_property
     def levels(self) -> tuple[float, float]:
@@ -76,23 +82,48 @@ class Sheet:
 
 def joined(sheets: Sequence[Sheet]) -> list[Solid] | None:
     """The solids that sheets of one layer make; None where their outlines meet at a point only."""
-    from build123d import Plane
-
     axes, (low, high) = sheets[0].axes, sheets[0].levels
     outlines = [shapely.Polygon(sheet.corners @ axes[:2].T) for sheet in sheets]
-    region = shapely.union_all(outlines, grid_size=GRID)
-    patches = [patch for patch in shapely.get_parts(region) if patch.area > 0]
-    rings = [np.asarray(r.coords)[:-1] for p in patches for r in (p.exterior, *p.interiors)]
-    corners = np.concatenate(rings)
-    if len(np.unique(corners, axis=0)) < len(corners):
+    region = united(outlines)
+    if _pinched(region):
         return None
-    place = Plane(tuple(axes[2] * low), tuple(axes[0]), tuple(axes[2])).location
+    patches = shapely.get_parts(region)
+    place = np.eye(4)
+    place[:3] = np.column_stack([*axes, axes[2] * low])
     return [
-        prism(
-            _profile(patch.exterior), high - low, "z", [_profile(hole) for hole in patch.interiors]
-        ).moved(place)
+        kernel.solid_moved(
+            prism(
+                _profile(patch.exterior),
+                high - low,
+                "z",
+                [_profile(hole) for hole in patch.interiors],
+            ),
+            place,
+        )
         for patch in patches
     ]
+
+
+def united(outlines: Sequence[shapely.Polygon]) -> shapely.Geometry:
+    """The union of outlines in one plane, cracks of rounding closed.
+
+    Where a corner lies on a neighbour's side, both are brought to the grid apart, and a crack
+    a fraction of the grid wide may stay between them.
+    """
+    region = shapely.union_all(outlines, grid_size=GRID)
+    wider = region.buffer(CRACK, join_style="mitre", mitre_limit=50)
+    return wider.buffer(-CRACK, join_style="mitre", mitre_limit=50)
+
+
+def _pinched(region: shapely.Geometry) -> bool:
+    """Whether some of it hangs together by a point, or a hole is that near to the border."""
+    narrower = region.buffer(-100 * CRACK, join_style="mitre")
+    return _pieces_and_holes(narrower) != _pieces_and_holes(region)
+
+
+def _pieces_and_holes(region: shapely.Geometry) -> tuple[int, int]:
+    patches = shapely.get_parts(region)
+    return len(patches), int(shapely.get_num_interior_rings(patches).sum())
 
 
 def _profile(ring: shapely.LinearRing) -> Profile:

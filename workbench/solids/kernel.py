@@ -80,6 +80,24 @@ def extent(shapes: Sequence[TopoDS_Shape]) -> tuple[np.ndarray, np.ndarray]:
     return np.array(box.CornerMin().Coord()), np.array(box.CornerMax().Coord())
 
 
+def moved(shape: TopoDS_Shape, move: np.ndarray) -> TopoDS_Shape:
+    """A kernel shape after a move, given as a (4, 4) matrix without scale."""
+    from OCP.gp import gp_Trsf
+    from OCP.TopLoc import TopLoc_Location
+
+    trsf = gp_Trsf()
+    trsf.SetValues(*move[:3].ravel().tolist())
+    return shape.Moved(TopLoc_Location(trsf))
+
+
+def solid_moved(solid: Solid, move: np.ndarray) -> Solid:
+    """A solid after a move; its faces stay shared with the one before."""
+    from build123d import Solid
+    from OCP.TopoDS import TopoDS
+
+    return Solid(TopoDS.Solid(moved(solid.wrapped, move)))
+
+
 def sound(solid: Solid) -> bool:
     """Whether every face is valid and they close, each edge lying between exactly two."""
     return _shells_close(solid.wrapped) and not pinches(solid) and _faces_valid(solid.wrapped)

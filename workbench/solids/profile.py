@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 Point = tuple[float, float]
 
-#: A straight side shorter than this, in mm, is left out of a profile.
-SHORTEST = 1e-4
+#: A straight side shorter than this, in mm, is left out of a profile: twice what a mesh welds.
+SHORTEST = 2e-6
 
 #: Templates refuse to leave less than this, in mm, between a hole or slot and an edge: half a
 #: line of the common nozzle. Whether a wall can be printed well is for the checks to say.

@@ -1,17 +1,22 @@
-"""Where a part sits: the named faces of a shape, and the move that lays one on another."""
+"""Where a part sits: the named faces of a shape, and the move that lays one on another.
+
+Moves and faces are (4, 4) matrices. A move takes points of the part to where it stands. A face
+has its level direction, its upward direction, its outward direction and its middle as columns.
+"""
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.solids.kernel import extent, parts_of
+from workbench.solids.kernel import extent, moved, parts_of
 from workbench.solids.repair import At, Seat
 
 if TYPE_CHECKING:
-    from build123d import Location, Plane, Shape
+    from build123d import Shape
     from OCP.TopoDS import TopoDS_Face
 
 DIRECTIONS = {
@@ -27,63 +32,63 @@ DIRECTIONS = {
 #: nearly straight that way, within 25 degrees.
 _FACING, _STRAIGHT = 0.5, 0.9
 
+#: Turns a part's own face over, about its level direction, so that it looks into the seat.
+_OVER = np.diag([1.0, -1.0, -1.0, 1.0])
 
-def freely(place: At) -> Location:
+
+def freely(place: At) -> np.ndarray:
     """The move of a part that stands by itself: tilted, then turned, then shifted."""
-    from build123d import Location
-
-    return (
-        Location((place.x, place.y, place.z))
-        * Location((0, 0, 0), (0, 0, place.turn))
-        * Location((0, 0, 0), (0, -place.tilt, 0))
+    tilt = math.radians(place.tilt)
+    sine, cosine = math.sin(tilt), math.cos(tilt)
+    tilted = np.array(
+        [[cosine, 0, -sine, 0], [0, 1, 0, 0], [sine, 0, cosine, 0], [0, 0, 0, 1]], dtype=float
     )
+    return _turned(place.turn, place.x, place.y, place.z) @ tilted
 
 
-def seated(place: Seat, seat: Plane, own: Plane) -> Location:
+def seated(place: Seat, seat: np.ndarray, own: np.ndarray) -> np.ndarray:
     """The move that lays a part's own face on a seat.
 
-    seat : the face sat on, as :func:`face_plane` gives it
+    seat : the face sat on, as :func:`face_frame` gives it
     own : the part's face that is laid on it, before the move
     """
-    from build123d import Location, Plane
-
-    # The part's own face looks the other way: turn it over about the along axis.
-    inward = Plane(own.origin, own.x_dir, -own.z_dir)
-    shift = Location((place.along, place.across, -place.sink), (0, 0, place.turn))
-    return seat.location * shift * inward.location.inverse()
-
-
-def matrix(move: Location) -> np.ndarray:
-    """A move as a (4, 4) matrix that takes points of the part to where it stands."""
-    kernel_move = move.wrapped.Transformation()
-    rows = np.eye(4)
-    rows[:3] = [[kernel_move.Value(i, j) for j in range(1, 5)] for i in range(1, 4)]
-    return rows
+    inward = own @ _OVER
+    back = np.eye(4)
+    back[:3, :3] = inward[:3, :3].T
+    back[:3, 3] = -inward[:3, :3].T @ inward[:3, 3]
+    return seat @ _turned(place.turn, place.along, place.across, -place.sink) @ back
 
 
-def face_plane(shape: Shape, side: str) -> Plane:
-    """The plane of a named side: origin at its middle, z out of it, x along it.
+def _turned(turn: float, x: float, y: float, z: float) -> np.ndarray:
+    """A turn about z in degrees, then a shift in mm."""
+    sine, cosine = math.sin(math.radians(turn)), math.cos(math.radians(turn))
+    return np.array([[cosine, -sine, 0, x], [sine, cosine, 0, y], [0, 0, 1, z], [0, 0, 0, 1]])
+
+
+def face_frame(shape: Shape, side: str) -> np.ndarray:
+    """The named side of a shape.
 
     The side is the outermost plane face that looks nearly straight that way, else the one that
     looks most that way, together with all others in its plane. Where no face does, as on a
     ball, it is the side of the bounding box.
     """
-    from build123d import Plane
-
     out = DIRECTIONS[side]
     best = _outermost(shape, out)
     if best is None:
         low, high = extent([shape.wrapped])
-        return Plane(
-            tuple((low + high) / 2 + (high - low) / 2 * out), tuple(_along(side, out)), tuple(out)
-        )
+        return _frame(side, out, (low + high) / 2 + (high - low) / 2 * out)
     normal, faces = best
-    along = _along(side, normal)
+    frame = _frame(side, normal, np.zeros(3))
     # Extents in the face's own directions, so that holes and rounds do not move the middle.
-    frame = Plane((0, 0, 0), tuple(along), tuple(normal))
-    low, high = extent([face.Moved(frame.location.inverse().wrapped) for face in faces])
-    middle = frame.from_local_coords(tuple((low + high) / 2))
-    return Plane(middle, tuple(along), tuple(normal))
+    low, high = extent([moved(face, frame.T) for face in faces])
+    return _frame(side, normal, frame[:3, :3] @ ((low + high) / 2))
+
+
+def _frame(side: str, normal: np.ndarray, middle: np.ndarray) -> np.ndarray:
+    along = _along(side, normal)
+    frame = np.eye(4)
+    frame[:3] = np.column_stack([along, cross(normal, along), normal, middle])
+    return frame
 
 
 def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_Face]] | None:
@@ -135,8 +140,13 @@ def _plane_faces(shape: Shape) -> list[tuple[np.ndarray, np.ndarray, TopoDS_Face
 def _along(side: str, normal: np.ndarray) -> np.ndarray:
     """The direction in a face that runs level: to the right on top and bottom."""
     if side in ("top", "bottom"):
-        level = np.array([1.0, 0.0, 0.0])
-        level = level - normal * (level @ normal)
+        level = np.array([1.0, 0.0, 0.0]) - normal * normal[0]
     else:
-        level = np.cross([0.0, 0.0, 1.0], normal)
-    return level / np.linalg.norm(level)
+        level = np.array([-normal[1], normal[0], 0.0])
+    return level / math.sqrt(level @ level)
+
+
+def cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """The cross product of two (3,) vectors; numpy's own takes ten times as long for one."""
+    (ax, ay, az), (bx, by, bz) = a, b
+    return np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx])
