@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import assume, given, settings
-from shapes import ARROW, COMB, ELL, HOUSE, outlines
+from hypothesis import given, settings
+from shapes import ARROW, COMB, ELL, HOUSE, NEEDLE, outlines
 
 from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
 from workbench.measure.triangles import WAYS, decompose
 from workbench.solids.build import build
 from workbench.solids.pieces import add_pieces
-from workbench.solids.primitives import SMALLEST
 from workbench.solids.repair import Repair
 
 THICKNESS = 2.4
@@ -39,11 +38,18 @@ def test_known_shapes(outline, way):
     assert_is_the_prism(outline, way)
 
 
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize(
+    "outline", [NEEDLE, trapezoid(35, 34.95, 71, 0), trapezoid(35, 35, 71, -0.1)], ids=repr
+)
+def test_slivers_belong_to_it(outline, way):
+    assert_is_the_prism(outline, way)
+
+
 @given(outline=outlines(7))
 @settings(max_examples=15, deadline=None)
 @pytest.mark.parametrize("way", WAYS)
 def test_any_simple_outline(way, outline):
-    assume(all(min(p.base, p.height) >= SMALLEST for p in decompose(outline, way)))
     assert_is_the_prism(outline, way)
 
 

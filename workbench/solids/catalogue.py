@@ -19,6 +19,7 @@ SHIPPED = {
     "clip": "workbench.solids.templates.clip",
     "peg": "workbench.solids.templates.peg",
     "tab": "workbench.solids.templates.tab",
+    "panel": "workbench.solids.templates.panel",
     "box": "workbench.solids.primitives",
     "wedge": "workbench.solids.primitives",
     "triangular_prism": "workbench.solids.primitives",

@@ -1,0 +1,43 @@
+"""A panel: flat and upright, with any straight-sided outline."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.solids.parameters import Corners, Size
+from workbench.solids.profile import prism
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Solid
+
+#: As wide or high as beds of home printers go, in mm.
+LARGEST = 400
+
+
+def panel(
+    outline: Annotated[tuple, Corners(measure="corners in order round it, seen from the front")] = (
+        (0.0, 0.0),
+        (35.0, 0.0),
+        (26.0, 40.0),
+        (10.0, 40.0),
+        (-5.0, 20.0),
+    ),
+    thickness: Annotated[float, Size(0.2, 60, 0.05, measure="through the panel")] = 2.0,
+) -> Solid:
+    """An upright panel of even thickness with an outline that was traced, solved or typed in.
+
+    The outline's x runs to the right and its y up, from the place where the panel stands; the
+    thickness runs from front to back, centred.
+    """
+    width, height = np.ptp(np.array(outline), axis=0)
+    if max(width, height) > LARGEST:
+        raise RepairError(
+            _("outline is {width} by {height} mm; give at most {most} mm either way").format(
+                width=number(width), height=number(height), most=LARGEST
+            )
+        )
+    return prism(outline, thickness)
