@@ -68,7 +68,6 @@ def exponent(sizes: list[float], times: list[float]) -> float:
 
 BODIES = {
     "plate with 30 countersunk holes": lambda: plate_with_holes(110),
-    "the same, 60 mm high": lambda: plate_with_holes(110, thick=60),
     "ball": lambda: ball(30, 200),
     "leaning ring": lambda: ring(100),
 }
@@ -86,7 +85,6 @@ def test_all_figures_against_areas_and_overhangs_alone(capsys):
             ratios[name] = theirs / ours
             print(f"{name:34}{len(mesh[1]):7} triangles {1000 * ours:7.0f} ms {ratios[name]:7.1f}x")
     assert ratios["plate with 30 countersunk holes"] > 20
-    assert ratios["the same, 60 mm high"] > 20
     assert min(ratios.values()) > 1
 
 
