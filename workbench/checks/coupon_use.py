@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from workbench.checks.coupon import OFFSETS, coupon_printed, sizes_of, triable
+from workbench.checks.coupon import LARGEST, OFFSETS, coupon_printed, sizes_of, triable
 from workbench.checks.fit import window
 from workbench.checks.printed import field_of, limits, printed_as, size_of
 from workbench.checks.profiles import Observation, Profile
@@ -69,7 +69,7 @@ def fitting_offsets(
     at = window(fit.kind, fit.mating.value)
     rung = max(0.05, 0.05 * math.floor(0.7 * (at.high - at.low) / 0.05))
     middle = 0.05 * round(proposal.size / 0.05)
-    low, high = limits(found, field)
+    low, high = limits(found, field)[0], min(limits(found, field)[1], LARGEST)
     sizes = [min(max(middle + n * rung, low), high) for n in (-2, -1, 0, 1, 2)]
     return tuple(sorted({round(size - size_of(found, field), 2) for size in sizes}))
 
