@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
+from strategies import near_default
 
 from workbench import data
 from workbench.checks import beams
@@ -17,6 +18,7 @@ from workbench.checks.check import judge
 from workbench.checks.remedy import Change, Lever, sentence, smallest_change
 from workbench.checks.report import Subject
 from workbench.checks.strength import BREAKS, CORNER, SLENDER, strength
+from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.primitives import box
@@ -118,9 +120,16 @@ def test_a_steep_catch_locks():
 
 
 def test_a_stiff_clip_is_hard_to_push():
-    (found,) = findings(door(width=60, length=10), "clip force")
+    repair = door(width=60, length=10)
+    (found,) = findings(repair, "clip force")
     assert found.severity == "warning"
     assert found.number > found.limit
+    offers = re.findall(r"(\w+) ([\d.]+) mm (narrower|longer) \(([\d.]+) mm\)", found.remedy)
+    assert offers
+    for _noun, _by, way, value in offers:
+        field = {"narrower": "width", "longer": "length"}[way]
+        (eased,) = findings(repair.copy().change("latch", **{field: float(value)}), "clip force")
+        assert eased.severity == "note"
 
 
 def test_a_sharp_corner_is_named_with_the_fillet_that_mends_it():
@@ -373,6 +382,32 @@ def test_a_template_of_one_s_own_is_skipped_in_words_only_under_a_load():
     (found,) = findings(repair, "load not checked")
     assert "hanger" in found.text and "12 N" in found.text
     assert found.severity == "note"
+
+
+@given(data=st.data())
+def test_any_beam_under_any_load_gets_finite_numbers_and_a_plain_sentence(data):
+    """Over every template that is a beam, its whole range, and any direction of the load."""
+    name = data.draw(st.sampled_from(["fin", "tab", "peg", "clip", "box", "cylinder"]))
+    sizes = data.draw(near_default(catalogue.find(name)))
+    force = data.draw(st.floats(0.1, 1000))
+    direction = data.draw(st.tuples(*[st.floats(-1, 1)] * 3))
+    assume(max(map(abs, direction)) > 0.01)
+    repair = Repair("part", down=data.draw(st.sampled_from([(0, 0, -1), (0, 1, 0), (1, 0, 0)])))
+    repair.add("box", name="body", width=80, depth=80, height=4)
+    try:
+        repair.add(name, seat=Seat("top of body", sink=0.2), name="it", **sizes)
+        repair.loads = (Load("it", force, direction),)
+        subject = Subject.of(repair)
+    except RepairError:
+        assume(False)
+    found = list(strength(subject))
+    assert any(f.rule == "root bending" for f in found)
+    for finding in found:
+        assert math.isfinite(finding.number) and finding.number >= 0
+        assert math.isfinite(finding.limit) and finding.limit > 0
+        assert finding.text.endswith(".") and "nan" not in finding.text
+        assert bool(finding.remedy) == (finding.severity != "note")
+        assert (finding.severity == "note") == (finding.number <= finding.limit)
 
 
 # -- bad input --------------------------------------------------------------------------------

@@ -197,6 +197,8 @@ class _Case:
         )
         if give < 0.05:
             return ""
+        if give > length / 3:
+            return " " + _("It gives way farther than the formula reaches.")
         return " " + _("Its end gives way by {give} mm.").format(give=number(give, 1))
 
     def _words(self, found: float, limit: float) -> dict[str, Any]:

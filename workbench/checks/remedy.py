@@ -125,6 +125,10 @@ def in_words(change: Change, step: str = "") -> str:
             _("root fillet {by} mm smaller ({value} mm)"),
         ),
     }
+    texts["lead_in_angle"] = (
+        _("lead-in angle {by}° larger ({value}°)"),
+        _("lead-in angle {by}° smaller ({value}°)"),
+    )
     texts["diameter"] = texts["depth"] = texts["thickness"]
     other = (_("{field} {by} mm more ({value} mm)"), _("{field} {by} mm less ({value} mm)"))
     more, less = texts.get(change.field, other)

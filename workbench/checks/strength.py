@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from workbench import data
 from workbench.checks import beams
 from workbench.checks.grain import Grain, another_way, grain
 from workbench.checks.hand_load import under_load
@@ -124,40 +125,56 @@ def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grai
 
 
 def _clip_forces(subject: Subject, step: Step) -> Finding:
-    values, material = step.values, subject.material
-    across = beams.arm_force(
-        values["hook_depth"],
-        values["length"] - sunk(step),
-        values["root_thickness"],
-        values["tip_thickness"],
-        values["width"],
-        material.modulus,
-    )
-    on = beams.sliding_force(across, values["lead_in_angle"], material.friction)
-    off = beams.sliding_force(across, values["return_angle"], material.friction)
+    material = subject.material
+
+    def push(values: Mapping[str, Any]) -> float:
+        across = _across(values, sunk(step), material)
+        return beams.sliding_force(across, values["lead_in_angle"], material.friction)
+
+    on = push(step.values)
+    across = _across(step.values, sunk(step), material)
+    off = beams.sliding_force(across, step.values["return_angle"], material.friction)
     if math.isinf(off):
         held = _("it holds until the arm is bent back by hand")
     else:
         held = _("about {off} N to pull off").format(off=number(off, 0))
-    hard = on > HARD_PUSH
     low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
-    push = (
-        number(on, 0)
-        if low == high
-        else _("{on} ({low} to {high})").format(on=number(on, 0), low=low, high=high)
-    )
+    told = number(on, 0)
+    if low != high:
+        told = _("{on} ({low} to {high})").format(on=told, low=low, high=high)
+    remedy = ""
+    if on > HARD_PUSH:
+        levers = [
+            Lever("lead_in_angle", up=False),
+            Lever("width", up=False),
+            Lever("length", up=True),
+        ]
+        arm = _("arm")
+        remedy = sentence(changes(subject.repair, step, push, HARD_PUSH, levers, called=arm))
     return Finding(
-        "warning" if hard else "note",
+        "warning" if remedy else "note",
         "clip force",
         step.name,
-        _("The {step} takes about {push} N to push home; {held}.").format(
-            step=step.name, push=push, held=held
+        _("The {step} takes about {told} N to push home; {held}.").format(
+            step=step.name, told=told, held=held
         ),
         on,
         HARD_PUSH,
         "N",
-        _("Make the arm longer or narrower, or the lead-in angle smaller.") if hard else "",
+        remedy,
         f"{beams.SNAP}; {material.cite('modulus')}; {material.cite('friction')}",
+    )
+
+
+def _across(values: Mapping[str, Any], depth: float, material: data.Material) -> float:
+    """Force across the arm's end that bends it aside by the depth of its hook, in N."""
+    return beams.arm_force(
+        values["hook_depth"],
+        values["length"] - depth,
+        values["root_thickness"],
+        values["tip_thickness"],
+        values["width"],
+        material.modulus,
     )
 
 
