@@ -18,9 +18,11 @@ from shown import off_the_page, overlaps, texts
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.output.arrangement import SCALES
-from workbench.output.dimensions import dimensions, rounded_up, shared_out
+from workbench.output.dimensions import dimensions
 from workbench.output.drawing import draw, scale_text, sketch_svg
+from workbench.output.lengths import rounded_up
 from workbench.output.paper import written
+from workbench.output.sharing import shared_out
 from workbench.output.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.output import layout
-from workbench.output.dimensions import Dimensions, shared_out
+from workbench.output.dimensions import Dimensions
 from workbench.output.paper import Mark, Stroke, extent, shifted
+from workbench.output.sharing import shared_out
 from workbench.output.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view
 from workbench.solids.build import Assembly
 
@@ -63,7 +64,7 @@ def arranged(
         if scale > LARGEST or (largest * scale > room[0] and scale != SCALES[-1]):
             continue
         sheets = [
-            [*layout.around(v, share, scale), *_centre_lines(v, sizes, scale)]
+            layout.around(v, share, scale, others=centre_lines(v, sizes, scale))
             for v, share in zip(views, shares, strict=True)
         ]
         placed, size = _side_by_side(sheets, isometric, scale, first, room)
@@ -126,10 +127,12 @@ def _small(
     )
 
 
-def _centre_lines(seen: View, sizes: Dimensions, scale: float) -> list[Mark]:
+def centre_lines(seen: View, sizes: Dimensions, scale: float) -> list[Stroke]:
     """A cross on every circle seen from its end, a chain line along every one seen from its side."""
     axes, out = seen.direction.axes, np.array(seen.direction.out)
     lines: list[np.ndarray] = []
+    low_edge = np.array(seen.bounds[:2]) * scale - 2.5
+    high_edge = np.array(seen.bounds[2:]) * scale + 2.5
     for low, high, radius in sizes.round_axes:
         way = high - low
         length = float(np.linalg.norm(way))
@@ -139,6 +142,7 @@ def _centre_lines(seen: View, sizes: Dimensions, scale: float) -> list[Mark]:
             lines.append(np.array([a - 2.5 * on_paper, b + 2.5 * on_paper]))
         elif length > 1e-6:
             arms = np.eye(2) * (radius * scale + 1.5)
-            lines += [np.array([a - arm, a + arm]) for arm in arms]
+            # Where only a part of the circle is left, the cross ends soon after it.
+            lines += [np.clip([a - arm, a + arm], low_edge, high_edge) for arm in arms]
     distinct = {tuple(np.round(line, 3).ravel() + 0.0): line for line in lines}
     return [Stroke(line, "centre") for line in distinct.values()]

@@ -10,8 +10,8 @@ import numpy as np
 
 import workbench
 from workbench.output import layout
-from workbench.output.arrangement import arranged
-from workbench.output.dimensions import dimensions, shared_out
+from workbench.output.arrangement import arranged, centre_lines
+from workbench.output.dimensions import dimensions
 from workbench.output.paper import (
     NOTE,
     TEXT,
@@ -22,11 +22,12 @@ from workbench.output.paper import (
     rectangle,
     shifted,
     shortened,
-    svg,
     text_width,
     wrapped,
 )
-from workbench.output.views import FRONT, view
+from workbench.output.sharing import shared_out
+from workbench.output.svg import svg
+from workbench.output.views import FRONT, LEFT, TOP, view
 from workbench.solids.build import Assembly
 from workbench.solids.repair import Repair
 from workbench.words import _, number
@@ -83,19 +84,33 @@ def draw(
 
 
 def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
-    """The front view with its dimensions as SVG, for the bench.
+    """The view that shows most, the front if it can be, with its dimensions, as SVG for the bench.
 
     Parameters
     ----------
     highlight : a "step.field" whose dimension is drawn in the accent colour
     """
     sizes = dimensions(repair, assembly)
-    front = view(assembly.solid, FRONT, hidden=False)
-    left, bottom, right, top = front.bounds
-    scale = 80.0 / max(right - left, top - bottom, 1e-6)
-    (shown,), _rest = shared_out(sizes.drawn, (FRONT,))
-    marks = layout.around(front, shown, scale, highlight)
-    return svg(marks, label=_("front view of {name}, in mm").format(name=repair.name))
+    shares, _left = shared_out(sizes.drawn, _SKETCHED)
+    most = max(range(len(_SKETCHED)), key=lambda i: len(shares[i]) + (1.5 if i == 0 else 0.0))
+    direction = _SKETCHED[most]
+    seen = view(assembly.solid, direction, hidden=False)
+    left, bottom, right, top = seen.bounds
+    scale = min(110.0 / (right - left), 80.0 / (top - bottom))
+    marks = layout.around(seen, shares[most], scale, highlight, centre_lines(seen, sizes, scale))
+    return svg(marks, label=_label(direction.name).format(name=repair.name))
+
+
+_SKETCHED = (FRONT, TOP, LEFT)
+
+
+def _label(view_name: str) -> str:
+    labels = {
+        "front": _("front view of {name}, in mm"),
+        "top": _("top view of {name}, in mm"),
+        "left": _("view of {name} from the left, in mm"),
+    }
+    return labels[view_name]
 
 
 def _frame(page: Page) -> list[Mark]:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.output.dimensions import Angle, Circle, Dimension, Length
 from workbench.output.leaders import angles, circles, slants
+from workbench.output.lengths import Angle, Circle, Dimension, Length
 from workbench.output.linework import Box, Placed, Taken, settle
 from workbench.output.paper import Mark, Stroke
 from workbench.output.tiers import Level, places
@@ -20,7 +20,11 @@ from workbench.output.views import View
 
 
 def around(
-    view: View, dimensions: Sequence[Dimension], scale: float, highlight: str = ""
+    view: View,
+    dimensions: Sequence[Dimension],
+    scale: float,
+    highlight: str = "",
+    others: Sequence[Stroke] = (),
 ) -> list[Mark]:
     """The view with its dimensions as marks in mm on paper.
 
@@ -30,12 +34,13 @@ def around(
     dimensions : those that this view shows in true size
     scale : mm on paper for each mm of the part
     highlight : a "step.field" whose dimension is drawn in the accent colour
+    others : further lines on paper, such as centre lines, which numbers keep clear of
     """
-    marks: list[Mark] = [Stroke(line * scale, "hidden") for line in view.hidden]
+    marks: list[Mark] = [*others, *(Stroke(line * scale, "hidden") for line in view.hidden)]
     marks += [Stroke(line * scale, "outline") for line in view.visible]
-    taken = Taken()
-    for line in view.visible:
-        taken.add_line("outline", line * scale)
+    taken = Taken([line * scale for line in view.visible])
+    for other in others:
+        taken.add_line("line", other.points)
     left, bottom, right, top = view.bounds
     frame = (left * scale, bottom * scale, right * scale, top * scale)
     waiting = [_on_paper(d, view, scale, frame) for d in dimensions]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from workbench.output.linework import ABOVE, ARROW, BEYOND, GAP, SIZE, Box, Placed, overlap
+from workbench.output.linework import ABOVE, ARROW, BEYOND, GAP, SIZE, TAIL, Box, Placed, overlap
 from workbench.output.paper import CAPITALS, POINT, Words, text_width
 
 #: Height of the numbers, in mm.
@@ -21,17 +21,20 @@ def slants(text: str, start: np.ndarray, end: np.ndarray) -> Iterator[Placed]:
     if length < 1e-9:
         return
     way = way / length
+    tight = length < 2 * ARROW + 1.0
     for across in (np.array([-way[1], way[0]]), np.array([way[1], -way[0]])):
-        for tier in range(8):
-            off = (7.0 + 4.5 * tier) * across
-            line = np.array([start + off, end + off])
-            middle = line.mean(axis=0) + across * 1.4
+        for tier in range(10):
+            off = (4.5 + 3.0 * tier) * across
+            tips = np.array([start + off, end + off])
+            line = tips + (np.outer([-1, 1], way) * TAIL if tight else 0.0)
+            middle = tips.mean(axis=0) + across * 1.4
             hold = "left" if across[0] >= 0 else "right"
             rise = 0.0 if across[1] >= 0 else _HIGH
             words = Words(text, float(middle[0]), float(middle[1]) - rise, SIZE, hold)
             feet = [np.array([p + across * GAP, p + off + across * BEYOND]) for p in (start, end)]
-            arrows = ((line[0], way, 1.0), (line[1], -way, 1.0))
-            yield Placed(words, (line, *feet), arrows, float(tier))
+            inward = -1.0 if tight else 1.0
+            arrows = ((tips[0], inward * way, 1.0), (tips[1], -inward * way, 1.0))
+            yield Placed(words, (line, *feet), arrows, 0.7 * tier)
 
 
 def angles(text: str, edge: np.ndarray, axis: np.ndarray) -> Iterator[Placed]:
@@ -92,4 +95,5 @@ def circles(
                     (np.array([tip, knee, landing]),),
                     ((tip, out, 1.0),),
                     0.4 * reach + (6.0 if within else 0.0),
+                    tip,
                 )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
+import shapely
 
 from workbench.output.paper import ACCENT, INK, Fill, Mark, Stroke, Words
 
@@ -17,21 +20,52 @@ SIZE = 8.5
 #: Distances on paper, in mm.
 GAP, BEYOND = 1.0, 1.5  # of an extension line: clear of the outline, and past the arrow
 ARROW, SLIM = 2.4, 0.35  # length and half width of an arrow
+TAIL = 4.0  # of line outside an arrow that points in from outside
 ABOVE = 0.8  # of a number over its line
-CLEAR = 0.6  # between one number and the next
+CLEAR = 1.2  # between one number and the next
 
 #: What it costs to run over a number, over the outline, and over another line.
 OVER_WORDS, OVER_OUTLINE, OVER_LINE = 1000.0, 200.0, 0.3
+
+#: What it costs for each millimetre that a thin line runs across the part itself.
+ACROSS = 0.06
 
 Box = tuple[float, float, float, float]
 
 
 class Taken:
-    """What is on the paper already, as boxes, by kind: "words", "line" or "outline"."""
+    """What is on the paper already, as boxes, by kind: "words", "line" or "outline".
 
-    def __init__(self) -> None:
+    outlines : polylines (n, 2) of the part itself, in mm
+    """
+
+    def __init__(self, outlines: Sequence[np.ndarray] = ()) -> None:
+        self._outlines = outlines
         self._boxes: dict[str, list[Box]] = {"words": [], "line": [], "outline": []}
         self._arrays: dict[str, np.ndarray] = {}
+        for line in outlines:
+            self.add_line("outline", line)
+
+    @cached_property
+    def _part(self) -> Any:
+        """The region that the part covers, as a prepared shapely geometry."""
+        lines = shapely.union_all(
+            [shapely.LineString(line) for line in self._outlines], grid_size=1e-4
+        )
+        covered = shapely.union_all(shapely.get_parts(shapely.polygonize([lines])))
+        shapely.prepare(covered)
+        return covered
+
+    def across(self, line: np.ndarray) -> float:
+        """How far a line (n, 2) runs across the part, in mm."""
+        if not self._outlines:
+            return 0.0
+        return float(shapely.length(shapely.intersection(shapely.LineString(line), self._part)))
+
+    def on_outline(self, point: np.ndarray) -> bool:
+        """Whether there is an outline at a point (2,)."""
+        x, y = point.tolist()
+        return not self._outlines or self.hits("outline", (x, y, x, y), 0.4) > 0
 
     def add(self, kind: str, box: Box) -> None:
         """Take the place of a box."""
@@ -63,19 +97,24 @@ class Placed:
     arrows : each a tip (2,), the direction (2,) from the tip along its body, and a share of the
         usual size
     base : what the place costs by itself, besides what it runs over
+    tip : (2,) a point that has to lie on an outline, if any
     """
 
     words: Words
     lines: tuple[np.ndarray, ...]
     arrows: tuple[tuple[np.ndarray, np.ndarray, float], ...]
     base: float
+    tip: np.ndarray | None = None
 
     def cost(self, taken: Taken) -> float:
         """What the place costs, all told."""
         box = self.words.box
         cost = self.base + OVER_OUTLINE * taken.hits("outline", box, 0.3)
         cost += OVER_WORDS * (taken.hits("words", box, CLEAR) + taken.hits("line", box, 0.3))
+        if self.tip is not None and not taken.on_outline(self.tip):
+            cost += OVER_OUTLINE
         for line in self.lines:
+            cost += ACROSS * taken.across(line)
             for piece in pieces(line):
                 cost += OVER_WORDS * taken.hits("words", piece, 0.25)
                 cost += OVER_LINE * (taken.hits("line", piece) + taken.hits("outline", piece))

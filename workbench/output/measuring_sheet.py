@@ -29,7 +29,8 @@ from workbench.output.blocks import (
     ticks,
     who,
 )
-from workbench.output.dimensions import Dimension, Dimensions, dimensions
+from workbench.output.dimensions import Dimensions, dimensions
+from workbench.output.lengths import Dimension
 from workbench.output.paper import NOTE, Page, extent
 from workbench.solids import catalogue
 from workbench.solids.build import assemble

@@ -8,10 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.estimate import Estimate, estimate
-from workbench.checks.layers import INFILL, WALLS, Layers
 from workbench.checks.report import Finding, Report, Subject
-from workbench.errors import RepairError
 from workbench.output.bed import Bed
 from workbench.output.blocks import (
     BLANK,
@@ -24,7 +21,6 @@ from workbench.output.blocks import (
     lines_to_write,
     listed,
     masthead,
-    pairs,
     paragraph,
     put,
     section,
@@ -32,9 +28,11 @@ from workbench.output.blocks import (
     table,
     ticks,
 )
-from workbench.output.dimensions import dimensions, value_text
+from workbench.output.dimensions import dimensions
+from workbench.output.lengths import value_text
 from workbench.output.paper import INK, NOTE, STOP, TEXT, WARNING, Page, Stroke, rectangle
 from workbench.output.picture import FINE, shaded
+from workbench.output.settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import OUTCOMES, Repair
@@ -102,8 +100,8 @@ def print_sheet(
         )
         - GAP
     )
-    right_at = put(page, _settings(subject, column), right, top) - GAP
-    right_at = put(page, _care(subject, column), right, right_at) - GAP
+    right_at = put(page, settings(subject, column), right, top) - GAP
+    right_at = put(page, care(subject, column), right, right_at) - GAP
     both = min(left_at, right_at)
     full = page.width - 2 * MARGIN
     both = put(page, _measure(subject, bed, full), MARGIN, both) - GAP
@@ -155,96 +153,6 @@ def _lies(orientations: Sequence[Orientation], bed: Bed, width: float) -> Block:
 
 def _sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
-
-
-def _settings(subject: Subject, width: float) -> Block:
-    material, printer = subject.material, subject.printer
-    nozzle, plate = material.nozzle_temperature, material.bed_temperature
-    rows = [
-        (_("material"), subject.repair.material),
-        (_("printer"), subject.repair.printer),
-        (
-            _("temperatures"),
-            _("nozzle {nozzle} °C, bed {bed} °C").format(
-                nozzle=number(nozzle, 0), bed=number(plate, 0)
-            ),
-        ),
-        (
-            _("layer, line"),
-            _("{layer} mm high, {width} mm wide; {nozzle} mm nozzle").format(
-                layer=number(printer.layer),
-                width=number(printer.line_width),
-                nozzle=number(printer.nozzle),
-            ),
-        ),
-        (
-            _("walls, infill"),
-            _("{walls} lines, {infill} %").format(walls=WALLS, infill=number(100 * INFILL, 0)),
-        ),
-        *_needs(subject),
-    ]
-    return section(_("Settings"), [pairs(rows, width, 25.0)], width)
-
-
-def _needs(subject: Subject) -> list[tuple[str, str]]:
-    """Brim, support, filament and time, where the part can be looked at layer by layer."""
-    try:
-        found = subject.layers
-        needs = estimate(found, subject.material, subject.printer)
-    except RepairError:
-        return []
-    return [
-        (_("brim"), _brim(found)),
-        (_("support"), _support(found, needs)),
-        (_("filament"), _filament(needs)),
-        (_("time"), _("{minutes} minutes").format(minutes=needs.minutes.in_words())),
-    ]
-
-
-def _brim(found: Layers) -> str:
-    brim = found.stance.brim
-    if brim is None:
-        return _("none needed")
-    return _("{width} mm: {reason}").format(width=number(brim.width), reason=brim.reason)
-
-
-def _support(found: Layers, needs: Estimate) -> str:
-    if not found.overhangs.touched:
-        return _("none needed")
-    return _("yes, {mass} g, touching {area} mm² of the part").format(
-        mass=number(max(needs.support_mass, 0.01)), area=number(found.overhangs.touched, 0)
-    )
-
-
-def _filament(needs: Estimate) -> str:
-    return _("{mass} g, {metres} m").format(
-        mass=number(needs.mass.value, 1), metres=number(needs.filament.value, 1)
-    )
-
-
-def _care(subject: Subject, width: float) -> Block:
-    material = subject.material
-    rows = [
-        (_("gluing"), material.gluing),
-        (_("finishing"), material.finishing),
-        (_("drying"), material.drying),
-        (_("fumes"), material.fumes),
-    ]
-    blocks = [
-        paragraph(_("{what}: {text}").format(what=what.capitalize(), text=text), width)
-        for what, text in rows
-        if text
-    ]
-    blocks.append(
-        paragraph(
-            _(
-                "Adhesives bond skin and irritate eyes: gloves, glasses, an open window, and "
-                "what their label says."
-            ),
-            width,
-        )
-    )
-    return section(_("Gluing and finishing"), blocks, width)
 
 
 def _measure(subject: Subject, bed: Bed, width: float) -> Block:

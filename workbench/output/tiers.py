@@ -11,14 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.output.linework import ABOVE, ARROW, BEYOND, GAP, SIZE, Box, Placed
+from workbench.output.linework import ABOVE, ARROW, BEYOND, GAP, SIZE, TAIL, Box, Placed
 from workbench.output.paper import Words, text_width
 
 #: Distance of the first line from the outline, from line to line, and how many there may be.
 FIRST, NEXT, MOST = 8.0, 6.5, 9
-
-#: Length of line outside an arrow that points in from outside, in mm.
-TAIL = 4.0
 
 
 @dataclass(frozen=True)

@@ -116,8 +116,7 @@ def _split_outline(
 def _outline_marks(outline: Outline, pieces: Sequence[Piece], scale: float) -> list[Mark]:
     corners = outline.points * scale
     closed = np.vstack([corners, corners[:1]])
-    taken = Taken()
-    taken.add_line("outline", closed)
+    taken = Taken([closed])
     marks: list[Mark] = []
     for piece in pieces:
         ring = np.vstack([piece.points, piece.points[:1]]) * scale

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from strategies import near_default
 
 from workbench.errors import RepairError
-from workbench.output import features as module
-from workbench.output.features import Round, Span, Turn, features, meaning
+from workbench.output import meaning as module
+from workbench.output.features import features
+from workbench.output.meaning import Round, Span, Turn, meaning
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, template_of
 

@@ -1,0 +1,109 @@
+"""Lengths, circles and angles as a drawing gives them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from workbench.measure.reading import Reading
+from workbench.words import _, number
+
+#: Directions nearer than this, as a sine, are parallel.
+PARALLEL = 1e-6
+
+#: Sizes nearer than this are one size, in mm.
+SAME = 1e-4
+
+
+@dataclass(frozen=True)
+class Length:
+    """A length between two groups of points, level along an axis.
+
+    text : what the drawing says
+    start, end : (n, 3) points in mm, each group level along the axis
+    axis : (3,) unit vector from start to end
+    about : (step, field) names; the field is empty for a place, both for the whole
+    profile : the direction from which the step shows its shape
+    """
+
+    text: str
+    start: np.ndarray
+    end: np.ndarray
+    axis: np.ndarray
+    about: tuple[str, str] = ("", "")
+    profile: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A diameter or radius of ``len(centres)`` equal circles with one axis.
+
+    centres, middles : (n, 3) in mm: centres, and points half way along each arc
+    """
+
+    text: str
+    centres: np.ndarray
+    middles: np.ndarray
+    axis: np.ndarray
+    radius: float
+    full: bool
+    about: tuple[str, str] = ("", "")
+
+
+@dataclass(frozen=True)
+class Angle:
+    """An angle between a straight edge, as its two ends (2, 3), and an axis (3,)."""
+
+    text: str
+    edge: np.ndarray
+    axis: np.ndarray
+    value: float
+    about: tuple[str, str] = ("", "")
+
+
+Dimension = Length | Circle | Angle
+
+
+@dataclass(frozen=True)
+class Box:
+    low: np.ndarray
+    high: np.ndarray
+
+    @classmethod
+    def of(cls, shape: Any) -> Box:
+        box = shape.bounding_box()
+        return cls(np.array([*box.min]), np.array([*box.max]))
+
+    def holds(self, points: np.ndarray) -> bool:
+        """Whether one of the points (n, 3) is within."""
+        within = (points >= self.low - SAME) & (points <= self.high + SAME)
+        return bool(within.all(axis=1).any())
+
+
+def value_text(value: float, reading: Reading | None = None) -> str:
+    """A size as the drawing gives it; one that was read bears its standard uncertainty.
+
+    >>> value_text(34.0), value_text(34.95, Reading([34.9, 35.0, 34.95]))
+    ('34', '34.95 ± 0.03')
+    """
+    if reading is None:
+        return number(value)
+    return _("{value} ± {uncertainty}").format(
+        value=number(value), uncertainty=rounded_up(reading.uncertainty)
+    )
+
+
+def rounded_up(uncertainty: float) -> str:
+    """An uncertainty to one significant digit, or two where the first is a 1.
+
+    >>> rounded_up(0.0289), rounded_up(0.00289), rounded_up(0.0144)
+    ('0.03', '0.003', '0.014')
+    """
+    if uncertainty <= 0:
+        return "0"
+    power = math.floor(math.log10(uncertainty))
+    lead = uncertainty / 10**power
+    return number(uncertainty, max(0, (1 if lead < 1.95 else 0) - power))

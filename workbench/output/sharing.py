@@ -1,0 +1,63 @@
+"""Which view of a drawing shows which size: each where it looks best, and each once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from workbench.output.lengths import PARALLEL, SAME, Circle, Dimension, Length
+from workbench.output.views import Direction
+
+
+def in_view(dimension: Dimension, direction: Direction) -> bool:
+    """Whether a dimension shows its true size in a view."""
+    out = np.array(direction.out)
+    if isinstance(dimension, Length):
+        return bool(abs(dimension.axis @ out) < PARALLEL)
+    if isinstance(dimension, Circle):
+        return bool(abs(abs(dimension.axis @ out) - 1) < PARALLEL)
+    along = dimension.edge[1] - dimension.edge[0]
+    return bool(
+        abs(along @ out) < PARALLEL * np.linalg.norm(along) and abs(dimension.axis @ out) < PARALLEL
+    )
+
+
+def shared_out(
+    drawn: Sequence[Dimension], directions: Sequence[Direction]
+) -> tuple[list[list[Dimension]], list[Dimension]]:
+    """Each dimension to the one view that shows it best, each size once; and those left over."""
+    shares: list[list[Dimension]] = [[] for _direction in directions]
+    left: list[Dimension] = []
+    for dimension in drawn:
+        fitting = [i for i, d in enumerate(directions) if in_view(dimension, d)]
+        if not fitting:
+            left.append(dimension)
+            continue
+        profile = getattr(dimension, "profile", None)
+        best = next(
+            (i for i in fitting if profile is not None and _sees(directions[i], profile)),
+            fitting[0],
+        )
+        twin = next(
+            (k for k, other in enumerate(shares[best]) if _same_length(dimension, other)), None
+        )
+        if twin is None:
+            shares[best].append(dimension)
+        elif "±" in dimension.text and "±" not in shares[best][twin].text:
+            shares[best][twin] = dimension
+    return shares, left
+
+
+def _sees(direction: Direction, profile: tuple[float, float, float]) -> bool:
+    return bool(abs(np.dot(direction.out, profile)) > 1 - PARALLEL)
+
+
+def _same_length(one: Dimension, other: Dimension) -> bool:
+    if not (isinstance(one, Length) and isinstance(other, Length)):
+        return False
+    if abs(abs(one.axis @ other.axis) - 1) > PARALLEL:
+        return False
+    ends = sorted([float(one.start[0] @ one.axis), float(one.end[0] @ one.axis)])
+    others = sorted([float(other.start[0] @ one.axis), float(other.end[0] @ one.axis)])
+    return bool(np.allclose(ends, others, rtol=0, atol=SAME))
