@@ -126,6 +126,9 @@ def test_readmes_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.Mon
     assert main(["check", book]) == 0
     assert main(["export", book]) == 0
     assert main(["new", "fin", "--bottom", "35"]) == 0
+    for line in ("sheet tray-divider --kind measuring", f"coupon {book} foot.thickness"):
+        assert f"`workbench {line}`" in README
+        assert main(line.split()) == 0
 
 
 def test_readmes_python_runs_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
