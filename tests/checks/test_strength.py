@@ -159,6 +159,7 @@ def changes_named(remedy: str) -> list[tuple[str, float]]:
     material=st.sampled_from(["PLA", "PETG", "ABS"]),
 )
 @example(length=15.0, root=2.0, hook=1.0, material="PLA")
+@example(length=8.25, root=1.21875, hook=1.21875, material="PLA")
 def test_every_change_offered_for_a_clip_passes_and_a_step_less_does_not(
     length, root, hook, material
 ):

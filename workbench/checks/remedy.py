@@ -55,22 +55,22 @@ def smallest_change(
     if not isinstance(size, Size):
         return None
     now = float(values[lever.field])
-    end = _far_end(size, lever, now)
+    # The far end and the answer are whole steps, as a person would set them.
+    end = _rounded(_far_end(size, lever, now), size.step, not lever.up)
     if (end <= now) if lever.up else (end >= now):
         return None
 
     def excess(amount: float) -> float:
         return metric({**values, lever.field: amount}) - limit
 
-    if excess(end) > 0:
-        return None
     if excess(now) <= 0:
         return Change(lever.field, now, now)
-    exact = float(brentq(excess, now, end, xtol=1e-9))
-    value = _rounded(exact, size.step, lever.up)
-    while excess(value) > 0:  # the root may lie a hair on the wrong side
-        value = round(value + (size.step if lever.up else -size.step), 6)
-    return Change(lever.field, now, min(value, end) if lever.up else max(value, end))
+    if excess(end) > 0:
+        return None
+    value = _rounded(float(brentq(excess, now, end, xtol=1e-9)), size.step, lever.up)
+    if excess(value) > 0:  # the root lay a hair on the wrong side of a step
+        value = round(value + math.copysign(size.step, end - now), 6)
+    return Change(lever.field, now, value)
 
 
 def smallest_changes(
