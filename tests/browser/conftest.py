@@ -134,7 +134,7 @@ def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = 60
     pytest.fail(f"JupyterLab did not answer within {timeout} s")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def page(lab: Lab) -> Iterator:
     """A browser page, 1380 by 1000 pixels."""
     from playwright.sync_api import sync_playwright

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import weakref
 from collections.abc import Callable, Iterator
@@ -77,7 +78,7 @@ class Bench(w.VBox):
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()
         self._lay_out()
-        self._show_repair()
+        self._show_repair(repair.steps[0].name if repair.steps else None)
         self._builder.put(self._work.frozen())
 
     # -- for whoever has the bench in hand ---------------------------------------------------
@@ -103,6 +104,8 @@ class Bench(w.VBox):
 
     def close(self) -> None:
         """Take the bench away; the repair stays."""
+        if self.comm is None or sys.is_finalizing():
+            return
         self._builder.drop()
         self._later.drop()
         shell = _shell()
@@ -411,7 +414,7 @@ def _widgets_of(*widgets: w.Widget) -> set[w.Widget]:
     found, waiting = set(widgets), list(widgets)
     while waiting:
         held = waiting.pop()
-        values = [*held.trait_values().values(), *getattr(held, "children", ())]
+        values = [*(getattr(held, key) for key in held.keys), *getattr(held, "children", ())]
         new = {value for value in values if isinstance(value, w.Widget)} - found
         found |= new
         waiting += new

@@ -2,7 +2,7 @@
 
 function nameControls(root) {
   for (const field of root.querySelectorAll(".wb-field")) {
-    const label = field.querySelector(".widget-label");
+    const label = field.querySelector(".wb-slider .widget-label");
     const note = field.querySelector(".wb-note .widget-html-content");
     const input = field.querySelector("input, select, textarea");
     const handle = field.querySelector(".noUi-handle");
@@ -11,7 +11,7 @@ function nameControls(root) {
       if (!control || !note) continue;
       set(control, "aria-describedby", note.id);
     }
-    if (handle && label) set(handle, "aria-label", label.title.split(":")[0] || label.textContent);
+    if (handle && label) set(handle, "aria-label", label.title);
     if (handle) set(handle, "aria-valuetext", String(Number(handle.getAttribute("aria-valuenow"))));
     if (input) set(input, "aria-invalid", String(Boolean(field.querySelector(".wb-refusal"))));
   }
@@ -50,13 +50,18 @@ export default {
     let observer = null;
     let waiting = 0;
 
+    // Heard before the notebook hears it: plain keys in the bench are not for the notebook, which
+    // would take them for its commands; keys with Control, such as the one that saves, still are.
     const keys = (event) => {
-      if (!(event.ctrlKey || event.metaKey) || event.altKey || isText(event.target)) return;
+      if (!root || !root.contains(event.target)) return;
+      const commanding = event.ctrlKey || event.metaKey || event.altKey;
+      event.target.toggleAttribute("data-lm-suppress-shortcuts", !commanding);
+      if (!commanding || event.altKey || isText(event.target)) return;
       const key = event.key.toLowerCase();
       const what = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";
       if (!what) return;
       event.preventDefault();
-      event.stopPropagation();
+      event.stopImmediatePropagation();
       model.send({ do: what });
     };
 
@@ -66,9 +71,7 @@ export default {
         waiting = requestAnimationFrame(begin);
         return;
       }
-      // The notebook must not take the arrow keys and letters that are meant for the bench.
-      root.setAttribute("data-lm-suppress-shortcuts", "true");
-      root.addEventListener("keydown", keys);
+      window.addEventListener("keydown", keys, true);
       observer = new MutationObserver(() => {
         cancelAnimationFrame(waiting);
         waiting = requestAnimationFrame(() => nameControls(root));
@@ -86,7 +89,7 @@ export default {
     return () => {
       cancelAnimationFrame(waiting);
       if (observer) observer.disconnect();
-      if (root) root.removeEventListener("keydown", keys);
+      window.removeEventListener("keydown", keys, true);
     };
   },
 };

@@ -133,7 +133,7 @@ def _tick(end: np.ndarray, other: np.ndarray, size: float) -> tuple[np.ndarray, 
     return end - half, end + half
 
 
-def bed_grid(bounds: np.ndarray, margin: float = 20.0) -> tuple[Lines, np.ndarray]:
+def bed_grid(bounds: np.ndarray, margin: float = 30.0) -> tuple[Lines, np.ndarray]:
     """The piece of the bed under a part: fine lines every 10 mm, strong ones every 50 mm.
 
     Returns

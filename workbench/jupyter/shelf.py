@@ -58,7 +58,9 @@ class Shelf(Panel):
         from workbench.output.running import templates_folder
         from workbench.output.shelf import cards
 
+        self.note.value = told(_("Reading the shelf …"))
         self._cards = {str(card.path): card for card in cards(templates_folder())}
+        self.note.value = ""
         options = [(card.title, path) for path, card in self._cards.items()]
         if tuple(options) != tuple(self.list.options):
             chosen = self.list.value

@@ -27,6 +27,9 @@ Tell = Callable[[str, Any], str | None]
 #: A slider spans about as many steps as it has pixels, so that each is within reach.
 STEPS_IN_REACH = 150
 
+#: Values nearer than this are one value, written in binary fractions in two ways.
+_DUST = 1e-6
+
 
 def span(value: float, size: Size) -> tuple[float, float]:
     """The part of a size's range that its slider shows: finely graded round the value.
@@ -34,12 +37,13 @@ def span(value: float, size: Size) -> tuple[float, float]:
     >>> span(35.0, Size(1, 300, 0.1))
     (20.0, 50.0)
     >>> span(1.6, Size(0.4, 60, 0.05)), span(45, Size(0, 90, 1, unit="°"))
-    ((0.4, 15.4), (0, 90))
+    ((0.4, 15.4), (0.0, 90.0))
     """
     reach = 2 * STEPS_IN_REACH * size.step
-    low = max(size.low, min(value - reach / 2, size.high - reach))
-    high = min(size.high, low + reach)
-    return _tidy(low, size.step), _tidy(high, size.step)
+    start = math.floor(value / size.step + 1e-9) * size.step - reach / 2
+    low = max(size.low, min(start, size.high - reach))
+    high = max(min(size.high, low + reach), value)
+    return float(_tidy(low, size.step)), float(_tidy(high, size.step))
 
 
 def _tidy(value: float, step: float) -> float:
@@ -137,19 +141,28 @@ class NumberField(Field):
 
     def display(self, value: Any) -> None:
         self.box.value = number(float(value), 4)
+        self.place(value)
+
+    def place(self, value: float) -> None:
+        """Put the slider where it shows a value."""
         self.slider.value = value
 
     def tidy(self, value: float) -> float:
         """A value of the slider as it is written and passed on."""
         return value
 
+    def is_echo(self, value: float) -> bool:
+        """Whether the slider only says again where it was put."""
+        return False
+
     def _slid(self, value: float) -> None:
-        if self._quiet:
+        if self._quiet or self.is_echo(value):
             return
         value = self.tidy(value)
         self._quiet = True
         try:
             self.box.value = number(value, 4)
+            self.place(value)
         finally:
             self._quiet = False
         self.take(value)
@@ -167,11 +180,16 @@ class NumberField(Field):
 
 
 class SizeField(NumberField):
-    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in."""
+    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in.
+
+    The slider in the browser knows only its own marks, ``step`` apart. It is put on the mark
+    next to the value, and what it says of that mark is no input: 34.85 stays 34.85.
+    """
+
+    _mark = math.nan
 
     def make_slider(self) -> w.FloatSlider:
         self.slider: w.FloatSlider = w.FloatSlider(readout=False, step=self._kind.step)
-        self.centre(min(max(0.0, self._kind.low), self._kind.high))
         return self.slider
 
     @property
@@ -179,37 +197,46 @@ class SizeField(NumberField):
         assert isinstance(self.parameter.kind, Size)
         return self.parameter.kind
 
-    def display(self, value: Any) -> None:
-        if not self.slider.min <= value <= self.slider.max or self._at_edge(value):
-            self.centre(float(value))
-        super().display(float(value))
-
     def tidy(self, value: float) -> float:
         return _tidy(value, self._kind.step)
 
-    def centre(self, value: float) -> None:
-        """Lay the slider's span round a value."""
-        low, high = span(value, self._kind)
-        low, high = min(low, value), max(high, value)
-        quiet, self._quiet = self._quiet, True
-        try:
-            if low >= self.slider.max:
-                self.slider.max, self.slider.min = high, low
-            else:
-                self.slider.min, self.slider.max = low, high
-        finally:
-            self._quiet = quiet
+    def is_echo(self, value: float) -> bool:
+        return abs(value - self._mark) < 0.49 * self._kind.step
+
+    def place(self, value: float) -> None:
+        within = self.slider.min <= value <= self.slider.max
+        self._lay(value, anew=not within or math.isnan(self._mark))
+
+    def display(self, value: Any) -> None:
+        super().display(float(value))
+        self.settle()
 
     def settle(self) -> None:
-        """After a drag to the end of the slider, lay its span round the value anew."""
-        if self._at_edge(self.slider.value):
-            self.centre(self.slider.value)
-
-    def _at_edge(self, value: float) -> bool:
-        low, high = self.slider.min, self.slider.max
+        """Where the value is near an end of the slider, lay its span round it anew."""
+        low, high, value = self.slider.min, self.slider.max, self.slider.value
         edge = 0.05 * (high - low)
-        middle = low + edge < value < high - edge
-        return not middle and span(value, self._kind) != (low, high)
+        if not low + edge < value < high - edge and span(value, self._kind) != (low, high):
+            self._lay(value, anew=True)
+
+    def _lay(self, value: float, anew: bool) -> None:
+        """Set span and value in one message, so that the browser never sees half of it."""
+        slider, step = self.slider, self._kind.step
+        quiet, self._quiet = self._quiet, True
+        try:
+            with slider.hold_sync():
+                if anew:
+                    low, high = span(value, self._kind)
+                    if low >= slider.max:
+                        slider.max, slider.min = high, low
+                    else:
+                        slider.min, slider.max = low, high
+                marks = math.floor((value - slider.min) / step + 0.5)
+                self._mark = min(_tidy(slider.min + marks * step, step), slider.max)
+                # What the browser said is not said back to it, or a quick hand is held up.
+                if abs(slider.value - self._mark) > _DUST:
+                    slider.value = self._mark
+        finally:
+            self._quiet = quiet
 
 
 class CountField(NumberField):

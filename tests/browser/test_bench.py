@@ -1,0 +1,311 @@
+"""The bench as a person uses it: in JupyterLab, in a real browser, by keyboard and by mouse."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+pytestmark = pytest.mark.browser
+
+PATIENCE = 60.0
+
+DIVIDER = """\
+from workbench import Repair, bench
+repair = (
+    Repair("tray divider")
+    .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
+)
+bench(repair)"""
+
+#: Mean width times height times thickness, and the foot's box; bottom is to be filled in, in mm.
+BLADE, FOOT = 71 * 1.6 / 2, 30 * 4 * 2.4
+
+
+def volume_for(bottom: float) -> float:
+    return (bottom + 26) * BLADE + FOOT
+
+
+class Lab:
+    """What the tests do on a page, with waiting for what is to come instead of for a time."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.faults: list[str] = []
+        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        page.set_default_timeout(PATIENCE * 1000)
+
+    def open(self, url: str) -> None:
+        """Open a notebook, run its cells and wait for the first solid and its findings."""
+        page = self.page
+        page.goto(url)
+        page.wait_for_selector(".jp-Notebook .jp-Cell")
+        page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        page.wait_for_selector(".wb-preview canvas")
+        page.wait_for_selector(".wb-findings .wb-told.wb-done")
+        page.wait_for_selector(".wb-drawing svg")
+
+    @property
+    def volume(self) -> float:
+        """The volume that the bench shows, in mm³; 0 while it shows none."""
+        found = re.match(r"([\d.]+) mm³", self.page.locator(".wb-line p").inner_text())
+        return float(found[1]) if found else 0.0
+
+    def until(self, true: Callable[[], bool], what: str) -> None:
+        """Wait until something is true."""
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            if true():
+                return
+            self.page.wait_for_timeout(30)
+        pytest.fail(f"waited in vain until {what}; page errors: {self.faults}")
+
+    def pixels(self) -> np.ndarray:
+        """The preview as it looks now, (h, w, 3)."""
+        from PIL import Image
+
+        shot = self.page.locator(".wb-preview canvas").screenshot()
+        return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
+
+    def until_drawn(self) -> np.ndarray:
+        """Wait until the preview shows a part on the paper, and return its pixels."""
+        seen: list[np.ndarray] = []
+
+        def drawn() -> bool:
+            seen[:] = [self.pixels()]
+            dark = seen[0].sum(axis=2) < 500
+            return bool(dark.mean() > 0.02)
+
+        self.until(drawn, "the part is drawn")
+        return seen[0]
+
+    def until_redrawn(self, before: np.ndarray) -> np.ndarray:
+        """Wait until the preview differs visibly from before, and return its pixels."""
+        seen: list[np.ndarray] = []
+
+        def redrawn() -> bool:
+            seen[:] = [self.pixels()]
+            return int((np.abs(seen[0] - before).sum(axis=2) > 60).sum()) > 30
+
+        self.until(redrawn, "the preview changes")
+        return seen[0]
+
+    def page_button(self, name: str) -> Any:
+        return self.page.locator(".wb-pages").get_by_role("button", name=name, exact=True)
+
+
+@pytest.fixture(scope="module")
+def at(page: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    at = Lab(page)
+    yield at
+    page.screenshot(path=tmp_path_factory.mktemp("browser") / "last-seen.png")
+    assert at.faults == []
+
+
+def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
+    page = at.page
+    at.open(lab.notebook("divider.ipynb", DIVIDER))
+    assert at.volume == pytest.approx(volume_for(35), abs=0.06)
+    picture = at.until_drawn()
+
+    # by keyboard: ten steps of 0.1 mm
+    handle = page.get_by_role("slider", name="bottom in mm", exact=True)
+    handle.focus()
+    for _n in range(10):
+        page.keyboard.press("ArrowRight")
+    at.until(lambda: abs(at.volume - volume_for(36)) < 0.06, "the volume is that of 36 mm")
+    picture = at.until_redrawn(picture)
+    assert page.get_by_label("bottom", exact=True).first.input_value() == "36"
+
+    # by mouse: well to the right
+    box = handle.bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 60, y, steps=12)
+    page.mouse.up()
+    at.until(lambda: at.volume > volume_for(38), "the drag makes the part larger")
+    typed = page.get_by_label("bottom", exact=True).first
+    at.until(
+        lambda: abs(at.volume - volume_for(float(typed.input_value()))) < 0.06,
+        "the last value of the drag is shown",
+    )
+    picture = at.until_redrawn(picture)
+
+    # as read off the calipers
+    typed.fill("34.85")
+    typed.press("Enter")
+    at.until(lambda: abs(at.volume - volume_for(34.85)) < 0.06, "the volume is that of 34.85 mm")
+    picture = at.until_redrawn(picture)
+    assert typed.input_value() == "34.85"
+
+    # a slip of the keyboard: a sentence by the field, and the last good solid stays
+    typed.fill("3o4")
+    typed.press("Enter")
+    refusal = page.locator(".wb-field", has=typed).locator(".wb-refusal")
+    refusal.wait_for()
+    assert "3o4" in refusal.inner_text()
+    assert at.volume == pytest.approx(volume_for(34.85), abs=0.06)
+
+    # undo and redo by the keyboard
+    handle.focus()
+    page.keyboard.press("Control+z")
+    at.until(lambda: at.volume > volume_for(38), "undo brings the drag back")
+    page.keyboard.press("Control+Shift+Z")
+    at.until(lambda: abs(at.volume - volume_for(34.85)) < 0.06, "redo brings 34.85 mm back")
+
+    # a tab on top
+    at.page_button("Add a step").click()
+    page.get_by_label("Shape", exact=True).select_option("tab")
+    page.get_by_label("Name", exact=True).first.fill("grip")
+    page.locator(".wb-form").get_by_label("Sits on step").locator("visible=true").select_option(
+        "blade"
+    )
+    before = at.volume
+    page.get_by_role("button", name="Add step", exact=True).click()
+    at.until(lambda: at.volume > before + 10, "the tab adds to the volume")
+    at.until_redrawn(picture)
+    listed = page.get_by_label("Steps", exact=True).inner_text().replace("\xa0", " ")
+    assert "+ grip: tab on top of blade" in listed
+
+    # saved as a template, and on the shelf at once
+    at.page_button("Files").click()
+    page.get_by_label("Title", exact=True).fill("class divider")
+    page.get_by_role("button", name="Save as template").click()
+    page.get_by_text("it is on the shelf now").wait_for()
+    saved = lab.folder / "templates" / "class-divider.ipynb"
+    assert saved.is_file()
+    at.page_button("Shelf").click()
+    shelf = page.get_by_label("Templates", exact=True)
+    at.until(
+        lambda: "class divider" in shelf.inner_text().replace("\xa0", " "),
+        "the template is on the shelf",
+    )
+    shelf.select_option("class divider")
+
+    # opened again with other numbers
+    number = page.get_by_label("blade bottom", exact=True)
+    number.fill("1 1/2 in")
+    number.press("Enter")
+    at.until(lambda: number.input_value() == "38.1", "the reading is taken over in mm")
+    page.get_by_label("Name", exact=True).locator("visible=true").last.fill("wide divider")
+    page.get_by_role("button", name="Start this repair").click()
+    page.get_by_text("Started as").wait_for()
+    assert (lab.folder / "wide-divider.ipynb").is_file()
+
+    # run, and its files written
+    at.open(lab.url("wide-divider.ipynb"))
+    at.until_drawn()
+    at.page_button("Files").click()
+    page.get_by_role("button", name="Write revision 1").click()
+    page.get_by_role("button", name="Write revision 2").wait_for()
+    written = lab.folder / "repairs" / "wide-divider" / "revision-1"
+    assert str(written) in page.locator(".wb-told.wb-done", has_text="is written").inner_text()
+    for suffix in ("stl", "3mf", "step"):
+        assert (written / f"wide-divider.{suffix}").stat().st_size > 0
+    assert _volume_of(written / "wide-divider.stl") == pytest.approx(at.volume, rel=1e-4)
+    record = json.loads((written / "record.json").read_text(encoding="utf-8"))
+    blade = record["repair"]["steps"][0]
+    assert blade["values"]["bottom"] == pytest.approx(38.1)
+
+
+def _volume_of(path: Path) -> float:
+    import trimesh
+
+    return float(trimesh.load(path).volume)
+
+
+def test_the_keyboard_reaches_every_control(at: Lab, lab: Any):
+    page = at.page
+    at.open(lab.notebook("keyboard.ipynb", DIVIDER))
+    reachable = page.evaluate(
+        """() => [...document.querySelectorAll('.wb button, .wb input, .wb select, .wb textarea,'
+            + ' .wb [role=slider]')]
+            .filter((e) => e.offsetParent && !e.disabled).length"""
+    )
+    page.get_by_label("Material", exact=True).focus()
+    reached: list[str] = []
+    focused = """() => {
+        const e = document.activeElement;
+        if (!e || !e.closest('.wb')) return null;
+        const label = e.id && document.querySelector(`label[for="${e.id}"]`);
+        e.dataset.reached = 'yes';
+        return e.getAttribute('aria-label') || (label && label.textContent)
+            || e.textContent.trim() || e.title;
+    }"""
+    while (name := page.evaluate(focused)) is not None:
+        reached.append(name)
+        assert len(reached) < 100, reached
+        page.keyboard.press("Tab")
+    assert all(reached), reached
+    for wanted in (
+        *("Material", "Printer", "Steps", "Remove step", "Sizes", "Place", "Add a step"),
+        *("bottom", "bottom in mm", "thickness", "Pieces apart", "Corner", "Findings", "Shelf"),
+    ):
+        assert wanted in reached, wanted
+    count = page.evaluate("document.querySelectorAll('.wb [data-reached]').length")
+    assert count == reachable
+
+    # keys meant for the bench do not steer the notebook
+    cells = page.locator(".jp-Notebook .jp-Cell").count()
+    handle = page.get_by_role("slider", name="height in mm", exact=True)
+    handle.focus()
+    for key in ("ArrowDown", "a", "b", "j", "d", "d", "x", "m"):
+        page.keyboard.press(key)
+    at.until(lambda: at.volume < volume_for(35), "the arrow makes the part lower")
+    assert page.locator(".jp-Notebook .jp-Cell").count() == cells
+    assert handle.evaluate("e => e === document.activeElement")
+
+
+def test_nothing_is_cut_off_at_any_width(at: Lab, lab: Any):
+    page = at.page
+    if not page.url.startswith(lab.address):
+        at.open(lab.notebook("width.ipynb", DIVIDER))
+    page.keyboard.press("Control+b")
+    overflow = """() => [...document.querySelectorAll('.wb, .wb *')]
+        .filter((e) => e.offsetParent && !e.closest('svg, .k3d-target, .wb-unseen'))
+        .filter((e) => !['INPUT', 'SELECT', 'OPTION', 'TEXTAREA'].includes(e.tagName))
+        .filter((e) => {
+            const inside = e.closest('.wb').getBoundingClientRect();
+            const own = e.getBoundingClientRect();
+            const hidden = getComputedStyle(e).overflowX !== 'visible' && e.clientWidth > 2;
+            return own.right > inside.right + 1 || (hidden && e.scrollWidth > e.clientWidth + 1);
+        })
+        .map((e) => e.className + ': ' + e.textContent.slice(0, 40))"""
+    for width in (1440, 1000, 760, 520):
+        page.set_viewport_size({"width": width, "height": 1000})
+        for name in ("Sizes", "Place", "Add a step", "Findings", "Outline", "Files", "Shelf"):
+            at.page_button(name).click()
+            page.evaluate("() => new Promise((r) => requestAnimationFrame(() => r()))")
+            assert page.evaluate(overflow) == [], (width, name)
+
+
+def test_a_saved_notebook_shows_a_still_picture_without_a_kernel(at: Lab, lab: Any):
+    page = at.page
+    at.open(lab.notebook("saved.ipynb", DIVIDER))
+    file = lab.folder / "saved.ipynb"
+
+    def saved_with_picture() -> bool:
+        page.keyboard.press("Control+s")
+        page.wait_for_timeout(300)
+        return "wb-still" in (text := file.read_text(encoding="utf-8")) and "<img" in text
+
+    at.until(saved_with_picture, "the picture is in the file")
+    assert page.locator(".wb-still img").first.is_hidden()
+    page.goto("about:blank")
+    copy = lab.folder / "read-later.ipynb"
+    copy.write_bytes(file.read_bytes())
+    page.goto(lab.url(copy.name))
+    picture = page.locator(".wb-still img").first
+    picture.wait_for(state="visible")
+    assert picture.evaluate("e => e.complete && e.naturalWidth") == 480
