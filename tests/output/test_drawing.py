@@ -12,8 +12,11 @@ import matplotlib
 import numpy as np
 import pypdf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from parts import ALL, divider, door, peg, rail, screw_plate
 from shown import off_the_page, overlaps, texts
+from strategies import near_default, values
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
@@ -24,6 +27,7 @@ from workbench.output.lengths import rounded_up
 from workbench.output.paper import written
 from workbench.output.sharing import shared_out
 from workbench.output.views import FRONT, LEFT, RIGHT, TOP, view
+from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.repair import At, Repair, Seat
@@ -140,6 +144,50 @@ def test_scales_are_those_of_iso_5455_and_fit():
     assert "1:5" in texts(drawn(large)) or "1:2" in texts(drawn(large))
     assert "10:1" in texts(drawn(small))
     assert {scale_text(s) for s in SCALES} >= {"1:1", "2:1", "5:1", "10:1", "1:2", "1:5", "1:10"}
+
+
+def test_equal_sizes_of_many_steps_are_given_once():
+    repair = Repair("rack").add("box", name="base", width=80, depth=20, height=4)
+    for i in range(4):
+        at = At(-30 + 20 * i, 0, 3.8)
+        repair.add("box", seat=at, name=f"post {i + 1}", width=6, depth=7, height=9)
+        repair.cut(
+            "cylinder", seat=At(-20 + 20 * i, 0, -1), name=f"hole {i + 1}", diameter=3, height=9
+        )
+    shown = texts(drawn(repair))
+    assert {"4 × 6", "4 × ⌀3"} <= set(shown)
+    assert "6" not in shown and "⌀3" not in shown
+    # Seen from the side they lie behind one another: one size for all.
+    assert shown.count("7") == 1
+
+
+def test_what_finds_no_room_is_listed_not_drawn_over():
+    repair = Repair("stair")
+    for i in range(30):
+        width = 6 + round(0.1 * i, 1)
+        repair.add("box", At(5.0 * i), f"step {i}", width=width, depth=5, height=5 + i)
+    figure = drawn(repair)
+    assert overlaps(figure) == []
+    assert off_the_page(figure) == []
+    assert any(text.startswith("Not drawn: ") for text in texts(figure))
+
+
+def test_a_ball_says_that_it_is_one():
+    assert "S⌀30" in texts(drawn(Repair("ball").add("sphere", diameter=30)))
+
+
+@given(st.data())
+def test_any_part_is_drawn_with_nothing_over_anything(data):
+    name = data.draw(st.sampled_from([n for n in SHIPPED if n != "coupon_tile"]))
+    template = catalogue.find(name)
+    drawn_values = data.draw(near_default(template) | values(template))
+    try:
+        repair = Repair(name).add(name, **drawn_values)
+        assembly = assemble(repair)
+    except RepairError:
+        return
+    figure = draw(repair, assembly)
+    assert overlaps(figure) == [] and off_the_page(figure) == []
 
 
 def test_svg_text_stays_text_and_files_are_repeatable():

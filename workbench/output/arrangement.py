@@ -9,6 +9,7 @@ import numpy as np
 
 from workbench.output import layout
 from workbench.output.dimensions import Dimensions
+from workbench.output.lengths import named
 from workbench.output.paper import Mark, Stroke, extent, shifted
 from workbench.output.sharing import shared_out
 from workbench.output.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view
@@ -17,8 +18,8 @@ from workbench.solids.build import Assembly
 #: Scales to choose from, as mm on paper for each mm of the part: ISO 5455.
 SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
 
-#: A drawing is not enlarged further than this: small parts stay comfortable, not grotesque.
-LARGEST = 10.0
+#: A drawing is not enlarged further than this, unless it stays smaller than a thumb nail.
+LARGEST, NAIL = 10.0, 15.0
 
 #: Gap between views, in mm.
 GUTTER = 8.0
@@ -58,21 +59,24 @@ def arranged(
     shares, left = shared_out(sizes.drawn, directions)
     views = [view(assembly.solid, direction) for direction in directions]
     isometric = view(assembly.solid, ISOMETRIC, hidden=False) if picture else None
-    largest = max(b[2] - b[0] for b in (v.bounds for v in views))
-    fallback: Arrangement | None = None
+    sides = np.array([seen.bounds for seen in views])
+    largest = float((sides[:, 2:] - sides[:, :2]).max())
+    found: Arrangement | None = None
     for scale in SCALES:
-        if scale > LARGEST or (largest * scale > room[0] and scale != SCALES[-1]):
+        if scale > LARGEST and largest * scale > NAIL:
             continue
-        sheets = [
-            layout.around(v, share, scale, others=centre_lines(v, sizes, scale))
-            for v, share in zip(views, shares, strict=True)
+        laid = [
+            layout.around(seen, share, scale, others=centre_lines(seen, sizes, scale))
+            for seen, share in zip(views, shares, strict=True)
         ]
+        sheets = [marks for marks, _crowded in laid]
         placed, size = _side_by_side(sheets, isometric, scale, first, room)
-        fallback = Arrangement(placed, scale, tuple(d.text for d in left))
+        crowded = [dimension for _marks, more in laid for dimension in more]
+        found = Arrangement(placed, scale, tuple(named(d) for d in (*left, *crowded)))
         if size[0] <= room[0] and size[1] <= room[1]:
-            return fallback
-    assert fallback is not None
-    return fallback
+            break
+    assert found is not None
+    return found
 
 
 def _side_by_side(

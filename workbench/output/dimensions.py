@@ -140,11 +140,12 @@ def _round(
         )
     if not cuts and not here.bore[which[0]]:
         # Round outside: dimensioned from the side, between its outermost points.
-        axis = _level_axis(here.axes[which[0]])
+        ball = np.linalg.matrix_rank(here.axes[which], tol=1e-6) == 3
+        axis = np.array([1.0, 0.0, 0.0]) if ball else _level_axis(here.axes[which[0]])
         centres = here.centres[which]
-        return Length(
-            f"⌀{text}", centres - radius * axis, centres + radius * axis, axis, about, profile
-        )
+        sign, seen = ("S⌀", (0.0, -1.0, 0.0)) if ball else ("⌀", profile)
+        ends = centres - radius * axis, centres + radius * axis
+        return Length(f"{sign}{text}", *ends, axis, about, seen)
     centres, middles = _once(here, which)
     return Circle(
         _times(len(centres), f"⌀{text}"),

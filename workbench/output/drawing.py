@@ -97,7 +97,9 @@ def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
     seen = view(assembly.solid, direction, hidden=False)
     left, bottom, right, top = seen.bounds
     scale = min(110.0 / (right - left), 80.0 / (top - bottom))
-    marks = layout.around(seen, shares[most], scale, highlight, centre_lines(seen, sizes, scale))
+    marks, _crowded = layout.around(
+        seen, shares[most], scale, highlight, centre_lines(seen, sizes, scale)
+    )
     return svg(marks, label=_label(direction.name).format(name=repair.name))
 
 
@@ -135,12 +137,15 @@ def _notes(page: Page, repair: Repair, listed: Sequence[str], first: bool) -> li
         rows.append(_("Not drawn: {sizes}.").format(sizes="; ".join(listed)))
     marks: list[Mark] = [Words(_("Notes"), left, top, NOTE, bold=True)]
     level = top - 4.2
-    for row in rows:
-        for line in wrapped(row, width, NOTE):
-            if level < MARGIN + 2.0:
-                return marks
-            marks.append(Words(line, left, level, NOTE))
-            level -= 3.6
+    lines = [line for row in rows for line in wrapped(row, width, NOTE)]
+    room = int((level - MARGIN - 2.0) / 3.6) + 1
+    if len(lines) > room:
+        more = _(" the rest in record.json")
+        last = shortened(lines[room - 1] + " …", width - text_width(more, NOTE), NOTE)
+        lines = [*lines[: room - 1], last + more]
+    for line in lines:
+        marks.append(Words(line, left, level, NOTE))
+        level -= 3.6
     return marks
 
 

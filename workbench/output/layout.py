@@ -25,8 +25,8 @@ def around(
     scale: float,
     highlight: str = "",
     others: Sequence[Stroke] = (),
-) -> list[Mark]:
-    """The view with its dimensions as marks in mm on paper.
+) -> tuple[list[Mark], list[Dimension]]:
+    """The view with its dimensions as marks in mm on paper, and those that found no room.
 
     Parameters
     ----------
@@ -43,12 +43,15 @@ def around(
         taken.add_line("line", other.points)
     left, bottom, right, top = view.bounds
     frame = (left * scale, bottom * scale, right * scale, top * scale)
-    waiting = [_on_paper(d, view, scale, frame) for d in dimensions]
-    for one in sorted(waiting, key=lambda one: one.order):
+    waiting = [(d, _on_paper(d, view, scale, frame)) for d in dimensions]
+    crowded = []
+    for dimension, one in sorted(waiting, key=lambda pair: pair[1].order):
         placed = settle(one.places, taken)
-        if placed is not None:
+        if placed is None:
+            crowded.append(dimension)
+        else:
             marks += placed.marks(one.about, highlight)
-    return marks
+    return marks, crowded
 
 
 @dataclass(frozen=True)

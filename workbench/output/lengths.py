@@ -83,6 +83,13 @@ class Box:
         return bool(within.all(axis=1).any())
 
 
+def named(dimension: Dimension) -> str:
+    """What a dimension says, with whose it is, for a list beside the drawing."""
+    step, field = dimension.about
+    parts = (step, _(field.replace("_", " ")) if field else _("place") if step else "")
+    return " ".join((*(part for part in parts if part), dimension.text))
+
+
 def value_text(value: float, reading: Reading | None = None) -> str:
     """A size as the drawing gives it; one that was read bears its standard uncertainty.
 

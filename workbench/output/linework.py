@@ -136,7 +136,10 @@ class Placed:
 
 
 def settle(places: Iterable[Placed], taken: Taken) -> Placed | None:
-    """The place that costs least, now taken; those that cannot win are not looked at."""
+    """The place that costs least, now taken; None where every place runs over a number.
+
+    Those that cannot win are not looked at.
+    """
     best: tuple[float, Placed] | None = None
     for placed in sorted(places, key=lambda placed: placed.base):
         if best is not None and placed.base >= best[0]:
@@ -144,7 +147,7 @@ def settle(places: Iterable[Placed], taken: Taken) -> Placed | None:
         cost = placed.cost(taken)
         if best is None or cost < best[0]:
             best = cost, placed
-    if best is None:
+    if best is None or best[0] >= OVER_WORDS:
         return None
     taken.add("words", best[1].words.box)
     for line in best[1].lines:

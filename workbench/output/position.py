@@ -121,7 +121,7 @@ def _gives(length: Length, along: int, low: float, high: float) -> bool:
     """Whether a length says how far it is from ``low`` to ``high`` along x, y or z."""
     ends = np.array([length.start[0], length.end[0]])
     across = float(np.linalg.norm(ends[1] - ends[0]))
-    if length.text.startswith("⌀"):  # as wide in every direction
+    if "⌀" in length.text:  # as wide in every direction
         middle = float(ends[:, along].mean())
         return abs(across - (high - low)) < SAME and abs(middle - (low + high) / 2) < SAME
     return bool(

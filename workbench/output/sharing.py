@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from workbench.output.lengths import PARALLEL, SAME, Circle, Dimension, Length
 from workbench.output.views import Direction
+
+#: From so many steps on, their equal sizes are given once.
+_MANY = 3
 
 
 def in_view(dimension: Dimension, direction: Direction) -> bool:
@@ -46,7 +50,36 @@ def shared_out(
             shares[best].append(dimension)
         elif "±" in dimension.text and "±" not in shares[best][twin].text:
             shares[best][twin] = dimension
-    return shares, left
+    return [_grouped(share) for share in shares], left
+
+
+def _grouped(share: Sequence[Dimension]) -> list[Dimension]:
+    """The same with equal sizes of many steps given once, as "5 × 6"."""
+    groups: dict[Hashable, list[Dimension]] = {}
+    for index, dimension in enumerate(share):
+        alike: Hashable = index
+        if dimension.about[1] or isinstance(dimension, Circle):
+            axis = tuple(np.abs(np.round(dimension.axis, 6)) + 0.0)
+            alike = (type(dimension), dimension.text, dimension.about[1], axis)
+        groups.setdefault(alike, []).append(dimension)
+    return [one for group in groups.values() for one in _once(group)]
+
+
+def _once(group: list[Dimension]) -> list[Dimension]:
+    first = group[0]
+    if isinstance(first, Circle) and len(group) > 1 and "×" not in first.text:
+        circles = [one for one in group if isinstance(one, Circle)]
+        return [
+            replace(
+                first,
+                text=f"{len(group)} × {first.text}",
+                centres=np.concatenate([one.centres for one in circles]),
+                middles=np.concatenate([one.middles for one in circles]),
+            )
+        ]
+    if isinstance(first, Length) and len(group) >= _MANY:
+        return [replace(first, text=f"{len(group)} × {first.text}")]
+    return group
 
 
 def _sees(direction: Direction, profile: tuple[float, float, float]) -> bool:

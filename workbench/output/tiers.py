@@ -15,7 +15,7 @@ from workbench.output.linework import ABOVE, ARROW, BEYOND, GAP, SIZE, TAIL, Box
 from workbench.output.paper import Words, text_width
 
 #: Distance of the first line from the outline, from line to line, and how many there may be.
-FIRST, NEXT, MOST = 8.0, 6.5, 9
+FIRST, NEXT, MOST = 8.0, 6.5, 7
 
 
 @dataclass(frozen=True)
