@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFilter
 
-from workbench import RepairError, trapezoid
+from workbench import RepairError, solve, trapezoid
 from workbench.measure import photo
 from workbench.measure.outline import Outline
 from workbench.measure.rectify import view_of_scan
@@ -47,6 +47,22 @@ def test_the_stated_uncertainty_covers_the_error(on_sheet: np.ndarray) -> None:
     traced = trace(on_sheet)
     stated = np.array([side.uncertainty for side in traced.sides])
     assert (0.003 < stated).all() and (stated < 0.1).all()
+
+
+def test_two_caliper_readings_pull_the_trace_to_size(on_sheet: np.ndarray) -> None:
+    traced = trace(on_sheet, bar=0.99 * BAR)  # as if it were 1 % small
+    sketch = traced.sketch()
+    names = list(sketch.corners)
+    sides = [
+        np.hypot(*(b - a))
+        for a, b in zip(np.roll(traced.corners, 1, axis=0), traced.corners, strict=True)
+    ]
+    order = np.argsort(sides)[::-1][:2]
+    for k in order:
+        true = np.sort(DIVIDER.sides)[::-1][list(order).index(k)]
+        sketch.read("side", f"{names[k - 1]} {names[k]}", f"{true:.2f}")
+    solved = solve(sketch).outline
+    assert np.sort(solved.sides)[::-1] == pytest.approx(np.sort(DIVIDER.sides)[::-1], abs=0.15)
 
 
 def test_a_round_hole_is_found_where_it_is() -> None:

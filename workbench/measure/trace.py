@@ -15,6 +15,7 @@ from workbench.measure import photo, rectify, segment
 from workbench.measure.edges import Arc, Edge, Grain, Line
 from workbench.measure.outline import Outline
 from workbench.measure.rectify import View
+from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.target import BAR, Target
 from workbench.words import _, number
 
@@ -29,6 +30,10 @@ SOFT = 2.2
 
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
+
+#: Relative standard uncertainty of a trace's scale that calipers are to settle: the part's upper
+#: edge is nearer to the camera than the sheet, by its thickness over the camera's distance.
+SCALE = 0.01
 
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
@@ -75,6 +80,23 @@ class Traced:
     holes: tuple[Hole, ...]
     border: np.ndarray
     notes: tuple[str, ...]
+
+    def sketch(self) -> Sketch:
+        """A sketch with the traced corners, in which two caliper readings pull it to size.
+
+        An arc counts as the straight line between its ends.
+
+        Raises
+        ------
+        RepairError
+            When the outline has fewer than three corners, as a disc has.
+        """
+        if len(self.corners) < 3:
+            raise RepairError(
+                _("a round outline has no corners to measure between; measure its diameter instead")
+            )
+        worst = max(side.uncertainty for side in self.sides)
+        return sketch_of(Outline(self.corners), uncertainty=max(worst, 0.005), scale=SCALE)
 
 
 def trace(
