@@ -38,7 +38,7 @@ def divider() -> Repair:
         .fit("foot", "thickness", Reading([2.61, 2.6, 2.58], "dial calipers"))
     )
     repair.down = (0.0, -1.0, 0.0)
-    repair.uses = ("indoors",)
+    repair.uses = ("outdoors",)
     repair.loads = (Load("blade", 4.0, (0, 1, 0), repeats=False),)
     repair.trials = (Trial(1, "foot", "thickness", "loose", 2.4, note='fell "out"'),)
     repair.statements = {"small parts": "kept in a locked cabinet"}
