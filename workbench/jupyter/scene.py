@@ -103,7 +103,7 @@ def dimensions(part: np.ndarray, whole: np.ndarray) -> Lines:
     size = float(np.linalg.norm(high - low))
     off = 0.07 * size
     front, right, left = low[1] - off, high[0] + off, low[0] - off
-    rows = [
+    rows = [  # end, end, and the corners of the part that they belong to
         ((x0, front, low[2]), (x1, front, low[2]), (x0, y0, z0), (x1, y0, z0)),
         ((right, y0, low[2]), (right, y1, low[2]), (x1, y0, z0), (x1, y1, z0)),
         ((left, low[1], z0), (left, low[1], z1), (x0, y0, z0), (x0, y0, z1)),
