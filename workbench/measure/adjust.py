@@ -55,6 +55,10 @@ class Adjusted:
         used = self.active & ~self.equations.exact
         return np.asarray(np.linalg.qr(self.weighted[used], mode="r"))
 
+    def with_all(self) -> Adjusted:
+        """All readings weighed at these corners, so that none left out bends the scores."""
+        return replace(self, active=np.ones_like(self.active))
+
     def held(self) -> Adjusted:
         """The same without the ways that no reading holds: they are taken to be as they are."""
         free = self.movable
@@ -97,7 +101,9 @@ class Adjusted:
     @cached_property
     def redundancy(self) -> np.ndarray:
         """(m,) how much the others check each reading: 0 not at all, 1 fully (local redundancy)."""
-        rest = 1.0 - (self._leverage**2).sum(axis=1)
+        reach = (self._leverage**2).sum(axis=1)
+        # One that is left out would have had this, had it been used.
+        rest = np.where(self.active, 1.0 - reach, 1.0 / (1.0 + reach))
         rest[self.equations.exact] = 0.0
         return np.clip(rest, 0.0, 1.0)
 
@@ -105,11 +111,9 @@ class Adjusted:
     def standardised(self) -> np.ndarray:
         """(m,) misfits over their own standard deviation: of unit variance if all is well."""
         checked = self.redundancy > UNCHECKED
-        scaled = np.zeros(len(self.misfit))
-        scaled[checked] = (self.misfit / self.equations.sigma)[checked] / np.sqrt(
-            self.redundancy[checked]
-        )
-        return scaled
+        root = np.sqrt(np.where(checked, self.redundancy, 1.0))
+        scaled = self.misfit / self.equations.sigma * np.where(self.active, 1.0 / root, root)
+        return np.where(checked, scaled, 0.0)
 
     def alike(self, i: int) -> np.ndarray:
         """(m,) size of the correlation of reading i's misfit with each other's."""

@@ -19,6 +19,9 @@ _SOFT = {"mm": 0.01, "°": 0.02}
 #: A diameter nobody has measured yet, in mm, to start from.
 _SOME_DIAMETER = 5.0
 
+#: A side that rises less than this part of the base counts as level.
+_LEVEL = 1e-6
+
 #: Turns a line to the one square to it, counter-clockwise.
 _SQUARE = np.array([[0.0, -1.0], [1.0, 0.0]])
 
@@ -394,12 +397,18 @@ class Equations:
         across = unit @ _SQUARE.T if upright else unit
         touched = np.arange(len(self.sketch.corners))
         bulge = np.zeros(len(touched))
+        sharp = spots[: len(touched)] @ across
+        tops, feet = np.zeros(len(touched)), np.zeros(len(touched))
         for arc in self._arcs.values():
             if arc.convex:
                 touched[arc.corner] = arc.point
                 bulge[arc.corner] = scalars[arc.scalar]
+                # A round reaches furthest only where both its sides lead back from there.
+                beside = sharp[[arc.before, arc.after]] - sharp[arc.corner]
+                tops[arc.corner] = -np.inf if beside.max() > _LEVEL * length else 0.0
+                feet[arc.corner] = np.inf if beside.min() < -_LEVEL * length else 0.0
         along = spots[touched] @ across
-        far, near = int((along + bulge).argmax()), int((along - bulge).argmin())
+        far, near = int((along + bulge + tops).argmax()), int((along - bulge + feet).argmin())
         gap = spots[touched[far]] - spots[touched[near]]
         span = float(gap @ across)
         values[row] += span + bulge[far] + bulge[near]

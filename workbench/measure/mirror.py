@@ -74,8 +74,14 @@ def _simple(adjusted: Adjusted) -> bool:
 
 
 def _differ(one: Adjusted, other: Adjusted) -> bool:
-    gap = np.abs(_ring(one) - _ring(other)).max()
+    """Whether they are two shapes, and not one seen from the front and from behind."""
+    gap = np.abs(_distances(_ring(one)) - _distances(_ring(other))).max()
     return bool(gap > 0.01 * one.equations.reach)
+
+
+def _distances(ring: np.ndarray) -> np.ndarray:
+    between = ring[:, None] - ring[None]
+    return np.hypot(between[..., 0], between[..., 1])
 
 
 def _ring(adjusted: Adjusted) -> np.ndarray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -47,11 +47,15 @@ class Solution:
     corners : name -> (2,) place in mm
     residuals : name -> reading minus what fits best, in mm or degrees
     uncertainty : corner -> standard uncertainty of its place, in mm, seen from the base
-    suspect : name of the reading that disagrees, or None
+    suspect : name of the reading that disagrees, or None; the shape is then what the other
+        readings say
+    adjusted : the fit behind the shape
+    everything : the fit of all readings, the suspect among them
     """
 
     sketch: Sketch
     adjusted: Adjusted = field(repr=False)
+    everything: Adjusted = field(repr=False)
     doubt: Doubt
 
     # -- the shape ---------------------------------------------------------------------------
@@ -87,6 +91,11 @@ class Solution:
         Parameters
         ----------
         deviation : greatest distance of a side from the arc, in mm
+
+        Raises
+        ------
+        RepairError
+            When two rounds do not fit on the side between them.
         """
         spots = list(self.corners.items())
         arcs = self.adjusted.equations.arc_of(self.adjusted.x)
@@ -95,10 +104,32 @@ class Solution:
             if name not in arcs:
                 points.append(spot)
                 continue
-            middle, radius = arcs[name]
             ends = [spots[i - 1][1], spots[(i + 1) % len(spots)][1]]
-            points.extend(_arc_points(spot, middle, radius, ends, deviation))
-        return Outline(points)
+            points.extend(_arc_points(spot, *arcs[name], ends, deviation))
+        self._refuse_long_arcs(arcs)
+        # Where a round goes over into the next one, its last point is the other's first.
+        kept = [
+            p for p, before in zip(points, [points[-1], *points], strict=False) if _apart(p, before)
+        ]
+        return Outline(kept)
+
+    def _refuse_long_arcs(self, arcs: Mapping[str, tuple[np.ndarray, float]]) -> None:
+        spots = list(self.corners.items())
+        for i, (name, spot) in enumerate(spots):
+            other, end = spots[(i + 1) % len(spots)]
+            side = math.dist(spot, end)
+            along = (end - spot) / side
+            used = sum(
+                abs(float((arcs[corner][0] - place) @ along))
+                for corner, place in ((name, spot), (other, end))
+                if corner in arcs
+            )
+            if used > side + 1e-6:
+                raise RepairError(
+                    _(
+                        "side {a} {b} is {side} mm, too short for its rounds; read their radii again"
+                    ).format(a=name, b=other, side=number(side))
+                )
 
     def _spots(self) -> np.ndarray:
         return self.adjusted.x[: self.adjusted.equations.count].reshape(-1, 2)
@@ -139,13 +170,16 @@ class Solution:
 
     @property
     def chi_square(self) -> float:
-        """Sum of squared residuals over squared uncertainties; about ``spare`` if all is well."""
-        return self.adjusted.chi_square
+        """Squared residuals over squared uncertainties, summed, of the best fit of all readings.
+
+        About ``spare`` if all is well.
+        """
+        return self.everything.chi_square
 
     @property
     def spare(self) -> int:
         """How many readings there are more than needed (degrees of freedom)."""
-        return self.adjusted.spare
+        return self.everything.spare
 
     @cached_property
     def p_value(self) -> float:
@@ -163,11 +197,6 @@ class Solution:
         return self.doubt.undecided
 
     @cached_property
-    def without_suspect(self) -> Solution:
-        """The solution that the other readings give; this one if there is no suspect."""
-        return self if self.suspect is None else solve(self.sketch.without(self.suspect))
-
-    @cached_property
     def unchecked(self) -> tuple[str, ...]:
         """Readings in which an error would hardly show, since little else checks them."""
         redundancy = self.redundancy
@@ -178,7 +207,7 @@ class Solution:
         """How like each other reading's residual is to this one's: 1 cannot be told apart."""
         names = self.adjusted.equations.names
         self.sketch.row(name)
-        return self._by_name(self.adjusted.alike(names.index(name)))
+        return self._by_name(self.adjusted.with_all().alike(names.index(name)))
 
     def size(self, kind: str, where: str | Iterable[str] = "") -> Derived:
         """A size of the solved outline, read or not, with its uncertainty and where it is from.
@@ -221,7 +250,7 @@ class Solution:
         if self.p_value < AGREES:
             return ()
         return tuple(
-            Solution(self.sketch, other, Doubt()) for other in mirror.others(self.adjusted)
+            Solution(self.sketch, other, other, Doubt()) for other in mirror.others(self.adjusted)
         )
 
     # -- in words ----------------------------------------------------------------------------
@@ -335,10 +364,17 @@ def solve(sketch: Sketch) -> Solution:
     _refuse_contradictions(adjusted)
     if adjusted.movable.shape[1]:
         adjusted = _flattened(adjusted)
-    solution = Solution(sketch, adjusted, find_doubt(adjusted))
-    if solution.doubt == Doubt():
-        solution.outline  # noqa: B018 - refuses an outline that crosses itself
+    doubt = find_doubt(adjusted)
+    solution = Solution(sketch, _without_suspect(adjusted, doubt), adjusted, doubt)
+    solution.outline  # noqa: B018 - refuses an outline that crosses itself
     return solution
+
+
+def _without_suspect(adjusted: Adjusted, doubt: Doubt) -> Adjusted:
+    if doubt.suspect is None or doubt.x is None:
+        return adjusted
+    active = np.array([name != doubt.suspect for name in adjusted.equations.names])
+    return adjust(adjusted.equations, doubt.x, active)
 
 
 def _flattened(adjusted: Adjusted) -> Adjusted:
@@ -393,6 +429,10 @@ def _undetermined(adjusted: Adjusted) -> Undetermined:
             corners=", ".join(free), next=read
         )
     return Undetermined(message, free, take)
+
+
+def _apart(a: np.ndarray, b: np.ndarray) -> bool:
+    return math.dist(a, b) > 1e-6
 
 
 def _arc_points(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -37,6 +37,7 @@ class Doubt:
     hint : what may have happened, in words, or ""
     settle : the extra reading that would tell the undecided apart
     more : whether the rest still disagrees without the suspect
+    x : (p,) unknowns that fit the rest
     """
 
     suspect: str | None = None
@@ -45,6 +46,7 @@ class Doubt:
     hint: str = ""
     settle: Next | None = None
     more: bool = False
+    x: np.ndarray | None = field(default=None, repr=False, compare=False)
 
 
 def critical(tests: int, spare: int, level: float = LEVEL) -> float:
@@ -118,16 +120,7 @@ def _still_off(adjusted: Adjusted) -> bool:
 
 def _accuse(adjusted: Adjusted, best: int, without: dict[int, Adjusted]) -> Doubt:
     right = without[best]
-    # All readings weighed where the sketch is right, so that the error does not bend the scores.
-    there = Adjusted(
-        right.equations,
-        right.x,
-        right.fitted,
-        right.misfit,
-        adjusted.active,
-        right.weighted,
-        right.ways,
-    )
+    there = right.with_all()
     alike = there.alike(best)
     rivals = []
     for j in np.flatnonzero(alike >= ALIKE):
@@ -148,7 +141,7 @@ def _accuse(adjusted: Adjusted, best: int, without: dict[int, Adjusted]) -> Doub
     expected = (value, right.spread_of(slopes))
     rows = right.equations.sketch.rows
     hint = hint_for(rows[best], *expected) if best < len(rows) else ""
-    return Doubt(names[best], expected=expected, hint=hint, more=more)
+    return Doubt(names[best], expected=expected, hint=hint, more=more, x=right.x)
 
 
 def hint_for(row: Row, expected: float, uncertainty: float) -> str:
