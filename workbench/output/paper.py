@@ -6,6 +6,7 @@ matplotlib page for a file, or a few lines of SVG for the bench.
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -102,6 +103,10 @@ class Words:
 
 Mark = Stroke | Fill | Words
 
+#: A space between a number and its unit, and what keeps them together.
+_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm³|mm|cm|m|g|N|MPa|min|s|h|%|°C|°)(?:\W|$))")
+_TIE = "\u00a0"
+
 
 def shifted(marks: Iterable[Mark], right: float, up: float) -> list[Mark]:
     """The marks, moved by (right, up) mm."""
@@ -150,11 +155,17 @@ def text_width(text: str, size: float = TEXT, bold: bool = False) -> float:
 
 
 def wrapped(text: str, width: float, size: float = TEXT, bold: bool = False) -> list[str]:
-    """Text broken into lines no longer than ``width`` mm, where a word allows it."""
+    """Text broken into lines no longer than ``width`` mm, where a word allows it.
+
+    A number stays with its unit.
+
+    >>> wrapped("leave 0.2 mm", 12)
+    ['leave', '0.2 mm']
+    """
     lines: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
-        for word in paragraph.split():
+        for word in _WITH_UNIT.sub(_TIE, " ".join(paragraph.split())).split(" "):
             longer = f"{line} {word}" if line else word
             if line and text_width(longer, size, bold) > width:
                 lines.append(line)
@@ -162,7 +173,7 @@ def wrapped(text: str, width: float, size: float = TEXT, bold: bool = False) -> 
             else:
                 line = longer
         lines.append(line)
-    return lines
+    return [line.replace(_TIE, " ") for line in lines]
 
 
 def shortened(text: str, width: float, size: float = TEXT, bold: bool = False) -> str:

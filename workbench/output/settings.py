@@ -49,7 +49,7 @@ def _needs(subject: Subject) -> list[tuple[str, str]]:
         return []
     return [
         (_("brim"), _brim(found)),
-        (_("support"), _support(found, needs)),
+        (_("support"), _support(found)),
         (_("filament"), _filament(needs)),
         (_("time"), _("{minutes} minutes").format(minutes=needs.minutes.in_words())),
     ]
@@ -62,12 +62,10 @@ def _brim(found: Layers) -> str:
     return _("{width} mm: {reason}").format(width=number(brim.width), reason=brim.reason)
 
 
-def _support(found: Layers, needs: Estimate) -> str:
+def _support(found: Layers) -> str:
     if not found.overhangs.touched:
         return _("none needed")
-    return _("yes, {mass} g, touching {area} mm² of the part").format(
-        mass=number(max(needs.support_mass, 0.01)), area=number(found.overhangs.touched, 0)
-    )
+    return _("yes, touching {area} mm² of the part").format(area=number(found.overhangs.touched, 0))
 
 
 def _filament(needs: Estimate) -> str:

@@ -121,7 +121,7 @@ def _halt(stops: Iterable[Finding], width: float) -> Block:
 
 
 def _told(finding: Finding) -> str:
-    return f"{finding.text} {finding.remedy}".strip()
+    return " ".join(_sentence(text) for text in (finding.text, finding.remedy) if text)
 
 
 def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
@@ -146,13 +146,21 @@ def _lies(orientations: Sequence[Orientation], bed: Bed, width: float) -> Block:
         rows += [paragraph(reason, width) for reason in orientation.reasons[:4]]
     others = [o for o in orientations if o not in here]
     for other in others[:2]:
-        text = " ".join((_sentence(_("not {name}").format(name=other.name)), *other.reasons[:1]))
-        rows.append(paragraph(text, width, NOTE))
+        rows.append(paragraph(_why_not(other), width, NOTE))
     return section(_("Which way up"), rows or [paragraph(_("As the picture shows."), width)], width)
 
 
+def _why_not(other: Orientation) -> str:
+    """Why another way up is not the best, beginning with its name."""
+    reason = next(iter(other.reasons), "")
+    if reason.lower().startswith(other.name.lower()):
+        return reason
+    return _("{name}: {reason}").format(name=_sentence(other.name).rstrip("."), reason=reason)
+
+
 def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."
+    stop = "" if words.rstrip().endswith((".", "!", "?", '."')) else "."
+    return f"{words[:1].upper()}{words[1:]}{stop}"
 
 
 def _measure(subject: Subject, bed: Bed, width: float) -> Block:
