@@ -81,13 +81,17 @@ class Sheet:
 
 
 def joined(sheets: Sequence[Sheet]) -> list[Solid] | None:
-    """The solids that sheets of one layer make; None where their outlines meet at a point only."""
+    """The solids that sheets of one layer make.
+
+    None where there is nothing to gain, as no two meet, or the kernel must judge, as their
+    outlines close a ring at a point only.
+    """
     axes, (low, high) = sheets[0].axes, sheets[0].levels
     outlines = [shapely.Polygon(sheet.corners @ axes[:2].T) for sheet in sheets]
     region = united(outlines)
-    if _pinched(region):
-        return None
     patches = shapely.get_parts(region)
+    if len(patches) == len(sheets) or _pinched(region):
+        return None
     place = np.eye(4)
     place[:3] = np.column_stack([*axes, axes[2] * low])
     return [

@@ -7,11 +7,13 @@ mesh: shapes share faces, and a mesh is kept on them.
 from __future__ import annotations
 
 import threading
-from collections import OrderedDict
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+from workbench.solids.cache import Kept
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -20,10 +22,9 @@ if TYPE_CHECKING:
 
 LOCK = threading.RLock()
 
-#: Faces found valid, so that a change checks only what it made. The shapes are held on to, as
-#: the kernel may give a freed face's identity to a new one.
-_VALID: OrderedDict[int, TopoDS_Shape] = OrderedDict()
-_MOST_VALID = 20_000
+#: Faces and solids looked at before, so that a change checks only what it made. The shapes are
+#: held on to, as the kernel may give a freed one's identity to a new one.
+_FACES, _SOLIDS = Kept(20_000), Kept(200)
 
 
 def union(shapes: Sequence[Shape]) -> list[Solid]:
@@ -100,7 +101,12 @@ def solid_moved(solid: Solid, move: np.ndarray) -> Solid:
 
 def sound(solid: Solid) -> bool:
     """Whether every face is valid and they close, each edge lying between exactly two."""
-    return _shells_close(solid.wrapped) and not pinches(solid) and _faces_valid(solid.wrapped)
+
+    def look() -> tuple[TopoDS_Shape, bool]:
+        shape = solid.wrapped
+        return shape, _shells_close(shape) and not pinches(solid) and _faces_valid(shape)
+
+    return _SOLIDS.get(hash(solid.wrapped), look)[1]
 
 
 def pinches(solid: Solid) -> list[tuple[float, float, float]]:
@@ -176,16 +182,13 @@ def _shells_close(shape: TopoDS_Shape) -> bool:
 
 
 def _faces_valid(shape: TopoDS_Shape) -> bool:
-    from OCP.BRepCheck import BRepCheck_Analyzer
     from OCP.TopAbs import TopAbs_ShapeEnum
 
-    for face in parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE):
-        known = _VALID.get(hash(face))
-        if known is not None and known.IsSame(face):
-            continue
-        if not BRepCheck_Analyzer(face).IsValid():
-            return False
-        _VALID[hash(face)] = face
-    while len(_VALID) > _MOST_VALID:
-        _VALID.popitem(last=False)
-    return True
+    faces = parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)
+    return all(_FACES.get(hash(face), partial(_with_verdict, face))[1] for face in faces)
+
+
+def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:
+    from OCP.BRepCheck import BRepCheck_Analyzer
+
+    return face, BRepCheck_Analyzer(face).IsValid()
