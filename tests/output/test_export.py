@@ -16,7 +16,7 @@ from parts import cube, divider, peg
 from workbench.checks.report import Report
 from workbench.errors import RepairError
 from workbench.output import export as exporting
-from workbench.output import paths
+from workbench.output import paths, record
 from workbench.output.export import export, revisions
 from workbench.output.files import read_step, read_stl
 from workbench.output.record import changed_files, load, read_record
@@ -53,6 +53,11 @@ def first(tmp_path_factory) -> Path:
 def shelf(first, tmp_path) -> Path:
     """A copy of that folder to do with as a test likes."""
     return Path(shutil.copytree(first, tmp_path / "shelf"))
+
+
+def _record_only(part, number) -> dict[str, bytes]:
+    """The quickest revision there is."""
+    return {"record.json": record.record(part.subject.repair, number, {}).encode()}
 
 
 def names(folder: Path) -> list[str]:
@@ -204,6 +209,31 @@ def test_what_does_not_build_makes_no_folder(tmp_path):
     with pytest.raises(RepairError, match="paper is 'A7'"):
         export(peg(), tmp_path / "new", paper="A7")
     assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(
+    ("template", "values", "words"),
+    [
+        ("clip", {"length": 2.0, "hook_depth": 20.0}, "hook"),
+        ("plate", {"width": 20.0, "holes": 2, "spacing": 40.0}, "spacing"),
+        ("tube", {"outside": 8.0, "inside": 9.0}, "inside"),
+    ],
+)
+def test_a_part_that_cannot_be_leaves_the_folder_as_it_was(template, values, words, shelf):
+    with pytest.raises(RepairError, match=words) as caught:
+        quick(Repair("bad").add(template, **values), shelf)
+    assert "\n" not in str(caught.value)
+    assert names(shelf) == ["revision-1"]
+
+
+@pytest.mark.parametrize("size", [-3, 0, float("nan"), float("inf"), "broad", 10_000, 0.01])
+def test_after_a_refused_size_the_last_good_part_is_exported(size, tmp_path, monkeypatch):
+    monkeypatch.setattr(exporting, "_contents", _record_only)
+    repair = peg()
+    with pytest.raises(RepairError, match="diameter"):
+        repair.change("peg", diameter=size)
+    place = quick(repair, tmp_path)[0].parent
+    assert read_record(place) == peg()
 
 
 def test_names_of_any_kind_make_files(tmp_path):
