@@ -81,8 +81,10 @@ def test_the_bed_lies_under_the_part_with_lines_each_10_mm():
     np.testing.assert_allclose(lines[..., 2], -4.0)
     np.testing.assert_allclose(lines[..., :2] / 10, np.round(lines[..., :2] / 10), atol=1e-9)
     assert lines[..., 0].min() <= -17.5 and lines[..., 0].max() >= 17.5
-    # Strong lines are those at whole multiples of 50 mm; here only x = 0 and y = 0.
-    assert len(strong) == 2
+    for segments, strongly in ((strong, True), (fine.segments, False)):
+        fixed = [ends[0, axis] for ends in segments for axis in (0, 1) if not np.ptp(ends[:, axis])]
+        assert len(fixed) == len(segments) > 0
+        assert all((value % 50 == 0) == strongly for value in fixed)
 
 
 def test_the_numbers_on_the_bed_stay_few_and_the_last_has_its_unit():

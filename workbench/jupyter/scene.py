@@ -103,21 +103,21 @@ def dimensions(part: np.ndarray, whole: np.ndarray) -> Lines:
     size = float(np.linalg.norm(high - low))
     off = 0.07 * size
     front, right, left = low[1] - off, high[0] + off, low[0] - off
-    rows = [  # end, end, and the corners of the part that they belong to
-        ((x0, front, low[2]), (x1, front, low[2]), (x0, y0, z0), (x1, y0, z0)),
-        ((right, y0, low[2]), (right, y1, low[2]), (x1, y0, z0), (x1, y1, z0)),
-        ((left, low[1], z0), (left, low[1], z1), (x0, y0, z0), (x0, y0, z1)),
+    rows = [  # end, end, the corners of the part that they belong to, and room for the words
+        ((x0, front, low[2]), (x1, front, low[2]), (x0, y0, z0), (x1, y0, z0), 0.11),
+        ((right, y0, low[2]), (right, y1, low[2]), (x1, y0, z0), (x1, y1, z0), 0.16),
+        ((left, low[1], z0), (left, low[1], z1), (x0, y0, z0), (x0, y0, z1), 0.11),
     ]
     strokes: list[tuple[Any, Any]] = []
     texts: list[str] = []
     places: list[np.ndarray] = []
-    for start, end, from_, to in rows:
+    for start, end, from_, to, room in rows:
         a, b = np.array(start), np.array(end)
         strokes += [(a, b), (np.array(from_), _past(from_, a)), (np.array(to), _past(to, b))]
         strokes += [_tick(a, b, size), _tick(b, a, size)]
         texts.append(_("{length} mm").format(length=number(float(np.linalg.norm(b - a)))))
         out = (a + b) / 2 - (np.array(from_) + np.array(to)) / 2
-        places.append((a + b) / 2 + out / (np.linalg.norm(out) or 1.0) * 0.11 * size)
+        places.append((a + b) / 2 + out / (np.linalg.norm(out) or 1.0) * room * size)
     return Lines(np.array(strokes), tuple(texts), np.array(places))
 
 
@@ -138,7 +138,7 @@ def bed_grid(bounds: np.ndarray, margin: float = 30.0) -> tuple[Lines, np.ndarra
 
     Returns
     -------
-    fine : the lines, and the numbers along the front and the left edge
+    fine : the lines, and the numbers along the front edge, from left to right
     strong : (k, 2, 3) the strong lines
     """
     low = np.floor((bounds[0, :2] - margin) / GRID) * GRID
