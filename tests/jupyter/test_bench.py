@@ -110,8 +110,9 @@ def test_sizes_that_cannot_be_built_keep_the_last_good_solid_and_say_so_by_the_f
     on_bench.edit(lambda r: r.add("box", seat=At(x=120), name="nub"))
     assert on_bench.refusal and on_bench.shown is good
     assert "nub" in on_bench.message.value and 'role="alert"' in on_bench.message.value
-    on_bench.fields("blade")["height"].slider.value = 60
-    assert "wb-refusal" in on_bench.fields("blade")["height"].note.value
+    height = on_bench.fields("blade")["height"]
+    height.slider.value = 60
+    assert "wb-refusal" in height.note.value and "nub" in height.note.value
     on_bench.undo()
     on_bench.undo()
     assert on_bench.refusal == "" and on_bench.message.value == ""

@@ -70,6 +70,7 @@ class Bench(w.VBox):
         self._refusal = ""
         self._field: Field | None = None
         self._highlight = ""
+        self._chosen: str | None = None
         self._sliders: dict[tuple[str, str], Sliders] = {}
         self._hook: Callable[..., None] | None = None
         if inline is None:
@@ -159,10 +160,9 @@ class Bench(w.VBox):
     def choose(self, step: str) -> None:
         """Choose the step whose sizes and place are shown."""
         with self._lock:
+            self.repair.step(step)
+            self.steps.show(self.repair, step)
             self._show_step(step)
-            self.preview.choose(step)
-            for panel in self.panels:
-                panel.chosen(step)
 
     def undo(self) -> None:
         """Take the last edit back."""
@@ -269,6 +269,11 @@ class Bench(w.VBox):
         self._show_step(self.steps.chosen)
 
     def _show_step(self, name: str) -> None:
+        if name != self._chosen:
+            self._chosen = name
+            self.preview.choose(name)
+            for panel in self.panels:
+                panel.chosen(name)
         if not name:
             self.sizes.children = (w.HTML(told(_("No step yet: add one, such as a plate."))),)
             return
@@ -287,7 +292,7 @@ class Bench(w.VBox):
 
     def fields(self, step: str) -> dict[str, Field]:
         """The controls of a step's sizes, by field; the step is chosen."""
-        self.steps.list.value = step
+        self.choose(step)
         return self._sliders[step, self.repair.step(step).template].fields
 
     def _set_size(self, step: str, field: str, value: Any) -> str | None:

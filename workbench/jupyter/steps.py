@@ -73,7 +73,7 @@ class Steps:
         self.note.value = ""
 
     def _choose(self, _change: Any) -> None:
-        if not self._quiet:
+        if not self._quiet and self.chosen:
             self._bench.choose(self.chosen)
 
     def _remove(self, _button: Any) -> None:
