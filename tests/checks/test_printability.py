@@ -238,3 +238,11 @@ def test_judging_twice_gives_the_same():
     subject = Subject.of(screw_plate())
     assert judge(subject).findings == judge(subject).findings
     assert np.array_equal(subject.down, Subject.of(screw_plate()).down)
+
+
+@pytest.mark.parametrize(
+    ("bottom", "height", "words"), [(10, 20, "edge or a point"), (1, 100, "point or an edge")]
+)
+def test_a_part_on_its_tip_is_told(bottom, height, words):
+    tip = Repair("tip", down=(0, 0, 1)).add("cone", bottom=bottom, top=0, height=height)
+    assert words in found(printability.stands, tip)[0].text

@@ -61,7 +61,8 @@ def span(overhang: CrossSection, below: CrossSection) -> Span:
 
 def reach(overhang: CrossSection, below: CrossSection) -> float:
     """How far an overhang's farthest corner is from the layer that holds it, in mm."""
-    return _reach(_segments(overhang.simplify(_FINE))[:, 0], _segments(below.simplify(_FINE)))
+    points = _segments(overhang.simplify(_FINE))[:, 0]
+    return _reach(points, _segments(below.simplify(_FINE))) if len(points) else 0.0
 
 
 def _segments(section: CrossSection) -> np.ndarray:

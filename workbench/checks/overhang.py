@@ -22,7 +22,7 @@ import numpy as np
 
 from workbench.checks.bridges import Span, reach, span
 from workbench.checks.chains import NEAR, chained
-from workbench.checks.slices import NOTHING, Slices, grown, inner_point, perimeter
+from workbench.checks.slices import NOTHING, STRAIGHT, Slices, grown, inner_point, perimeter
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -321,13 +321,19 @@ def _support(
         if not pieces:
             continue
         if not (slices.repeats[i + 1] or _widens(slices, i, new)):
-            whole = _union(pieces)
-            left = whole - slices.section(i)
-            landed += whole.area() - left.area()
+            stood = sum(piece.area() for piece in pieces)
+            left = (_joined(pieces) - slices.section(i)).simplify(STRAIGHT)
+            landed += max(0.0, stood - left.area())
             pieces = (left,) if left.area() > NOTHING else ()
         columns[i] = pieces
         areas[i] = sum(piece.area() for piece in pieces)
     return tuple(columns), areas, float(landed)
+
+
+def _joined(pieces: Sequence[CrossSection]) -> CrossSection:
+    """Pieces that lie edge to edge as one, a thousandth wider, so that no crack is left."""
+    first, *others = pieces
+    return _union([first, *(grown(piece, NEAR / 20) for piece in others)])
 
 
 def _widens(slices: Slices, i: int, new: CrossSection | None) -> bool:

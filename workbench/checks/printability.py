@@ -258,7 +258,19 @@ def _hangs(subject: Subject, found: Orientation, severity: str, remedy: str) -> 
 def stands(subject: Subject) -> Iterator[Finding]:
     """Whether it stays on the bed, and whether thin towers cool."""
     found = subject.layers.stance
-    if found.margin < 0:
+    if not np.isfinite(found.margin):
+        yield Finding(
+            "warning",
+            "stands firm",
+            subject.repair.name,
+            _("It touches the bed at a point or an edge only, so its first layer does not hold."),
+            found.contact,
+            None,
+            "mm²",
+            remedy=_("Lay it another way, or print it on a brim or a raft of support."),
+            source=PRACTICE,
+        )
+    elif found.margin < 0:
         yield Finding(
             "warning",
             "stands firm",
