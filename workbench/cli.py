@@ -360,12 +360,16 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
 
     subject = Subject.of(repair)
     report = judge(subject)
+    if not report.ok:
+        _tell(subject, report)
+        print(_("no files were written: put the stops right, or state why they do not apply"))
+        return STOPPED
     paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
     _tell(subject, report)
     print(_("files in {folder}:").format(folder=paths[0].parent))
     for path in paths:
         print(f"  {path.name}  {number(path.stat().st_size / 1000, 1)} kB")
-    return FINE if report.ok else STOPPED
+    return FINE
 
 
 def _tell(subject: Subject, report: Report) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from parts import cube, divider, peg
 
+from workbench.checks.check import check
 from workbench.checks.report import Report
 from workbench.errors import RepairError
 from workbench.output import export as exporting
@@ -308,3 +309,14 @@ def test_a_missing_record_is_told(tmp_path):
 def test_the_cube_of_the_tests_is_closed():
     vertices, faces = cube()
     assert len(vertices) == 8 and len(faces) == 12
+
+
+def test_a_stop_writes_nothing_until_somebody_says_why_it_does_not_apply(tmp_path: Path) -> None:
+    mains = peg()
+    mains.uses = ("mains",)
+    with pytest.raises(RepairError, match="is not to be printed yet: .* three words or more"):
+        export(mains, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    (rule,) = {f.rule for f in check(mains).findings if f.severity == "stop"}
+    mains.statements[rule] = "no wire comes near it"
+    assert read_record(export(mains, tmp_path / "out")[-1].parent).statements == mains.statements

@@ -65,11 +65,12 @@ def export(
     Raises
     ------
     RepairError
-        When the repair cannot be built, the paper is not known, or the folder cannot be
-        written to.
+        When the repair cannot be built, something found stops the print and no statement says
+        why it does not apply, the paper is not known, or the folder cannot be written to.
     """
     sheet_size(paper)
     part = _Part.of(repair, report, paper)
+    _refuse_stopped(repair.name, part.report)
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
         for name, content in contents.items():
@@ -77,6 +78,24 @@ def export(
         _verify(place, contents, part)
     final = place.parent / f"revision-{number}"
     return [final / name for name in contents]
+
+
+def _refuse_stopped(name: str, report: Report) -> None:
+    stops = [finding for finding in report.findings if finding.severity == "stop"]
+    if stops:
+        first = stops[0]
+        raise RepairError(
+            _(
+                "{name} is not to be printed yet: {text} {remedy} Or state why that does not apply, "
+                "in three words or more, under {rule!r}; {count} in all stop it"
+            ).format(
+                name=name,
+                text=first.text,
+                remedy=first.remedy,
+                rule=first.rule,
+                count=len(stops),
+            )
+        )
 
 
 def revisions(folder: str | Path) -> list[Revision]:
