@@ -163,6 +163,22 @@ def test_reading_again_keeps_the_place(sketch):
     assert sketch.row("height D over A B").value == 44.5
 
 
+def test_a_corner_is_erased_once_no_reading_names_it(sketch):
+    sketch.read("side", "AB", 30).read("sum", "side A B plus offset D along A B", 40)
+    with pytest.raises(RepairError, match="D is in side A B plus offset D along A B; remove"):
+        sketch.erase("D")
+    sketch.erase("C").erase("H")
+    assert (list(sketch.corners), sketch.circles) == (["A", "B", "D"], {})
+    with pytest.raises(RepairError, match="no corner 'C'; corners: A, B, D"):
+        sketch.erase("C")
+
+
+@pytest.mark.parametrize("corners", [{"A": 1}, {"A": (1, 2, 3)}, "ABC", [1, 2]])
+def test_what_is_no_drawing_is_told(corners):
+    with pytest.raises(RepairError, match="names with two numbers each"):
+        Sketch(corners)
+
+
 def test_a_copy_is_independent(sketch):
     sketch.read("side", "AB", 30)
     other = sketch.without("side A B")

@@ -9,8 +9,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from workbench.measure.rounds import Arc, middles
 from workbench.measure.row import STATEMENTS, Row
 from workbench.measure.sketch import Sketch, Trace
+from workbench.measure.slopes import SQUARE, add_distances, add_spans, add_turns
 from workbench.words import _
 
 #: Standard uncertainty that stands in for an exact statement until the corners are near.
@@ -21,9 +23,6 @@ _SOME_DIAMETER = 5.0
 
 #: A side that rises less than this part of the base counts as level.
 _LEVEL = 1e-6
-
-#: Turns a line to the one square to it, counter-clockwise.
-_SQUARE = np.array([[0.0, -1.0], [1.0, 0.0]])
 
 
 @dataclass
@@ -116,10 +115,9 @@ class Equations:
         self._freeze()
 
     def _freeze(self) -> None:
-        self._d = self._distances.columns(2)
-        self._s = self._spans.columns(5)
-        self._upright = self._s[5].astype(bool)
-        self._t = self._turns.columns(4)
+        self._distances_at = self._distances.columns(2)
+        self._spans_at = self._spans.columns(5)
+        self._turns_at = self._turns.columns(4)
         scalars = len(self._scalars)
         self._fixed = np.zeros((self._terms, scalars))
         for row, scalar, slope in self._linear:
@@ -178,14 +176,14 @@ class Equations:
         point, a, b = (self._index[name] for name in where)
         upright = kind == "height"
         edge = self._spots[b] - self._spots[a]
-        across = edge @ _SQUARE.T if upright else edge
+        across = edge @ SQUARE.T if upright else edge
         side = -1.0 if as_drawn and (self._spots[point] - self._spots[a]) @ across < 0 else 1.0
         term = self._term(i, sign * side)
         arc = self._arcs.get(where[0])
         if upright and arc is not None and arc.convex:
             # The jaws rest on the round, not on the sharp corner that is no longer there.
-            self._linear.append((term, arc.scalar, side))
-            point = arc.point
+            self._linear.append((term, arc.radius - self.count, side))
+            point = arc.middle
         self._spans.add(term, a, point, a, b, int(upright))
         self._add_rims(term, where[:1], rim, side)
 
@@ -207,7 +205,7 @@ class Equations:
         lines = [self._index[name] for name in self._lines(row)]
         a, b, c, d = lines
         one, other = self._spots[b] - self._spots[a], self._spots[d] - self._spots[c]
-        drawn = math.degrees(math.atan2(one @ _SQUARE.T @ other, one @ other))
+        drawn = math.degrees(math.atan2(one @ SQUARE.T @ other, one @ other))
         if row.kind == "angle":
             inside = len(row.where) == 1 or drawn >= 0
             self._turns.add(self._term(i, 1.0 if inside else -1.0), *lines)
@@ -238,7 +236,7 @@ class Equations:
         self._terms += 1
         return self._terms - 1
 
-    def _rounded_corners(self) -> dict[str, _Arc]:
+    def _rounded_corners(self) -> dict[str, Arc]:
         arcs = {}
         turn = 1 if self.sketch.anticlockwise else -1
         for k, name in enumerate(self.rounded):
@@ -246,11 +244,11 @@ class Equations:
             i = self._index[name]
             one, other = self._spots[after] - self._spots[i], self._spots[before] - self._spots[i]
             bend = float(one[0] * other[1] - one[1] * other[0])
-            arcs[name] = _Arc(
+            arcs[name] = Arc(
                 i,
                 before,
                 after,
-                self._scalars["radius", name],
+                self.count + self._scalars["radius", name],
                 len(self.points) + k,
                 bend * turn > 0,
             )
@@ -260,7 +258,7 @@ class Equations:
         a, b = (self._index[name] for name in sketch.base)
         along = self._spots[b] - self._spots[a]
         unit = along / math.hypot(*along)
-        drawn = (self._spots - self._spots[a]) @ np.array([unit, unit @ _SQUARE.T]).T
+        drawn = (self._spots - self._spots[a]) @ np.array([unit, unit @ SQUARE.T]).T
         scalars = np.array([self._first_guess(*key) for key in self._scalars])
         trace = [unit[0], unit[1], *self._spots[a]] if sketch.trace is not None else []
         held = {2 * a, 2 * a + 1, 2 * b + 1}
@@ -301,15 +299,15 @@ class Equations:
         """
         spots = x[: self.count].reshape(-1, 2)
         if self._arcs:
-            centres, slopes_of_centres = self._centres(x)
+            centres, slopes_of_centres = middles(list(self._arcs.values()), x)
             spots = np.concatenate([spots, centres])
         scalars = x[self.count : self.count + len(self._scalars)]
         values = self._fixed @ scalars
         slopes = np.zeros((self._terms, 2 * len(spots)))
         by_scalar = self._fixed.copy() if self._extents else self._fixed
-        self._add_distances(spots, values, slopes)
-        self._add_spans(spots, values, slopes)
-        self._add_turns(spots, values, slopes)
+        add_distances(self._distances_at, spots, values, slopes)
+        add_spans(self._spans_at, spots, values, slopes)
+        add_turns(self._turns_at, spots, values, slopes)
         for extent in self._extents:
             self._add_extent(extent, spots, scalars, values, slopes, by_scalar)
         whole = np.zeros((self._terms, self.size))
@@ -333,53 +331,6 @@ class Equations:
         rest[self.degrees] = (rest[self.degrees] + 180.0) % 360.0 - 180.0
         return rest
 
-    def _add_distances(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
-        rows, p, q = self._d
-        if not len(rows):
-            return
-        gap = spots[q] - spots[p]
-        length = np.maximum(np.hypot(gap[:, 0], gap[:, 1]), 1e-12)
-        unit = gap / length[:, None]
-        values[rows] += length
-        _spread(slopes, rows, q, unit)
-        _spread(slopes, rows, p, -unit)
-
-    def _add_spans(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
-        """Distances from p to q along the line a b, or square to it."""
-        rows, p, q, a, b, _axis = self._s
-        if not len(rows):
-            return
-        edge, gap = spots[b] - spots[a], spots[q] - spots[p]
-        length = np.maximum(np.hypot(edge[:, 0], edge[:, 1]), 1e-12)[:, None]
-        unit = edge / length
-        upright = self._upright[:, None]
-        across = np.where(upright, unit @ _SQUARE.T, unit)
-        span = (gap * across).sum(axis=1)
-        by_edge = (np.where(upright, -gap @ _SQUARE.T, gap) - span[:, None] * unit) / length
-        values[rows] += span
-        _spread(slopes, rows, q, across)
-        _spread(slopes, rows, p, -across)
-        _spread(slopes, rows, b, by_edge)
-        _spread(slopes, rows, a, -by_edge)
-
-    def _add_turns(self, spots: np.ndarray, values: np.ndarray, slopes: np.ndarray) -> None:
-        rows, a, b, c, d = self._t
-        if not len(rows):
-            return
-        one, other = spots[b] - spots[a], spots[d] - spots[c]
-        square_one = one @ _SQUARE.T
-        values[rows] += np.degrees(
-            np.arctan2((square_one * other).sum(axis=1), (one * other).sum(axis=1))
-        )
-        by_one = np.degrees(square_one / np.maximum((one**2).sum(axis=1), 1e-12)[:, None])
-        by_other = np.degrees(
-            other @ _SQUARE.T / np.maximum((other**2).sum(axis=1), 1e-12)[:, None]
-        )
-        _spread(slopes, rows, d, by_other)
-        _spread(slopes, rows, c, -by_other)
-        _spread(slopes, rows, b, -by_one)
-        _spread(slopes, rows, a, by_one)
-
     def _add_extent(
         self,
         extent: tuple[int, int, int, int],
@@ -394,15 +345,15 @@ class Equations:
         edge = spots[b] - spots[a]
         length = max(math.hypot(*edge), 1e-12)
         unit = edge / length
-        across = unit @ _SQUARE.T if upright else unit
+        across = unit @ SQUARE.T if upright else unit
         touched = np.arange(len(self.sketch.corners))
         bulge = np.zeros(len(touched))
         sharp = spots[: len(touched)] @ across
         tops, feet = np.zeros(len(touched)), np.zeros(len(touched))
         for arc in self._arcs.values():
             if arc.convex:
-                touched[arc.corner] = arc.point
-                bulge[arc.corner] = scalars[arc.scalar]
+                touched[arc.corner] = arc.middle
+                bulge[arc.corner] = scalars[arc.radius - self.count]
                 # A round reaches furthest only where both its sides lead back from there.
                 beside = sharp[[arc.before, arc.after]] - sharp[arc.corner]
                 tops[arc.corner] = -np.inf if beside.max() > _LEVEL * length else 0.0
@@ -412,42 +363,14 @@ class Equations:
         gap = spots[touched[far]] - spots[touched[near]]
         span = float(gap @ across)
         values[row] += span + bulge[far] + bulge[near]
-        by_edge = ((-gap @ _SQUARE.T if upright else gap) - span * unit) / length
+        by_edge = ((-gap @ SQUARE.T if upright else gap) - span * unit) / length
         for point, slope in ((touched[far], across), (touched[near], -across)):
             slopes[row, 2 * point : 2 * point + 2] += slope
         slopes[row, 2 * b : 2 * b + 2] += by_edge
         slopes[row, 2 * a : 2 * a + 2] -= by_edge
         for corner in (far, near):
             if touched[corner] != corner:
-                by_scalar[row, self._arcs[self.points[corner]].scalar] += 1.0
-
-    def _centres(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """(k, 2) middles of the rounded corners, and their (2 k, p) slopes."""
-        spots = x[: self.count].reshape(-1, 2)
-        centres = np.zeros((len(self._arcs), 2))
-        slopes = np.zeros((2 * len(self._arcs), self.size))
-        for k, arc in enumerate(self._arcs.values()):
-            radius_at = self.count + arc.scalar
-            radius = x[radius_at]
-            ends = (arc.before, arc.after)
-            gaps = [spots[end] - spots[arc.corner] for end in ends]
-            lengths = [max(math.hypot(*gap), 1e-12) for gap in gaps]
-            u, w = (gap / length for gap, length in zip(gaps, lengths, strict=True))
-            bend = u[0] * w[1] - u[1] * w[0]
-            side = 1.0 if bend >= 0 else -1.0
-            sine = max(abs(bend), 1e-9)
-            reach = (u + w) / sine
-            centres[k] = spots[arc.corner] + radius * reach
-            rows = slice(2 * k, 2 * k + 2)
-            slopes[rows, radius_at] = reach
-            slopes[rows, 2 * arc.corner : 2 * arc.corner + 2] += np.eye(2)
-            by_sine = (side * np.array([w[1], -w[0]]), side * np.array([-u[1], u[0]]))
-            for end, unit, length, bending in zip(ends, (u, w), lengths, by_sine, strict=True):
-                turning = (np.eye(2) - np.outer(unit, unit)) / length
-                by_end = radius * (np.eye(2) / sine - np.outer(reach, bending) / sine) @ turning
-                slopes[rows, 2 * end : 2 * end + 2] += by_end
-                slopes[rows, 2 * arc.corner : 2 * arc.corner + 2] -= by_end
-        return centres, slopes
+                by_scalar[row, self._arcs[self.points[corner]].radius - self.count] += 1.0
 
     def _trace(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Where the trace would show the corners: turned, shifted and to its own scale."""
@@ -468,25 +391,8 @@ class Equations:
         """Middle (2,) and radius of each rounded corner, in mm."""
         if not self._arcs:
             return {}
-        centres, _slopes = self._centres(x)
+        centres, _slopes = middles(list(self._arcs.values()), x)
         return {
-            name: (centres[k], float(x[self.count + arc.scalar]))
+            name: (centres[k], float(x[arc.radius]))
             for k, (name, arc) in enumerate(self._arcs.items())
         }
-
-
-@dataclass(frozen=True)
-class _Arc:
-    """A rounded corner: indices of it, its neighbours, its radius and its middle."""
-
-    corner: int
-    before: int
-    after: int
-    scalar: int
-    point: int
-    convex: bool
-
-
-def _spread(slopes: np.ndarray, rows: np.ndarray, points: np.ndarray, by: np.ndarray) -> None:
-    slopes[rows, 2 * points] += by[:, 0]
-    slopes[rows, 2 * points + 1] += by[:, 1]

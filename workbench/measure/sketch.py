@@ -11,8 +11,8 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, signed_area
+from workbench.measure.place import drawn_at, names_of, point_name
 from workbench.measure.row import (
-    KINDS,
     SETTING,
     Row,
     Term,
@@ -24,9 +24,6 @@ from workbench.measure.row import (
     sum_text,
 )
 from workbench.words import _
-
-#: Small words that make a place read well and say nothing more.
-_FILLERS = {"over", "along", "and", "to", "from", "at", "of", "between", "with", "in"}
 
 
 @dataclass(frozen=True)
@@ -76,8 +73,14 @@ class Sketch:
                 _("setting is {value!r} mm; give 0 mm or more, such as 0.02").format(value=setting)
             )
         self.setting = float(setting)
-        for name, (x, y) in (corners or {}).items():
-            self.corner(name, x, y)
+        try:
+            spots = [(name, x, y) for name, (x, y) in dict(corners or {}).items()]
+        except (TypeError, ValueError):
+            raise RepairError(
+                _('corners are names with two numbers each, such as {{"A": (0, 0)}}').format()
+            ) from None
+        for spot in spots:
+            self.corner(*spot)
 
     def __repr__(self) -> str:
         return f"Sketch({len(self.corners)} corners, {len(self.rows)} readings)"
@@ -94,12 +97,34 @@ class Sketch:
 
     def corner(self, name: str, x: float, y: float) -> Sketch:
         """Draw the next corner round the outline, or move one that is there."""
-        self.corners[self._point_name(name, self.circles)] = self._spot(name, x, y, self.corners)
+        self.corners[point_name(name, self.circles)] = drawn_at(name, x, y, self.corners)
         return self
 
     def circle(self, name: str, x: float, y: float) -> Sketch:
         """Draw a hole or a round boss by its middle, or move one that is there."""
-        self.circles[self._point_name(name, self.corners)] = self._spot(name, x, y, self.circles)
+        self.circles[point_name(name, self.corners)] = drawn_at(name, x, y, self.circles)
+        return self
+
+    def erase(self, name: str) -> Sketch:
+        """Take a corner or a circle out of the drawing; refused while a reading names it."""
+        if name not in self.corners and name not in self.circles:
+            raise RepairError(
+                _("there is no corner {name!r}; corners: {known}").format(
+                    name=name, known=", ".join([*self.corners, *self.circles]) or _("none yet")
+                )
+            )
+        named = [
+            row.name
+            for row in self.rows
+            if name in row.where or any(name in where for _sign, _kind, where in row.terms)
+        ]
+        if named:
+            raise RepairError(
+                _("{name} is in {readings}; remove these first").format(
+                    name=name, readings=", ".join(named)
+                )
+            )
+        (self.corners if name in self.corners else self.circles).pop(name)
         return self
 
     def read(
@@ -309,98 +334,7 @@ class Sketch:
         return label
 
     def _names(self, kind: str, where: str | Iterable[str]) -> tuple[str, ...]:
-        tokens = where.replace(",", " ").split() if isinstance(where, str) else list(where)
-        known = {**self.corners, **self.circles}
-        label = " ".join([kind, *map(str, tokens)])
-        names: list[str] = []
-        for token in tokens:
-            if token in known:
-                names.append(token)
-            elif len(token) > 1 and all(letter in known for letter in token):
-                names.extend(token)
-            elif token.lower() not in _FILLERS:
-                raise RepairError(
-                    _("{label}: there is no corner {name!r}; corners: {known}").format(
-                        label=label, name=token, known=", ".join(known) or _("none yet")
-                    )
-                )
-        self._check_place(kind, label, names)
-        return tuple(names)
-
-    def _check_place(self, kind: str, label: str, names: list[str]) -> None:
-        counts, example = KINDS[kind]
-        if len(names) not in counts:
-            raise RepairError(
-                _('{label}: {kind} names {count} corners, such as "{example}"').format(
-                    label=label,
-                    kind=kind,
-                    count=_(" or ").join(str(c) for c in counts),
-                    example=example,
-                )
-            )
-        edges = [names[:2], names[2:]] if len(names) == 4 else [names]
-        if any(len(set(edge)) < len(edge) for edge in edges):
-            raise RepairError(
-                _("{label} names one corner twice; name different ones").format(label=label)
-            )
-        for i, name in enumerate(names):
-            round_one = name in self.circles
-            if kind == "diameter" and not round_one:
-                raise RepairError(
-                    _("{label}: {name} is a corner; a diameter is of a circle").format(
-                        label=label, name=name
-                    )
-                )
-            fits = kind in ("distance", "diameter") or (kind in ("height", "offset") and i == 0)
-            if round_one and not fits:
-                raise RepairError(
-                    _("{label}: {name} is a circle; name a corner there").format(
-                        label=label, name=name
-                    )
-                )
-        if kind == "side" and names[1] not in self.neighbours(names[0]):
-            raise RepairError(
-                _("{label}: {a} and {b} are not neighbours; call it a diagonal").format(
-                    label=label, a=names[0], b=names[1]
-                )
-            )
-
-    def _point_name(self, name: str, others: Mapping[str, Any]) -> str:
-        if not isinstance(name, str) or not name.strip() or len(name.split()) != 1:
-            raise RepairError(
-                _("corner name is {name!r}; give a letter or one word").format(name=name)
-            )
-        if name.lower() in {*_FILLERS, "plus", "minus"} and len(name) > 1:
-            raise RepairError(_("corner name is {name!r}; give a letter").format(name=name))
-        if name in others:
-            raise RepairError(
-                _("{name} is a corner and a circle; give one of them another name").format(
-                    name=name
-                )
-            )
-        return name
-
-    def _spot(
-        self, name: str, x: float, y: float, others: Mapping[str, tuple[float, float]]
-    ) -> tuple[float, float]:
-        try:
-            spot = (float(x), float(y))
-        except (TypeError, ValueError):
-            spot = (math.nan, math.nan)
-        if not math.isfinite(spot[0]) or not math.isfinite(spot[1]):
-            raise RepairError(
-                _("{name} is drawn at ({x}, {y}); give two finite numbers").format(
-                    name=name, x=x, y=y
-                )
-            )
-        for other, taken in others.items():
-            if other != name and math.dist(spot, taken) < 1e-9:
-                raise RepairError(
-                    _("{a} and {b} are drawn at the same spot; draw them apart").format(
-                        a=other, b=name
-                    )
-                )
-        return spot
+        return names_of(kind, where, list(self.corners), list(self.circles))
 
 
 def sketch_of(
