@@ -11,15 +11,8 @@ from hypothesis import strategies as st
 from manifold3d import Manifold, Mesh64
 
 from workbench.checks.contours import contours
-from workbench.checks.slices import (
-    cut,
-    inner_point,
-    middle,
-    narrowest,
-    overhang_angles,
-    perimeter,
-    slice_at,
-)
+from workbench.checks.sections import inner_point, middle, narrowest, perimeter
+from workbench.checks.slices import cut, overhang_angles, slice_at
 from workbench.solids.lay import laid
 from workbench.solids.mesh import volume
 

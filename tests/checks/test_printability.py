@@ -10,7 +10,7 @@ import pytest
 from bodies import arrays, block
 from parts import ALL, divider, screw_plate
 
-from workbench.checks import printability
+from workbench.checks import printability, walls
 from workbench.checks.check import check, judge
 from workbench.checks.report import SEVERITIES, Subject
 from workbench.solids.parameters import Size
@@ -42,7 +42,7 @@ def test_a_sound_part_has_nothing_to_say_here():
     for rule in (
         printability.one_piece,
         printability.fits_bed,
-        printability.thinnest,
+        walls.thinnest,
         printability.hanging,
         printability.stands,
     ):
@@ -126,7 +126,7 @@ def test_room_for_a_brim_is_kept():
 
 @pytest.mark.parametrize(("thickness", "layers"), [(0.4, 2), (0.6, 3)])
 def test_a_sheet_laid_flat_is_measured_through_its_layers(thickness, layers):
-    (finding,) = found(printability.thinnest, Repair("sheet").add("fin", thickness=thickness))
+    (finding,) = found(walls.thinnest, Repair("sheet").add("fin", thickness=thickness))
     assert finding.severity == "warning"
     assert finding.number == pytest.approx(thickness, abs=0.01)
     assert finding.limit == pytest.approx(0.8)
@@ -136,7 +136,7 @@ def test_a_sheet_laid_flat_is_measured_through_its_layers(thickness, layers):
 @pytest.mark.parametrize(("thickness", "lines"), [(0.5, 1), (0.7, 1)])
 def test_a_wall_that_stands_is_measured_in_lines(thickness, lines):
     standing = Repair("fin", down=(0, 0, -1)).add("fin", thickness=thickness)
-    (finding,) = found(printability.thinnest, standing)
+    (finding,) = found(walls.thinnest, standing)
     assert finding.severity == "warning"
     assert finding.where == "fin"
     assert f"only {lines} line of 0.4 mm" in finding.text
@@ -144,7 +144,7 @@ def test_a_wall_that_stands_is_measured_in_lines(thickness, lines):
 
 def test_a_wall_thinner_than_a_line_stops_the_print():
     standing = Repair("leaf", down=(0, 1, 0)).add("box", width=30, depth=20, height=0.25)
-    (finding,) = found(printability.thinnest, standing)
+    (finding,) = found(walls.thinnest, standing)
     assert finding.severity == "stop"
     assert finding.number == pytest.approx(0.25, abs=0.01)
     assert "less than one line" in finding.text
@@ -154,13 +154,13 @@ def test_a_wall_thinner_than_a_line_stops_the_print():
 def test_two_lines_are_enough(thickness):
     for down in ((0, 0, -1), (0, 1, 0)):
         repair = Repair("fin", down=down).add("fin", thickness=thickness)
-        assert found(printability.thinnest, repair) == []
+        assert found(walls.thinnest, repair) == []
 
 
 def test_a_gap_that_would_close_is_named():
     repair = Repair("split").add("box", name="jaw", width=20, depth=10, height=10)
     repair.cut("box", seat=Seat("top of jaw", sink=8), name="slit", width=0.3, depth=12, height=9)
-    (finding,) = found(printability.thinnest, repair)
+    (finding,) = found(walls.thinnest, repair)
     assert finding.rule == "narrow gap"
     assert finding.number == pytest.approx(0.3, abs=0.01)
 

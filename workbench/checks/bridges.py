@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.slices import edge_crossings, polygons
+from workbench.checks.sections import crossings, segments
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -46,7 +46,7 @@ class Span:
 
 def span(overhang: CrossSection, below: CrossSection) -> Span:
     """How one connected overhang is held by the layer below it."""
-    edges, anchors = _segments(overhang.simplify(_FINE)), _segments(below)
+    edges, anchors = segments(overhang.simplify(_FINE)), segments(below)
     if not len(edges):
         return Span(False, 0.0)
     lengths = [
@@ -61,14 +61,8 @@ def span(overhang: CrossSection, below: CrossSection) -> Span:
 
 def reach(overhang: CrossSection, below: CrossSection) -> float:
     """How far an overhang's farthest corner is from the layer that holds it, in mm."""
-    points = _segments(overhang.simplify(_FINE))[:, 0]
-    return _reach(points, _segments(below.simplify(_FINE))) if len(points) else 0.0
-
-
-def _segments(section: CrossSection) -> np.ndarray:
-    """(k, 2, 2) edges of a section, from corner to corner."""
-    rings = [np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in polygons(section)]
-    return np.concatenate(rings) if rings else np.empty((0, 2, 2))
+    points = segments(overhang.simplify(_FINE))[:, 0]
+    return _reach(points, segments(below.simplify(_FINE))) if len(points) else 0.0
 
 
 def _directions(edges: np.ndarray) -> np.ndarray:
@@ -95,8 +89,8 @@ def _held_length(edges: np.ndarray, anchors: np.ndarray) -> float | None:
     for count, row in enumerate(rows[np.argsort(np.abs(rows - (low + high) / 2), kind="stable")]):
         if count == _FIRST and held < 0.5 * free:
             return None
-        ends = edge_crossings(edges, row)
-        walls = edge_crossings(anchors, row)
+        ends = crossings(edges, row)
+        walls = crossings(anchors, row)
         starts, stops = ends[:-1:2], ends[1::2]
         lines = stops - starts
         both = _inside(walls, starts - BEYOND) & _inside(walls, stops + BEYOND)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from workbench.checks.slices import grown
+from workbench.checks.sections import grown
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from workbench.checks import fitted, printability, uses
+from workbench.checks import fitted, printability, uses, walls
 from workbench.checks.cautions import answered, cautions
 from workbench.checks.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
@@ -18,7 +18,7 @@ Rule = Callable[[Subject], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
     printability.one_piece,
     printability.fits_bed,
-    printability.thinnest,
+    walls.thinnest,
     printability.hanging,
     printability.stands,
     fitted.fits,

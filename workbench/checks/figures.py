@@ -18,9 +18,11 @@ from workbench.checks.bed import turn_to_fit
 from workbench.checks.candidates import ON_BED, Facets
 from workbench.checks.estimate import estimate
 from workbench.checks.layers import INFILL, SUPPORT, WALLS, Settings, layers
-from workbench.checks.overhang import SLACK, Region
+from workbench.checks.overhang import Region
+from workbench.checks.patches import SLACK
 from workbench.checks.paths import SKIN
-from workbench.checks.slices import CUT_AT, narrowest, polygons
+from workbench.checks.sections import narrowest, polygons
+from workbench.checks.slices import CUT_AT
 from workbench.checks.stability import Brim, brim, margin, tipping
 from workbench.solids.lay import laid, rotation, unit
 

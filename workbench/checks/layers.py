@@ -21,7 +21,8 @@ from functools import cached_property
 import numpy as np
 
 from workbench import data
-from workbench.checks.overhang import ANGLE, BRIDGE, Overhangs, overhangs
+from workbench.checks.overhang import BRIDGE, Overhangs, overhangs
+from workbench.checks.patches import ANGLE
 from workbench.checks.slices import Slices, cut
 from workbench.checks.stability import Stance, Tower, stance, towers
 from workbench.checks.thin import Thin, thin

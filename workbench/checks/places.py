@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.checks.contours import contours
-from workbench.checks.slices import edge_crossings
+from workbench.checks.sections import crossings, joined
 from workbench.solids.lay import laid, rotation
 
 if TYPE_CHECKING:
@@ -37,7 +37,4 @@ def _holds(vertices: np.ndarray, faces: np.ndarray, point: tuple[float, float, f
     if not (vertices.min(axis=0) <= point).all() or not (point <= vertices.max(axis=0)).all():
         return False
     rings = contours(vertices, faces, np.array([z])).rings(0)
-    if not rings:
-        return False
-    edges = np.concatenate([np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in rings])
-    return bool(np.searchsorted(edge_crossings(edges, y), x) % 2)
+    return bool(np.searchsorted(crossings(joined(rings), y), x) % 2)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from workbench.checks.orient import Orientation
 from workbench.checks.places import step_at
+from workbench.checks.way_up import Orientation
 from workbench.words import _, number
 
 if TYPE_CHECKING:

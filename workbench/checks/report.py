@@ -15,10 +15,13 @@ from workbench.solids.repair import Repair
 
 if TYPE_CHECKING:
     from workbench.checks.layers import Layers
-    from workbench.checks.orient import Orientation
+    from workbench.checks.way_up import Orientation
 
 #: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
 SEVERITIES = ("stop", "warning", "note")
+
+#: Source of what is known in the trade but was not found written down.
+PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True)

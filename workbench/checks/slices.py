@@ -16,6 +16,7 @@ import numpy as np
 
 from workbench.checks.candidates import ON_BED, Facets
 from workbench.checks.contours import Contours, contours
+from workbench.checks.sections import STRAIGHT
 from workbench.errors import RepairError
 from workbench.solids.lay import laid, rotation, unit
 from workbench.solids.mesh import closes
@@ -26,12 +27,6 @@ if TYPE_CHECKING:
 
 #: Where in a layer it is cut, as a share of its height.
 CUT_AT = 0.49
-
-#: Corners that lie this near to a straight edge of a section are left out, in mm.
-STRAIGHT = 0.001
-
-#: Areas below this are rounding, in mm².
-NOTHING = 1e-3
 
 #: More layers than this are a mistake in a size, not a print.
 MOST_LAYERS = 20_000
@@ -215,89 +210,6 @@ def overhang_angles(vertices: np.ndarray, faces: np.ndarray, down: Sequence[floa
     angles = np.degrees(np.arcsin(np.clip(facets.normals @ direction, 0.0, 1.0)))
     angles[depth.min(axis=1) > depth.max() - ON_BED] = 0.0
     return angles
-
-
-def polygons(section: CrossSection) -> list[np.ndarray]:
-    """The section's closed polygons, each (k, 2) in mm."""
-    return [np.asarray(polygon) for polygon in section.to_polygons()]
-
-
-def perimeter(section: CrossSection) -> float:
-    """Length of all edges of a section, in mm."""
-    return float(sum(np.hypot(*(p - np.roll(p, 1, axis=0)).T).sum() for p in polygons(section)))
-
-
-def middle(section: CrossSection) -> tuple[float, float]:
-    """Centre of area of a section, in mm; of its corners where it has no area."""
-    total, moment = 0.0, np.zeros(2)
-    corners = polygons(section)
-    for polygon in corners:
-        following = np.roll(polygon, -1, axis=0)
-        cross = polygon[:, 0] * following[:, 1] - following[:, 0] * polygon[:, 1]
-        total += cross.sum()
-        moment += ((polygon + following) * cross[:, None]).sum(axis=0)
-    if abs(total) < 1e-12:
-        x, y = np.concatenate(corners).mean(axis=0) if corners else (np.nan, np.nan)
-    else:
-        x, y = moment / (3 * total)
-    return float(x), float(y)
-
-
-def inner_point(section: CrossSection) -> tuple[float, float]:
-    """A point (x, y) well inside a section: its centre of area, or, where that lies outside, the
-    middle of the longest stretch of a level line through its largest part."""
-    x, y = middle(section)
-    if np.isnan(x):
-        return x, y
-    largest = max(section.decompose(), key=lambda part: part.area(), default=section)
-    if len(crossings(section, y)) and np.searchsorted(crossings(section, y), x) % 2 == 1:
-        return x, y
-    _x0, y0, _x1, y1 = largest.bounds()
-    best = (0.0, x, y)
-    for row in y0 + (y1 - y0) * (np.arange(7) + 0.5) / 7:
-        ends = crossings(largest, row)
-        for start, end in zip(ends[:-1:2], ends[1::2], strict=True):
-            best = max(best, (end - start, (start + end) / 2, row))
-    return float(best[1]), float(best[2])
-
-
-def crossings(section: CrossSection, row: float) -> np.ndarray:
-    """Sorted x at which the level line y = ``row`` crosses a section's edges."""
-    found = [np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in polygons(section)]
-    return edge_crossings(np.concatenate(found), row) if found else np.empty(0)
-
-
-def edge_crossings(edges: np.ndarray, row: float) -> np.ndarray:
-    """Sorted x at which the level line y = ``row`` crosses edges (k, 2, 2)."""
-    y0, y1 = edges[:, 0, 1], edges[:, 1, 1]
-    cross = (y0 <= row) != (y1 <= row)
-    a, b = edges[cross, 0], edges[cross, 1]
-    return np.sort(a[:, 0] + (row - a[:, 1]) * (b[:, 0] - a[:, 0]) / (b[:, 1] - a[:, 1]))
-
-
-def narrowest(section: CrossSection) -> float:
-    """Least width of a section's hull over all directions, in mm: how far apart two parallel
-    rulers are that just hold it."""
-    hull = polygons(section.hull().simplify(STRAIGHT * 5))
-    if not hull:
-        return 0.0
-    points = hull[0]
-    edges = np.roll(points, -1, axis=0) - points
-    length = np.hypot(*edges.T)
-    normals = np.stack([-edges[:, 1], edges[:, 0]], axis=1)[length > 0] / length[length > 0, None]
-    across = points @ normals.T
-    return float((across.max(axis=0) - across.min(axis=0)).min())
-
-
-def grown(section: CrossSection, by: float, limit: float = 2.0) -> CrossSection:
-    """The section with its edges moved out by ``by`` mm (in, if negative), corners kept sharp.
-
-    Sharp corners: a reach or a wall is measured square to a face, also where two faces meet.
-    ``limit`` cuts corners off beyond so many times ``by``.
-    """
-    from manifold3d import JoinType
-
-    return section.offset(by, JoinType.Miter, limit)
 
 
 def _closed(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.checks.chains import meet
-from workbench.checks.slices import Slices, inner_point, narrowest, polygons
+from workbench.checks.sections import inner_point, narrowest, polygons
+from workbench.checks.slices import Slices
 from workbench.checks.thin import samples
 from workbench.words import _, number
 

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.checks.chains import chained
-from workbench.checks.slices import Slices, grown, inner_point, narrowest
+from workbench.checks.sections import grown, inner_point, narrowest
+from workbench.checks.slices import Slices
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection

@@ -41,7 +41,7 @@ from workbench.words import _, number
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from workbench.checks.orient import Orientation
+    from workbench.checks.way_up import Orientation
 
 #: Sign and colour of each severity: the sign alone tells them apart in black and white.
 SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK)}

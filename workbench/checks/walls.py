@@ -1,0 +1,122 @@
+"""Walls and gaps against the nozzle: will they print, and will they hold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from workbench.checks.places import step_at
+from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.slices import cut
+from workbench.checks.thin import Thin, thin
+from workbench.words import _, number
+
+#: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
+_LASTING = 3
+_LONG = 2.0
+
+#: How closely thin sheets are looked for, across the layers, in mm.
+_ACROSS = 0.5
+
+
+def thinnest(subject: Subject) -> Iterator[Finding]:
+    """Walls against the nozzle, and gaps that would close."""
+    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
+    sheets = [
+        place for place in _sheets(subject) if not walls or place.width < walls[0].width - 0.02
+    ]
+    if sheets:
+        yield _sheet(subject, sheets[0])
+    elif walls:
+        yield _wall(subject, walls[0])
+    nozzle = subject.printer.nozzle
+    for gap in subject.layers.thin:
+        if gap.kind == "gap" and gap.width < nozzle and _lasts(gap):
+            yield Finding(
+                "warning",
+                "narrow gap",
+                _where(subject, gap),
+                _(
+                    "A gap of {width} mm, {length} mm long, is narrower than a line of {nozzle} mm and will close."
+                ).format(
+                    width=number(gap.width),
+                    length=number(gap.length, 1),
+                    nozzle=number(nozzle),
+                ),
+                gap.width,
+                nozzle,
+                "mm",
+                remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=number(nozzle)),
+                source=PRACTICE,
+            )
+            return
+
+
+def _lasts(place: Thin) -> bool:
+    return place.last - place.layer + 1 >= _LASTING and place.length >= _LONG
+
+
+def _sheets(subject: Subject) -> list[Thin]:
+    """Thin places as seen across the layers, where sheets that lie flat show as walls."""
+    down = np.array(subject.down)
+    axis = np.eye(3)[np.argmin(np.abs(down))]
+    slices = cut(*subject.mesh, axis - (axis @ down) * down, _ACROSS)
+    found = thin(slices, subject.printer.nozzle)
+    return [place for place in found if place.kind == "wall" and _lasts(place)]
+
+
+def _wall(subject: Subject, wall: Thin) -> Finding:
+    nozzle = subject.printer.nozzle
+    given = {
+        "width": number(wall.width),
+        "nozzle": number(nozzle),
+        "lines": wall.lines,
+        "height": number(wall.height, 1),
+        "step": _where(subject, wall),
+    }
+    if wall.lines == 0:
+        text = _(
+            "The thinnest wall, of {step}, is {width} mm: less than one line of {nozzle} mm, so it may be left out."
+        )
+    else:
+        text = _(
+            "The thinnest wall, of {step}, is {width} mm: only {lines} line of {nozzle} mm fits, and it will be weak."
+        )
+    return Finding(
+        "stop" if wall.lines == 0 else "warning",
+        "thinnest wall",
+        _where(subject, wall),
+        text.format(**given),
+        wall.width,
+        2 * nozzle,
+        "mm",
+        remedy=_(
+            "Make it at least {limit} mm thick, two lines; 1 to 1.2 mm if it stands alone."
+        ).format(limit=number(2 * nozzle)),
+        source=PRACTICE,
+    )
+
+
+def _sheet(subject: Subject, sheet: Thin) -> Finding:
+    layer = subject.printer.layer
+    count = max(1, round(sheet.width / layer))
+    return Finding(
+        "stop" if sheet.width < layer / 2 else "warning",
+        "thinnest wall",
+        subject.repair.name,
+        _(
+            "The thinnest wall is {width} mm, {count} layers of {layer} mm as it is laid: it will bend and tear."
+        ).format(width=number(sheet.width), count=count, layer=number(layer)),
+        sheet.width,
+        2 * subject.printer.nozzle,
+        "mm",
+        remedy=_("Make it at least {limit} mm thick.").format(
+            limit=number(2 * subject.printer.nozzle)
+        ),
+        source=PRACTICE,
+    )
+
+
+def _where(subject: Subject, place: Thin) -> str:
+    return step_at(subject, subject.down, place.place) or subject.repair.name
