@@ -14,8 +14,16 @@ from workbench.measure.outline import trapezoid
 from workbench.solids import catalogue, kernel, mesh
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
+from workbench.solids.templates.foot import foot
+from workbench.solids.templates.guide import guide
+from workbench.solids.templates.hook import hook
+from workbench.solids.templates.knob import knob
 from workbench.solids.templates.peg import peg
+from workbench.solids.templates.pin import pin
 from workbench.solids.templates.plate import plate
+from workbench.solids.templates.spacer import spacer
+from workbench.solids.templates.stop import stop
+from workbench.solids.templates.strike import strike
 from workbench.solids.templates.tab import tab
 
 
@@ -348,3 +356,297 @@ def test_barbs_add_two_triangles(barb, chamfer):
 def test_tabs_that_cannot_be(given, words, refused):
     with refused(*words):
         tab(**given)
+
+
+# -- spacer ------------------------------------------------------------------------------------
+
+
+def ring(outside, inside, height):
+    return math.pi / 4 * (outside**2 - inside**2) * height
+
+
+@given(chamfer=st.floats(0.05, 1.2))
+def test_a_spacer_is_a_ring_less_two_chamfers(chamfer):
+    solid = spacer(inside=6, outside=12, height=5, bore_chamfer=chamfer)
+    # Each chamfer turns a triangle; Pappus gives its ring by the path of its centroid.
+    taken = chamfer**2 / 2 * 2 * math.pi * (3 + chamfer / 3)
+    assert solid.volume == pytest.approx(ring(12, 6, 5) - 2 * taken)
+
+
+@given(gap=st.floats(0.1, 5.5))
+def test_a_gap_takes_a_strip_between_two_rounds(gap):
+    solid = spacer(inside=6, outside=12, height=5, bore_chamfer=0, gap=gap)
+
+    def reach(radius):
+        """Area of the strip of that width from the middle out to the round."""
+        half = gap / 2
+        return half * math.sqrt(radius**2 - half**2) + radius**2 * math.asin(half / radius)
+
+    assert solid.volume == pytest.approx(ring(12, 6, 5) - (reach(6) - reach(3)) * 5)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"inside": 12}, ("inside is 12 mm", "outside 12 mm", "at least 12.4 mm")),
+        ({"bore_chamfer": 4}, ("bore_chamfer is 4 mm", "at most 2.9 mm")),
+        ({"gap": 5.5}, ("gap is 5.5 mm", "at most 5.3 mm")),
+        ({"gap": 0.01}, ("gap is 0.01 mm", "at least 0.05 mm")),
+    ],
+)
+def test_spacers_that_cannot_be(given, words, refused):
+    with refused(*words):
+        spacer(**given)
+
+
+# -- knob --------------------------------------------------------------------------------------
+
+
+def lens(first, second, apart):
+    """Area that two circles of these radii share (MathWorld, Circle-Circle Intersection)."""
+    a = math.acos((apart**2 + first**2 - second**2) / (2 * apart * first))
+    b = math.acos((apart**2 + second**2 - first**2) / (2 * apart * second))
+    return first**2 * (a - math.sin(a) * math.cos(a)) + second**2 * (b - math.sin(b) * math.cos(b))
+
+
+@given(flat=st.floats(3.1, 5.9))
+def test_a_plain_knob_is_a_cylinder_less_a_d(flat):
+    solid = knob(diameter=20, height=15, shaft=6, across_flat=flat, depth=10, flutes=0, pointer=0)
+    bore = (math.pi * 9 - segment(3, 6 - flat)) * 10
+    assert solid.volume == pytest.approx(math.pi * 100 * 15 - bore)
+
+
+@given(count=st.integers(1, 10), flute=st.floats(0.8, 5))
+def test_each_hollow_takes_what_two_rounds_share(count, flute):
+    shape = {"diameter": 24, "height": 15, "section": "round", "pointer": 0}
+    taken = knob(flutes=0, **shape).volume - knob(flutes=count, flute=flute, **shape).volume
+    assert taken == pytest.approx(count * lens(12, flute / 2, 12) * 15)
+
+
+def test_the_pointer_is_a_groove_in_front():
+    shape = {"diameter": 24, "flutes": 0, "height": 16}
+    taken = knob(pointer=0, **shape).volume - knob(pointer=1.2, **shape).volume
+    strip = 0.6 * math.sqrt(144 - 0.36) + 144 * math.asin(0.6 / 12)
+    assert taken == pytest.approx((strip - 1.2 * 4) * 0.8)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"shaft": 30, "section": "round"}, ("shaft is 30 mm", "at least 30.4 mm")),
+        ({"across_flat": 2}, ("across_flat is 2 mm", "3.1 to 6.15 mm")),
+        ({"depth": 15}, ("depth is 15 mm", "at most 14.8 mm")),
+        ({"flute": 12}, ("flute is 12 mm", "8 of them", "at most 8.98 mm")),
+        ({"pointer": 7}, ("pointer is 7 mm", "at most 6 mm")),
+    ],
+)
+def test_knobs_that_cannot_be(given, words, refused):
+    with refused(*words):
+        knob(**given)
+
+
+# -- pin ---------------------------------------------------------------------------------------
+
+
+def test_a_pin_is_a_head_and_a_shank():
+    solid = pin(diameter=4, length=30, head=7, head_thickness=2, chamfer=0, flat=0)
+    assert solid.volume == pytest.approx(ring(7, 0, 2) + ring(4, 0, 30))
+    assert solid.bounding_box().max.Z == pytest.approx(32)
+
+
+@given(bottom=st.floats(2, 3.8), width=st.floats(0.5, 3))
+def test_a_groove_takes_a_ring(bottom, width):
+    shape = {"length": 30, "flat": 0, "groove_height": 20, "groove_width": width}
+    taken = pin(groove=0, **shape).volume - pin(groove=bottom, **shape).volume
+    assert taken == pytest.approx(ring(4, bottom, width))
+
+
+@given(flat=st.floats(0.1, 1))
+def test_a_flat_takes_a_segment_of_head_and_shank(flat):
+    shape = {"diameter": 4, "length": 30, "head": 7, "head_thickness": 2, "chamfer": 0}
+    taken = pin(flat=0, **shape).volume - pin(flat=flat, **shape).volume
+    assert taken == pytest.approx(segment(2, flat) * 30 + segment(3.5, 1.5 + flat) * 2)
+
+
+@given(size=st.floats(0.1, 1))
+def test_a_flat_and_a_chamfer_of_one_size_leave_a_sound_tip(size):
+    assert_one_sound_solid(pin(flat=size, chamfer=size))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"head": 4}, ("head is 4 mm", "diameter 4 mm", "at least 4.2 mm")),
+        ({"flat": 1.5}, ("flat takes 1.5 mm", "at most 1 mm")),
+        ({"chamfer": 2}, ("chamfer is 2 mm", "at most 1.6 mm")),
+        ({"groove": 1}, ("groove is 1 mm", "2 to 3.8 mm")),
+        ({"groove": 3, "groove_height": 29}, ("groove_height is 29 mm", "30 mm of 29.4 mm")),
+    ],
+)
+def test_pins_that_cannot_be(given, words, refused):
+    with refused(*words):
+        pin(**given)
+
+
+# -- stop --------------------------------------------------------------------------------------
+
+
+@given(holes=st.integers(0, 3), gusset=st.floats(1, 11))
+def test_a_stop_is_two_boxes_a_wedge_and_its_holes(holes, gusset):
+    solid = stop(
+        width=40, length=30, base=4, height=16, thickness=5, gusset=gusset, holes=holes, screw="M4"
+    )
+    side = 30 * 4 + 5 * 12 + gusset**2 / 2
+    assert solid.volume == pytest.approx(side * 40 - holes * ring(4.5, 0, 4))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"height": 4}, ("height is 4 mm", "base of 4 mm", "at least 4.2 mm")),
+        ({"thickness": 28}, ("thickness of the upright is 28 mm", "at most 27.8 mm")),
+        ({"gusset": 12}, ("gusset is 12 mm", "at most 11.8 mm")),
+        ({"holes": 2}, ("head is 8 mm", "2 of them", "16 mm by 17 mm")),
+        ({"length": 16}, ("head is 8 mm", "16 mm by 5 mm")),
+        ({"head": 4.5}, ("head is 4.5 mm", "M4 is 4.5 mm", "at least 4.9 mm")),
+    ],
+)
+def test_stops_that_cannot_be(given, words, refused):
+    with refused(*words):
+        stop(**given)
+
+
+# -- hook --------------------------------------------------------------------------------------
+
+
+@given(opening=st.floats(4, 30), lip=st.floats(0, 15), thickness=st.floats(1, 8))
+def test_a_hook_is_two_straights_and_half_a_ring(opening, lip, thickness):
+    solid = hook(
+        opening=opening,
+        lip=lip,
+        back=30,
+        thickness=thickness,
+        width=10,
+        holes=1,
+        screw="M3",
+        head=6,
+    )
+    half_ring = math.pi / 2 * ((opening / 2 + thickness) ** 2 - (opening / 2) ** 2)
+    side = thickness * (30 + lip) + half_ring
+    assert solid.volume == pytest.approx(side * 10 - ring(3.4, 0, thickness))
+    box = solid.bounding_box()
+    assert box.max.Z == pytest.approx(opening + 2 * thickness)
+    assert box.min.Y == pytest.approx(-box.max.Y, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"lip": 32}, ("lip is 32 mm", "at least 32.2 mm")),
+        ({"holes": 3, "back": 30}, ("head is 8 mm", "3 of them", "24 mm by 14 mm")),
+        ({"width": 6}, ("head is 8 mm", "26 mm by 6 mm")),
+    ],
+)
+def test_hooks_that_cannot_be(given, words, refused):
+    with refused(*words):
+        hook(**given)
+
+
+# -- guide -------------------------------------------------------------------------------------
+
+
+@given(cables=st.integers(1, 5), share=st.floats(0.5, 1))
+def test_each_channel_takes_its_round_and_its_mouth(cables, share):
+    mouth = 6 * share
+    solid = guide(cable=6, cables=cables, mouth=mouth, wall=2, floor=3, depth=10, ear=0)
+    neck = math.sqrt(9 - mouth**2 / 4)
+    channel = math.pi * 9 - segment(3, 3 - neck) + mouth * (3 - neck)
+    block = (cables * 8 + 2) * 9
+    assert solid.volume == pytest.approx((block - cables * channel) * 10)
+
+
+def test_ears_are_plates_with_a_hole_each():
+    shape = {"floor": 3, "depth": 12, "screw": "M4"}
+    more = guide(ear=10, **shape).volume - guide(ear=0, **shape).volume
+    assert more == pytest.approx(2 * (10 * 12 * 3 - ring(4.5, 0, 3)))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"mouth": 7}, ("mouth is 7 mm", "cable of 6.2 mm", "3.1 to 6.2 mm")),
+        ({"mouth": 2}, ("mouth is 2 mm", "3.1 to 6.2 mm")),
+        ({"ear": 7}, ("head is 8 mm", "7 mm by 12 mm")),
+    ],
+)
+def test_guides_that_cannot_be(given, words, refused):
+    with refused(*words):
+        guide(**given)
+
+
+# -- foot --------------------------------------------------------------------------------------
+
+
+@given(tip=st.floats(12, 40), depth=st.floats(1, 11))
+def test_a_foot_is_a_frustum_less_bore_and_recess(tip, depth):
+    solid = foot(diameter=24, tip=tip, height=12, screw="M4", head=9, head_depth=depth)
+    frustum = math.pi / 12 * (24**2 + 24 * tip + tip**2) * 12
+    assert solid.volume == pytest.approx(frustum - ring(9, 0, depth) - ring(4.5, 0, 12 - depth))
+
+
+def test_a_foot_without_a_screw_is_whole():
+    solid = foot(diameter=20, tip=20, height=12, screw="none")
+    assert solid.volume == pytest.approx(ring(20, 0, 12))
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"head_depth": 12}, ("head_depth is 12 mm", "at most 11.8 mm")),
+        ({"tip": 9}, ("head needs room of 9 mm", "9 mm across")),
+        ({"head": 4}, ("head is 4 mm", "M4 is 4.5 mm")),
+    ],
+)
+def test_feet_that_cannot_be(given, words, refused):
+    with refused(*words):
+        foot(**given)
+
+
+# -- strike ------------------------------------------------------------------------------------
+
+
+@given(ramp=st.floats(0.1, 7), edge=st.floats(0.5, 2.8))
+def test_a_strike_is_a_plate_less_opening_holes_and_slope(ramp, edge):
+    solid = strike(
+        width=26,
+        height=60,
+        thickness=3,
+        opening_width=11,
+        opening_height=20,
+        countersink=False,
+        ramp=ramp,
+        edge=edge,
+    )
+    slope = ramp * (3 - edge) / 2 * 60
+    assert solid.volume == pytest.approx(26 * 60 * 3 - 11 * 20 * 3 - slope - 2 * ring(4.5, 0, 3))
+
+
+def test_the_strike_s_countersinks_are_those_of_a_plate():
+    taken = strike(countersink=False).volume - strike(countersink=True).volume
+    one = plate(holes=1).volume - plate(holes=1, countersink=True).volume
+    assert taken == pytest.approx(2 * one)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"opening_width": 26}, ("width is 26 mm", "opening_width", "at least 26.4 mm")),
+        ({"ramp": 8}, ("ramp is 8 mm", "at most 7.3 mm")),
+        ({"edge": 3}, ("edge is 3 mm", "thickness 3 mm")),
+        ({"spacing": 25}, ("spacing is 25 mm", "28.4 to 51.6 mm")),
+        ({"thickness": 1.5, "edge": 0.8}, ("head of 8 mm", "1.75 mm deep", "thickness is 1.5 mm")),
+    ],
+)
+def test_strikes_that_cannot_be(given, words, refused):
+    with refused(*words):
+        strike(**given)

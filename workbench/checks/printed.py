@@ -34,6 +34,22 @@ _STRAIGHT = {
     ("box", "height"): "z",
     ("wedge", "depth"): "y",
     ("triangular_prism", "thickness"): "y",
+    ("spacer", "height"): "z",
+    ("spacer", "gap"): "y",
+    ("knob", "across_flat"): "y",
+    ("pin", "length"): "z",
+    ("stop", "width"): "x",
+    ("stop", "height"): "z",
+    ("hook", "opening"): "z",
+    ("hook", "width"): "x",
+    ("guide", "mouth"): "x",
+    ("guide", "depth"): "y",
+    ("foot", "height"): "z",
+    ("strike", "width"): "x",
+    ("strike", "height"): "y",
+    ("strike", "thickness"): "z",
+    ("strike", "opening_width"): "x",
+    ("strike", "opening_height"): "y",
 }
 
 #: Sizes across a round whose axis is the template's z.
@@ -44,10 +60,30 @@ _ROUND = {
     ("tube", "outside"),
     ("tube", "inside"),
     ("plate", "hole"),
+    ("spacer", "inside"),
+    ("spacer", "outside"),
+    ("knob", "shaft"),
+    ("pin", "diameter"),
+    ("pin", "head"),
+    ("guide", "cable"),
 }
 
 #: Sizes between faces that look at each other: they go round their counterpart.
-_INSIDE = {("plate", "hole"), ("tube", "inside"), ("peg", "slot"), ("clip", "length")}
+_INSIDE = {
+    ("plate", "hole"),
+    ("tube", "inside"),
+    ("peg", "slot"),
+    ("clip", "length"),
+    ("spacer", "inside"),
+    ("spacer", "gap"),
+    ("knob", "shaft"),
+    ("knob", "across_flat"),
+    ("hook", "opening"),
+    ("guide", "cable"),
+    ("guide", "mouth"),
+    ("strike", "opening_width"),
+    ("strike", "opening_height"),
+}
 
 #: A direction within this cosine of the vertical runs up through the layers.
 _UPRIGHT = 0.7

@@ -22,6 +22,10 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.words import _, number
 
+#: What is nearer to 0 than this, in mm or degrees, is 0: no printer shows it, and the geometry
+#: kernel makes no fillet or slot of it.
+NOTHING = 1e-4
+
 #: Words that adding and changing a step take for themselves.
 RESERVED = ("self", "template", "seat", "name", "place", "step", "cuts")
 
@@ -75,7 +79,7 @@ class Size:
                     **self._limits(),
                 )
             )
-        return amount
+        return 0.0 if abs(amount) < NOTHING and self.low <= 0 else amount
 
     def _limits(self) -> dict[str, str]:
         return {"low": number(self.low), "high": number(self.high), "unit": self.unit}

@@ -60,7 +60,7 @@ def peg(
     """
     flat = across_flat - diameter / 2 if section == "D" else diameter / 2
     if section == "D":
-        _refuse_flat(diameter, across_flat)
+        refuse_flat(diameter, across_flat)
     _refuse_chamfer(diameter / 2 + flat, length, chamfer)
     if collar:
         _refuse_collar(diameter, collar)
@@ -78,7 +78,7 @@ def peg(
     solid = turned([*foot, (radius, tip - chamfer), (radius - chamfer, tip), (0.0, tip)])
     cuts = []
     if section == "D":
-        cuts.append(_beyond_flat(diameter + collar, flat, root, tip, chamfer))
+        cuts.append(beyond_flat(diameter + collar, flat, root, tip, chamfer))
     if slot:
         _refuse_slot(_tip_width(radius - chamfer, flat - chamfer), length, slot, slot_depth)
         cuts.append(_slot(diameter + collar, slot, tip - slot_depth, tip))
@@ -88,7 +88,7 @@ def peg(
     return left
 
 
-def _beyond_flat(span: float, flat: float, root: float, tip: float, chamfer: float) -> Solid:
+def beyond_flat(span: float, flat: float, root: float, tip: float, chamfer: float) -> Solid:
     """What a D lacks of a round: all in front of its flat, which is chamfered too."""
     shoulder = tip - chamfer
     slope = [(-flat, shoulder), (-flat + 2 * chamfer, shoulder + 2 * chamfer)] if chamfer else []
@@ -115,7 +115,8 @@ def _tip_width(radius: float, flat: float) -> float:
     return 2 * (radius if flat >= 0 else math.sqrt(max(radius**2 - flat**2, 0)))
 
 
-def _refuse_flat(diameter: float, across_flat: float) -> None:
+def refuse_flat(diameter: float, across_flat: float) -> None:
+    """Refuse a D whose flat lies outside its round or beyond its middle."""
     if not diameter / 2 <= across_flat <= diameter - LEAST_WALL / 4:
         raise RepairError(
             _(
@@ -154,6 +155,12 @@ def _refuse_collar(diameter: float, collar: float) -> None:
 
 def _refuse_slot(tip_width: float, length: float, slot: float, slot_depth: float) -> None:
     most = tip_width - 2 * LEAST_WALL
+    if slot < LEAST_WALL / 4:
+        raise RepairError(
+            _("slot is {slot} mm; give at least {least} mm or 0 mm for none").format(
+                slot=number(slot, 4), least=number(LEAST_WALL / 4)
+            )
+        )
     if slot > most:
         raise RepairError(
             _(

@@ -1,0 +1,91 @@
+"""A spacer ring: keeps two things apart on a screw or a shaft."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from workbench.errors import RepairError
+from workbench.solids.kernel import difference
+from workbench.solids.parameters import Size
+from workbench.solids.profile import LEAST_WALL, prism, turned
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Solid
+
+
+def spacer(
+    inside: Annotated[
+        float, Size(1, 200, 0.05, measure="across the bore, for what goes through it")
+    ] = 5.5,
+    outside: Annotated[float, Size(2, 300, 0.05, measure="across the ring")] = 12.0,
+    height: Annotated[float, Size(0.4, 200, 0.05, measure="of the space that it keeps")] = 6.0,
+    bore_chamfer: Annotated[
+        float, Size(0, 10, 0.05, measure="off both edges of the bore; 0 for none")
+    ] = 0.4,
+    gap: Annotated[
+        float, Size(0, 100, 0.05, measure="across the opening at its side; 0 for a whole ring")
+    ] = 0.0,
+) -> Solid:
+    """A ring that keeps two things apart on a screw or a shaft, standing on its end.
+
+    With a gap it is pushed on from the side; the gap opens to the right. Cut open, seen from
+    the front::
+
+         .----.      .----.
+         |     \\    /     |   bore_chamfer
+         |      |  |      |
+         |      |  |      |   height
+         |     /    \\     |
+         '----'      '----'
+                inside
+               outside
+
+    Raises
+    ------
+    RepairError
+        When the bore or its chamfers leave no ring, or the gap is as wide as the bore.
+    """
+    _refuse(inside, outside, height, bore_chamfer, gap)
+    bore, rim, cut = inside / 2, outside / 2, bore_chamfer
+    slope = [(bore, height - cut), (bore, cut)] if cut else []
+    ring = turned([(bore + cut, 0), (rim, 0), (rim, height), (bore + cut, height), *slope])
+    if not gap:
+        return ring
+    y = gap / 2
+    (left,) = difference(
+        [ring], [prism([(0, -y), (rim + 1, -y), (rim + 1, y), (0, y)], height, along="z")]
+    )
+    return left
+
+
+def _refuse(inside: float, outside: float, height: float, cut: float, gap: float) -> None:
+    if outside < inside + 2 * LEAST_WALL:
+        raise RepairError(
+            _(
+                "inside is {inside} mm and outside {outside} mm, which leaves no ring; give an outside of at least {least} mm"
+            ).format(
+                inside=number(inside),
+                outside=number(outside),
+                least=number(inside + 2 * LEAST_WALL),
+            )
+        )
+    most = min((outside - inside) / 2 - LEAST_WALL / 2, (height - LEAST_WALL) / 2)
+    if cut > most:
+        raise RepairError(
+            _(
+                "bore_chamfer is {cut} mm and would take the ring's end away; give at most {most} mm or a thicker or higher ring"
+            ).format(cut=number(cut), most=number(most))
+        )
+    if 0 < gap < LEAST_WALL / 4:
+        raise RepairError(
+            _("gap is {gap} mm; give at least {least} mm or 0 mm for a whole ring").format(
+                gap=number(gap, 4), least=number(LEAST_WALL / 4)
+            )
+        )
+    if gap > inside - LEAST_WALL:
+        raise RepairError(
+            _(
+                "gap is {gap} mm and the bore {inside} mm, so the ring would not hold on; give at most {most} mm or 0 mm for a whole ring"
+            ).format(gap=number(gap), inside=number(inside), most=number(inside - LEAST_WALL))
+        )
