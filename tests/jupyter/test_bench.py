@@ -19,6 +19,7 @@ from workbench.jupyter.panel import Panel
 from workbench.jupyter.preview import Preview
 from workbench.jupyter.shelf import Shelf
 from workbench.jupyter.sketch import Sketch
+from workbench.jupyter.use import Use
 from workbench.solids import mesh as meshes
 from workbench.solids.build import build
 from workbench.solids.catalogue import register
@@ -409,6 +410,53 @@ def test_material_and_printer_are_chosen_and_the_mass_follows(on_bench: Bench, r
     assert on_bench.line.value != before and "PETG" in on_bench.line.value
     on_bench.undo()
     assert on_bench.material.value == "PLA" and on_bench.line.value == before
+
+
+# -- use, bed side, statements -------------------------------------------------------------------
+
+
+def test_uses_are_ticked_and_heat_has_its_temperature(on_bench: Bench, repair: Repair):
+    use = panel(on_bench, Use)
+    assert use.warm.disabled
+    use.boxes["child"].value = True
+    use.boxes["heat"].value = True
+    use.warm.value = "70"
+    assert repair.uses == ("child", "heat 70")
+    use.warm.value = "warm"
+    assert 'role="alert"' in use.note.value and repair.uses == ("child", "heat 70")
+    on_bench.undo()
+    on_bench.undo()
+    assert repair.uses == ("child",)
+    assert use.boxes["child"].value and not use.boxes["heat"].value and use.warm.disabled
+
+
+def test_the_bed_side_is_chosen_among_those_that_the_tool_ranked(
+    looking_closer: Bench, repair: Repair
+):
+    assert looking_closer.settle()
+    use = panel(looking_closer, Use)
+    names = [name for name, _down in use.side.options]
+    assert names[0] == "let the tool choose" and len(names) > 1 and use.side.value is None
+    assert "wb-way" in use.reasons.value
+    use.side.value = use.side.options[-1][1]
+    assert repair.down == use.side.options[-1][1]
+    looking_closer.undo()
+    assert repair.down is None and use.side.value is None
+
+
+def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(
+    on_bench: Bench, repair: Repair
+):
+    use = panel(on_bench, Use)
+    assert use.state.disabled
+    use.judged(on_bench.shown, Report((Finding("stop", "small parts", "blade", "It fits."),)))
+    assert not use.state.disabled and use.rule.value == "small parts"
+    use.why.value = "no child comes near this tray"
+    use.state.click()
+    assert repair.statements == {"small parts": "no child comes near this tray"}
+    use.why.value = ""
+    use.state.click()
+    assert repair.statements == {}
 
 
 # -- outline -------------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ from workbench.jupyter.drawing import Drawing
 from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
 from workbench.jupyter.look import style_sheet
+from workbench.jupyter.measuring import Measuring
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.place import PlaceEditor
@@ -30,13 +31,14 @@ from workbench.jupyter.sliders import Field, Sliders
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.steps import AddStep, Steps
 from workbench.jupyter.still import Still
+from workbench.jupyter.use import Use
 from workbench.output.sizes import set_sizes
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
 from workbench.words import _, number
 
 #: The panels beside the preview, in order; add a Panel of your own before calling bench().
-PANELS: list[type[Panel]] = [Findings, Sketch, Files, Shelf]
+PANELS: list[type[Panel]] = [Findings, Measuring, Use, Sketch, Files, Shelf]
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
@@ -71,6 +73,7 @@ class Bench(w.VBox):
         self._field: Field | None = None
         self._highlight = ""
         self._chosen: str | None = None
+        self._open = 0
         self._sliders: dict[tuple[str, str], Sliders] = {}
         self._hook: Callable[..., None] | None = None
         if inline is None:
@@ -109,6 +112,8 @@ class Bench(w.VBox):
             return
         self._builder.drop()
         self._later.drop()
+        for panel in self.panels:
+            panel.closed()
         shell = _shell()
         if shell is not None and self._hook is not None:
             shell.events.unregister("post_run_cell", self._hook)
@@ -237,7 +242,7 @@ class Bench(w.VBox):
         middle = w.VBox([_region_title(_("The part")), self.preview.view, self.line, self.message])
         self.pages = _Pages([(panel.title, panel.widget) for panel in self.panels], self._opened)
         right = w.VBox([_region_title(_("Drawing")), self.drawing.widget])
-        under = w.VBox([_region_title(_("Checks, outline, files and shelf")), self.pages])
+        under = w.VBox([_region_title(_("Checks, measuring, use, files and shelf")), self.pages])
         for region, name in (
             (left, "wb-left"),
             (middle, "wb-middle"),
@@ -254,6 +259,9 @@ class Bench(w.VBox):
         self.add_class("wb")
 
     def _opened(self, index: int) -> None:
+        if index != self._open:
+            self.panels[self._open].left()
+            self._open = index
         self.panels[index].opened()
 
     # -- showing -----------------------------------------------------------------------------
@@ -347,13 +355,11 @@ class Bench(w.VBox):
 
     def _look_closer(self, made: Made) -> Iterator[Any]:
         """What may take longer than a slider allows, one result after the other."""
-        from workbench.checks.check import judge
-
         subject = Subject(made.repair, made.assembly)
         vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
         for look in (
             lambda: self.drawing.drawn(made, self._highlight),
-            lambda: judge(subject),
+            lambda: _judged(subject),
             lambda: self.still.drawn(made, self.drawing.svg, _line(made)),
         ):
             try:
@@ -432,6 +438,12 @@ def _attempt(repair: Repair) -> Iterator[Made | str]:
         yield make(repair)
     except Exception as error:  # the geometry kernel raises types of its own
         yield said(error)
+
+
+def _judged(subject: Subject) -> Report:
+    from workbench.checks.check import judge
+
+    return judge(subject)
 
 
 def _line(made: Made) -> str:
