@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import threading
 
 import numpy as np
@@ -249,6 +250,22 @@ def test_two_workers_judge_as_one():
     two = rank(subject, most=8, workers=2)
     assert [item.name for item in two] == [item.name for item in one]
     assert [item.minutes for item in two] == pytest.approx([item.minutes for item in one])
+
+
+def test_a_worker_that_is_ended_loses_nothing():
+    subject = Subject.of(divider())
+    known = set(multiprocessing.active_children())
+    ended = []
+
+    def progress(done: int, _of: int) -> None:
+        if not ended:
+            mine = [child for child in multiprocessing.active_children() if child not in known]
+            ended.extend(mine or multiprocessing.active_children())
+            ended[0].kill()
+
+    found = rank(subject, most=12, workers=2, progress=progress)
+    assert ended
+    assert [item.name for item in found] == [item.name for item in rank(subject, most=12)]
 
 
 # -- words and places --------------------------------------------------------------------------

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -19,6 +20,9 @@ from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
     from workbench.checks.report import Subject
+
+#: The direction of the part, as it stands, that lies on the bed.
+Down = tuple[float, float, float]
 
 #: How many orientations are tried, and how many of them layer by layer where time is short.
 MOST = 26
@@ -79,9 +83,9 @@ def rank(
     judge = Judge(subject)
     # The promising ones first, so that cancelling loses little.
     first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_worth)
-    done: dict[tuple[float, float, float], Orientation] = {}
-    for found in _judged(judge, [item.down for item in first], workers, cancelled):
-        done[found.down] = found
+    done: dict[Down, Orientation] = {}
+    for down, found in _judged(judge, [item.down for item in first], workers, cancelled):
+        done[down] = found
         if progress is not None:
             progress(len(done), len(first))
     # In the order of asking, so that the number of workers does not matter.
@@ -111,27 +115,41 @@ def _mirrors(a: Orientation, b: Orientation) -> bool:
 
 
 def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation, ...]:
-    ordered = [
-        replace(item, rank=place) for place, item in enumerate(sorted(found, key=_worth), start=1)
-    ]
-    return tuple(replace(item, reasons=reasons(subject, item)) for item in ordered)
+    ordered = enumerate(_distinct(found), start=1)
+    ranked = (replace(item, rank=place) for place, item in ordered)
+    return tuple(replace(item, reasons=reasons(subject, item)) for item in ranked)
 
 
 def _judged(
     judge: Judge,
-    downs: Sequence[tuple[float, float, float]],
+    downs: Sequence[Down],
     workers: int,
     cancelled: Callable[[], bool] | None,
-) -> Iterable[Orientation]:
+) -> Iterator[tuple[Down, Orientation]]:
     stop = cancelled or (lambda: False)
-    if workers <= 1:
-        for down in downs:
-            if stop():
-                return
-            yield judge.closely(down)
-        return
+    left = list(downs)
+    if workers > 1:
+        try:
+            for down, found in _shared(judge, downs, workers, stop):
+                left.remove(down)
+                yield down, found
+        except BrokenProcessPool:
+            # A worker was ended from outside: what is left is judged here.
+            _pool.cache_clear()
+    for down in left:
+        if stop():
+            return
+        yield down, judge.closely(down)
+
+
+def _shared(
+    judge: Judge,
+    downs: Sequence[Down],
+    workers: int,
+    stop: Callable[[], bool],
+) -> Iterator[tuple[Down, Orientation]]:
     pool = _pool(workers)
-    waiting: dict[Future[Figures], tuple[float, float, float]] = {}
+    waiting: dict[Future[Figures], Down] = {}
     queue = list(reversed(downs))
     while queue or waiting:
         if stop():
@@ -146,9 +164,9 @@ def _judged(
         for future in wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED).done:
             down = waiting.pop(future)
             try:
-                yield judge.of(future.result())
+                yield down, judge.of(future.result())
             except RepairError:
-                yield judge.rough(down)
+                yield down, judge.rough(down)
 
 
 @lru_cache(maxsize=1)
