@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 FINE, STOPPED, BAD = 0, 1, 2
 
 #: Where files go unless told otherwise, under the current folder.
-REPAIRS = Path("repairs")
+REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
 Run = Callable[[argparse.Namespace], int]
 
@@ -258,6 +258,52 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
+def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Make every part of a class from its roster, and pack them on as few beds as they need."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = _(
+        "The roster is a CSV file; its first row names the columns: template and pupil, and if\n"
+        "wanted material, printer, unit and instrument. Every other column is a size by its\n"
+        "template's name, such as blade_bottom; a cell may hold several readings of it, parted\n"
+        "by spaces or semicolons: 34.9 35.0, or 1 3/8 in. A decimal comma needs semicolons\n"
+        "between the cells. What was made is kept: the same command goes on where it stopped."
+    )
+    parser.add_argument("roster", metavar=_("ROSTER"), help=_("the CSV file"))
+    _folder_option(parser, _("where everything goes; classes and the roster's name unless given"))
+    parser.add_argument(
+        "--workers", type=int, metavar=_("N"), help=_("processes; one a processor unless given")
+    )
+    parser.add_argument(
+        "--scheduler",
+        metavar=_("ADDRESS"),
+        help=_("of a Dask cluster to use instead, such as tcp://10.0.0.5:8786"),
+    )
+    parser.add_argument(
+        "--labels", action="store_true", help=_("raise the row's number on each part")
+    )
+    _paper_option(parser)
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.output import roster_told
+        from workbench.output.paths import slug
+        from workbench.output.roster_class import make_class
+
+        session = make_class(
+            given.roster,
+            given.folder or CLASSES / slug(Path(given.roster).stem),
+            given.workers,
+            given.scheduler,
+            given.labels,
+            given.paper,
+            _own_shelf(),
+            roster_told.progress(sys.stderr),
+        )
+        print(roster_told.told(session))
+        return FINE if session.ok else STOPPED
+
+    return run
+
+
 COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "demo": demo,
     "open": open_,
@@ -266,6 +312,7 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "export": export,
     "coupon": coupon,
     "sheet": sheet,
+    "class": class_,
 }
 
 

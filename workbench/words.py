@@ -50,3 +50,13 @@ def measured(value: float) -> str:
     text = f"{value:.2f}"
     text = text[:-1] if text.endswith("0") else text
     return "0.0" if text == "-0.0" else text
+
+
+def sentence(words: str) -> str:
+    """The words with a capital at the beginning and a full stop at the end.
+
+    >>> sentence("set a brim of 5 mm"), sentence("Does it hold?")
+    ('Set a brim of 5 mm.', 'Does it hold?')
+    """
+    stop = "" if words.rstrip().endswith((".", "!", "?", '."')) else "."
+    return f"{words[:1].upper()}{words[1:]}{stop}"

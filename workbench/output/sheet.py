@@ -36,7 +36,7 @@ from workbench.output.settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import OUTCOMES, Repair
-from workbench.words import _, number
+from workbench.words import _, number, sentence
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -121,7 +121,7 @@ def _halt(stops: Iterable[Finding], width: float) -> Block:
 
 
 def _told(finding: Finding) -> str:
-    return " ".join(_sentence(text) for text in (finding.text, finding.remedy) if text)
+    return " ".join(sentence(text) for text in (finding.text, finding.remedy) if text)
 
 
 def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
@@ -142,7 +142,7 @@ def _lies(orientations: Sequence[Orientation], bed: Bed, width: float) -> Block:
     here = [o for o in orientations if np.dot(o.down, bed.down) > 1 - 1e-6]
     rows = []
     for orientation in here[:1]:
-        rows.append(paragraph(_sentence(orientation.name), width, bold=True))
+        rows.append(paragraph(sentence(orientation.name), width, bold=True))
         rows += [paragraph(reason, width) for reason in orientation.reasons[:4]]
     others = [o for o in orientations if o not in here]
     for other in others[:2]:
@@ -155,12 +155,7 @@ def _why_not(other: Orientation) -> str:
     reason = next(iter(other.reasons), "")
     if reason.lower().startswith(other.name.lower()):
         return reason
-    return _("{name}: {reason}").format(name=_sentence(other.name).rstrip("."), reason=reason)
-
-
-def _sentence(words: str) -> str:
-    stop = "" if words.rstrip().endswith((".", "!", "?", '."')) else "."
-    return f"{words[:1].upper()}{words[1:]}{stop}"
+    return _("{name}: {reason}").format(name=sentence(other.name).rstrip("."), reason=reason)
 
 
 def _measure(subject: Subject, bed: Bed, width: float) -> Block:

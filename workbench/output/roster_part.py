@@ -1,0 +1,126 @@
+"""One part of a roster, from plain data to its files: what a worker does."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.output.roster_row import AGAIN, LATER, READY, STOPPED, Job, doubts
+from workbench.words import _, sentence
+
+#: The file, beside the revision, that says what a row came to. It is written last.
+RESULT = "result.json"
+
+#: The part as it lies, with its raised number, for the bed.
+NUMBERED = "numbered.3mf"
+
+
+@dataclass(frozen=True)
+class Made:
+    """What came of a job.
+
+    state, why : as for the summary
+    facts : what packing needs; empty where there is no part
+    files : content by path, relative to the part's folder
+    """
+
+    state: str
+    why: tuple[str, ...]
+    facts: dict[str, Any]
+    files: dict[str, bytes]
+
+    def result(self, job: Job) -> bytes:
+        """The content of :data:`RESULT`."""
+        row = {"key": job.key, "name": job.name, "state": self.state, "why": self.why}
+        return (json.dumps({**row, **self.facts}, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def warm_up() -> None:
+    """Import the kernel and all that a part needs, once for each worker."""
+    import build123d  # noqa: F401
+
+    import workbench.output.export  # noqa: F401
+
+
+def made(job: Job) -> Made:
+    """Build, check and export one part. What goes wrong is told, never raised."""
+    try:
+        return _made(job)
+    except OSError as error:
+        text = _("the worker cannot write: {reason}; make room and run it again")
+        return _not_made(text.format(reason=error.strerror or error))
+    except Exception as error:  # a fault of ours in one row is not to stop the others
+        text = _("a fault of the tool itself ({reason}); change a size by 0.1 mm, or leave it out")
+        return _not_made(text.format(reason=f"{type(error).__name__}: {error}"))
+
+
+def _not_made(why: str) -> Made:
+    return Made(LATER, (why,), {}, {})
+
+
+def _made(job: Job) -> Made:
+    from workbench.checks.check import judge
+    from workbench.checks.report import Subject
+    from workbench.output.bed import on_the_bed
+    from workbench.output.export import export
+    from workbench.output.threemf import Body, threemf
+    from workbench.solids.repair import Repair
+
+    try:
+        repair = Repair.from_json(job.repair)
+        subject = Subject.of(repair)
+        report = judge(subject)
+        bed = on_the_bed(subject)
+    except RepairError as error:  # its sizes do not make a part
+        return Made(AGAIN, (str(error),), {}, {})
+    try:
+        with tempfile.TemporaryDirectory(prefix="workbench-") as place:
+            paths = export(repair, place, report, job.paper)
+            files = {path.relative_to(place).as_posix(): path.read_bytes() for path in paths}
+    except RepairError as error:  # the worker's disk, not the part
+        return _not_made(str(error))
+    brim = subject.layers.stance.brim
+    mesh = next(name for name in files if name.endswith(".3mf"))
+    warnings = [_told(f) for f in report.findings if f.severity == "warning"]
+    if job.figures:
+        numbered = _numbered(subject, bed.vertices, bed.faces, job.figures)
+        if numbered is None:
+            warnings.append(_("No flat face has room for a raised number."))
+        else:
+            mesh = NUMBERED
+            files[NUMBERED] = threemf([Body(repair.name, *numbered)], {"Title": repair.name})
+    stops = [_told(f) for f in report.findings if f.severity == "stop"]
+    doubtful = doubts(repair)
+    state = AGAIN if doubtful else STOPPED if stops else READY
+    facts = {
+        "material": repair.material,
+        "printer": repair.printer,
+        "size": [round(side, 6) for side in bed.size],
+        "brim": brim.width if brim is not None else 0.0,
+        "mesh": mesh,
+    }
+    return Made(state, (*doubtful, *stops, *warnings), facts, files)
+
+
+def _numbered(
+    subject: Any, vertices: np.ndarray, faces: np.ndarray, figures: str
+) -> tuple[np.ndarray, np.ndarray] | None:
+    from workbench.output.raised import raised
+    from workbench.solids.lay import laid, rotation
+
+    # Laying moves the part after turning it; the same move goes for its steps.
+    turn = rotation(subject.down).T
+    whole = subject.mesh[0]
+    move = laid(whole, subject.down)[0] - whole[0] @ turn
+    steps = {fit.step for fit in subject.repair.fits}
+    keep_off = [subject.part_mesh(step)[0] @ turn + move for step in sorted(steps)]
+    return raised(vertices, faces, figures, keep_off)
+
+
+def _told(finding: Any) -> str:
+    return " ".join(sentence(text) for text in (finding.text, finding.remedy) if text)
