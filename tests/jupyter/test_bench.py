@@ -436,12 +436,13 @@ def test_the_bed_side_is_chosen_among_those_that_the_tool_ranked(
     assert looking_closer.settle()
     use = panel(looking_closer, Use)
     names = [name for name, _down in use.side.options]
-    assert names[0] == "let the tool choose" and len(names) > 1 and use.side.value is None
+    assert names[0] == "let the tool choose" and len(names) > 1
+    assert use.side.index == 0
     assert "wb-way" in use.reasons.value
     use.side.value = use.side.options[-1][1]
     assert repair.down == use.side.options[-1][1]
     looking_closer.undo()
-    assert repair.down is None and use.side.value is None
+    assert repair.down is None and use.side.index == 0
 
 
 def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(

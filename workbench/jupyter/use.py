@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 HEAT = "heat"
 
+#: In the list of sides, for none of them: a list without a value would show nothing chosen.
+CHOOSE = ""
+
 #: How many ways up are told with their reasons.
 WAYS_TOLD = 3
 
@@ -39,7 +42,7 @@ class Use(Panel):
         }
         self.boxes[HEAT].description = _("it gets warm")
         self.warm = w.Text(
-            description=_("How warm, in °C"),
+            description=_("Warmest, °C"),
             continuous_update=False,
             tooltip=_("The warmest that it gets, in °C, such as 70"),
         )
@@ -87,7 +90,7 @@ class Use(Panel):
                 ]
             ),
         )
-        self.side.options = [(_("let the tool choose"), None)]
+        self.side.options = [(_("let the tool choose"), CHOOSE)]
         self.edited()
         self._offer(())
 
@@ -111,7 +114,7 @@ class Use(Panel):
         try:
             ways = list(report.orientations)
             self.side.options = [
-                (_("let the tool choose"), None),
+                (_("let the tool choose"), CHOOSE),
                 *((way.name, tuple(way.down)) for way in ways),
             ]
             self._show_side()
@@ -139,8 +142,9 @@ class Use(Panel):
         if not refused:
             self.warm.disabled = HEAT not in words
 
-    def _lay(self, down: tuple[float, float, float] | None) -> None:
+    def _lay(self, side: Any) -> None:
         if not self._quiet:
+            down = None if side == CHOOSE else side
             self.bench.edit(lambda repair: setattr(repair, "down", down))
 
     def _state(self, _button: Any) -> None:
@@ -159,7 +163,7 @@ class Use(Panel):
         values = [value for _name, value in self.side.options]
         if down is not None and tuple(down) not in values:
             self.side.options = [*self.side.options, (_("as chosen in the repair"), tuple(down))]
-        self.side.value = None if down is None else tuple(down)
+        self.side.value = CHOOSE if down is None else tuple(down)
 
     def _offer(self, rules: tuple[str, ...]) -> None:
         listed = tuple(dict.fromkeys(rules))
