@@ -8,11 +8,16 @@ from typing import Annotated
 import numpy as np
 import pytest
 from bodies import arrays, block
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from parts import ALL, divider, screw_plate
+from strategies import near_default
 
 from workbench.checks import printability, walls
 from workbench.checks.check import check, judge
 from workbench.checks.report import SEVERITIES, Subject
+from workbench.errors import RepairError
+from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair, Seat
 
@@ -246,3 +251,32 @@ def test_judging_twice_gives_the_same():
 def test_a_part_on_its_tip_is_told(bottom, height, words):
     tip = Repair("tip", down=(0, 0, 1)).add("cone", bottom=bottom, top=0, height=height)
     assert words in found(printability.stands, tip)[0].text
+
+
+# -- every template ----------------------------------------------------------------------------
+
+RULES = (
+    printability.one_piece,
+    printability.fits_bed,
+    walls.thinnest,
+    printability.hanging,
+    printability.stands,
+)
+
+
+@pytest.mark.parametrize("name", ["plate", "fin", "clip", "peg", "tab", "wedge", "cone", "sphere"])
+@settings(max_examples=6)
+@given(data=st.data())
+def test_whatever_a_template_gives_is_judged_in_words_and_numbers(name, data):
+    values = data.draw(near_default(catalogue.find(name)))
+    try:
+        subject = Subject.of(Repair("part").add(name, **values))
+    except RepairError:
+        assume(False)
+    for rule in RULES:
+        for item in rule(subject):
+            assert item.number is None or np.isfinite(item.number)
+            assert "nan" not in item.text and "inf" not in item.text
+    best = subject.orientations[0]
+    assert np.isfinite(best.minutes)
+    assert best.down == subject.down
