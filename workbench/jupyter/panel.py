@@ -44,6 +44,12 @@ class Panel:
     def chosen(self, step: str) -> None:
         """Another step was chosen; ``step`` is empty where there is none."""
 
+    def left(self) -> None:
+        """Another panel was opened instead."""
+
+    def closed(self) -> None:
+        """The bench is taken away: the time to drop work that still waits."""
+
 
 def labelled(name: str, *children: w.Widget, kind: str = "") -> w.VBox:
     """Widgets under a heading, as one group that a screen reader can name."""

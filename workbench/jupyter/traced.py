@@ -1,0 +1,137 @@
+"""The form that takes a picture of a part and traces its outline."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.jupyter.newest import Newest
+from workbench.jupyter.panel import said, told
+from workbench.measure.reading import parse_length
+from workbench.measure.trace import Traced, trace
+from workbench.words import _, number
+
+
+@dataclass(frozen=True)
+class _Asked:
+    image: bytes
+    reference: str
+    dpi: str
+    bar: str
+
+
+class Picture:
+    """Asks for a picture and what tells its size, and hands on what was traced."""
+
+    def __init__(self, done: Callable[[Traced], Any]) -> None:
+        self._done = done
+        self._tracer: Newest[_Asked, Traced | str] = Newest(self._trace, self._traced)
+        self.file = w.FileUpload(
+            accept="image/*",
+            description=_("Choose a picture"),
+            tooltip=_("A photo or a scan of the part, as PNG, JPEG or TIFF"),
+        )
+        self.reference = w.Dropdown(
+            description=_("Size from"),
+            options=[
+                (_("the printed photo sheet"), "sheet"),
+                (_("a bank card beside the part"), "card"),
+                (_("the scanner's resolution"), "scan"),
+            ],
+            tooltip=_("What in the picture has a known size"),
+        )
+        self.dpi = w.Text(
+            description=_("Resolution"),
+            placeholder=_("dots per inch, as the file says"),
+            tooltip=_("Resolution of the scan in dots per inch; the file's own if left empty"),
+        )
+        self.bar = w.Text(
+            description=_("Bar"),
+            placeholder=_("mm, as your calipers read the printed bar"),
+            tooltip=_("Length of the sheet's printed bar, in mm; left empty it counts as 100 mm"),
+        )
+        self.button = w.Button(
+            description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
+        )
+        self.button.add_class("wb-main")
+        self.progress = w.FloatProgress(
+            min=0, max=1, description=_("Tracing"), layout=w.Layout(width="100%", display="none")
+        )
+        self.note = w.HTML()
+        self.reference.observe(lambda _change: self._suit(), "value")
+        self.button.on_click(lambda _button: self._ask())
+        self.widget = w.VBox(
+            [self.file, self.reference, self.dpi, self.bar, self.button, self.progress, self.note]
+        )
+        self._suit()
+
+    def settle(self, timeout: float = 60.0) -> bool:
+        """Wait until the picture is traced."""
+        return self._tracer.settle(timeout)
+
+    def _suit(self) -> None:
+        self.dpi.layout.display = "" if self.reference.value == "scan" else "none"
+        self.bar.layout.display = "" if self.reference.value == "sheet" else "none"
+
+    def _ask(self) -> None:
+        if not self.file.value:
+            self.note.value = told(_("choose a picture first"), "stop")
+            return
+        self.note.value = ""
+        self.button.disabled = True
+        self.progress.layout.display = ""
+        image = bytes(self.file.value[0]["content"])
+        self._tracer.put(_Asked(image, self.reference.value, self.dpi.value, self.bar.value))
+
+    def _trace(self, asked: _Asked) -> Iterator[Traced | str]:
+        try:
+            scan = asked.reference == "scan"
+            dpi = _number(_("resolution"), asked.dpi) if scan else None
+            sheet = asked.reference == "sheet" and asked.bar.strip()
+            bar = parse_length(asked.bar) if sheet else None
+            found = trace(asked.image, asked.reference, dpi, bar, self._tell)
+            found.sketch()  # a disc has no corners: told here, in words
+            yield found
+        except Exception as error:
+            yield said(error)
+
+    def _tell(self, share: float, _words: str) -> None:
+        self.progress.value = share
+
+    def _traced(self, found: Traced | str, _asked: _Asked) -> None:
+        self.button.disabled = False
+        self.progress.layout.display = "none"
+        if isinstance(found, str):
+            self.note.value = told(found, "stop")
+            return
+        self.note.value = told(_found(found), "done")
+        self._done(found)
+
+
+def _number(field: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise RepairError(
+            _("{field} is {text!r}; give dots per inch, such as 600").format(field=field, text=text)
+        ) from None
+
+
+def _found(traced: Traced) -> str:
+    sides = [side for side in traced.sides if side.kind == "straight"]
+    text = _("Traced: {straight} straight sides, {arcs} arcs, {holes} round holes.").format(
+        straight=len(sides), arcs=len(traced.sides) - len(sides), holes=len(traced.holes)
+    )
+    holes = [
+        _("hole of {diameter} mm at {x}, {y}").format(
+            diameter=number(hole.diameter), x=number(hole.x, 1), y=number(hole.y, 1)
+        )
+        for hole in traced.holes
+    ]
+    return " ".join([text, *(f"{hole}." for hole in holes)])
