@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size
-from workbench.solids.profile import Bend, prism, turned
+from workbench.solids.profile import LEAST_WALL, SHORTEST, Bend, prism, turned
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -83,11 +83,12 @@ def tube(
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="from end to end")] = 10.0,
 ) -> Solid:
     """A round bar with a bore through it, standing on its end."""
-    if inside >= outside:
+    most = outside - 2 * LEAST_WALL
+    if inside > most:
         raise RepairError(
             _(
-                "inside is {inside} mm, no less than the outside {outside} mm; make it smaller"
-            ).format(inside=number(inside), outside=number(outside))
+                "inside is {inside} mm and outside {outside} mm; give an inside of at most {most} mm or a larger outside"
+            ).format(inside=number(inside), outside=number(outside), most=number(most))
         )
     outer, bore = outside / 2, inside / 2
     return turned([(bore, 0), (outer, 0), (outer, height), (bore, height)])
@@ -99,9 +100,13 @@ def cone(
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up from the bottom")] = 10.0,
 ) -> Solid:
     """A round shape that narrows evenly, or widens, to its top."""
+    from build123d import Solid
+
     wide, narrow = bottom / 2, top / 2
-    rim = [(narrow, height), (0.0, height)] if narrow else [(0.0, height)]
-    return turned([(0, 0), (wide, 0), *rim])
+    if narrow < SHORTEST:
+        # The kernel cannot turn a long thin profile that ends in a point on the axis.
+        return Solid.make_cone(wide, 0, height)
+    return turned([(0, 0), (wide, 0), (narrow, height), (0, height)])
 
 
 def sphere(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from build123d import Solid
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.gp import gp_Pnt
     from OCP.TopoDS import TopoDS_Wire
 
@@ -32,6 +33,9 @@ class Bend:
 
 
 Profile = Sequence[Point | Bend]
+
+#: Where a profile looks whose thickness runs along an axis, as it is drawn.
+_FACING = {"x": (1, 0, 0), "y": (0, -1, 0), "z": (0, 0, 1)}
 
 
 @dataclass(frozen=True)
@@ -58,12 +62,11 @@ def prism(
     openings : holes inside the profile, clear of each other, that go right through
     """
     from build123d import Solid
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
     from OCP.gp import gp_Vec
 
     start = 0.0 if along == "z" else -thickness / 2
-    maker = BRepBuilderAPI_MakeFace(_wire(_counter_clockwise(profile), along, start), True)
+    maker = _face(profile, along, start)
     for opening in openings:
         maker.Add(
             _ring(opening, along, start)
@@ -78,11 +81,10 @@ def prism(
 def turned(profile: Profile) -> Solid:
     """The solid that a profile of (radius, z) sweeps in one turn about the z axis."""
     from build123d import Solid
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
     from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
 
-    face = BRepBuilderAPI_MakeFace(_wire(_counter_clockwise(profile), "y", 0.0), True).Face()
+    face = _face(profile, "y", 0.0).Face()
     axis = gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))
     return Solid(BRepPrimAPI_MakeRevol(face, axis, 2 * math.pi).Shape())
 
@@ -116,13 +118,21 @@ def _pairs(ring: Sequence[T]) -> list[tuple[T, T]]:
     return list(zip([*ring[-1:], *ring[:-1]], ring, strict=True))
 
 
+def _face(profile: Profile, along: str, level: float) -> BRepBuilderAPI_MakeFace:
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
+    from OCP.gp import gp_Dir, gp_Pln
+
+    # The plane is given: fitted to a long thin wire, it would lean by a little.
+    plane = gp_Pln(_point((0.0, 0.0), along, level), gp_Dir(*_FACING[along]))
+    return BRepBuilderAPI_MakeFace(plane, _wire(_counter_clockwise(profile), along, level), True)
+
+
 def _ring(opening: Opening, along: str, level: float) -> TopoDS_Wire:
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire
     from OCP.gp import gp_Ax2, gp_Circ, gp_Dir
 
     # Clockwise within the profile, as the edge of a hole runs.
-    facing = {"x": (-1, 0, 0), "y": (0, 1, 0), "z": (0, 0, -1)}[along]
-    axis = gp_Ax2(_point(opening.centre, along, level), gp_Dir(*facing))
+    axis = gp_Ax2(_point(opening.centre, along, level), gp_Dir(*_FACING[along]).Reversed())
     edge = BRepBuilderAPI_MakeEdge(gp_Circ(axis, opening.diameter / 2)).Edge()
     return BRepBuilderAPI_MakeWire(edge).Wire()
 
