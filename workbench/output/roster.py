@@ -85,7 +85,7 @@ class Roster:
         Raises
         ------
         RepairError
-            When the rest of the file cannot be read as text.
+            When a quote is not closed, or the disk fails.
         """
         for number, cells in _records(self.path, self.encoding, self.delimiter):
             if number > 1 and any(cell.strip() for cell in cells):
@@ -97,7 +97,8 @@ class Roster:
             for column, cell in zip(self.columns, cells, strict=False)
             if column and cell.strip()
         }
-        return Row(number, filled, self.units, self._fault(cells, filled))
+        fault = self._fault(cells, filled)
+        return Row(number, {column: _shown(c) for column, c in filled.items()}, self.units, fault)
 
     def _fault(self, cells: list[str], filled: Mapping[str, str]) -> str:
         if any(cell.strip() for cell in cells[len(self.columns) :]):
@@ -195,6 +196,10 @@ def readings_in(text: str, unit: str) -> list[str]:
 
 
 def _cell_fault(column: str, cell: str) -> str:
+    if _shown(cell) != cell:
+        return _("{column} is {cell!r}, which is not UTF-8; save the roster as CSV UTF-8").format(
+            column=column, cell=_shown(cell)[:_LONGEST]
+        )
     if any(ord(sign) < 32 and sign not in "\n\r\t" for sign in cell):
         return _("{column} holds signs that are no text; type it again").format(column=column)
     if column == PUPIL and len(cell) > _LONGEST:
@@ -207,6 +212,11 @@ def _cell_fault(column: str, cell: str) -> str:
             "the number itself"
         ).format(column=column, cell=cell[:_LONGEST])
     return ""
+
+
+def _shown(cell: str) -> str:
+    """The cell with a sign in place of each byte that is no UTF-8."""
+    return cell.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 def _is_amount(column: str, cell: str) -> bool:
@@ -241,16 +251,12 @@ def _encoding(path: Path) -> str:
 
 def _records(path: Path, encoding: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
     number = 0
+    # A byte that is no UTF-8 is kept, so that only its own row is refused.
+    errors = "replace" if encoding == "utf-16" else "surrogateescape"
     try:
-        with path.open(encoding=encoding, newline="") as file:
+        with path.open(encoding=encoding, errors=errors, newline="") as file:
             for number, cells in enumerate(csv.reader(file, delimiter=delimiter, strict=True), 1):
                 yield number, cells
-    except UnicodeError:
-        raise RepairError(
-            _("{file}, after row {row}: it is not UTF-8; save it as CSV UTF-8").format(
-                file=path.name, row=number
-            )
-        ) from None
     except csv.Error as error:
         raise RepairError(
             _("{file}, after row {row}: {reason}; look for a quote that is not closed").format(
@@ -268,7 +274,7 @@ def _headings(path: Path, encoding: str, delimiter: str) -> tuple[list[str], dic
     names, units = [], {}
     for cell in first:
         match = _WITH_UNIT.fullmatch(cell.strip())
-        heading = match["name"] if match else cell.strip()
+        heading = _shown(match["name"] if match else cell.strip())
         name = re.sub(r"[\s\-.]+", "_", heading).lower()
         name = _ALSO.get(name, name)
         if match and match["unit"].lower() in UNITS:

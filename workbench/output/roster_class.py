@@ -20,7 +20,7 @@ from workbench.output.roster_part import NUMBERED, RESULT, Made, made, warm_up
 from workbench.output.roster_row import LATER, READY, Job, Refused, Rows
 from workbench.output.roster_run import Lost, Workers, cluster, local, outcomes
 from workbench.output.roster_table import Line, as_csv, summary_pages
-from workbench.words import _
+from workbench.words import _, sentence
 
 #: Called with how many rows are done, how many there are, and the line of the one just done.
 Progress = Callable[[int, int, Line], None]
@@ -192,7 +192,7 @@ class _Run:
             found.get(MATERIAL) or row.get(MATERIAL),
             found.get(PRINTER) or row.get(PRINTER),
             state,
-            why,
+            tuple(sentence(reason) for reason in why),
             folder,
             "",
             figures,

@@ -87,18 +87,18 @@ def summary_pages(title: str, lines: Sequence[Line], paper: str = "A4") -> list[
     """
     todo = [line for line in lines if line.state != READY]
     ready = [line for line in lines if line.state == READY]
-    facts = _("{ready} of {all} ready, {beds} beds").format(
+    facts = _("ready: {ready} of {all}; beds: {beds}").format(
         ready=len(ready), all=len(lines), beds=len({line.bed for line in ready if line.bed})
     )
     pages: list[Figure] = []
     page, top, floor = _new_page(title, facts, paper)
     for heading, rows, head, shares in (
-        (_("To do"), [_todo(line) for line in todo], _todo_head(), (9.0, 34.0, 30.0, 28.0)),
+        (_("To do"), [_todo(line) for line in todo], _todo_head(), (9.0, 30.0, 28.0, 28.0)),
         (
             _("Ready to print"),
             [_ready(line) for line in ready],
             _ready_head(),
-            (9.0, 34.0, 30.0, 46.0),
+            (9.0, 30.0, 28.0, 38.0),
         ),
     ):
         left = list(rows)

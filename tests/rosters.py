@@ -1,0 +1,55 @@
+"""Rosters for the tests, and workers that do their work at once or badly."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from workbench.output.roster_run import Workers
+
+
+class Inline(Executor):
+    """Does each job where it is handed in."""
+
+    def submit(self, work: Callable[..., Any], /, *words: Any, **named: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        try:
+            future.set_result(work(*words, **named))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+@contextmanager
+def inline(_count: int | None, _warm_up: Callable[[], None]) -> Iterator[Workers]:
+    """Stands for local processes."""
+    yield Workers(1, Inline)
+
+
+def written(folder: Path, *rows: str, head: str = "template,pupil,width,height") -> Path:
+    """A roster with these rows."""
+    path = folder / "mend-it.csv"
+    path.write_text("\r\n".join([head, *rows, ""]), encoding="utf-8", newline="")
+    return path
+
+
+def ended_by_three(value: int) -> int:
+    """Ten times the value; 3 ends the worker, as the system does when memory runs out."""
+    if value == 3:
+        time.sleep(0.3)
+        os._exit(1)
+    return 10 * value
+
+
+def always_ends(_value: int) -> int:
+    """Ends every worker."""
+    os._exit(1)
+
+
+def nothing() -> None:
+    """A worker that needs no warming up."""
