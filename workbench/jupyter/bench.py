@@ -18,6 +18,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.drawing import Drawing
 from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
+from workbench.jupyter.layer_view import LayerView
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.measuring import Measuring
 from workbench.jupyter.newest import Newest
@@ -38,7 +39,7 @@ from workbench.solids.repair import Repair
 from workbench.words import _, number
 
 #: The panels beside the preview, in order; add a Panel of your own before calling bench().
-PANELS: list[type[Panel]] = [Findings, Measuring, Use, Sketch, Files, Shelf]
+PANELS: list[type[Panel]] = [Findings, Measuring, Use, LayerView, Sketch, Files, Shelf]
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
@@ -192,7 +193,7 @@ class Bench(w.VBox):
     # -- parts -------------------------------------------------------------------------------
 
     def _make_controls(self) -> None:
-        self.preview = Preview()
+        self.preview = Preview(self._lock)
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.place = PlaceEditor(self)

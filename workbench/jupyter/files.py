@@ -10,6 +10,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
+from workbench.jupyter.state import frozen
 from workbench.output.paths import slug
 from workbench.words import _
 
@@ -90,7 +91,9 @@ class Files(Panel):
         self.write.disabled = True
         self.written.value = told(_("Writing and reading back every file …"))
         try:
-            paths = export(self.bench.repair, self.folder.value.strip(), paper=self.paper.value)
+            paths = export(
+                frozen(self.bench.repair), self.folder.value.strip(), paper=self.paper.value
+            )
         except Exception as error:
             self.written.value = told(said(error), "stop")
         else:
@@ -110,7 +113,7 @@ class Files(Panel):
 
         try:
             path = save_template(
-                self.bench.repair,
+                frozen(self.bench.repair),
                 templates_folder(),
                 title=self.name.value.strip() or self.bench.repair.name,
                 note=self.about.value.strip(),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Any
 
 import ipywidgets as w
@@ -54,10 +57,13 @@ class Preview:
     ``view`` is the widget; ``part`` the k3d mesh whose ``vertices`` and ``indices`` change.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
+        """``lock`` is held while drawing, so that a button never meets a half-drawn part."""
+        self._lock = lock if lock is not None else threading.RLock()
         self._made: Made | None = None
         self._chosen = ""
         self._fitted: np.ndarray | None = None
+        self._instead = False
         self.plot = k3d.plot(
             height=HEIGHT,
             background_color=_packed(COLOUR["paper"]),
@@ -74,6 +80,13 @@ class Preview:
         self.part = k3d.mesh(
             _EMPTY_BED, [[0, 1, 2]], color=_PART, flat_shading=True, roughness=0.9, visible=False
         )
+        self._islands = k3d.points(
+            np.zeros((1, 3), dtype=np.float32),
+            point_size=1.0,
+            shader="3d",
+            color=_packed(COLOUR["stop"]),
+            visible=False,
+        )
         self._edges = self._strokes("ink", 1.0)
         self._fine = self._strokes("grid", 1.0)
         self._strong = self._strokes("rule", 1.0)
@@ -84,6 +97,7 @@ class Preview:
             self._fine,
             self._strong,
             self.part,
+            self._islands,
             self._edges,
             self._sizes,
             self._grid_words,
@@ -116,8 +130,8 @@ class Preview:
         farther = w.Button(description=_("Far"), tooltip=_("Move the part away"))
         nearer.on_click(lambda _button: self.zoom(1 / 1.25))
         farther.on_click(lambda _button: self.zoom(1.25))
-        self.apart.observe(lambda _change: self._draw(), "value")
-        self.sizes.observe(lambda _change: self._draw_sizes(), "value")
+        self.apart.observe(lambda _change: self._drawn_by_hand(self._draw), "value")
+        self.sizes.observe(lambda _change: self._drawn_by_hand(self._draw_sizes), "value")
         tools = w.HBox([self.apart, self.sizes, *self._view_buttons, nearer, farther])
         tools.add_class("wb-tools")
         self.view = w.VBox([self.plot, tools])
@@ -152,12 +166,59 @@ class Preview:
             eye, target, up = np.array(self.plot.camera).reshape(3, 3)
             self.plot.camera = [*(target + (eye - target) * factor), *target, *up]
 
+    def _drawn_by_hand(self, draw: Callable[[], None]) -> None:
+        with self._lock:
+            draw()
+
+    def show_instead(
+        self,
+        vertices: np.ndarray,
+        faces: np.ndarray,
+        colours: np.ndarray | None = None,
+        marks: np.ndarray | None = None,
+    ) -> None:
+        """Show another mesh in the part's place, until the part changes or :meth:`show_again`.
+
+        Parameters
+        ----------
+        vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
+        colours : (m, 3) red, green and blue of each face, from 0 to 1
+        marks : (k, 3) places to point out, in mm
+        """
+        if self._made is None:
+            return
+        self._instead = True
+        strokes = scene.edges(vertices, faces)
+        if colours is None:
+            self._paint(vertices, faces, np.array([], dtype=np.uint32))
+        else:
+            packed = (np.round(255 * colours).astype(np.uint32) * [65536, 256, 1]).sum(axis=1)
+            corners = np.asarray(vertices)[np.asarray(faces)].reshape(-1, 3)
+            own = np.arange(len(corners)).reshape(-1, 3)
+            self._paint(corners, own, np.repeat(packed.astype(np.uint32), 3))
+        self._set(self._edges, strokes)
+        self._islands.visible = marks is not None and len(marks) > 0
+        if marks is not None and len(marks):
+            reach = float(np.linalg.norm(self._made.bounds[1] - self._made.bounds[0]))
+            self._islands.positions = np.asarray(marks, dtype=np.float32)
+            self._islands.point_size = 0.035 * reach
+        self.sizes.disabled = True
+        self._draw_sizes()
+
+    def show_again(self) -> None:
+        """Show the part itself again."""
+        if self._instead:
+            self._draw()
+
     # -- drawing -----------------------------------------------------------------------------
 
     def _draw(self) -> None:
         made = self._made
         if made is None:
             return
+        self._instead = False
+        self._islands.visible = False
+        self.sizes.disabled = False
         if self.apart.value:
             vertices, faces, owner = scene.joined(self._pieces(made))
             palette = [
@@ -168,16 +229,20 @@ class Preview:
         else:
             vertices, faces = made.vertices, made.faces
             colours = np.array([], dtype=np.uint32)
+        self._paint(vertices, faces, colours)
+        self._set(self._edges, scene.edges(vertices, faces))
+        self.part.visible = True
+        self._draw_bed(scene.bounds_of(vertices))
+        self._draw_sizes()
+
+    def _paint(self, vertices: np.ndarray, faces: np.ndarray, colours: np.ndarray) -> None:
+        """Give the part this mesh; ``colours`` (n,) of its corners, packed, or none."""
         if len(colours) != len(self.part.colors):
             self.part.colors = np.array([], dtype=np.uint32)
         self.part.color = 0xFFFFFF if len(colours) else _PART
         _lay(self.part, vertices, faces)
         if len(colours):
             self.part.colors = colours
-        self._set(self._edges, scene.edges(vertices, faces))
-        self.part.visible = True
-        self._draw_bed(scene.bounds_of(vertices))
-        self._draw_sizes()
 
     def _draw_bed(self, bounds: np.ndarray) -> None:
         grid, strong = scene.bed_grid(bounds)
@@ -193,7 +258,7 @@ class Preview:
     def _draw_sizes(self) -> None:
         lines = scene.NO_LINES
         made = self._made
-        if made is not None and self.sizes.value and not self.apart.value:
+        if made is not None and self.sizes.value and not (self.apart.value or self._instead):
             part = made.assembly.parts.get(self._chosen)
             if part is not None:
                 box = part.bounding_box()
