@@ -21,6 +21,12 @@ NUMBERS = {
     "00-start": "spans 40.0 mm",
     "01-measure-and-sketch": "come to 2343.0 mm²",
     "02-build-the-divider": "has 4082.6 mm³",
+    "03-which-reading-is-wrong": "has 2310 mm²",
+    "04-trace-a-part": "the true one has 1224 mm²",
+    "05-make-it-fit": "its pieces: 2.2 2.3 2.4 2.5",
+    "06-which-way-up": "0.0 g of support",
+    "07-try-and-improve": "Revision 1: too tight, set to 2.4 mm, read 2.52 mm.",
+    "08-save-and-share": "rake-hook.ipynb",
 }
 
 
@@ -32,10 +38,26 @@ def class_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+#: What pupils put in the answer cell: first a number that is wrong, then words, then the right one.
+ANSWERS = ("987.6", "'about so'", "task.expected")
+
+
 def run(path: Path) -> nbformat.NotebookNode:
     notebook = nbformat.read(path, as_version=4)
+    notebook.cells = [more for cell in notebook.cells for more in (cell, *_answered(cell))]
     where = {"metadata": {"path": str(path.parent)}}
     return NotebookClient(notebook, timeout=180, resources=where).execute()
+
+
+def _answered(cell: nbformat.NotebookNode) -> list[nbformat.NotebookNode]:
+    """An exercise's answer cell again, as pupils fill it in."""
+    if "answer" not in cell.metadata.get("tags", []):
+        return []
+    assert cell.source.startswith("mine = None\n")
+    return [
+        nbformat.v4.new_code_cell(cell.source.replace("None", given, 1), metadata={"given": given})
+        for given in ANSWERS
+    ]
 
 
 def printed(notebook: nbformat.NotebookNode) -> str:
@@ -53,7 +75,18 @@ def test_a_lesson_runs_and_asserts_its_number(path: Path, class_folder: Path) ->
     assert any(line.startswith("assert ") for source in code for line in source.splitlines())
     done = run(class_folder / "notebooks" / path.name)
     assert all(cell.execution_count for cell in done.cells if cell.cell_type == "code")
-    assert NUMBERS.get(path.stem, "") in printed(done)
+    assert NUMBERS[path.stem] in printed(done)
+    told = {
+        cell.metadata.get("given", ""): cell.outputs[0].text
+        for cell in done.cells
+        if cell.source.startswith("mine = ")
+    }
+    if path.stem != "00-start":
+        unanswered, wrong, words, right = (told[given] for given in ("", *ANSWERS))
+        assert unanswered.startswith("Put your number in place of None")
+        assert ": not yet. " in wrong
+        assert "about so" in words
+        assert right.endswith(": right.\n")
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.stem)
@@ -87,6 +120,27 @@ def test_a_notebook_is_committed_clean(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert "/home/" not in text and "/work/" not in text and "/tmp/" not in text
     assert set(notebook.metadata) <= {"kernelspec", "language_info", "workbench"}
+
+
+@pytest.mark.parametrize("path", LESSONS[1:], ids=lambda path: path.stem)
+def test_a_lesson_has_an_exercise_and_a_teacher_s_cell_that_stay_folded(path: Path) -> None:
+    tagged = {
+        tag: cell
+        for cell in nbformat.read(path, as_version=4).cells
+        for tag in cell.metadata.get("tags", [])
+    }
+    assert {"task", "answer", "teacher"} <= set(tagged)
+    for tag in ("task", "teacher"):
+        assert tagged[tag].metadata.jupyter.source_hidden
+    assert tagged["teacher"].metadata.jupyter.outputs_hidden
+    assert tagged["answer"].source == "mine = None\nprint(task.tell(mine))"
+
+
+def test_the_first_page_leads_to_every_lesson() -> None:
+    start = nbformat.read(LESSONS[0], as_version=4)
+    words = "\n".join(cell.source for cell in start.cells)
+    assert all(f"({path.name})" in words for path in LESSONS[1:])
+    assert len(LESSONS) == 9
 
 
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)

@@ -13,7 +13,7 @@ from workbench.jupyter.sketch import in_words, picture
 from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
 from workbench.output.running import templates_folder
-from workbench.output.shelf import Card, cards
+from workbench.output.shelf import Card, search
 from workbench.words import _
 
 
@@ -31,15 +31,19 @@ class Shown:
         return self._text
 
 
-def gallery(folder: str | Path | None = None) -> Shown:
-    """Every template on the shelf with its picture; a click opens its notebook.
+def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
+    """The templates on the shelf with their pictures; a click opens a notebook.
 
     Parameters
     ----------
+    words : shows those that have every one of them in their name, note or steps; all unless given
     folder : of the user's own templates; the one beside this notebook unless given
     """
     own = Path(folder) if folder is not None else templates_folder()
-    shown = cards(own)
+    shown = search(words, own)
+    if not shown:
+        text = _("nothing on the shelf matches {words!r}; try fewer words").format(words=words)
+        return Shown(f"<p>{escape(text)}</p>", text)
     figures = "".join(_figure(card) for card in shown)
     lines = [f"{card.path.stem}: {card.note}" for card in shown]
     return Shown(f'<div class="wb-gallery">{figures}</div>', "\n".join(lines))

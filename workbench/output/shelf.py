@@ -17,6 +17,8 @@ from workbench.output.notebook import KEY, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
 from workbench.output.record import read_record
 from workbench.output.running import NOTEBOOKS, TEMPLATES
+from workbench.solids import catalogue
+from workbench.solids.parameters import Template
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -44,12 +46,21 @@ class Folders:
 
 @dataclass(frozen=True)
 class Card:
-    """What the shelf shows of one template: its file, title, note, and picture as PNG bytes."""
+    """What the shelf shows of one template.
+
+    path : its file
+    title, note : what it is called and what to know about it
+    picture : PNG bytes
+    steps : the names of its steps and of the templates that these are
+    version : of the tool that saved it
+    """
 
     path: Path
     title: str
     note: str
     picture: bytes
+    steps: tuple[str, ...] = ()
+    version: str = ""
 
 
 @dataclass(frozen=True)
@@ -106,6 +117,55 @@ def paths(*more: Path) -> list[Path]:
         for place in places
         for path in sorted(place.glob("*.ipynb"), key=lambda path: (path.stem != FIRST, path.name))
     ]
+
+
+def search(words: str, *more: Path) -> list[Card]:
+    """The templates whose name, title, note or steps have every one of these words in them.
+
+    Capitals do not matter, and part of a word is enough; no words find every template.
+    """
+    wanted = words.casefold().split()
+    return [card for card in cards(*more) if all(word in _said(card) for word in wanted)]
+
+
+def _said(card: Card) -> str:
+    return " ".join((card.path.stem, card.title, card.note, *card.steps)).casefold()
+
+
+def plain(words: str) -> list[Template]:
+    """The template functions whose name or summary has every one of these words in it."""
+    wanted = words.casefold().split()
+    every = [catalogue.find(name) for name in catalogue.names() if name != "coupon_tile"]
+    return [
+        found
+        for found in every
+        if all(word in f"{found.name} {found.summary}".casefold() for word in wanted)
+    ]
+
+
+def told(words: str, *more: Path) -> str:
+    """What on the shelf matches the words, a line each, and how to begin with it.
+
+    Raises
+    ------
+    RepairError
+        When nothing does.
+    """
+    measured = [(card.path.stem, card.note or card.title) for card in search(words, *more)]
+    shapes = [(found.name, found.summary) for found in plain(words)]
+    if not measured and not shapes:
+        raise RepairError(
+            _(
+                "nothing on the shelf matches {words!r}; try fewer words, or none for everything"
+            ).format(words=words)
+        )
+    wide = max(len(name) for name, _text in measured + shapes)
+    lines = []
+    for title, listed in ((_("Measured parts:"), measured), (_("Plain shapes:"), shapes)):
+        if listed:
+            lines += [title, *(f"  {name:{wide}}  {text}" for name, text in listed), ""]
+    first = (measured or shapes)[0][0]
+    return "\n".join([*lines, _("what to measure: workbench new {name} --help").format(name=first)])
 
 
 def find(name: str, *more: Path) -> Path:
@@ -286,6 +346,10 @@ def _card(path: Path) -> Card | None:
             title=str(meta["title"]),
             note=str(meta.get("note", "")),
             picture=base64.b64decode(pictures[0]) if pictures else b"",
+            steps=tuple(
+                str(step[key]) for step in meta["repair"]["steps"] for key in ("name", "template")
+            ),
+            version=str(meta.get("version", "")),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None

@@ -34,9 +34,9 @@ def pin(
         float, Size(0.4, 250, measure="from under the head to the groove's near side")
     ] = 26.0,
 ) -> Solid:
-    """A pin that stands on its head. Its flat runs along head and shank and looks to the front.
+    """A hinge pin that stands on its head.
 
-    A pin printed lying on its flat has its layers along it, and so does not snap across them.
+    Its flat runs along head and shank and looks to the front. A pin printed lying on its flat has its layers along it, and so does not snap across them.
     Seen from the left, the front at the left::
 
              .--.       chamfer
