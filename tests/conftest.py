@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import contextmanager
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from workbench.errors import RepairError
+
+#: The tests read English, whatever the machine speaks.
+os.environ["WORKBENCH_LANGUAGE"] = "en"
+os.environ.pop("WORKBENCH_UNIT", None)
 
 settings.register_profile(
     "workbench",

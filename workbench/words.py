@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gettext
 import os
+from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
@@ -38,7 +39,7 @@ def number(value: float, places: int = 2) -> str:
     text = f"{value:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return "0" if text in ("-0", "") else _with_mark(text)
 
 
 def measured(value: float) -> str:
@@ -49,7 +50,38 @@ def measured(value: float) -> str:
     """
     text = f"{value:.2f}"
     text = text[:-1] if text.endswith("0") else text
-    return "0.0" if text == "-0.0" else text
+    return _with_mark("0.0" if text == "-0.0" else text)
+
+
+def _with_mark(text: str) -> str:
+    """The number with the language's decimal mark, which stands in its way of writing 1.5."""
+    return text.replace(".", _("1.5")[1])
+
+
+def length(value: float) -> str:
+    """Write a length given in mm with its unit: mm, or inches where ``WORKBENCH_UNIT`` is ``in``.
+
+    Inches come as a fraction to the nearest 64th and as decimals, for fractions are rounded.
+
+    >>> length(34.85)
+    '34.85 mm'
+    """
+    if os.environ.get("WORKBENCH_UNIT", "mm") != "in":
+        return f"{measured(value)} mm"
+    inches = value / 25.4
+    return f"{_fraction(inches)} in ({number(inches, 3)} in)"
+
+
+def _fraction(inches: float) -> str:
+    """Inches as a whole number and a fraction, to the nearest 64th.
+
+    >>> _fraction(1.375), _fraction(0.999), _fraction(-0.5), _fraction(0)
+    ('1 3/8', '1', '-1/2', '0')
+    """
+    parts = Fraction(round(abs(inches) * 64), 64)
+    whole, rest = divmod(parts, 1)
+    text = " ".join([str(whole)] * (whole > 0 or not rest) + [str(rest)] * (rest > 0))
+    return f"-{text}" if inches < 0 and parts else text
 
 
 def sentence(words: str) -> str:
