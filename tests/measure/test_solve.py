@@ -15,6 +15,7 @@ from surveys import SIGMA, aligned, survey
 
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.row import KINDS, STATEMENTS
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.solve import Undetermined, solve
 
@@ -456,3 +457,29 @@ def test_unknown_names_are_told():
         solution.covariance("Z")
     with pytest.raises(RepairError, match="no reading 'top'"):
         solution.alike("top")
+
+
+@given(seed=st.integers(0, 10_000))
+@settings(max_examples=25, deadline=None)
+def test_any_readings_give_an_outline_or_a_sentence(seed):
+    rng = np.random.default_rng(seed)
+    names = "ABCDEF"[: rng.integers(3, 6)]
+    sketch = Sketch({name: rng.uniform(0, 50, 2) for name in names})
+    kinds = list(KINDS)
+    for _row in range(int(rng.integers(2 * len(names) - 3, 3 * len(names)))):
+        kind = kinds[rng.integers(len(kinds))]
+        count = rng.choice(KINDS[kind][0] or [0])
+        where = [names[i] for i in rng.permutation(len(names))[:count]]
+        value = None if kind in STATEMENTS else float(10 ** rng.uniform(0, 2.2))
+        try:
+            sketch.read(kind, where, value)
+        except RepairError:
+            continue
+    try:
+        solution = solve(sketch)
+    except RepairError as error:
+        assert str(error)
+        return
+    assert np.isfinite(solution.outline.points).all()
+    assert all(math.isfinite(u) and u >= 0 for u in solution.uncertainty.values())
+    assert str(solution)

@@ -13,6 +13,10 @@ from workbench.measure.equations import Equations
 #: Readings that the others check less than this are as good as unchecked.
 UNCHECKED = 1e-6
 
+#: Most steps towards the best fit, most of them in a row that gain next to nothing, and how
+#: many times the sketch's width a corner may wander: beyond, the readings contradict each other.
+_ROUNDS, _SLOW, _FAR = 60, 5, 30
+
 #: An unknown that is less sure than this part of the sketch's size is free to move.
 _FREE = 0.2
 
@@ -207,7 +211,8 @@ def _settle(
     rest = equations.misfit(fitted) * weights
     best = float(rest @ rest)
     tiny = 1e-10 * equations.reach
-    for _round in range(100):
+    slow = 0
+    for _round in range(_ROUNDS):
         scaled = slopes[:, free] * weights[:, None]
         normal = scaled.T @ scaled
         pull = scaled.T @ rest
@@ -215,7 +220,13 @@ def _settle(
         diagonal += 1e-9 * (diagonal.max() or 1.0)
         moved = False
         while damping < 1e12:
-            step = np.linalg.solve(normal + np.diag(damping * diagonal), pull)
+            try:
+                step = np.linalg.solve(normal + np.diag(damping * diagonal), pull)
+            except np.linalg.LinAlgError:
+                damping = max(damping * 8, 1e-9)
+                continue
+            # No corner is thrown further than the sketch is wide.
+            step *= min(1.0, equations.reach / max(float(np.abs(step).max()), 1e-12))
             there = x.copy()
             there[free] += step
             fitted_there, slopes_there = equations.evaluate(there)
@@ -230,7 +241,9 @@ def _settle(
         gain = best - worth
         x, fitted, slopes, rest, best = there, fitted_there, slopes_there, rest_there, worth
         damping *= 0.05
-        if float(np.abs(step).max()) < tiny or (gain <= 1e-12 * best and damping < 1e-6):
+        slow = slow + 1 if gain <= 1e-7 * best else 0
+        done = float(np.abs(step).max()) < tiny or (gain <= 1e-12 * best and damping < 1e-6)
+        if done or slow > _SLOW or float(np.abs(x).max()) > _FAR * equations.reach:
             break
     return x, fitted, slopes
 

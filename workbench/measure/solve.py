@@ -11,6 +11,7 @@ from workbench.measure.equations import Equations
 from workbench.measure.sketch import Sketch
 from workbench.measure.solution import Solution
 from workbench.measure.suspect import Doubt, find_doubt
+from workbench.measure.verdict import AGREES
 from workbench.words import _
 
 
@@ -61,15 +62,31 @@ def solve(sketch: Sketch) -> Solution:
         adjusted = _flattened(adjusted)
     doubt = find_doubt(adjusted)
     solution = Solution(sketch, _without_suspect(adjusted, doubt), adjusted, doubt)
-    solution.outline  # noqa: B018 - refuses an outline that crosses itself
+    try:
+        solution.outline  # noqa: B018 - refuses an outline that crosses itself
+    except RepairError:
+        if solution.p_value > AGREES:
+            raise
+        raise _contradictory(adjusted) from None
     return solution
+
+
+def _contradictory(adjusted: Adjusted) -> RepairError:
+    equations = adjusted.equations
+    worst = np.argsort(-np.abs(adjusted.misfit) / equations.sigma)[:4]
+    return RepairError(
+        _("these readings cannot all be true: {names}; take them again").format(
+            names=", ".join(equations.names[i] for i in sorted(worst))
+        )
+    )
 
 
 def _without_suspect(adjusted: Adjusted, doubt: Doubt) -> Adjusted:
     if doubt.suspect is None or doubt.x is None:
         return adjusted
     active = np.array([name != doubt.suspect for name in adjusted.equations.names])
-    return adjust(adjusted.equations, doubt.x, active)
+    without = adjust(adjusted.equations, doubt.x, active)
+    return adjusted if without.movable.shape[1] else without
 
 
 def _flattened(adjusted: Adjusted) -> Adjusted:
@@ -82,15 +99,9 @@ def _flattened(adjusted: Adjusted) -> Adjusted:
         raise _undetermined(adjusted)
     held = adjusted.held()
     if find_doubt(held) == Doubt():
-        off = np.abs(held.misfit) / held.equations.sigma
-        names = [held.equations.names[i] for i in np.flatnonzero(off > 2)]
-        if not names:
+        if (np.abs(held.misfit) / held.equations.sigma).max() < 2:
             raise _undetermined(adjusted)
-        raise RepairError(
-            _("these readings cannot all be true: {names}; take them again").format(
-                names=", ".join(names)
-            )
-        )
+        raise _contradictory(held)
     return held
 
 

@@ -80,6 +80,7 @@ def find_doubt(adjusted: Adjusted) -> Doubt:
         soft = copy(equations)
         soft.exact = np.zeros_like(equations.exact)
         adjusted = adjust(soft, adjusted.x)
+        adjusted = adjusted.held() if adjusted.movable.shape[1] else adjusted
     checked = np.flatnonzero(adjusted.redundancy > UNCHECKED)
     if adjusted.spare < 1 or not len(checked):
         return Doubt()
