@@ -16,27 +16,28 @@ from workbench import data
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.drawing import Drawing
+from workbench.jupyter.fields import Field
 from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
 from workbench.jupyter.layer_view import LayerView
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.measuring import Measuring
 from workbench.jupyter.newest import Newest
+from workbench.jupyter.notebook import shell, watching
+from workbench.jupyter.pages import Pages, region_title, widgets_of
 from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.place import PlaceEditor
 from workbench.jupyter.preview import Preview
 from workbench.jupyter.reach import Reach
 from workbench.jupyter.shelf import Shelf
+from workbench.jupyter.sizes import Sizes
 from workbench.jupyter.sketch import Sketch
-from workbench.jupyter.sliders import Field, Sliders
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.steps import AddStep, Steps
 from workbench.jupyter.still import Still
 from workbench.jupyter.use import Use
-from workbench.output.sizes import set_sizes
-from workbench.solids import catalogue
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _
 
 #: The panels beside the preview, in order; add a Panel of your own before calling bench().
 PANELS: list[type[Panel]] = [Findings, Measuring, Use, LayerView, Sketch, Files, Shelf]
@@ -75,10 +76,9 @@ class Bench(w.VBox):
         self._highlight = ""
         self._chosen: str | None = None
         self._open = 0
-        self._sliders: dict[tuple[str, str], Sliders] = {}
         self._hook: Callable[..., None] | None = None
         if inline is None:
-            inline = _shell() is None
+            inline = shell() is None
         self._builder: Newest[Repair, Made | str] = Newest(_attempt, self._built, inline=inline)
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()
@@ -115,12 +115,11 @@ class Bench(w.VBox):
         self._later.drop()
         for panel in self.panels:
             panel.closed()
-        shell = _shell()
-        if shell is not None and self._hook is not None:
-            shell.events.unregister("post_run_cell", self._hook)
+        running = shell()
+        if running is not None and self._hook is not None:
+            running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        controls = (sliders.widget for sliders in self._sliders.values())
-        for widget in _widgets_of(self, *self.preview.plot.objects, *controls):
+        for widget in widgets_of(self, *self.preview.plot.objects, *self.sizes.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -140,7 +139,8 @@ class Bench(w.VBox):
         Parameters
         ----------
         change : edits the repair it is given
-        key : edits with the same key in quick succession are undone together
+        key : edits with the same key in quick succession are undone together; (step, field)
+            where it is one size, whose dimension the drawing then shows in the accent colour
         field : the control that the change came from; it says so where the build refuses
         choose_last : choose the step that the change added
         show_all : show every control anew, since more than the one at hand may have changed
@@ -156,6 +156,8 @@ class Bench(w.VBox):
                 return str(error)
             if changed:
                 self._field = field
+                if isinstance(key, tuple) and len(key) == 2:
+                    self._highlight = ".".join(key)
                 names = [step.name for step in self.repair.steps]
                 self._after_edit(
                     choose=names[-1] if choose_last and names else None,
@@ -221,7 +223,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
-        self.sizes = w.VBox([])
+        self.sizes = Sizes(self)
 
     def _lay_out(self) -> None:
         self.name = w.HTML()
@@ -229,21 +231,21 @@ class Bench(w.VBox):
         bar.add_class("wb-bar")
         left = w.VBox(
             [
-                _region_title(_("Steps and sizes")),
+                region_title(_("Steps and sizes")),
                 self.steps.widget,
-                _Pages(
+                Pages(
                     [
-                        (_("Sizes"), self.sizes),
+                        (_("Sizes"), self.sizes.widget),
                         (_("Place"), self.place.widget),
                         (_("Add a step"), self.add.widget),
                     ]
                 ),
             ]
         )
-        middle = w.VBox([_region_title(_("The part")), self.preview.view, self.line, self.message])
-        self.pages = _Pages([(panel.title, panel.widget) for panel in self.panels], self._opened)
-        right = w.VBox([_region_title(_("Drawing")), self.drawing.widget])
-        under = w.VBox([_region_title(_("Checks, measuring, use, files and shelf")), self.pages])
+        middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
+        self.pages = Pages([(panel.title, panel.widget) for panel in self.panels], self._opened)
+        right = w.VBox([region_title(_("Drawing")), self.drawing.widget])
+        under = w.VBox([region_title(_("Checks, measuring, use, files and shelf")), self.pages])
         for region, name in (
             (left, "wb-left"),
             (middle, "wb-middle"),
@@ -284,35 +286,16 @@ class Bench(w.VBox):
             for panel in self.panels:
                 panel.chosen(name)
         if not name:
-            self.sizes.children = (w.HTML(told(_("No step yet: add one, such as a plate."))),)
+            self.sizes.show(None)
             return
         step = self.repair.step(name)
-        key = (name, step.template)
-        if key not in self._sliders:
-            self._sliders[key] = Sliders(
-                catalogue.find(step.template),
-                lambda field, value, name=name: self._set_size(name, field, value),  # type: ignore[misc]
-            )
-        sliders = self._sliders[key]
-        sliders.show(step.values)
-        if self.sizes.children != (sliders.widget,):
-            self.sizes.children = (sliders.widget,)
+        self.sizes.show(step)
         self.place.show(self.repair, step)
 
     def fields(self, step: str) -> dict[str, Field]:
         """The controls of a step's sizes, by field; the step is chosen."""
         self.choose(step)
-        return self._sliders[step, self.repair.step(step).template].fields
-
-    def _set_size(self, step: str, field: str, value: Any) -> str | None:
-        names = {f"{step}: {field.replace('_', ' ')}": (step, field)}
-        control = self._sliders[step, self.repair.step(step).template].fields[field]
-        self._highlight = f"{step}.{field}"
-        return self.edit(
-            lambda repair: set_sizes(repair, names, dict.fromkeys(names, value)),
-            key=(step, field),
-            field=control,
-        )
+        return self.sizes.of(self.repair.step(step)).fields
 
     def _set(self, what: str, value: str) -> None:
         if value != getattr(self.repair, what):
@@ -341,7 +324,7 @@ class Bench(w.VBox):
                 self._field.complain("")
             self._made = result
             self.preview.show(result, self.steps.chosen)
-            self.line.value = f'<p role="status">{escape(_line(result))}</p>'
+            self.line.value = f'<p role="status">{escape(result.line)}</p>'
             self.message.value = ""
             for panel in self.panels:
                 panel.made(result)
@@ -361,7 +344,7 @@ class Bench(w.VBox):
         for look in (
             lambda: self.drawing.drawn(made, self._highlight),
             lambda: _judged(subject),
-            lambda: self.still.drawn(made, self.drawing.svg, _line(made)),
+            lambda: self.still.drawn(made, self.drawing.svg, made.line),
         ):
             try:
                 yield look()
@@ -378,8 +361,7 @@ class Bench(w.VBox):
                     panel.judged(made, result)
             else:
                 result()
-            for sliders in self._sliders.values():
-                sliders.settle()
+            self.sizes.settle()
 
     # -- in the notebook ---------------------------------------------------------------------
 
@@ -388,10 +370,10 @@ class Bench(w.VBox):
 
         display(self._repr_mimebundle_(), raw=True)
         self.still.place()
-        shell = _shell()
-        if shell is not None and self._hook is None:
-            self._hook = _watching(weakref.ref(self))
-            shell.events.register("post_run_cell", self._hook)
+        running = shell()
+        if running is not None and self._hook is None:
+            self._hook = watching(weakref.ref(self))
+            running.events.register("post_run_cell", self._hook)
 
     def look_again(self) -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
@@ -399,38 +381,6 @@ class Bench(w.VBox):
             if self._work.noticed():
                 self._field = None
                 self._after_edit()
-
-
-class _Pages(w.VBox):
-    """Buttons in a row and the page that the pressed one opens."""
-
-    def __init__(
-        self, pages: list[tuple[str, w.Widget]], opened: Callable[[int], None] | None = None
-    ) -> None:
-        self.buttons = w.ToggleButtons(options=[(title, i) for i, (title, _p) in enumerate(pages)])
-        self.buttons.add_class("wb-pages")
-        self.stack = w.Stack([page for _title, page in pages], selected_index=0)
-        self.stack.add_class("wb-stack")
-        self.buttons.observe(self._turn, "value")
-        self._opened = opened
-        super().__init__([self.buttons, self.stack])
-
-    def _turn(self, change: Any) -> None:
-        self.stack.selected_index = change["new"]
-        if self._opened is not None:
-            self._opened(change["new"])
-
-
-def _widgets_of(*widgets: w.Widget) -> set[w.Widget]:
-    """The widgets and every one that they hold: children, layouts, styles."""
-    found, waiting = set(widgets), list(widgets)
-    while waiting:
-        held = waiting.pop()
-        values = [*(getattr(held, key) for key in held.keys), *getattr(held, "children", ())]
-        new = {value for value in values if isinstance(value, w.Widget)} - found
-        found |= new
-        waiting += new
-    return found
 
 
 def _attempt(repair: Repair) -> Iterator[Made | str]:
@@ -445,37 +395,3 @@ def _judged(subject: Subject) -> Report:
     from workbench.checks.check import judge
 
     return judge(subject)
-
-
-def _line(made: Made) -> str:
-    size = made.bounds[1] - made.bounds[0]
-    return _("{volume} mm³ · {mass} g of {material} if solid · {x} × {y} × {z} mm").format(
-        volume=number(made.volume, 1),
-        mass=number(made.mass, 2),
-        material=made.repair.material,
-        **{axis: number(float(v), 2) for axis, v in zip("xyz", size, strict=True)},
-    )
-
-
-def _region_title(text: str) -> w.HTML:
-    title = w.HTML(f'<span class="wb-region-title">{escape(text)}</span>')
-    return title
-
-
-def _watching(bench: weakref.ref[Bench]) -> Callable[..., None]:
-    def after_cell(*_result: Any) -> None:
-        seen = bench()
-        if seen is not None:
-            seen.look_again()
-
-    return after_cell
-
-
-def _shell() -> Any:
-    """The running notebook kernel's shell, or None where there is none."""
-    try:
-        from IPython import get_ipython
-    except ImportError:
-        return None
-    shell = get_ipython()
-    return shell if shell is not None and hasattr(shell, "kernel") else None
