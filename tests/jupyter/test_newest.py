@@ -109,9 +109,12 @@ def test_the_thread_ends_with_its_work_and_starts_again_with_the_next():
     assert bench.begun == [1, 2]
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
-def test_a_fault_in_the_work_does_not_hold_up_the_next_value():
-    done = []
+def test_a_fault_in_the_work_is_told_and_does_not_hold_up_the_next_value(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    done: list[int] = []
+    told = threading.Event()
+    monkeypatch.setattr(threading, "excepthook", lambda _fault: told.set())
 
     def work(value: int) -> Iterator[int]:
         if value == 1:
@@ -121,6 +124,7 @@ def test_a_fault_in_the_work_does_not_hold_up_the_next_value():
     newest: Newest[int, int] = Newest(work, lambda result, _value: done.append(result))
     newest.put(1)
     assert newest.settle(PATIENCE)
+    assert told.wait(PATIENCE)
     newest.put(2)
     assert newest.settle(PATIENCE)
     assert done == [2]

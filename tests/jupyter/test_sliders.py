@@ -9,16 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.jupyter.sliders import (
-    ChoiceField,
-    CornersField,
-    CountField,
-    FlagField,
-    SizeField,
-    Sliders,
-    field_for,
-    span,
-)
+from workbench.jupyter.fields import CountField, SizeField, span
+from workbench.jupyter.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
 from workbench.solids import catalogue
 from workbench.solids.parameters import (
     Choice,

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from workbench.jupyter.fields import Field
 from workbench.jupyter.panel import told
-from workbench.jupyter.sliders import Field, field_for
+from workbench.jupyter.sliders import field_for
 from workbench.jupyter.steps import CUT, JOIN
 from workbench.solids.parameters import Parameter, Size
 from workbench.solids.repair import FACES, At, Place, Repair, Seat, Step

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from workbench.jupyter.fields import Field
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
-from workbench.jupyter.sliders import Field, field_for
+from workbench.jupyter.sliders import field_for
 from workbench.words import _
 
 if TYPE_CHECKING:

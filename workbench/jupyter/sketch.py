@@ -9,8 +9,9 @@ import ipywidgets as w
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.jupyter.fields import Field
 from workbench.jupyter.panel import Panel, columns, labelled, told
-from workbench.jupyter.sliders import Field, field_for
+from workbench.jupyter.sliders import field_for
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.piece import Piece
 from workbench.measure.triangles import WAYS, decompose

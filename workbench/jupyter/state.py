@@ -17,6 +17,7 @@ from workbench import data
 from workbench.solids.build import Assembly, assemble
 from workbench.solids.mesh import mesh
 from workbench.solids.repair import Repair
+from workbench.words import _, number
 
 #: Edits of one field that follow each other within this time are one edit to undo, in seconds.
 ONE_GESTURE = 1.0
@@ -52,6 +53,17 @@ class Made:
     def bounds(self) -> np.ndarray:
         """(2, 3): least and greatest x, y and z, in mm."""
         return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
+    @property
+    def line(self) -> str:
+        """Volume, mass and overall size in one line."""
+        size = self.bounds[1] - self.bounds[0]
+        return _("{volume} mm³ · {mass} g of {material} if solid · {x} × {y} × {z} mm").format(
+            volume=number(self.volume, 1),
+            mass=number(self.mass, 2),
+            material=self.repair.material,
+            **{axis: number(float(v), 2) for axis, v in zip("xyz", size, strict=True)},
+        )
 
 
 def make(repair: Repair) -> Made:

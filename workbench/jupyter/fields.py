@@ -1,0 +1,244 @@
+"""A number as a slider with a box beside it, and what every control of a parameter has."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.solids.parameters import Count, Parameter, Size
+from workbench.words import _, number
+
+#: Told by a control: the field and its new value. Returns a sentence where it was refused.
+Tell = Callable[[str, Any], str | None]
+
+#: A slider spans about as many steps as it has pixels, so that each is within reach.
+STEPS_IN_REACH = 150
+
+#: Values nearer than this are one value, written in binary fractions in two ways.
+_DUST = 1e-6
+
+
+def span(value: float, size: Size) -> tuple[float, float]:
+    """The part of a size's range that its slider shows: finely graded round the value.
+
+    >>> span(35.0, Size(1, 300, 0.1))
+    (20.0, 50.0)
+    >>> span(1.6, Size(0.4, 60, 0.05)), span(45, Size(0, 90, 1, unit="°"))
+    ((0.4, 15.4), (0.0, 90.0))
+    """
+    reach = 2 * STEPS_IN_REACH * size.step
+    start = math.floor(value / size.step + 1e-9) * size.step - reach / 2
+    low = max(size.low, min(start, size.high - reach))
+    high = max(min(size.high, low + reach), value)
+    return float(_tidy(low, size.step)), float(_tidy(high, size.step))
+
+
+def _tidy(value: float, step: float) -> float:
+    """The value without the dust of binary fractions, as fine as the step asks."""
+    return round(value, max(0, 2 - math.floor(math.log10(step))))
+
+
+class Field:
+    """A control with its help and, where an input is refused, the sentence that says why.
+
+    ``widget`` is what is shown. ``show(value)`` sets it without telling anyone.
+    """
+
+    def __init__(self, parameter: Parameter, tell: Tell) -> None:
+        self.parameter = parameter
+        self._tell = tell
+        self._quiet = False
+        self.note = w.HTML()
+        self.note.add_class("wb-note")
+        self.complain("")
+        self.widget = w.VBox([*self.controls(), self.note])
+        self.widget.add_class("wb-field")
+
+    def controls(self) -> list[w.Widget]:
+        """The widgets above the note."""
+        raise NotImplementedError
+
+    def show(self, value: Any) -> None:
+        """Show a value that the repair has."""
+        self._quiet = True
+        try:
+            self.display(value)
+        finally:
+            self._quiet = False
+        self.complain("")
+
+    def display(self, value: Any) -> None:
+        """Set the controls to a value."""
+        raise NotImplementedError
+
+    def complain(self, text: str) -> None:
+        """Say why the last input was refused; an empty text says what to measure again."""
+        if text:
+            self.note.value = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
+        else:
+            self.note.value = f'<span class="wb-help">{escape(self.help())}</span>'
+
+    def help(self) -> str:
+        """What to measure, in words."""
+        measure = getattr(self.parameter.kind, "measure", "")
+        return _(measure) if measure else ""
+
+    def take(self, value: Any) -> None:
+        """Pass an input on, unless it came from the repair itself."""
+        if not self._quiet:
+            self.complain("")
+            refused = self._tell(self.parameter.name, value)
+            if refused:
+                self.complain(refused)
+
+
+class NumberField(Field):
+    """A slider with a number box beside it."""
+
+    box: w.Text
+    slider: w.FloatSlider | w.IntSlider
+
+    def controls(self) -> list[w.Widget]:
+        label = _(self.parameter.label)
+        unit = getattr(self.parameter.kind, "unit", "")
+        named = _("{label} in {unit}").format(label=label, unit=unit) if unit else label
+        self.box = w.Text(
+            description=label, continuous_update=False, tooltip=f"{named}: {self.help()}"
+        )
+        self.box.add_class("wb-box")
+        self.box.add_class(_unit_class(unit))
+        self.slider = self.make_slider()
+        self.slider.tooltip = named
+        self.slider.add_class("wb-slider")
+        self.box.observe(lambda change: self._typed(change["new"]), "value")
+        self.slider.observe(lambda change: self._slid(change["new"]), "value")
+        return [self.box, self.slider]
+
+    def make_slider(self) -> w.FloatSlider | w.IntSlider:
+        """The slider, without a number of its own."""
+        raise NotImplementedError
+
+    def help(self) -> str:
+        kind: Any = self.parameter.kind
+        limits = _("{low} to {high}").format(low=number(kind.low, 4), high=number(kind.high, 4))
+        unit = getattr(kind, "unit", "")
+        limits += unit if unit == "°" else f" {unit}".rstrip()
+        measure = super().help()
+        return f"{measure} · {limits}" if measure else limits
+
+    def display(self, value: Any) -> None:
+        self.box.value = number(float(value), 4)
+        self.place(value)
+
+    def place(self, value: float) -> None:
+        """Put the slider where it shows a value."""
+        self.slider.value = value
+
+    def tidy(self, value: float) -> float:
+        """A value of the slider as it is written and passed on."""
+        return value
+
+    def is_echo(self, value: float) -> bool:
+        """Whether the slider only says again where it was put."""
+        return False
+
+    def _slid(self, value: float) -> None:
+        if self._quiet or self.is_echo(value):
+            return
+        value = self.tidy(value)
+        self._quiet = True
+        try:
+            self.box.value = number(value, 4)
+            self.place(value)
+        finally:
+            self._quiet = False
+        self.take(value)
+
+    def _typed(self, text: str) -> None:
+        if self._quiet:
+            return
+        try:
+            amount = self.parameter.kind.check(_(self.parameter.label), text)
+        except RepairError as error:
+            self.complain(str(error))
+            return
+        self.show(amount)
+        self.take(amount)
+
+
+class SizeField(NumberField):
+    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in.
+
+    The slider in the browser knows only its own marks, ``step`` apart. It is put on the mark
+    next to the value, and what it says of that mark is no input: 34.85 stays 34.85.
+    """
+
+    _mark = math.nan
+
+    def make_slider(self) -> w.FloatSlider:
+        self.slider: w.FloatSlider = w.FloatSlider(readout=False, step=self._kind.step)
+        return self.slider
+
+    @property
+    def _kind(self) -> Size:
+        assert isinstance(self.parameter.kind, Size)
+        return self.parameter.kind
+
+    def tidy(self, value: float) -> float:
+        return _tidy(value, self._kind.step)
+
+    def is_echo(self, value: float) -> bool:
+        return abs(value - self._mark) < 0.49 * self._kind.step
+
+    def place(self, value: float) -> None:
+        within = self.slider.min <= value <= self.slider.max
+        self._lay(value, anew=not within or math.isnan(self._mark))
+
+    def display(self, value: Any) -> None:
+        super().display(float(value))
+        self.settle()
+
+    def settle(self) -> None:
+        """Where the value is near an end of the slider, lay its span round it anew."""
+        low, high, value = self.slider.min, self.slider.max, self.slider.value
+        edge = 0.05 * (high - low)
+        if not low + edge < value < high - edge and span(value, self._kind) != (low, high):
+            self._lay(value, anew=True)
+
+    def _lay(self, value: float, anew: bool) -> None:
+        """Set span and value in one message, so that the browser never sees half of it."""
+        slider, step = self.slider, self._kind.step
+        quiet, self._quiet = self._quiet, True
+        try:
+            with slider.hold_sync():
+                if anew:
+                    low, high = span(value, self._kind)
+                    if low >= slider.max:
+                        slider.max, slider.min = high, low
+                    else:
+                        slider.min, slider.max = low, high
+                marks = math.floor((value - slider.min) / step + 0.5)
+                self._mark = min(_tidy(slider.min + marks * step, step), slider.max)
+                # What the browser said is not said back to it, or a quick hand is held up.
+                if abs(slider.value - self._mark) > _DUST:
+                    slider.value = self._mark
+        finally:
+            self._quiet = quiet
+
+
+class CountField(NumberField):
+    """A whole number."""
+
+    def make_slider(self) -> w.IntSlider:
+        kind = self.parameter.kind
+        assert isinstance(kind, Count)
+        return w.IntSlider(min=kind.low, max=kind.high, value=kind.low, readout=False)
+
+
+def _unit_class(unit: str) -> str:
+    return {"mm": "wb-mm", "°": "wb-degrees", "degrees": "wb-degrees"}.get(unit, "wb-plain")
