@@ -113,7 +113,7 @@ def test_help_on_a_template_gives_units_ranges_and_what_to_measure(
         main(["new", "shelf-peg", "--help"])
     said = " ".join(capsys.readouterr().out.split())
     assert "--peg-diameter mm [mm ...] across the round; 1 to 60 mm; now" in said
-    assert "--peg-section WORD" in said and "round, D; now round" in said
+    assert "--peg-section WORD" in said and "round, D; now D" in said
 
 
 def test_a_second_new_is_numbered(here: Path) -> None:
@@ -186,7 +186,19 @@ def test_open_puts_copies_there_and_stops(here: Path, capsys: pytest.CaptureFixt
     assert str(here / "workbench-class") in capsys.readouterr().out
 
 
+def test_the_shelf_is_told_and_searched(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["shelf"]) == 0
+    everything = capsys.readouterr().out
+    for name in ("tray-divider", "knob", "strike", "workbench new tray-divider --help"):
+        assert name in everything
+    assert main(["shelf", "battery", "HOOK"]) == 0
+    found = capsys.readouterr().out
+    assert "battery-door" in found
+    assert "tray-divider" not in found and "Plain shapes" not in found
+
+
 REFUSED = [
+    ("shelf zeppelin", "nothing on the shelf matches 'zeppelin'"),
     ("teleport", "invalid choice"),
     ("check", "required: REPAIR"),
     ("check nothing", "no template 'nothing'"),

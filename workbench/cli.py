@@ -112,7 +112,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             print(_("the notebooks are in {folder}").format(folder=folder.resolve()))
             return FINE
         notebook = Path(given.notebook) if given.notebook else folder / shelf.START
-        return subprocess.call(shelf.lab_command(notebook, folder, given.port, given.no_browser))
+        return _become(shelf.lab_command(notebook, folder, given.port, given.no_browser))
 
     return run
 
@@ -161,6 +161,24 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         print(path)
         print(_("what the checks say: workbench check {path}").format(path=path))
         print(_("on the bench:        workbench open {path}").format(path=path))
+        return FINE
+
+    return run
+
+
+def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Say what is on the shelf, or what of it matches some words."""
+    parser.add_argument(
+        "words", nargs="*", metavar=_("WORD"), help=_("to search for; everything unless given")
+    )
+    _folder_option(parser, _("of templates of your own, looked at first; templates unless given"))
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench.output import shelf
+
+        words = " ".join(given.words)
+        own = [Path(given.folder)] if given.folder else _own_shelf()
+        print(shelf.told(words, *own))
         return FINE
 
     return run
@@ -307,6 +325,7 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "demo": demo,
     "open": open_,
+    "shelf": shelf_,
     "new": new,
     "check": check,
     "export": export,
@@ -417,6 +436,14 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     for path in paths:
         print(f"  {path.name}  {number(path.stat().st_size / 1000, 1)} kB")
     return FINE
+
+
+def _become(command: list[str]) -> int:
+    """Hand this process over, so that Ctrl-C and signals reach JupyterLab alone."""
+    sys.stdout.flush()
+    if os.name == "posix":
+        os.execv(command[0], command)
+    return subprocess.call(command)
 
 
 def _tell(subject: Subject, report: Report) -> None:

@@ -92,6 +92,23 @@ def test_running_brings_back_the_same_repair_and_solid(saved: Path) -> None:
     assert float(volume) == pytest.approx(build(divider()).volume, rel=1e-9)
 
 
+@pytest.mark.parametrize("name", ["knob", "hook"])
+def test_a_fresh_process_reads_the_same_solid_without_running_the_notebook(
+    name: str, tmp_path: Path
+) -> None:
+    repair = Repair(name).add(name)
+    path = save_template(repair, tmp_path)
+    read = (
+        "import sys\nfrom workbench import build\n"
+        "from workbench.output.notebook import read_template\n"
+        "print(repr(build(read_template(sys.argv[1])).volume))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", read, str(path)], capture_output=True, text=True, check=True
+    )
+    assert float(done.stdout) == pytest.approx(build(repair).volume, rel=1e-9)
+
+
 def test_a_steps_order_that_code_must_mend_is_mended(tmp_path: Path) -> None:
     repair = Repair("late").add("tab", name="foot").add("fin", name="blade")
     repair.change("foot", place="bottom of blade")

@@ -118,6 +118,31 @@ def test_a_damaged_notebook_does_not_empty_the_shelf(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        ("BATTERY", ["battery-door"]),
+        ("tray lean", ["tray-divider"]),
+        ("clip", ["battery-door"]),  # a step of it
+        ("tray zeppelin", []),
+    ],
+)
+def test_the_shelf_is_searched_by_every_word(words: str, found: list[str]) -> None:
+    assert [card.path.stem for card in shelf.search(words)] == found
+
+
+def test_no_words_find_everything() -> None:
+    assert shelf.search("") == shelf.cards()
+    assert "coupon_tile" not in [found.name for found in shelf.plain("")]
+
+
+def test_ones_own_template_is_found_and_tells_its_version(tmp_path: Path) -> None:
+    save_template(Repair("coat hook").add("hook"), tmp_path, note="For the hall.")
+    (card,) = shelf.search("hall", tmp_path)
+    assert (card.title, card.version) == ("coat hook", __version__)
+    assert card.steps == ("hook", "hook")
+
+
+@pytest.mark.parametrize(
     ("name", "hint"), [("shelf-pge", "did you mean shelf-peg"), ("x", "it has")]
 )
 def test_a_name_that_is_not_there_is_told_with_a_near_one(name: str, hint: str) -> None:
@@ -141,7 +166,7 @@ def test_jupyterlab_is_started_on_the_notebook_within_its_folder(tmp_path: Path)
     book.parent.mkdir(parents=True)
     book.write_text("{}")
     words = shelf.lab_command(book, tmp_path / "my class", port=9999, no_browser=True)
-    assert words[:3] == [sys.executable, "-m", "jupyterlab"]
+    assert words[:4] == [sys.executable, "-P", "-m", "jupyterlab"]
     assert f"--ServerApp.root_dir={tmp_path / 'my class'}" in words
     assert "--LabApp.default_url=/lab/tree/notebooks/00-start.ipynb" in words
     assert {"--port=9999", "--no-browser"} <= set(words)

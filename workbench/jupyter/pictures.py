@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
     from workbench.measure.solution import Solution
 
-#: Colours that the style sheet has no class for: a line that was read, and one in doubt.
-_READ, _DOUBT = "#c9c3b4", "#8a5a00"
+#: Colours that the style sheet has no class for: a line that was read, one in doubt, and the
+#: paper round a number.
+_READ, _DOUBT, _PAPER = "#c9c3b4", "#8a5a00", "#fbfaf6"
 
 
 def photo(pixels: np.ndarray, caption: str, width: int = 300) -> Shown:
@@ -61,16 +62,18 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
         for name, (x, y) in corners.items()
     }
     middle = np.mean(list(spots.values()), axis=0)
-    marks = [_polygon(list(spots.values()))]
+    lines, marks = [_polygon(list(spots.values()))], []
     for row in solution.sketch.rows:
-        if row.values and len(row.where) == 2 and all(name in spots for name in row.where):
+        if row.kind in ("side", "diagonal", "distance") and set(row.where) <= set(spots):
             a, b = (spots[name] for name in row.where)
-            shares = 0.5 if row.kind == "side" else 0.3
+            on_outline = row.where[1] in solution.sketch.neighbours(row.where[0])
             suspected = row.name == solution.suspect
-            marks.append(_line(a, b, suspected, row.kind == "side"))
-            at = a + (b - a) * shares
-            out = at - middle if row.kind == "side" else np.zeros(2)
-            at = at + out / max(float(np.hypot(*out)), 1.0) * 16
+            if suspected or not on_outline:
+                lines.append(_line(a, b, suspected))
+            # Beside a side, and on a diagonal where it has not met the others yet.
+            at = a + (b - a) * (0.5 if on_outline else 0.3)
+            out = (at - middle) * on_outline
+            at = at + out / max(float(np.hypot(*out)), 1.0) * np.array([20, 14])
             marks.append(_text(at, number(row.value) + ("?" if suspected else ""), suspected))
     for name, spot in spots.items():
         away = (spot - middle) / np.hypot(*(spot - middle))
@@ -83,7 +86,7 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
     return Shown(
         f'<figure class="wb-figure"><svg role="img" aria-label="{escape(caption)}" '
         f'viewBox="0 0 {wide:.0f} {tall:.0f}" width="{wide:.0f}" height="{tall:.0f}">'
-        f"{''.join(marks)}</svg><figcaption>{escape(caption)}</figcaption></figure>",
+        f"{''.join(lines + marks)}</svg><figcaption>{escape(caption)}</figcaption></figure>",
         caption,
     )
 
@@ -93,9 +96,7 @@ def _polygon(corners: list[np.ndarray]) -> str:
     return f'<polygon points="{path}" class="wb-outline"/>'
 
 
-def _line(a: np.ndarray, b: np.ndarray, suspected: bool, on_outline: bool) -> str:
-    if on_outline and not suspected:
-        return ""
+def _line(a: np.ndarray, b: np.ndarray, suspected: bool) -> str:
     colour, thick, dash = (_DOUBT, 3, "9 4") if suspected else (_READ, 1, "none")
     return (
         f'<line x1="{a[0]:.1f}" y1="{a[1]:.1f}" x2="{b[0]:.1f}" y2="{b[1]:.1f}" '
@@ -104,11 +105,12 @@ def _line(a: np.ndarray, b: np.ndarray, suspected: bool, on_outline: bool) -> st
 
 
 def _text(at: np.ndarray, words: str, suspected: bool, bold: bool = False) -> str:
-    style = f' style="fill: {_DOUBT}; font-weight: 600"' if suspected else ""
-    style = ' style="font-weight: 600"' if bold else style
+    style = f"paint-order: stroke; stroke: {_PAPER}; stroke-width: 5px"
+    style += f"; fill: {_DOUBT}" if suspected else ""
+    style += "; font-weight: 600" if suspected or bold else ""
     return (
-        f'<text x="{at[0]:.1f}" y="{at[1] + 4:.1f}" text-anchor="middle" class="wb-length"'
-        f"{style}>{escape(words)}</text>"
+        f'<text x="{at[0]:.1f}" y="{at[1] + 4:.1f}" text-anchor="middle" class="wb-length" '
+        f'style="{style}">{escape(words)}</text>'
     )
 
 
