@@ -255,7 +255,8 @@ def lab_command(
     if not notebook.resolve().is_relative_to(top):
         top = notebook.resolve().parent
     within = notebook.resolve().relative_to(top).as_posix()
-    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
+    # -P: a file of the user's in the current folder must not stand in for a library's module.
+    command = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
     command += [f"--LabApp.default_url=/lab/tree/{quote(within)}"]
     command += [f"--port={port}"] if port is not None else []
     command += ["--no-browser"] if no_browser else []
