@@ -16,11 +16,15 @@ from rosters import inline, written
 from workbench.cli import main
 from workbench.output import roster_class
 from workbench.output.roster_class import make_class
-from workbench.output.roster_part import made
+from workbench.output.roster_part import Made, made
 from workbench.output.roster_row import AGAIN, LATER, READY, ROW, STOPPED
 from workbench.output.threemf import read_threemf
 
 WIDE = "template,pupil,width,height,diameter"
+
+
+#: Parts made by earlier tests, by their key: making one takes a second.
+_MADE: dict[str, Made] = {}
 
 
 @pytest.fixture(autouse=True)
@@ -30,7 +34,9 @@ def at_once(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     def noted(job):
         names.append(job.name)
-        return made(job)
+        if job.key not in _MADE:
+            _MADE[job.key] = made(job)
+        return _MADE[job.key]
 
     monkeypatch.setattr(roster_class, "local", inline)
     monkeypatch.setattr(roster_class, "made", noted)

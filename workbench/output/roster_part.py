@@ -78,6 +78,10 @@ def _made(job: Job) -> Made:
         bed = on_the_bed(subject)
     except RepairError as error:  # its sizes do not make a part
         return Made(AGAIN, (str(error),), {}, {})
+    stops = [_told(f) for f in report.findings if f.severity == "stop"]
+    doubtful = doubts(repair)
+    if doubtful or stops:
+        return Made(AGAIN if doubtful else STOPPED, (*doubtful, *stops), {}, {})
     try:
         with tempfile.TemporaryDirectory(prefix="workbench-") as place:
             paths = export(repair, place, report, job.paper)
@@ -94,9 +98,6 @@ def _made(job: Job) -> Made:
         else:
             mesh = NUMBERED
             files[NUMBERED] = threemf([Body(repair.name, *numbered)], {"Title": repair.name})
-    stops = [_told(f) for f in report.findings if f.severity == "stop"]
-    doubtful = doubts(repair)
-    state = AGAIN if doubtful else STOPPED if stops else READY
     facts = {
         "material": repair.material,
         "printer": repair.printer,
@@ -104,7 +105,7 @@ def _made(job: Job) -> Made:
         "brim": brim.width if brim is not None else 0.0,
         "mesh": mesh,
     }
-    return Made(state, (*doubtful, *stops, *warnings), facts, files)
+    return Made(READY, tuple(warnings), facts, files)
 
 
 def _numbered(

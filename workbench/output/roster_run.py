@@ -177,7 +177,7 @@ def _round(work: Callable[[T], R], jobs: Iterator[T], workers: Workers, ahead: i
             if not pending:
                 return []
             done, _rest = wait(pending, return_when=FIRST_COMPLETED)
-            for future in done:
+            for future in [future for future in pending if future in done]:
                 try:
                     result: R | Lost = future.result()
                 except BrokenExecutor:
@@ -192,7 +192,9 @@ def _round(work: Callable[[T], R], jobs: Iterator[T], workers: Workers, ahead: i
                     )
                 yield pending.pop(future), result
     finally:
-        executor.shutdown(wait=True, cancel_futures=True)
+        for future in pending:
+            future.cancel()
+        executor.shutdown(wait=True)
 
 
 def _quiet() -> None:
