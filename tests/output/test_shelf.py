@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from workbench import RepairError
+from workbench import RepairError, __version__
 from workbench.output import shelf
 from workbench.output.notebook import read_template, save_template, start
 from workbench.solids.repair import Repair
