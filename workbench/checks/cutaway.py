@@ -27,7 +27,7 @@ def below(
     Raises
     ------
     RepairError
-        When nothing lies below the cut.
+        When the cut is not above the bed.
 
     >>> from workbench.solids.build import build
     >>> from workbench.solids.mesh import mesh, volume
@@ -38,6 +38,10 @@ def below(
     """
     from manifold3d import Manifold, Mesh64
 
+    if not z > 0:
+        raise RepairError(
+            _("nothing of the part lies below {z} mm; cut it higher").format(z=number(z))
+        )
     points = np.asarray(vertices, dtype=float)
     if z >= float(laid(points, down)[:, 2].max()):
         return points, np.asarray(faces)
@@ -47,8 +51,4 @@ def below(
     # What is kept lies at least this far along ``down``: all within z of the lowest point.
     depth = float((points @ direction).max()) - z
     kept = whole.trim_by_plane(tuple(direction), depth).to_mesh64()
-    if not len(kept.tri_verts):
-        raise RepairError(
-            _("nothing of the part lies below {z} mm; cut it higher").format(z=number(z))
-        )
     return np.array(kept.vert_properties[:, :3]), np.array(kept.tri_verts, dtype=np.int64)

@@ -270,7 +270,11 @@ def picture(analysed: Analysed, layer: int) -> str:
     """A layer seen from above, to scale: its outline, what hangs, and where it starts anew."""
     found = analysed.found
     frame = Frame.round(analysed.bounds, 420, 320, margin=16)
-    shapes = [_HATCH]
+    (left, bottom), (right, top) = frame.on_paper(analysed.bounds)
+    shapes = [
+        _HATCH,
+        f'<path d="M{left:.1f} {top:.1f} H{right:.1f} V{bottom:.1f} H{left:.1f} Z" class="wb-room"/>',
+    ]
     if layer:
         under = " ".join(frame.ring(ring) for ring in found.slices.polygons(layer - 1))
         shapes.append(f'<path d="{under}" class="wb-under-layer"/>')
@@ -285,7 +289,9 @@ def picture(analysed: Analysed, layer: int) -> str:
             x, y = frame.on_paper(np.array(region.place[:2]))[0]
             shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="9" class="wb-island"/>')
             shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.5" class="wb-island-dot"/>')
-    caption = [_("Seen from above, to scale; dashed: the layer below")]
+    caption = [
+        _("Seen from above, to scale, in the room that the part takes; dashed: the layer below")
+    ]
     if hanging is not None:
         caption.append(_("hatched: hangs"))
     if any(region.layer == layer for region in found.overhangs.islands):
