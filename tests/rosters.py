@@ -62,7 +62,7 @@ def timed(job: Job) -> Made:
     before = time.process_time()
     result = made(job)
     row = f"{os.getpid()} {before} {time.process_time()} {_memory()}\n"
-    with open(os.environ[CLOCK], "a", encoding="utf-8") as file:
+    with Path(os.environ[CLOCK]).open("a", encoding="utf-8") as file:
         file.write(row)
     return result
 
