@@ -15,7 +15,18 @@ import workbench
 HOUSE = Path(workbench.__file__).parent
 
 #: Each room may use itself and the rooms before it.
-ROOMS = ("errors", "words", "data", "measure", "solids", "checks", "output", "jupyter", "cli")
+ROOMS = (
+    "errors",
+    "words",
+    "data",
+    "measure",
+    "solids",
+    "checks",
+    "output",
+    "jupyter",
+    "cli",
+    "locale",
+)
 
 #: Libraries that measure may load; the rooms after it load these and numpy at once, all others
 #: inside functions.
@@ -87,7 +98,7 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "words", "cli"):
+    if room in ("", "errors", "words", "cli", "locale"):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT

@@ -70,7 +70,7 @@ def test_parts_that_touch_face_to_face_are_one_solid():
     turn=st.sampled_from([0.0, 30.0, 90.0, -135.0]),
     sink=st.sampled_from([0.0, 0.2, 0.35]),
 )
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_any_two_templates_together_are_one_sound_solid_or_refused(
     data, first, second, face, turn, sink
 ):
@@ -316,6 +316,7 @@ edits = st.lists(st.tuples(steps, st.floats(1.0, 2.0)), min_size=1, max_size=5)
 
 
 @given(edits)
+@settings(max_examples=12)
 def test_what_is_kept_never_changes_the_result(changes):
     """After any edits, a build with everything kept equals a build from nothing."""
     field = {"blade": "thickness", "foot": "thickness", "nub": "height", "pin": "length"}

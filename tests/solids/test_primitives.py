@@ -67,7 +67,7 @@ def test_a_tube_is_the_difference_of_two_cylinders(outside, share, height):
     assert tube(outside, inside, height).volume == pytest.approx(expected)
 
 
-@given(bottom=sizes, top=sizes | st.just(0.0), height=sizes)
+@given(bottom=st.floats(2, LARGEST), top=sizes | st.just(0.0), height=sizes)
 def test_a_cone_is_a_frustum(bottom, top, height):
     expected = math.pi / 12 * height * (bottom**2 + bottom * top + top**2)
     assert cone(bottom, top, height).volume == pytest.approx(expected)
@@ -83,6 +83,11 @@ def test_a_sphere_rests_on_its_lowest_point(diameter):
 def test_a_bore_that_leaves_no_wall_is_refused(refused):
     with refused("inside is 11.7 mm", "outside 12 mm", "at most 11.6 mm"):
         tube(outside=12, inside=11.7)
+
+
+def test_a_needle_is_refused(refused):
+    with refused("height is 50 mm", "0.2 mm across", "at most 40 mm"):
+        cone(bottom=0.2, top=0, height=50)
 
 
 def test_the_shapes_are_what_the_module_offers():

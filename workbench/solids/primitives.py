@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 #: Sizes of plain shapes, in mm: from half a thin wall to as wide as beds of home printers go.
 SMALLEST, LARGEST = 0.2, 400
 
+#: A cone may be this many times as high as it is wide: beyond, it takes ten thousands of
+#: triangles and could not be printed.
+NEEDLE = 200
+
 
 def box(
     width: Annotated[float, Size(SMALLEST, LARGEST, measure="from left to right")] = 20.0,
@@ -102,6 +106,13 @@ def cone(
     """A round shape that narrows evenly, or widens, to its top."""
     from build123d import Solid
 
+    most = NEEDLE * max(bottom, top)
+    if height > most:
+        raise RepairError(
+            _(
+                "height is {height} mm on {across} mm across, a needle that would break; give at most {most} mm or make an end wider"
+            ).format(height=number(height), across=number(max(bottom, top)), most=number(most))
+        )
     wide, narrow = bottom / 2, top / 2
     if narrow < SHORTEST:
         # The kernel cannot turn a long thin profile that ends in a point on the axis.
