@@ -246,11 +246,15 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 
 def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Write a sheet to print and write on: for a print, measuring, triangles or a coupon."""
-    _repair_arguments(parser, _("; for a measuring sheet also a plain template, such as fin"))
+    """Write a sheet: for a print, measuring, a photo to be traced, triangles or a coupon."""
+    _repair_arguments(
+        parser,
+        _("; for a measuring sheet also a plain template, such as fin; none for a photo sheet"),
+        nargs="?",
+    )
     parser.add_argument(
         "--kind",
-        choices=("print", "measuring", "triangles", "coupon"),
+        choices=("print", "measuring", "photo", "triangles", "coupon"),
         default="print",
         help=_("of sheet; print unless given"),
     )
@@ -266,9 +270,18 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output.handouts import write_sheet
+        from workbench.output.handouts import PHOTO, write_sheet
         from workbench.solids import catalogue
 
+        if given.kind == PHOTO:
+            print(write_sheet(None, PHOTO, given.folder or ".", paper=given.paper))
+            return FINE
+        if given.repair is None:
+            raise RepairError(
+                _("a {kind} sheet is made of a repair: name one, such as tray-divider").format(
+                    kind=given.kind
+                )
+            )
         what = given.repair if given.repair in catalogue.SHIPPED else _repair(given)
         print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
         return FINE
@@ -375,9 +388,12 @@ def _paper_option(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _repair_arguments(parser: argparse.ArgumentParser, more: str = "") -> None:
+def _repair_arguments(
+    parser: argparse.ArgumentParser, more: str = "", nargs: str | None = None
+) -> None:
     parser.add_argument(
         "repair",
+        nargs=nargs,
         metavar=_("REPAIR"),
         help=_("a notebook, a revision's folder or record.json, or a name on the shelf") + more,
     )

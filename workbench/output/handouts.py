@@ -15,11 +15,14 @@ from workbench.solids.parameters import Corners
 from workbench.solids.repair import Repair, Step
 from workbench.words import _
 
+#: The one kind of sheet that is made of nothing.
+PHOTO = "photo"
+
 _SIDES = ("bottom", "top", "height", "inset")
 
 
 def write_sheet(
-    what: Repair | str,
+    what: Repair | str | None,
     kind: str,
     folder: str | Path,
     of: str | None = None,
@@ -29,8 +32,9 @@ def write_sheet(
 
     Parameters
     ----------
-    what : a repair; for a measuring sheet also a template by name, such as "fin"
-    kind : "print", "measuring", "triangles" or "coupon"
+    what : a repair; for a measuring sheet also a template by name, such as "fin"; for a photo
+        sheet it does not matter
+    kind : "print", "measuring", "photo", "triangles" or "coupon"
     folder : made where it is not there
     of : the step whose outline is split into triangles, or the size that a coupon tries, such
         as "foot.thickness"; the first that there is, unless given
@@ -45,6 +49,12 @@ def write_sheet(
         raise RepairError(
             _("sheet is {kind!r}; give one of {known}").format(kind=kind, known=", ".join(SHEETS))
         )
+    if kind == PHOTO:
+        content = written(SHEETS[kind](what, of, paper), title=_("Photo sheet"))
+        target = folder_for(Path(folder)) / "photo-sheet.pdf"
+        return next(path for path in numbered(target) if write_new(path, content))
+    if what is None:
+        raise RepairError(_("{kind} sheets are made of a repair; give one").format(kind=kind))
     if isinstance(what, str) and kind != "measuring":
         raise RepairError(
             _("{kind} sheets are made of a repair, not of the template {name} alone").format(
@@ -102,6 +112,12 @@ def _measuring(what: Repair | str, _of: str | None, paper: str) -> Any:
     return measuring_sheet(what, paper)
 
 
+def _photo(_what: Any, _of: str | None, paper: str) -> Any:
+    from workbench.output.photo_sheet import photo_sheet
+
+    return photo_sheet(paper)
+
+
 def _triangles(repair: Repair, of: str | None, paper: str) -> Any:
     from workbench.output.triangle_sheet import triangle_sheets
 
@@ -120,6 +136,7 @@ def _coupon(repair: Repair, of: str | None, paper: str) -> Any:
 SHEETS: dict[str, Callable[[Any, str | None, str], Any]] = {
     "print": _print,
     "measuring": _measuring,
+    PHOTO: _photo,
     "triangles": _triangles,
     "coupon": _coupon,
 }
