@@ -22,12 +22,14 @@ def _catalogue(language: str) -> gettext.NullTranslations:
     return gettext.translation(DOMAIN, str(_LOCALES), languages=languages, fallback=True)
 
 
-def _(text: str) -> str:
+def _(text: str, about: str = "") -> str:
     """Return ``text`` in the user's language, or unchanged where there is no translation.
 
-    The language comes from ``WORKBENCH_LANGUAGE``, else from the usual locale variables.
+    The language comes from ``WORKBENCH_LANGUAGE``, else from the usual locale variables. ``about``
+    tells words apart that are one in English, such as right, a side, and right, an "outcome".
     """
-    return _catalogue(os.environ.get("WORKBENCH_LANGUAGE", "")).gettext(text)
+    catalogue = _catalogue(os.environ.get("WORKBENCH_LANGUAGE", ""))
+    return catalogue.pgettext(about, text) if about else catalogue.gettext(text)
 
 
 def number(value: float, places: int = 2) -> str:
@@ -58,6 +60,11 @@ def _with_mark(text: str) -> str:
     return text.replace(".", _("1.5")[1])
 
 
+def in_inches() -> bool:
+    """Whether the user reads inches: ``WORKBENCH_UNIT`` is ``in``."""
+    return os.environ.get("WORKBENCH_UNIT", "mm").strip().lower() == "in"
+
+
 def length(value: float) -> str:
     """Write a length given in mm with its unit: mm, or inches where ``WORKBENCH_UNIT`` is ``in``.
 
@@ -66,7 +73,7 @@ def length(value: float) -> str:
     >>> length(34.85)
     '34.85 mm'
     """
-    if os.environ.get("WORKBENCH_UNIT", "mm") != "in":
+    if not in_inches():
         return f"{measured(value)} mm"
     inches = value / 25.4
     return f"{_fraction(inches)} in ({number(inches, 3)} in)"

@@ -11,6 +11,7 @@ import re
 import pytest
 
 from workbench.jupyter.look import COLOUR, style_sheet
+from workbench.output import paper
 
 
 def luminance(colour: str) -> float:
@@ -53,3 +54,9 @@ def test_ink_reads_well_on_every_tint(under: str):
 
 def test_the_style_sheet_has_no_colour_of_its_own():
     assert set(re.findall(r"#[0-9a-f]{3,8}\b", style_sheet())) <= set(COLOUR.values())
+
+
+@pytest.mark.parametrize("text", [paper.INK, paper.ACCENT, paper.WARNING, paper.STOP])
+@pytest.mark.parametrize("under", ["#ffffff", paper.PAPER])
+def test_type_on_the_sheets_reads_well(text: str, under: str):
+    assert contrast(text, under) >= 4.5

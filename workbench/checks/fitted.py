@@ -193,7 +193,7 @@ def trial_rows(repair: Repair, step: str, field: str) -> tuple[TrialRow, ...]:
             print_name(trial),
             _("{size} mm").format(size=number(trial.set_to)),
             "–" if trial.measured is None else _("{size} mm").format(size=number(trial.measured)),
-            _(trial.outcome),
+            _(trial.outcome, "outcome"),
             " ".join(part for part in (trial.note, trial.date) if part),
         )
         for trial in trials_of(repair, step, field)

@@ -236,7 +236,7 @@ def _told_trials(tried: tuple[Trial, ...]) -> str:
     latest = tried[-4:]
     told = _("; ").join(
         _("{name} at {size} mm: {outcome}").format(
-            name=print_name(trial), size=number(trial.set_to), outcome=_(trial.outcome)
+            name=print_name(trial), size=number(trial.set_to), outcome=_(trial.outcome, "outcome")
         )
         for trial in latest
     )

@@ -219,7 +219,7 @@ def _size_name(repair: Repair, step: str, field: str) -> str:
 
 def _try_it(repair: Repair, width: float) -> Block:
     """How it went, to tick for each fit, with lines for notes."""
-    labels = [_(outcome) for outcome in OUTCOMES]
+    labels = [_(outcome, "outcome") for outcome in OUTCOMES]
     named = [_size_name(repair, fit.step, fit.field) for fit in repair.fits[:_FITS]]
     rows: list[Block] = []
     for name in named or [_("in its place")]:

@@ -1,0 +1,148 @@
+"""Collect every text for translation, and bring each language's catalogue up to date.
+
+``python -m workbench.locale.collect`` reads the sentences inside ``_()`` and those that reach it
+from elsewhere: what to measure, a template's summary, words that are data. It adds what is new to
+each ``.po``, leaves there what stands, and writes the ``.mo`` that the tool reads. A language
+behind the command begins it. Needs Babel (extra ``test``).
+"""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from workbench.words import DOMAIN
+
+if TYPE_CHECKING:
+    from babel.messages.catalog import Catalog
+
+HOUSE = Path(__file__).parent.parent
+LOCALES = Path(__file__).parent
+
+
+def in_code() -> dict[str, list[tuple[str, int]]]:
+    """Every constant text inside ``_()``, with the files and lines where it stands."""
+    found: dict[str, list[tuple[str, int]]] = {}
+    for path in sorted(HOUSE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id == "_"
+                and node.args
+                and isinstance(node.args[0], ast.Constant)
+                and node.args[0].value
+            ):
+                where = (f"workbench/{path.relative_to(HOUSE).as_posix()}", node.lineno)
+                found.setdefault(str(node.args[0].value), []).append(where)
+    return found
+
+
+def in_data() -> set[str]:
+    """Every text that reaches ``_()`` as a variable."""
+    return {text for text in _variables() if text.strip()}
+
+
+def _variables() -> Iterator[str]:
+    from workbench.cli import COMMANDS
+    from workbench.measure import piece, reading, row, triangles
+    from workbench.output import roster_table
+    from workbench.solids import repair
+
+    yield from repair.FACES + repair.FITS + triangles.WAYS
+    yield from (piece.BOX, piece.RIGHT)
+    yield from reading.RESOLUTION
+    yield from row.KINDS
+    yield from roster_table.HEAD
+    yield from (
+        " ".join((declare.__doc__ or "").strip().splitlines()) for declare in COMMANDS.values()
+    )
+    yield from _of_templates()
+    yield from _of_materials()
+
+
+def _of_templates() -> Iterator[str]:
+    from workbench.solids import catalogue
+
+    for name in catalogue.SHIPPED:
+        template = catalogue.find(name)
+        yield from (name.replace("_", " "), template.summary)
+        for parameter in template.parameters:
+            yield from (parameter.label, parameter.name.replace("_", " "), parameter.kind.measure)
+            yield from map(str, getattr(parameter.kind, "options", ()))
+
+
+def _of_materials() -> Iterator[str]:
+    import tomllib
+
+    tables = tomllib.loads((HOUSE / "data" / "materials.toml").read_text(encoding="utf-8"))
+    for name, table in tables.items():
+        if name == "sources":
+            continue
+        yield table.get("summary", "")
+        for figure in table.values():
+            if isinstance(figure, dict):
+                yield figure.get("text", "")
+
+
+def collected() -> Catalog:
+    """All texts as one catalogue without translations."""
+    from babel.messages.catalog import Catalog
+
+    from workbench.solids.repair import OUTCOMES
+
+    catalogue = Catalog(domain=DOMAIN, project="workbench", fuzzy=False)
+    placed = in_code()
+    for text in sorted(in_data() | set(placed)):
+        places = sorted({(name, 0) for name, _line in placed.get(text, [])})
+        flags = ["python-brace-format"] if "{" in text else []
+        catalogue.add(text, locations=places, flags=flags)
+    for outcome in OUTCOMES:
+        catalogue.add(outcome, context="outcome")
+    return catalogue
+
+
+def stored(path: Path) -> Catalog:
+    """The catalogue in a ``.po`` file."""
+    from babel.messages.pofile import read_po
+
+    with path.open("rb") as file:
+        return read_po(file, locale=path.parent.parent.name, domain=DOMAIN)
+
+
+def compiled(catalogue: Catalog) -> bytes:
+    """The catalogue as the ``.mo`` that gettext reads."""
+    from babel.messages.mofile import write_mo
+
+    into = BytesIO()
+    write_mo(into, catalogue)
+    return into.getvalue()
+
+
+def update(*begin: str) -> None:
+    """Write each language's ``.po`` and ``.mo`` anew: new texts in, texts that are gone out.
+
+    begin : languages to begin, such as "es"
+    """
+    from babel.messages.pofile import write_po
+
+    template = collected()
+    for language in begin:
+        path = LOCALES / language / "LC_MESSAGES" / f"{DOMAIN}.po"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.touch()
+    for path in sorted(LOCALES.glob("*/LC_MESSAGES/*.po")):
+        catalogue = stored(path)
+        catalogue.update(template, no_fuzzy_matching=True)
+        into = BytesIO()
+        write_po(into, catalogue, ignore_obsolete=True, width=96, include_lineno=False)
+        path.write_bytes(into.getvalue())
+        path.with_suffix(".mo").write_bytes(compiled(catalogue))
+
+
+if __name__ == "__main__":
+    update(*sys.argv[1:])
