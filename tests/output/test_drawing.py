@@ -282,3 +282,10 @@ def test_uncertainties_round_to_what_they_are_worth():
         "1.2",
         "0",
     ]
+
+
+def test_arcs_are_measured_between_their_outermost_points():
+    """A fluted grip, a D-shaped bore and open channels have no full circle to measure."""
+    shown = texts(drawn(Repair("knob").add("knob", diameter=26.5, shaft=6.15, across_flat=4.65)))
+    assert {"26.5", "6.15", "4.65"} <= set(shown)
+    assert "6.35" in texts(drawn(Repair("guide").add("guide", cable=6.35)))

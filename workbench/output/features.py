@@ -16,12 +16,15 @@ if TYPE_CHECKING:
 #: Points nearer than this lie together, in mm.
 TOGETHER = 1e-5
 
+#: An outermost point nearer than this to an arc's end, in radians, is left to that end.
+WELL_WITHIN = 1e-2
+
 
 @dataclass(frozen=True)
 class Features:
     """The points, circles and straight edges of a shape, always in the same order.
 
-    points : (n, 3) in mm: corners, then centres and outermost points of circles and balls
+    points : (n, 3) in mm: corners, then centres and outermost points of circles, arcs and balls
     centres, axes : (m, 3) of circles and arcs, in mm and as unit vectors
     radii : (m,) in mm
     middles : (m, 3) half way along each circle or arc, in mm
@@ -67,6 +70,14 @@ class _Circle:
     middle: np.ndarray
     full: bool
     bore: bool = False
+    half: float = math.pi
+
+    def holds(self, point: np.ndarray) -> bool:
+        """Whether a point of the whole circle lies on this arc, well within its ends."""
+        if self.full:
+            return True
+        cosine = (point - self.centre) @ (self.middle - self.centre) / self.radius**2
+        return math.acos(min(max(float(cosine), -1.0), 1.0)) < self.half - WELL_WITHIN
 
 
 def features(shape: Shape) -> Features:
@@ -90,14 +101,25 @@ def features(shape: Shape) -> Features:
             full = last - first > 2 * math.pi - 1e-6
             middle = _array(curve.Value((first + last) / 2))
             circles.append(
-                _Circle(centre, axis, form.Radius(), middle, full, full and edge in bores)
+                _Circle(
+                    centre,
+                    axis,
+                    form.Radius(),
+                    middle,
+                    full,
+                    full and edge in bores,
+                    (last - first) / 2,
+                )
             )
     for centre, radius in balls:
         circles += [_Circle(centre, way, radius, centre + radius * way, True) for way in np.eye(3)]
     for circle in circles:
         points.append(tuple(circle.centre))
-        if circle.full:
-            points.extend(_outermost(circle.centre, circle.axis, circle.radius))
+        points.extend(
+            point
+            for point in _outermost(circle.centre, circle.axis, circle.radius)
+            if circle.holds(np.array(point))
+        )
     return Features(
         np.array(points).reshape(-1, 3),
         np.array([c.centre for c in circles]).reshape(-1, 3),
