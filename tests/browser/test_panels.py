@@ -1,0 +1,120 @@
+"""The measuring and the layers panel in JupyterLab, in a real browser, by keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+PATIENCE = 60.0
+
+BRACKET = """\
+from workbench import At, Repair, bench
+repair = (
+    Repair("bracket", down=(0, 0, -1))
+    .add("box", name="post", width=10, depth=10, height=20)
+    .add("box", name="arm", seat=At(x=9, z=8), width=8, depth=4, height=4)
+)
+bench(repair)"""
+
+
+@pytest.fixture(scope="module")
+def bracket(page: Any, lab: Any) -> Iterator[Any]:
+    """A page with the bracket on the bench, its first solid and its findings there."""
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.set_default_timeout(PATIENCE * 1000)
+    page.goto(lab.notebook("bracket.ipynb", BRACKET))
+    page.wait_for_selector(".jp-Notebook .jp-Cell")
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.wait_for_selector(".wb-findings .wb-told.wb-done, .wb-findings .wb-told.wb-stop")
+    yield page
+    assert faults == []
+
+
+def turn_to(page: Any, name: str) -> None:
+    page.locator(".wb-pages").get_by_role("button", name=name, exact=True).click()
+
+
+def until(page: Any, true: Callable[[], bool], what: str) -> None:
+    for _n in range(int(PATIENCE / 0.05)):
+        if true():
+            return
+        page.wait_for_timeout(50)
+    pytest.fail(f"waited in vain until {what}")
+
+
+def focused(page: Any) -> str:
+    return page.evaluate("document.activeElement.getAttribute('aria-label')")
+
+
+def test_calipers_that_type_fill_the_table_and_the_wrong_reading_is_pointed_out(bracket: Any):
+    page = bracket
+    turn_to(page, "Measure")
+    page.get_by_label("1st, line 2", exact=True).focus()
+    # Numbers followed by Enter, as calipers that are a keyboard send them; the last one slipped.
+    for typed in ("35", "71", "26", "-5", "74.04", "8.15"):
+        page.keyboard.type(typed)
+        page.keyboard.press("Enter")
+    page.get_by_text("ten times too small?").wait_for()
+    assert focused(page) == "2nd, line 2"
+    assert page.locator("tr.wb-is-suspect").count() == 1
+    assert page.locator(".wb-figures .wb-cross").count() == 1
+
+    wrong = page.get_by_label("1st, line 7", exact=True)
+    wrong.focus()
+    page.keyboard.type("81.5")  # the cell's text is selected, so that typing replaces it
+    page.keyboard.press("Tab")
+    assert focused(page) == "2nd, line 7"
+    until(page, lambda: page.locator("tr.wb-is-suspect").count() == 0, "nothing is suspect")
+    assert wrong.input_value() == "81.5"
+    page.keyboard.press("Shift+Tab")
+    assert focused(page) == "1st, line 7"
+
+    page.get_by_role("button", name="Add as a fin").click()
+    page.get_by_text("The fin is added to the repair").wait_for()
+    steps = page.get_by_label("Steps", exact=True).locator("option")
+    assert any("fin" in text for text in steps.all_inner_texts())
+    page.get_by_role("button", name="Undo", exact=True).click()
+    until(page, lambda: steps.count() == 2, "the fin is gone again")
+
+
+def test_a_line_can_be_added_and_removed_by_keyboard(bracket: Any):
+    page = bracket
+    turn_to(page, "Measure")
+    lines = page.locator(".wb-readings tbody tr")
+    before = lines.count()
+    page.get_by_role("button", name="Add a line").press("Enter")
+    until(page, lambda: lines.count() == before + 1, "there is one line more")
+    assert focused(page) == f"What, line {before + 1}"
+    page.get_by_label(f"Between, line {before + 1}", exact=True).fill("A X")
+    page.get_by_label(f"1st, line {before + 1}", exact=True).fill("12")
+    page.keyboard.press("Enter")
+    page.get_by_text("there is no corner 'X'").wait_for()
+    page.get_by_label(f"Remove line {before + 1}", exact=True).press("Enter")
+    until(page, lambda: lines.count() == before, "it is gone")
+    until(page, lambda: page.get_by_text("no corner 'X'").count() == 0, "and so is the complaint")
+
+
+def test_the_layer_slider_moves_by_keyboard_and_shows_what_hangs(bracket: Any):
+    page = bracket
+    turn_to(page, "Layers")
+    page.locator(".wb-slice").wait_for()
+    page.get_by_label("Go to", exact=True).select_option(label="layer 41: ledge, 32 mm²")
+    page.get_by_text("Layer 41 of 100").first.wait_for()
+    assert page.locator(".wb-hangs").count() == 1
+    page.locator(".wb-layer .noUi-handle").focus()
+    page.keyboard.press("ArrowRight")
+    page.get_by_text("Layer 42 of 100").first.wait_for()
+    assert page.locator(".wb-hangs").count() == 0
+    canvas = page.locator(".wb-preview canvas")
+    plain = canvas.screenshot()
+    page.get_by_role("button", name="Cut in the picture").click()
+    until(page, lambda: canvas.screenshot() != plain, "the picture is cut")
+    turn_to(page, "Findings")
+    page.wait_for_timeout(300)
