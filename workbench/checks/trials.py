@@ -185,7 +185,7 @@ def trials_of(repair: Repair, step: str, field: str) -> Iterator[Trial]:
 
 
 def label(step: Step, field: str) -> str:
-    return field_of(step, field).replace("_", " ")
+    return _(field_of(step, field).replace("_", " "))
 
 
 def _revision(repair: Repair, revision: int, revisions: str | Path | Iterable[int]) -> Repair:

@@ -171,7 +171,7 @@ def _table_of_sizes(rows: Sequence[tuple[str, str, str]], width: float) -> Block
     widths = [8.0, 32.0, width - 40.0 - 4 * blank, blank, blank, blank, blank]
     head = ["", _("size"), _("measure it"), _("1st"), _("2nd"), _("3rd"), _("mean")]
     filled = [[*row, BLANK, BLANK, BLANK, BLANK] for row in rows]
-    instruments = ticks([_(name) for name in RESOLUTION], width * 0.72)
+    instruments = ticks([_(name) for name in RESOLUTION], width * 0.8)
     units = ticks([_("mm"), _("inch")], width * 0.24)
     return section(
         _("Readings"),

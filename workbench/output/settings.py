@@ -84,7 +84,7 @@ def care(subject: Subject, width: float) -> Block:
         (_("fumes"), material.fumes),
     ]
     blocks = [
-        paragraph(_("{what}: {text}").format(what=what.capitalize(), text=text), width)
+        paragraph(_("{what}: {text}").format(what=what.capitalize(), text=_(text)), width)
         for what, text in rows
         if text
     ]
