@@ -21,6 +21,7 @@ from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
 from workbench.jupyter.fitting import Fitting
 from workbench.jupyter.layer_view import LayerView
+from workbench.jupyter.loading import Loading
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.measuring import Measuring
 from workbench.jupyter.newest import Newest
@@ -41,7 +42,7 @@ from workbench.solids.repair import Repair
 from workbench.words import _
 
 #: The panels beside the preview, in order; add a Panel of your own before calling bench().
-PANELS: list[type[Panel]] = [Findings, Measuring, Use, LayerView, Fitting, Sketch, Files, Shelf]
+PANELS: list[type[Panel]] = [Findings, Measuring, Use, LayerView, Fitting, Loading, Sketch, Files, Shelf]
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
