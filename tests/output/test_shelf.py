@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 from pathlib import Path
@@ -108,6 +109,31 @@ def test_ones_own_template_comes_before_the_shipped_one(tmp_path: Path) -> None:
     cards = shelf.cards(tmp_path)
     assert [card.note for card in cards if card.path.name == "shelf-peg.ipynb"] == ["mine"]
     assert len(cards) == 5
+
+
+def test_a_shared_shelf_is_read_and_copied_but_never_written_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shelves = [tmp_path / "club", tmp_path / "network"]
+    for place, note in zip(shelves, ("club", "network"), strict=True):
+        save_template(Repair("shelf peg").add("peg", diameter=6.8), place, note=note)
+    save_template(Repair("coat hook").add("hook"), shelves[1], note="network")
+    for place in shelves:
+        place.chmod(0o555)
+    there = {path: path.read_bytes() for place in shelves for path in place.iterdir()}
+    monkeypatch.setenv("WORKBENCH_SHELF", os.pathsep.join([*map(str, shelves), "", "/not/there"]))
+
+    notes = {card.path.stem: card.note for card in shelf.cards()}
+    assert (notes["shelf-peg"], notes["coat-hook"], len(notes)) == ("club", "network", 6)
+    assert shelf.find("coat-hook").parent == shelves[1]
+    mine = save_template(Repair("shelf peg").add("peg", diameter=7.0), tmp_path / "my", note="mine")
+    assert shelf.find("shelf-peg", mine.parent) == mine
+
+    assert done(tmp_path / "class")["shelf-peg.ipynb"] == "new"
+    copied = tmp_path / "class" / "templates"
+    assert (copied / "shelf-peg.ipynb").read_bytes() == there[shelves[0] / "shelf-peg.ipynb"]
+    assert os.access(copied / "coat-hook.ipynb", os.W_OK)
+    assert {path: path.read_bytes() for place in shelves for path in place.iterdir()} == there
 
 
 def test_a_damaged_notebook_does_not_empty_the_shelf(tmp_path: Path) -> None:

@@ -32,6 +32,9 @@ START = Path(NOTEBOOKS) / "00-start.ipynb"
 _LEDGER = ".workbench-copies.json"
 
 
+#: Names the folders of templates that a class shares, separated as in ``PATH``; only read.
+FOLDER_VARIABLE = "WORKBENCH_SHELF"
+
 #: What happened to a file that was left alone.
 KEPT = "as it was"
 
@@ -92,8 +95,14 @@ def folders() -> Folders:
     )
 
 
+def shared() -> tuple[Path, ...]:
+    """The folders of templates that a class shares, as ``WORKBENCH_SHELF`` names them."""
+    named = os.environ.get(FOLDER_VARIABLE, "").split(os.pathsep)
+    return tuple(Path(part).expanduser() for part in named if part)
+
+
 def cards(*more: Path) -> list[Card]:
-    """Every template on the shelf: those in the folders ``more`` first, then the shipped ones.
+    """Every template on the shelf: those in the folders ``more``, the shared, the shipped ones.
 
     A notebook that is no template, or is damaged, is left out.
     """
@@ -107,11 +116,11 @@ def cards(*more: Path) -> list[Card]:
 
 
 def paths(*more: Path) -> list[Path]:
-    """The notebooks in the folders ``more``, then the shipped templates; names may come twice.
+    """The notebooks in the folders ``more``, the shared and the shipped; names may come twice.
 
     In each folder the first repair of the class comes first, then the others by name.
     """
-    places = [*more, folders().templates]
+    places = [*more, *shared(), folders().templates]
     return [
         path
         for place in places
@@ -266,7 +275,7 @@ def lab_command(
 
 
 def copy_to(folder: str | Path) -> list[Copy]:
-    """Put fresh copies of the shipped notebooks and templates into a user's folder.
+    """Put fresh copies of the shipped notebooks and of the shelf into a user's folder.
 
     A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
     beside one that they changed the new one is put with a number. A checkout is left alone.
@@ -280,7 +289,11 @@ def copy_to(folder: str | Path) -> list[Copy]:
     shipped = folders()
     sources = {
         f"{name}/{path.name}": path
-        for name, place in ((NOTEBOOKS, shipped.notebooks), (TEMPLATES, shipped.templates))
+        for name, place in (
+            (NOTEBOOKS, shipped.notebooks),
+            (TEMPLATES, shipped.templates),
+            *((TEMPLATES, place) for place in reversed(shared())),
+        )
         for path in sorted(place.glob("*.ipynb"))
     }
     if _is_checkout(folder):
