@@ -42,7 +42,17 @@ from workbench.solids.repair import Repair
 from workbench.words import _
 
 #: The panels beside the preview, in order; add a Panel of your own before calling bench().
-PANELS: list[type[Panel]] = [Findings, Measuring, Use, LayerView, Fitting, Loading, Sketch, Files, Shelf]
+PANELS: list[type[Panel]] = [
+    Findings,
+    Measuring,
+    Use,
+    LayerView,
+    Fitting,
+    Loading,
+    Sketch,
+    Files,
+    Shelf,
+]
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
