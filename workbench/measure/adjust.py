@@ -263,6 +263,8 @@ def _within(
         scaled = (slopes[soft][:, free] @ open_ways) * weights[:, None]
         wanted = (rest[soft] - slopes[soft][:, free] @ back) * weights
         step = back + open_ways @ np.linalg.lstsq(scaled, wanted, rcond=None)[0]
+        # Where statements contradict each other, a full step may lead out of all bounds.
+        step *= min(1.0, max(equations.reach, 1.0) / max(float(np.abs(step).max()), 1e-300))
         x = x.copy()
         x[free] += step
         fitted, slopes = equations.evaluate(x)
