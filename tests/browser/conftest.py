@@ -76,6 +76,17 @@ def chromium() -> str:
 @pytest.fixture(scope="session")
 def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
     """JupyterLab on a free loopback port, with a token and an empty folder."""
+    yield from _served(tmp_path_factory)
+
+
+@pytest.fixture(scope="module")
+def pupils_lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    """The same with the manager of files that the guide gives to pupils' servers."""
+    manager = "jupyter_server.services.contents.largefilemanager.LargeFileManager"
+    yield from _served(tmp_path_factory, f"--ServerApp.contents_manager_class={manager}")
+
+
+def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator[Lab]:
     chromium()
     base = tmp_path_factory.mktemp("lab")
     folder = base / "repairs"
@@ -100,7 +111,7 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
         *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
         *("--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0"),
         *(f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"),
-        f"--LabApp.workspaces_dir={home / 'workspaces'}",
+        *(f"--LabApp.workspaces_dir={home / 'workspaces'}", *options),
         f"--LabApp.user_settings_dir={home / 'config' / 'lab' / 'user-settings'}",
     ]
     log = (base / "lab.log").open("w", encoding="utf-8")
