@@ -10,6 +10,7 @@ import ipywidgets as w
 from workbench.checks.report import Report
 from workbench.jupyter.panel import Panel, columns, labelled, told
 from workbench.jupyter.state import Made
+from workbench.jupyter.ways import Ways
 from workbench.solids.repair import Repair
 from workbench.words import _, number
 
@@ -51,6 +52,7 @@ class Use(Panel):
             tooltip=_("Side that lies on the bed; the tool chooses unless you do"),
         )
         self.reasons = w.HTML()
+        self.ways = Ways()
         self.rule = w.Dropdown(
             description=_("Stop"), tooltip=_("The stop that does not apply to this part")
         )
@@ -79,7 +81,7 @@ class Use(Panel):
                 [
                     labelled(
                         _("Which side lies on the bed"),
-                        w.VBox([self.side, self.reasons]),
+                        w.VBox([self.side, self.reasons, self.ways.widget]),
                         kind="wb-form",
                     ),
                     labelled(
@@ -121,8 +123,12 @@ class Use(Panel):
             self.reasons.value = "".join(_told_way(way) for way in ways[:WAYS_TOLD])
         finally:
             self._quiet = False
+        self.ways.judged(made)
         stops = (finding.rule for finding in report.findings if finding.severity == "stop")
         self._offer((*stops, *self.bench.repair.statements))
+
+    def closed(self) -> None:
+        self.ways.closed()
 
     # -- what the user does ------------------------------------------------------------------
 
