@@ -59,6 +59,9 @@ def test_another_part_takes_the_old_ranking_away(on_bench: Bench) -> None:
     told = ways(on_bench)
     told.start.click()
     assert told.settle()
+    panel = next(panel for panel in on_bench.panels if isinstance(panel, Use))
+    assert panel.reasons.layout.display == "none"
     on_bench.edit(lambda repair: repair.change("foot", thickness=2.6))
     assert on_bench.settle()
     assert told.pictures.value == ""
+    assert panel.reasons.layout.display == "" and panel.reasons.value

@@ -71,6 +71,7 @@ class Use(Panel):
         self.side.observe(lambda change: self._lay(change["new"]), "value")
         self.rule.observe(lambda _change: self._show_statement(), "value")
         self.state.on_click(self._state)
+        self.ways.pictures.observe(lambda change: self._in_pictures(bool(change["new"])), "value")
         self.widget = columns(
             labelled(
                 _("What applies"),
@@ -170,6 +171,10 @@ class Use(Panel):
         if down is not None and tuple(down) not in values:
             self.side.options = [*self.side.options, (_("as chosen in the repair"), tuple(down))]
         self.side.value = CHOOSE if down is None else tuple(down)
+
+    def _in_pictures(self, shown: bool) -> None:
+        """The same ways in words alone would say it twice."""
+        self.reasons.layout.display = "none" if shown else ""
 
     def _offer(self, rules: tuple[str, ...]) -> None:
         listed = tuple(dict.fromkeys(rules))
