@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -49,9 +50,24 @@ def linear_light(pixels: np.ndarray) -> np.ndarray:
 
     Blur mixes light, not pixel values, so an edge is found where the light is half way.
     """
+    return _curve()[pixels]
+
+
+def grey_light(pixels: np.ndarray) -> np.ndarray:
+    """(h, w) float32 mean of the three colours' light; colour by colour, to keep memory small."""
+    light = _curve()[pixels[:, :, 0]]
+    for colour in (1, 2):
+        light += _curve()[pixels[:, :, colour]]
+    light /= 3
+    return light
+
+
+@lru_cache(maxsize=1)
+def _curve() -> np.ndarray:
+    """(256,) light for each value of sRGB."""
     levels = np.arange(256) / 255
-    table = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
-    return table.astype(np.float32)[pixels]
+    curve = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+    return curve.astype(np.float32)
 
 
 def _from_file(image: Any) -> tuple[np.ndarray, float | None]:

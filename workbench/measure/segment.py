@@ -47,10 +47,11 @@ def contrast(light: np.ndarray) -> np.ndarray:
     logs = np.log(np.clip(light, 0.004, None))
     small = cv2.resize(logs, (96, 96), interpolation=cv2.INTER_AREA)
     background = np.stack([_surface(small[:, :, c]) for c in range(3)], axis=2)
-    level = cv2.resize(
+    logs -= cv2.resize(
         background.astype(np.float32), light.shape[1::-1], interpolation=cv2.INTER_LINEAR
     )
-    return np.sqrt(((logs - level) ** 2).mean(axis=2))
+    np.square(logs, out=logs)
+    return np.sqrt(logs.mean(axis=2))
 
 
 def _surface(values: np.ndarray) -> np.ndarray:

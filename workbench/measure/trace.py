@@ -37,7 +37,7 @@ SCALE = 0.01
 
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0105, 2.2, 0.095
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0088, 1.8, 0.08
 
 Progress = Callable[[float, str], None]
 
@@ -185,8 +185,10 @@ def _reference(
         from workbench.measure.card import view_and_room
 
         return (*view_and_room(pixels), [])
-    grey = pixels.mean(axis=2).astype(np.uint8)
-    view, sheet = rectify.view_of_sheet(grey, photo.linear_light(pixels).mean(axis=2))
+    import cv2
+
+    grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    view, sheet = rectify.view_of_sheet(grey, photo.grey_light(pixels))
     return _scaled_by_bar(view, sheet, bar)
 
 
@@ -247,7 +249,7 @@ def _straightened(
     columns, rows = int((right - left) * per_mm), int((top - bottom) * per_mm)
     light = np.empty((rows, columns, 3), dtype=np.float32)
     x = left + (np.arange(columns) + 0.5) / per_mm
-    band = max(1, 2_000_000 // columns)
+    band = max(1, 300_000 // columns)
     for start in range(0, rows, band):  # in bands, to keep memory small
         y = top - (np.arange(start, min(rows, start + band)) + 0.5) / per_mm
         grid = np.stack(np.meshgrid(x, y), axis=2).reshape(-1, 2)
