@@ -23,6 +23,7 @@ _HOMES = {
     "solve": "workbench.measure.solve",
     "combine": "workbench.measure.derived",
     "trace": "workbench.measure.trace",
+    "add_traced": "workbench.solids.traced",
     "plate": "workbench.solids.templates.plate",
     "fin": "workbench.solids.templates.fin",
     "clip": "workbench.solids.templates.clip",

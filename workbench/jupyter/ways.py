@@ -26,7 +26,7 @@ SHOWN = 3
 PICTURE = (240, 180)
 
 #: From this many triangles on, a second process saves more than its start costs.
-LARGE = 15_000
+LARGE = 4_000
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,53 @@
+"""A traced outline becomes steps: a panel or pieces of its shape, with its round holes cut."""
+
+from __future__ import annotations
+
+from workbench.errors import RepairError
+from workbench.measure.trace import Traced
+from workbench.measure.triangles import decompose
+from workbench.solids.pieces import add_pieces
+from workbench.solids.repair import At, Repair
+from workbench.words import _
+
+#: How far a hole's cut reaches beyond each face, in mm.
+_BEYOND = 1.0
+
+
+def add_traced(
+    repair: Repair, traced: Traced, thickness: float, name: str = "part", into: str | None = None
+) -> Repair:
+    """Add a traced part to a repair, upright in the sketch plane, and cut its holes.
+
+    Parameters
+    ----------
+    repair : edited in place, and returned; a refusal leaves it as it was
+    traced : what :func:`workbench.trace` found; its arcs are chords within 0.01 mm
+    thickness : through the part, in mm
+    name : of the steps
+    into : None for one panel, or a way to split the outline, as ``decompose`` takes
+
+    Raises
+    ------
+    RepairError
+        When the thickness, a name or a hole's size cannot be.
+    """
+    before = repair.steps
+    try:
+        if into is None:
+            repair.add("panel", name=name, outline=traced.outline.points, thickness=thickness)
+        else:
+            add_pieces(repair, decompose(traced.outline, into), thickness, name=name)
+        depth = thickness + 2 * _BEYOND
+        for number, hole in enumerate(traced.holes, start=1):
+            repair.cut(
+                "cylinder",
+                name=_("{part} hole {number}").format(part=name, number=number),
+                # Tilted and turned, a standing cylinder runs from back to front.
+                seat=At(x=hole.x, y=depth / 2, z=hole.y, tilt=90, turn=90),
+                diameter=hole.diameter,
+                height=depth,
+            )
+    except RepairError:
+        repair.steps = before
+        raise
+    return repair
