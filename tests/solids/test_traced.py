@@ -7,7 +7,7 @@ import pytest
 
 from workbench import Outline, Repair, RepairError, build, trapezoid
 from workbench.measure.trace import Hole, Side, Traced
-from workbench.solids.traced import add_traced
+from workbench.solids.traced import add_traced, holes_pulled
 
 OUTLINE = trapezoid(40, 30, 60, 5)
 HOLES = (Hole(20.0, 20.0, 8.0, 0.02), Hole(18.0, 45.0, 5.0, 0.02))
@@ -38,3 +38,10 @@ def test_a_refusal_leaves_the_repair_as_it_was() -> None:
     with pytest.raises(RepairError, match="thickness is -3 mm"):
         add_traced(repair, traced(), -3.0)
     assert [step.name for step in repair.steps] == ["box"]
+
+
+def test_holes_follow_where_the_calipers_pull_the_corners() -> None:
+    first, second = holes_pulled(traced(), OUTLINE.points * 1.01 + (2, 3))
+    assert (first.x, first.y, first.diameter) == pytest.approx((22.2, 23.2, 8.08))
+    assert (second.x, second.y, second.diameter) == pytest.approx((20.18, 48.45, 5.05))
+    assert holes_pulled(traced(), OUTLINE.points[:3]) == ()

@@ -8,6 +8,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.jupyter.begun import Begun, from_fin, from_shape, from_trace, shapes
@@ -20,10 +21,12 @@ from workbench.jupyter.traced import Picture
 from workbench.measure.four import as_trapezoid
 from workbench.measure.row import STATEMENTS, Row
 from workbench.measure.solve import Solution, Undetermined, solve
+from workbench.measure.trace import Hole, Traced
 from workbench.measure.triangles import WAYS, decompose
 from workbench.solids import catalogue
 from workbench.solids.pieces import add_pieces
 from workbench.solids.repair import Repair
+from workbench.solids.traced import cut_holes, holes_pulled
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -59,6 +62,7 @@ class Measuring(Panel):
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
+        self._traced: Traced | None = None
         self.title = _("Measure")
         self._begun = from_shape("trapezoid")
         self.outcome: Outcome | None = None
@@ -150,11 +154,13 @@ class Measuring(Panel):
         except RepairError as error:
             self.note.value = told(str(error), "stop")
 
-    def _take_trace(self, traced: Any) -> None:
+    def _take_trace(self, traced: Traced) -> None:
         self._put(from_trace(traced))
+        self._traced = traced
 
     def _put(self, begun: Begun) -> None:
         self._begun = begun
+        self._traced = None
         self.done.value = ""
         if list(begun.lines) == self.table.lines:
             self._changed()
@@ -260,18 +266,29 @@ class Measuring(Panel):
     def _add_pieces(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
         pieces = decompose(solution.profile(), self.ways.value)
         name, thickness = self._called() or _("piece"), self._thickness
+        holes = self._holes(solution)
         return (
-            lambda repair: add_pieces(repair, pieces, thickness, name),
+            lambda repair: cut_holes(
+                add_pieces(repair, pieces, thickness, name), holes, thickness, name
+            ),
             _("{n} pieces are added to the repair").format(n=len(pieces)),
         )
 
     def _add_panel(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
         corners = [(round(float(x), 3), round(float(y), 3)) for x, y in solution.profile().points]
-        name, thickness = self._called(), self._thickness
-        return (
-            lambda repair: repair.add("panel", name=name, outline=corners, thickness=thickness),
-            _("The panel is added to the repair"),
-        )
+        name, thickness, holes = self._called(), self._thickness, self._holes(solution)
+
+        def add(repair: Repair) -> None:
+            repair.add("panel", name=name, outline=corners, thickness=thickness)
+            cut_holes(repair, holes, thickness, repair.steps[-1].name)
+
+        return add, _("The panel is added to the repair")
+
+    def _holes(self, solution: Solution) -> tuple[Hole, ...]:
+        """The holes of the traced picture, where the calipers pulled them to."""
+        if self._traced is None:
+            return ()
+        return holes_pulled(self._traced, np.array(list(solution.corners.values())))
 
     def _add_fin(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
         sizes = {name: round(size, 2) for name, size in as_trapezoid(solution.outline).items()}

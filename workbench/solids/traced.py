@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+import numpy as np
+
 from workbench.errors import RepairError
-from workbench.measure.trace import Traced
+from workbench.measure.trace import Hole, Traced
 from workbench.measure.triangles import decompose
 from workbench.solids.pieces import add_pieces
 from workbench.solids.repair import At, Repair
@@ -37,17 +41,36 @@ def add_traced(
             repair.add("panel", name=name, outline=traced.outline.points, thickness=thickness)
         else:
             add_pieces(repair, decompose(traced.outline, into), thickness, name=name)
-        depth = thickness + 2 * _BEYOND
-        for number, hole in enumerate(traced.holes, start=1):
-            repair.cut(
-                "cylinder",
-                name=_("{part} hole {number}").format(part=name, number=number),
-                # Tilted and turned, a standing cylinder runs from back to front.
-                seat=At(x=hole.x, y=depth / 2, z=hole.y, tilt=90, turn=90),
-                diameter=hole.diameter,
-                height=depth,
-            )
+        cut_holes(repair, traced.holes, thickness, name)
     except RepairError:
         repair.steps = before
         raise
     return repair
+
+
+def cut_holes(repair: Repair, holes: Iterable[Hole], thickness: float, name: str) -> Repair:
+    """Cut round holes, in mm in the sketch plane, through a part of that thickness centred on it."""
+    depth = thickness + 2 * _BEYOND
+    for number, hole in enumerate(holes, start=1):
+        repair.cut(
+            "cylinder",
+            name=_("{part} hole {number}").format(part=name, number=number),
+            # Tilted and turned, a standing cylinder runs from back to front.
+            seat=At(x=hole.x, y=depth / 2, z=hole.y, tilt=90, turn=90),
+            diameter=hole.diameter,
+            height=depth,
+        )
+    return repair
+
+
+def holes_pulled(traced: Traced, corners: np.ndarray) -> tuple[Hole, ...]:
+    """The traced holes, moved and scaled as calipers moved the traced corners to ``corners`` (n, 2)."""
+    if len(corners) != len(traced.corners):
+        return ()
+    known = np.column_stack([traced.corners, np.ones(len(traced.corners))])
+    pull, *_rest = np.linalg.lstsq(known, np.asarray(corners, dtype=float), rcond=None)
+    scale = float(np.sqrt(abs(np.linalg.det(pull[:2]))))
+    moved = [(np.array([hole.x, hole.y, 1.0]) @ pull, hole) for hole in traced.holes]
+    return tuple(
+        Hole(float(x), float(y), hole.diameter * scale, hole.uncertainty) for (x, y), hole in moved
+    )
