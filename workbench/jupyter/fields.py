@@ -102,6 +102,7 @@ class NumberField(Field):
 
     box: w.Text
     slider: w.FloatSlider | w.IntSlider
+    gesture = 0
 
     def controls(self) -> list[w.Widget]:
         label = _(self.parameter.label)
@@ -168,7 +169,10 @@ class NumberField(Field):
             self.complain(str(error))
             return
         self.show(amount)
+        # Typing is an edit of its own to undo, however soon it follows a drag.
+        self.gesture += 1
         self.take(amount)
+        self.gesture += 1
 
 
 class SizeField(NumberField):

@@ -59,8 +59,9 @@ class Sizes:
 
     def _set(self, step: str, field: str, value: Any) -> str | None:
         names = {f"{step}: {field.replace('_', ' ')}": (step, field)}
+        control = self.of(self._bench.repair.step(step)).fields[field]
         return self._bench.edit(
             lambda repair: set_sizes(repair, names, dict.fromkeys(names, value)),
-            key=(step, field),
-            field=self.of(self._bench.repair.step(step)).fields[field],
+            key=(step, field, getattr(control, "gesture", 0)),
+            field=control,
         )
