@@ -85,7 +85,12 @@ def _coupon_title(repair: Repair, step: str, field: str) -> str:
 
 def _pieces_table(sizes: Sequence[float], width: float) -> Block:
     outcome = (width - 62.0) / len(OUTCOMES)
-    head = [_("notches"), _("size, mm"), _("measured, mm"), *(_(name, "outcome") for name in OUTCOMES)]
+    head = [
+        _("notches"),
+        _("size, mm"),
+        _("measured, mm"),
+        *(_(name, "outcome") for name in OUTCOMES),
+    ]
     rows = [
         [str(index), number(size), BLANK, *([BLANK] * len(OUTCOMES))]
         for index, size in enumerate(sizes, 1)
