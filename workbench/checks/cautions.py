@@ -12,7 +12,7 @@ from dataclasses import replace
 from workbench import data
 from workbench.checks import uses
 from workbench.checks.handling import sharp_places, small
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.words import _, number
 
 #: How far below the temperature at which it softens a part is trusted, in °C. Our choice.
@@ -23,8 +23,6 @@ SUN = 70.0
 
 #: Words that a statement has at least: enough to say why.
 STATEMENT_WORDS = 3
-
-PRACTICE = "common practice, no source"
 
 
 def cautions(subject: Subject) -> Iterator[Finding]:

@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure.target import PAPERS
 from workbench.words import _
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-#: Width and height of a sheet that stands upright, in mm: ISO 216, and the US one.
-SHEETS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+#: Width and height of a sheet that stands upright, in mm: those that a photo is taken on.
+SHEETS = PAPERS
 
 INK, PAPER, RULE, ACCENT = "#22313a", "#fbfaf6", "#c9c3b4", "#2f6f73"
 WARNING, STOP = "#8a5a00", "#9b2c2c"
