@@ -16,6 +16,7 @@ from pathlib import Path
 
 from workbench.errors import RepairError
 from workbench.measure.reading import UNITS
+from workbench.measure.repeats import readings_in
 from workbench.words import _
 
 #: Columns that are no sizes; the first two must be there.
@@ -34,13 +35,6 @@ _DELIMITERS = (",", ";", "\t")
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 _WITH_UNIT = re.compile(r"(?P<name>.*?)\s*[(\[](?P<unit>mm|cm|in)[)\]]\s*", re.IGNORECASE)
-_FRACTIONS = "¼½¾⅐-⅞"
-_AMOUNT = (
-    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d*[.,]?\d+|\d+[.,])"
-)
-_LENGTH = re.compile(
-    rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
-)
 _LONGEST = 60
 
 
@@ -153,46 +147,6 @@ def open_roster(path: str | Path) -> Roster:
             )
         )
     return Roster(path, encoding, delimiter, tuple(names), units)
-
-
-def readings_in(text: str, unit: str) -> list[str]:
-    """The readings in one cell, each with its unit, parted by spaces or semicolons.
-
-    A unit that stands at the end only is that of all.
-
-    >>> readings_in("34.9 35,0; 34.95", "mm")
-    ['34.9 mm', '35,0 mm', '34.95 mm']
-    >>> readings_in("1 3/8 in 1 5/16 in", "mm"), readings_in("1.375 1.380 in", "mm")
-    (['1 3/8 in', '1 5/16 in'], ['1.375 in', '1.380 in'])
-
-    Raises
-    ------
-    RepairError
-        When the text is not lengths only, or some of several have units and others none.
-    """
-    found: list[tuple[str, str]] = []
-    rest = text.strip().strip(";").strip()
-    while rest:
-        match = _LENGTH.match(rest)
-        if match is None:
-            raise RepairError(
-                _(
-                    "{text!r} is not a list of lengths; write such as 34.9 35.0 mm or 1 3/8 in, "
-                    "parted by spaces or semicolons"
-                ).format(text=text[:_LONGEST])
-            )
-        found.append((match["amount"].strip(), (match["unit"] or "").lower()))
-        rest = rest[match.end() :].lstrip("; \t\n\r\u00a0")
-    named = [unit for _amount, unit in found if unit]
-    if named and len(named) < len(found):
-        if len(named) > 1 or not found[-1][1]:
-            raise RepairError(
-                _("{text!r} has a unit with some readings only; write it with each").format(
-                    text=text[:_LONGEST]
-                )
-            )
-        unit = named[0]
-    return [f"{amount} {own or unit}" for amount, own in found]
 
 
 def _cell_fault(column: str, cell: str) -> str:

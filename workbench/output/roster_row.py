@@ -12,6 +12,7 @@ from typing import Any
 from workbench import __version__
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
+from workbench.measure.repeats import readings_in, too_far_apart
 from workbench.output import shelf
 from workbench.output.beginning import takes_several
 from workbench.output.notebook import open_template, read_template
@@ -23,7 +24,6 @@ from workbench.output.roster import (
     TEMPLATE,
     UNIT,
     Row,
-    readings_in,
 )
 from workbench.output.sizes import Place, parameter, set_sizes
 from workbench.solids import catalogue
@@ -39,10 +39,6 @@ READY, AGAIN, STOPPED, ROW, LATER = (
     "put the row right",
     "not made yet",
 )
-
-#: Readings of one size that lie further apart than this, in mm, and twice the instrument's step
-#: besides, are not of the same size. Common practice, no source.
-APART = 0.3
 
 
 @dataclass(frozen=True)
@@ -153,9 +149,9 @@ def doubts(repair: Repair) -> list[str]:
 
 
 def _apart(name: str, reading: Reading) -> list[str]:
-    low, high = min(reading.values), max(reading.values)
-    if high - low <= APART + 2 * reading.resolution:
+    if not too_far_apart(reading):
         return []
+    low, high = min(reading.values), max(reading.values)
     return [
         _("{name}: readings from {low} to {high} mm are too far apart; take them again").format(
             name=name.replace("_", " "), low=number(low), high=number(high)

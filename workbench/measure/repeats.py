@@ -1,0 +1,91 @@
+"""Several readings of one size: read out of one line of text, and held against each other."""
+
+from __future__ import annotations
+
+import re
+from statistics import median
+
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.words import _, number
+
+#: Readings of one size that lie further apart than this, in mm, and twice the instrument's step
+#: besides, are not of the same size. Common practice, no source.
+APART = 0.3
+
+_FRACTIONS = "¼½¾⅐-⅞"
+_AMOUNT = (
+    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d*[.,]?\d+|\d+[.,])"
+)
+_LENGTH = re.compile(
+    rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
+)
+_LONGEST = 60
+
+
+def readings_in(text: str, unit: str) -> list[str]:
+    """The readings in one line, each with its unit, parted by spaces or semicolons.
+
+    A unit that stands at the end only is that of all.
+
+    >>> readings_in("34.9 35,0; 34.95", "mm")
+    ['34.9 mm', '35,0 mm', '34.95 mm']
+    >>> readings_in("1 3/8 in 1 5/16 in", "mm"), readings_in("1.375 1.380 in", "mm")
+    (['1 3/8 in', '1 5/16 in'], ['1.375 in', '1.380 in'])
+
+    Raises
+    ------
+    RepairError
+        When the text is not lengths only, or some of several have units and others none.
+    """
+    found: list[tuple[str, str]] = []
+    rest = text.strip().strip(";").strip()
+    while rest:
+        match = _LENGTH.match(rest)
+        if match is None:
+            raise RepairError(
+                _(
+                    "{text!r} is not a list of lengths; write such as 34.9 35.0 mm or 1 3/8 in, "
+                    "parted by spaces or semicolons"
+                ).format(text=text[:_LONGEST])
+            )
+        found.append((match["amount"].strip(), (match["unit"] or "").lower()))
+        rest = rest[match.end() :].lstrip("; \t\n\r\u00a0")
+    named = [unit for _amount, unit in found if unit]
+    if named and len(named) < len(found):
+        if len(named) > 1 or not found[-1][1]:
+            raise RepairError(
+                _("{text!r} has a unit with some readings only; write it with each").format(
+                    text=text[:_LONGEST]
+                )
+            )
+        unit = named[0]
+    return [f"{amount} {own or unit}" for amount, own in found]
+
+
+def too_far_apart(reading: Reading) -> bool:
+    """Whether the readings of one size cannot be of the same size."""
+    return max(reading.values) - min(reading.values) > APART + 2 * reading.resolution
+
+
+def doubt(reading: Reading) -> str:
+    """Which of several readings to take again, and why; empty where they agree.
+
+    >>> doubt(Reading([36.0, 36.1, 63.1]))
+    '63.1 mm is far from the others, which read about 36.05 mm; take it again'
+    >>> doubt(Reading([36.0, 36.1]))
+    ''
+    """
+    if not too_far_apart(reading):
+        return ""
+    middle = median(reading.values)
+    worst = max(reading.values, key=lambda value: abs(value - middle))
+    others = list(reading.values)
+    others.remove(worst)
+    if len(others) > 1 and not too_far_apart(Reading(others, reading.instrument)):
+        return _(
+            "{value} mm is far from the others, which read about {mean} mm; take it again"
+        ).format(value=number(worst), mean=number(Reading(others).value))
+    return _("readings from {low} to {high} mm are too far apart; take them again").format(
+        low=number(min(reading.values)), high=number(max(reading.values))
+    )
