@@ -14,7 +14,7 @@ from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.begun import from_shape, shapes
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.measuring import FIN, PICTURE, Measuring
+from workbench.jupyter.measuring import FIN, KEPT, PICTURE, Measuring
 from workbench.jupyter.readings import REPEATS, entered, line
 from workbench.jupyter.sketched import stroke
 from workbench.measure.four import as_trapezoid
@@ -23,7 +23,7 @@ from workbench.measure.reading import Reading
 from workbench.measure.row import Row
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, Step
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 35.0, "top": 26.0, "height": 71.0, "inset": -5.0}
@@ -39,10 +39,14 @@ def repair() -> Repair:
 def panel(repair: Repair, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(benches, "PAUSE", 600.0)
     shown = Bench(repair)
-    measuring = next(p for p in shown.panels if isinstance(p, Measuring))
+    measuring = measuring_of(shown)
     assert measuring.settle()
     yield measuring
     shown.close()
+
+
+def measuring_of(bench: Bench) -> Measuring:
+    return next(p for p in bench.panels if isinstance(p, Measuring))
 
 
 def fill(panel: Measuring, **values: Any) -> None:
@@ -188,12 +192,53 @@ def test_a_fin_of_the_repair_can_be_measured_again_and_set(panel: Measuring, rep
     assert panel.settle()
     first = panel.table.lines[1]
     assert first["values"][:2] == ["34.9", "35"] and first["instrument"] == "ruler"
-    assert panel.as_fin.description == "Set blade to this"
+    assert panel.again.description == "Set blade to this"
     fill(panel, **{"side A B": ("36",)})
-    panel.as_fin.click()
+    panel.again.click()
     assert len(repair.steps) == 1
     assert repair.step("blade").values["bottom"] == pytest.approx(36, abs=0.01)
     assert repair.step("blade").values["thickness"] == 1.6
+
+
+@pytest.mark.parametrize("add", ["as_panel", "as_pieces", "as_fin"])
+def test_readings_stay_with_the_repair_and_one_is_taken_again(
+    panel: Measuring, repair: Repair, add: str
+):
+    filled(panel)
+    assert panel.again.layout.display == "none"
+    panel.name.value = "lid"
+    getattr(panel, add).click()
+    names = [step.name for step in repair.steps]
+    typed = [given for given in panel.table.lines if any(given["values"])]
+
+    opened = Bench(Repair.from_json(repair.to_json()))
+    later = measuring_of(opened)
+    try:
+        assert later.beginning.value == f"{KEPT} lid"
+        assert [given for given in later.table.lines if any(given["values"])] == typed
+        assert later.settle() and later.again.description == "Set lid to this"
+        fill(later, **{"side A B": "36", "diagonal B D": f"{math.hypot(41, 71):.2f}"})
+        later.again.click()
+        assert [step.name for step in opened.repair.steps] == names
+        assert sum(solid_area(step) for step in opened.repair.steps[1:]) == pytest.approx(
+            (36 + 26) / 2 * 71, rel=2e-3
+        )
+        opened.undo()
+        assert opened.repair.to_json() == repair.to_json()
+    finally:
+        opened.close()
+
+
+def solid_area(step: Step) -> float:
+    """Of a panel, a fin, a box or a triangle, seen from the front, in mm²."""
+    values = step.values
+    if step.template == "panel":
+        return Outline(values["outline"]).area
+    if step.template == "fin":
+        return (values["bottom"] + values["top"]) / 2 * values["height"]
+    if step.template == "box":
+        return values["width"] * values["height"]
+    return values["base"] * values["height"] / 2
 
 
 def test_an_outline_that_is_no_trapezoid_is_refused_as_a_fin_in_words(panel: Measuring):

@@ -1,4 +1,4 @@
-"""What a measurement begins with: a plain shape, a fin of the repair, or a traced picture."""
+"""What a measurement begins with: a plain shape, readings kept in the repair, or a traced picture."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from workbench.jupyter.readings import Line, line
 from workbench.measure.outline import trapezoid
 from workbench.measure.reading import Reading
+from workbench.measure.row import Row, sum_text
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.trace import Traced
 from workbench.solids.repair import Repair
@@ -21,14 +22,28 @@ FIN_SIZES = {
     "inset": ("offset", "D along A B"),
 }
 
+#: How the table writes a place of three or four corners.
+_PLACES = {
+    "height": "{} over {} {}",
+    "offset": "{} along {} {}",
+    "parallel": "{} {} and {} {}",
+    "equal": "{} {} and {} {}",
+    "in line": "{} with {} {}",
+}
+
 
 @dataclass(frozen=True)
 class Begun:
-    """Corners, and the lines to fill in; ``fin`` is the step that they come from, or ""."""
+    """Corners, and the lines to fill in.
+
+    fin : the step that they come from, or ""
+    kept : what the repair calls the readings that they are, or ""
+    """
 
     corners: Sketch
     lines: tuple[Line, ...]
     fin: str = ""
+    kept: str = ""
     notes: tuple[str, ...] = ()
 
 
@@ -115,6 +130,13 @@ def from_fin(repair: Repair, step: str) -> Begun:
     return Begun(sketch_of(trapezoid(**sizes)), tuple(lines), step)
 
 
+def from_kept(repair: Repair, name: str) -> Begun:
+    """The readings from which steps of the repair were made, to be taken again."""
+    sketch = repair.sketches[name].sketch
+    bare = sketch.without(*(row.name for row in sketch.rows))
+    return Begun(bare, tuple(_kept(row) for row in sketch.rows), kept=name)
+
+
 def from_trace(traced: Traced) -> Begun:
     """A traced outline, with its sides to read so that they pull it to size."""
     sketch = traced.sketch()
@@ -125,6 +147,12 @@ def from_trace(traced: Traced) -> Begun:
         (*(line("side", f"{a} {b}") for a, b in sides), line("overall width")),
         notes=traced.notes,
     )
+
+
+def _kept(row: Row) -> Line:
+    where = sum_text(row.terms) if row.terms else _PLACES.get(row.kind, "{} " * len(row.where))
+    values = [number(value, 3) for value in row.values]
+    return line(row.kind, where.format(*row.where).strip(), values, row.instrument)
 
 
 def _read(kind: str, where: str, reading: Reading) -> Line:

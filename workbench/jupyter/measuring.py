@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -11,22 +11,22 @@ import ipywidgets as w
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.jupyter.begun import Begun, from_fin, from_shape, from_trace, shapes
+from workbench.jupyter.begun import Begun, from_fin, from_kept, from_shape, from_trace, shapes
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import Panel, labelled, said, told
 from workbench.jupyter.readings import Entered, Line, Readings, entered, line
 from workbench.jupyter.sketched import as_drawn, off_in_words, to_scale
 from workbench.jupyter.sliders import field_for
 from workbench.jupyter.traced import Picture
-from workbench.measure.four import as_trapezoid
 from workbench.measure.row import STATEMENTS, Row
 from workbench.measure.solve import Solution, Undetermined, solve
 from workbench.measure.trace import Hole, Traced
 from workbench.measure.triangles import WAYS, decompose
 from workbench.solids import catalogue
-from workbench.solids.pieces import add_pieces
+from workbench.solids.measured import AS_FIN, WHOLE
 from workbench.solids.repair import Repair
-from workbench.solids.traced import cut_holes, holes_pulled
+from workbench.solids.sketched import add_measured, measure_again, set_fin
+from workbench.solids.traced import holes_pulled
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 PAUSE = 0.1
 
 #: Beginnings that are no plain shape.
-FIN, PICTURE = "fin", "picture"
+FIN, KEPT, PICTURE = "fin", "kept", "picture"
 
 #: Sizes that an outline is told in words, at most.
 _MOST_TOLD = 10
@@ -64,7 +64,8 @@ class Measuring(Panel):
         super().__init__(bench)
         self._traced: Traced | None = None
         self.title = _("Measure")
-        self._begun = from_shape("trapezoid")
+        kept = next(iter(bench.repair.sketches), "")
+        self._begun = from_kept(bench.repair, kept) if kept else from_shape("trapezoid")
         self.outcome: Outcome | None = None
         self._solver: Newest[tuple[Begun, list[Line]], Outcome] = Newest(
             _solved, self._show, pause=PAUSE
@@ -130,7 +131,11 @@ class Measuring(Panel):
 
     def _offer(self) -> None:
         """Offer the shapes, the fins that there are now, and a picture."""
-        options = [(text, name) for name, text in shapes().items()]
+        options = [
+            (_("the readings of {name}").format(name=name), f"{KEPT} {name}")
+            for name in self.bench.repair.sketches
+        ]
+        options += [(text, name) for name, text in shapes().items()]
         options += [
             (_("the fin {name}").format(name=name), f"{FIN} {name}") for name in self._fins()
         ]
@@ -149,8 +154,11 @@ class Measuring(Panel):
     def _begin(self) -> None:
         chosen = self.beginning.value
         try:
-            kind, _blank, step = chosen.partition(" ")
-            self._put(from_fin(self.bench.repair, step) if kind == FIN else from_shape(chosen))
+            kind, _blank, name = chosen.partition(" ")
+            if kind in (FIN, KEPT):
+                self._put((from_fin if kind == FIN else from_kept)(self.bench.repair, name))
+            else:
+                self._put(from_shape(chosen))
         except RepairError as error:
             self.note.value = told(str(error), "stop")
 
@@ -192,10 +200,7 @@ class Measuring(Panel):
         self.sizes.value = "" if outcome.solution is None else in_words(outcome.solution)
         for button in self.buttons:
             button.disabled = outcome.solution is None
-        fin = begun.fin
-        self.as_fin.description = (
-            _("Set {name} to this").format(name=fin) if fin in self._fins() else _("Add as a fin")
-        )
+        self._offer_again()
 
     def _add_next(self) -> None:
         if self.outcome is not None:
@@ -207,6 +212,12 @@ class Measuring(Panel):
             new = [row for row in self.outcome.nexts if _same(row) not in known]
             added = [line(row.kind, " ".join(row.where)) for row in new]
             self.table.lines = [*self.table.lines, *added]
+
+    def _offer_again(self) -> None:
+        """Offer to set what was measured again, where it is still there."""
+        name = self._again
+        self.again.layout.display = "" if name else "none"
+        self.again.description = _("Set {name} to this").format(name=name)
 
     # -- from the outline to steps -----------------------------------------------------------
 
@@ -234,10 +245,10 @@ class Measuring(Panel):
         self.as_fin = w.Button(
             description=_("Add as a fin"), tooltip=_("Add it as a fin, whose sizes have sliders")
         )
-        self.buttons = (self.as_pieces, self.as_panel, self.as_fin)
-        for button, add in zip(
-            self.buttons, (self._add_pieces, self._add_panel, self._add_fin), strict=True
-        ):
+        self.again = w.Button(tooltip=_("Let what was made from these readings follow them"))
+        self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
+        uses = (self._set_again, self._add_pieces, self._add_panel, self._add_fin)
+        for button, add in zip(self.buttons, uses, strict=True):
             button.add_class("wb-main")
             button.disabled = True
             button.on_click(lambda _button, add=add: self._use(add))
@@ -257,52 +268,50 @@ class Measuring(Panel):
         except RepairError as error:
             self.done.value = told(str(error), "stop")
             return
-        refused = self.bench.edit(change, choose_last=True)
+        refused = self.bench.edit(change, choose_last=add != self._set_again, show_all=True)
         self.done.value = told(refused or done, "stop" if refused else "done")
+        if not refused and add != self._set_again:
+            self._begun = replace(self._begun, kept=list(self.bench.repair.sketches)[-1])
+            self._changed()
+
+    @property
+    def _again(self) -> str:
+        """What the table measures again: kept readings or a fin of the repair, or ""."""
+        if self._begun.kept in self.bench.repair.sketches:
+            return self._begun.kept
+        return self._begun.fin if self._begun.fin in self._fins() else ""
+
+    def _set_again(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
+        name = self._again
+        change = measure_again if self._begun.kept else set_fin
+        return (
+            lambda repair: change(repair, name, solution),
+            _("{name} has these sizes now").format(name=name),
+        )
 
     def _called(self) -> str | None:
         return self.name.value.strip() or None
 
     def _add_pieces(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
-        pieces = decompose(solution.profile(), self.ways.value)
-        name, thickness = self._called() or _("piece"), self._thickness
-        holes = self._holes(solution)
-        return (
-            lambda repair: cut_holes(
-                add_pieces(repair, pieces, thickness, name), holes, thickness, name
-            ),
-            _("{n} pieces are added to the repair").format(n=len(pieces)),
-        )
+        count = len(decompose(solution.profile(), self.ways.value))
+        done = _("{n} pieces are added to the repair").format(n=count)
+        return self._added(solution, self.ways.value), done
 
     def _add_panel(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
-        corners = [(round(float(x), 3), round(float(y), 3)) for x, y in solution.profile().points]
+        return self._added(solution, WHOLE), _("The panel is added to the repair")
+
+    def _add_fin(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
+        return self._added(solution, AS_FIN), _("The fin is added to the repair")
+
+    def _added(self, solution: Solution, form: str) -> Callable[[Repair], Any]:
         name, thickness, holes = self._called(), self._thickness, self._holes(solution)
-
-        def add(repair: Repair) -> None:
-            repair.add("panel", name=name, outline=corners, thickness=thickness)
-            cut_holes(repair, holes, thickness, repair.steps[-1].name)
-
-        return add, _("The panel is added to the repair")
+        return lambda repair: add_measured(repair, solution, thickness, name, form, holes)
 
     def _holes(self, solution: Solution) -> tuple[Hole, ...]:
         """The holes of the traced picture, where the calipers pulled them to."""
         if self._traced is None:
             return ()
         return holes_pulled(self._traced, np.array(list(solution.corners.values())))
-
-    def _add_fin(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
-        sizes = {name: round(size, 2) for name, size in as_trapezoid(solution.outline).items()}
-        fin = self._begun.fin
-        if fin in self._fins():
-            return (
-                lambda repair: repair.change(fin, **sizes),
-                _("{name} has these sizes now").format(name=fin),
-            )
-        name, thickness = self._called(), self._thickness
-        return (
-            lambda repair: repair.add("fin", name=name, thickness=thickness, **sizes),
-            _("The fin is added to the repair"),
-        )
 
 
 def in_words(solution: Solution) -> str:

@@ -80,7 +80,12 @@ def make(repair: Repair) -> Made:
 
 def frozen(repair: Repair) -> Repair:
     """The repair as it is now, unmoved by later edits."""
-    return replace(repair, readings=dict(repair.readings), statements=dict(repair.statements))
+    return replace(
+        repair,
+        readings=dict(repair.readings),
+        statements=dict(repair.statements),
+        sketches=dict(repair.sketches),
+    )
 
 
 class Workpiece:

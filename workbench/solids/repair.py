@@ -15,6 +15,7 @@ from workbench import data
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
+from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
 from workbench.words import _
 
@@ -231,6 +232,7 @@ class Repair:
     printer : a name from the table of printers
     shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
+    sketches : measured outlines with the steps that they became, by name
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -255,6 +257,7 @@ class Repair:
     trials: tuple[Trial, ...] = ()
     statements: dict[str, str] = field(default_factory=dict)
     rounding: float = 0.0
+    sketches: dict[str, Measured] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -345,6 +348,8 @@ class Repair:
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
+        left = {name: kept.without(step) for name, kept in self.sketches.items()}
+        self.sketches = {name: kept for name, kept in left.items() if kept is not None}
         return self
 
     def fit(
@@ -477,6 +482,7 @@ class Repair:
                 "trials": [asdict(trial) for trial in self.trials],
                 "statements": self.statements,
                 "rounding": self.rounding,
+                "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
             },
             indent=2,
             ensure_ascii=False,
@@ -509,6 +515,9 @@ class Repair:
                 trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
                 statements=dict(row.get("statements", {})),
                 rounding=row.get("rounding", 0.0),
+                sketches={
+                    name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
+                },
             )
         except json.JSONDecodeError as error:
             raise RepairError(

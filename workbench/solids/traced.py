@@ -65,12 +65,17 @@ def cut_holes(repair: Repair, holes: Iterable[Hole], thickness: float, name: str
 
 def holes_pulled(traced: Traced, corners: np.ndarray) -> tuple[Hole, ...]:
     """The traced holes, moved and scaled as calipers moved the traced corners to ``corners`` (n, 2)."""
-    if len(corners) != len(traced.corners):
+    return pulled(traced.holes, traced.corners, corners)
+
+
+def pulled(holes: Iterable[Hole], before: np.ndarray, after: np.ndarray) -> tuple[Hole, ...]:
+    """Holes, moved and scaled as the corners about them are from ``before`` to ``after``, (n, 2)."""
+    if len(before) != len(after):
         return ()
-    known = np.column_stack([traced.corners, np.ones(len(traced.corners))])
-    pull, *_rest = np.linalg.lstsq(known, np.asarray(corners, dtype=float), rcond=None)
+    known = np.column_stack([before, np.ones(len(before))])
+    pull, *_rest = np.linalg.lstsq(known, np.asarray(after, dtype=float), rcond=None)
     scale = float(np.sqrt(abs(np.linalg.det(pull[:2]))))
-    moved = [(np.array([hole.x, hole.y, 1.0]) @ pull, hole) for hole in traced.holes]
+    moved = [(np.array([hole.x, hole.y, 1.0]) @ pull, hole) for hole in holes]
     return tuple(
         Hole(float(x), float(y), hole.diameter * scale, hole.uncertainty) for (x, y), hole in moved
     )
