@@ -65,9 +65,13 @@ def test_a_length_is_taken_as_a_person_writes_it(mine):
     [
         (None, "mm", "in place of None"),
         ("wide", "mm", "wide"),
-        ([1, 2], "", "plain number"),
-        (True, "", "plain number"),
-        (float("nan"), "layers", "plain number"),
+        ([1, 2], "", "one number"),
+        ((9, 5), "mm", "9, 5 for two numbers"),
+        ((9, 5), "", "two numbers"),
+        (10**400, "", "one number"),
+        ("x" * 400, "mm", "xxx ..."),
+        (True, "", "one number"),
+        (float("nan"), "layers", "one number"),
     ],
 )
 def test_what_is_no_number_is_told_in_words(mine, unit, words):
@@ -81,3 +85,8 @@ def test_an_exercise_without_hints_or_a_number_is_refused(refused):
         Exercise(35, 0, HINTS)
     with refused("give numbers"):
         Exercise(float("nan"), 0.1, HINTS)
+
+
+@pytest.mark.parametrize("mine", ["70", "70,0", "70 layers", " 70 ", 70])
+def test_a_count_is_taken_with_its_unit_behind_it(mine):
+    assert Exercise(70, 0.6, HINTS, unit="layers").tell(mine) == "70 layers: right."

@@ -74,17 +74,26 @@ class Exercise:
     def _number(self, mine: Any) -> float:
         if isinstance(mine, Reading):
             return mine.value
+        if isinstance(mine, tuple) and len(mine) == 2:
+            raise RepairError(
+                _("Python takes {value} for two numbers; write a point, or quotes round it").format(
+                    value=", ".join(map(_short, mine))
+                )
+            )
         try:
             if self.unit == "mm":
                 return parse_length(mine)
-            value = float(mine.replace(",", ".") if isinstance(mine, str) else mine)
-        except RepairError as error:
-            raise RepairError(_("your number: {error}").format(error=error)) from None
-        except (TypeError, ValueError):
+            if isinstance(mine, str):
+                mine = mine.strip().removesuffix(self.unit).replace(",", ".").replace("−", "-")
+            value = math.nan if isinstance(mine, bool) else float(mine)
+        except (RepairError, TypeError, ValueError, OverflowError):
             value = math.nan
-        if isinstance(mine, bool) or not math.isfinite(value):
+        if not math.isfinite(value):
+            example = "12.5, 12.5 mm, 1 3/8 in" if self.unit == "mm" else "12.5"
             raise RepairError(
-                _("your number is {value!r}; give a plain number such as 12.5").format(value=mine)
+                _("your number is {value}; give one number such as {example}").format(
+                    value=_short(mine), example=example
+                )
             )
         return value
 
@@ -103,3 +112,10 @@ class Exercise:
         if value not in self._wrong:
             self._wrong.append(value)
         return self.hints[min(self._wrong.index(value), len(self.hints) - 1)]
+
+
+def _short(value: Any) -> str:
+    """A value as it was written, cut where it is longer than a line."""
+    plain = isinstance(value, (str, int, float, list, tuple))
+    written = repr(value) if plain else type(value).__name__
+    return written if len(written) <= 40 else f"{written[:36]} ..."
