@@ -63,7 +63,7 @@ def test_a_fit_is_said_told_in_a_table_and_undone(panel: Fitting, repair: Repair
     assert repair.fits == () and "Nothing is said to fit" in panel.table.value
 
 
-@pytest.mark.parametrize(("typed", "said"), [("", "not a length"), ("wide", "wide"), ("-2", "-2")])
+@pytest.mark.parametrize(("typed", "said"), [("", "no values"), ("wide", "wide"), ("-2", "-2")])
 def test_a_counterpart_that_is_no_length_is_refused_in_words(
     panel: Fitting, repair: Repair, typed: str, said: str
 ):

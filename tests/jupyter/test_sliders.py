@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from workbench.jupyter.fields import CountField, SizeField, span
 from workbench.jupyter.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
+from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import (
     Choice,
@@ -114,7 +115,7 @@ def test_a_typed_value_far_from_the_last_takes_the_slider_with_it():
     assert field.slider.value == pytest.approx(250.55, abs=0.05 + 1e-9)
 
 
-@pytest.mark.parametrize("typed", ["abc", "", "-3", "0", "nan", "inf", "1e9", "10 m", "3 4"])
+@pytest.mark.parametrize("typed", ["abc", "", "-3", "0", "nan", "inf", "1e9", "10 m", "3 4 m"])
 def test_a_value_that_cannot_be_used_is_refused_in_one_sentence_by_the_field(typed: str):
     field, told = size_field(20.0)
     field.box.value = typed
@@ -255,3 +256,30 @@ def test_a_function_of_one_s_own_gets_the_same_controls():
     assert isinstance(reach, SizeField) and isinstance(holes, CountField)
     assert reach.slider.step == 0.5 and reach.slider.max == 80
     assert "from door to finger" in reach.note.value
+
+
+def test_a_size_takes_several_readings_and_says_which_one_is_off():
+    told = {}
+    field = field_for(Parameter("width", Size(1, 60), 20.0), told.__setitem__)
+    field.box.value = "36.0 36,1; 36.1"
+    assert told["width"] == Reading([36.0, 36.1, 36.1])
+    assert field.box.value == "36.07"  # 108.2 / 3, as fine as calipers read
+    assert "mean of 36 · 36.1 · 36.1" in field.note.value
+    # Type A and the display's step together: sqrt((0.0577/sqrt(3))² + (0.01/sqrt(12))²).
+    assert "± 0.033 mm" in field.note.value and "wb-doubt" not in field.note.value
+
+    field.box.value = "36.0 36.1 63.1"
+    assert "63.1 mm is far from the others, which read about 36.05 mm" in field.note.value
+    field.box.value = "1 3/8 in"
+    assert told["width"] == pytest.approx(34.925)
+    assert "mean of" not in field.note.value
+    field.box.value = "36.0 abc"
+    assert "wb-refusal" in field.note.value and told["width"] == pytest.approx(34.925)
+
+
+def test_readings_behind_a_size_are_shown_and_go_when_it_is_slid():
+    field = field_for(Parameter("width", Size(1, 60), 20.0), lambda *_told: None)
+    field.show(36.05, Reading([36.0, 36.1]))
+    assert "mean of 36 · 36.1" in field.note.value
+    field.slider.value = 40.0
+    assert field.read is None and "mean of" not in field.note.value

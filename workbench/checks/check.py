@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from workbench.checks import fitted, printability, uses, walls
+from workbench.checks.agreement import readings_agree
 from workbench.checks.cautions import answered, cautions
 from workbench.checks.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
@@ -16,6 +17,7 @@ Rule = Callable[[Subject], Iterable[Finding]]
 
 #: Every rule, in the order in which a person would ask.
 RULES: tuple[Rule, ...] = (
+    readings_agree,
     printability.one_piece,
     printability.fits_bed,
     walls.thinnest,

@@ -10,6 +10,8 @@ from typing import Any
 import ipywidgets as w
 
 from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.measure.repeats import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
 from workbench.words import _, number
 
@@ -46,8 +48,11 @@ def _tidy(value: float, step: float) -> float:
 class Field:
     """A control with its help and, where an input is refused, the sentence that says why.
 
-    ``widget`` is what is shown. ``show(value)`` sets it without telling anyone.
+    ``widget`` is what is shown. ``show(value)`` sets it without telling anyone. ``read`` is the
+    reading behind the value, where it was read several times.
     """
+
+    read: Reading | None = None
 
     def __init__(self, parameter: Parameter, tell: Tell) -> None:
         self.parameter = parameter
@@ -63,8 +68,9 @@ class Field:
         """The widgets above the note."""
         raise NotImplementedError
 
-    def show(self, value: Any) -> None:
-        """Show a value that the repair has."""
+    def show(self, value: Any, read: Reading | None = None) -> None:
+        """Show a value that the repair has, and the reading behind it."""
+        self.read = read
         self._quiet = True
         try:
             self.display(value)
@@ -81,7 +87,9 @@ class Field:
         if text:
             self.note.value = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
         else:
-            self.note.value = f'<span class="wb-help">{escape(self.help())}</span>'
+            self.note.value = (
+                f'<span class="wb-help">{escape(self.help())}</span>{_read(self.read)}'
+            )
 
     def help(self) -> str:
         """What to measure, in words."""
@@ -91,6 +99,7 @@ class Field:
     def take(self, value: Any) -> None:
         """Pass an input on, unless it came from the repair itself."""
         if not self._quiet:
+            self.read = value if isinstance(value, Reading) else None
             self.complain("")
             refused = self._tell(self.parameter.name, value)
             if refused:
@@ -133,7 +142,8 @@ class NumberField(Field):
         return f"{measure} · {limits}" if measure else limits
 
     def display(self, value: Any) -> None:
-        self.box.value = number(float(value), 4)
+        # A mean is shown as fine as calipers read; what was typed is shown as it was.
+        self.box.value = number(float(value), 4 if self.read is None else 2)
         self.place(value)
 
     def place(self, value: float) -> None:
@@ -164,19 +174,24 @@ class NumberField(Field):
         if self._quiet:
             return
         try:
-            amount = self.parameter.kind.check(_(self.parameter.label), text)
+            given = self.meant(text)
+            amount = self.parameter.kind.check(_(self.parameter.label), given)
         except RepairError as error:
             self.complain(str(error))
             return
-        self.show(amount)
+        self.show(amount, given if isinstance(given, Reading) else None)
         # Typing is an edit of its own to undo, however soon it follows a drag.
         self.gesture += 1
-        self.take(amount)
+        self.take(given if isinstance(given, Reading) else amount)
         self.gesture += 1
+
+    def meant(self, text: str) -> str | Reading:
+        """What was typed: one value, or several readings of it."""
+        return text
 
 
 class SizeField(NumberField):
-    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in.
+    """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in, and several readings of it.
 
     The slider in the browser knows only its own marks, ``step`` apart. It is put on the mark
     next to the value, and what it says of that mark is no input: 34.85 stays 34.85.
@@ -192,6 +207,15 @@ class SizeField(NumberField):
     def _kind(self) -> Size:
         assert isinstance(self.parameter.kind, Size)
         return self.parameter.kind
+
+    def meant(self, text: str) -> str | Reading:
+        if self._kind.unit != "mm":
+            return text
+        try:
+            several = readings_in(text, "mm")
+        except RepairError:
+            return text  # which is refused in the words for one value
+        return Reading(several) if len(several) > 1 else text
 
     def tidy(self, value: float) -> float:
         return _tidy(value, self._kind.step)
@@ -246,3 +270,16 @@ class CountField(NumberField):
 
 def _unit_class(unit: str) -> str:
     return {"mm": "wb-mm", "°": "wb-degrees", "degrees": "wb-degrees"}.get(unit, "wb-plain")
+
+
+def _read(reading: Reading | None) -> str:
+    """The readings behind a value in words, as HTML, and which of them to take again."""
+    if reading is None or len(reading.values) < 2:
+        return ""
+    mean = _("mean of {values}: ± {uncertainty} mm").format(
+        values=" · ".join(number(value) for value in reading.values),
+        uncertainty=number(reading.uncertainty, 3),
+    )
+    wrong = doubt(reading)
+    again = f'<span class="wb-doubt" role="status">{escape(wrong)}</span>' if wrong else ""
+    return f'<span class="wb-read">{escape(mean)}</span>{again}'

@@ -311,11 +311,12 @@ class Fitting(Panel):
 
     def _say(self) -> None:
         from workbench.measure.reading import Reading
+        from workbench.measure.repeats import readings_in
 
         step, field = self.chosen_size or ("", "")
 
         def change(repair: Repair) -> None:
-            values = _listed(self.mating.value)
+            values = readings_in(self.mating.value, "mm")
             repair.fit(step, field, Reading(values), self.kind.value)
 
         refused = self.bench.edit(change)
@@ -412,13 +413,6 @@ def _lengths(repair: Repair) -> list[Where]:
         for parameter in catalogue.find(step.template).parameters
         if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm"
     ]
-
-
-def _listed(typed: str) -> list[str]:
-    """The readings in "2.45 2.5", or the one in "1 3/8 in"."""
-    parts = typed.replace(";", " ").split()
-    plain = all(part.replace(",", ".", 1).replace(".", "", 1).isdigit() for part in parts)
-    return parts if parts and plain else [typed]
 
 
 def _label(where: Where | None, fitted: bool = False) -> str:

@@ -32,12 +32,14 @@ class Sizes:
         return [self._none, *(sliders.widget for sliders in self._sliders.values())]
 
     def show(self, step: Step | None) -> None:
-        """Show the sizes that a step has, or that there is no step."""
+        """Show the sizes that a step has with their readings, or that there is no step."""
         if step is None:
             self.widget.children = (self._none,)
             return
         sliders = self.of(step)
-        sliders.show(step.values)
+        readings = self._bench.repair.readings
+        read = {field: readings.get(f"{step.name}.{field}") for field in step.values}
+        sliders.show(step.values, {field: found for field, found in read.items() if found})
         if self.widget.children != (sliders.widget,):
             self.widget.children = (sliders.widget,)
 

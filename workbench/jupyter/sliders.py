@@ -9,6 +9,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.fields import CountField, Field, SizeField, Tell
+from workbench.measure.reading import Reading
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, Template
 from workbench.words import _, number
 
@@ -110,10 +111,10 @@ class Sliders:
         self.widget = w.VBox([field.widget for field in self.fields.values()])
         self.widget.add_class("wb-fields")
 
-    def show(self, values: Mapping[str, Any]) -> None:
-        """Show the values that a step has, without telling anyone."""
+    def show(self, values: Mapping[str, Any], read: Mapping[str, Reading] | None = None) -> None:
+        """Show the values that a step has and what was read for them, without telling anyone."""
         for name, field in self.fields.items():
-            field.show(values[name])
+            field.show(values[name], (read or {}).get(name))
 
     def settle(self) -> None:
         """Lay the sliders' spans anew where a drag came to an end of one."""

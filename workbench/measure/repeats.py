@@ -63,9 +63,19 @@ def readings_in(text: str, unit: str) -> list[str]:
     return [f"{amount} {own or unit}" for amount, own in found]
 
 
+def spread(reading: Reading) -> float:
+    """From the least to the greatest of the readings, in mm."""
+    return max(reading.values) - min(reading.values)
+
+
+def most_apart(reading: Reading) -> float:
+    """How far readings of one size with this instrument may lie apart, in mm."""
+    return APART + 2 * reading.resolution
+
+
 def too_far_apart(reading: Reading) -> bool:
     """Whether the readings of one size cannot be of the same size."""
-    return max(reading.values) - min(reading.values) > APART + 2 * reading.resolution
+    return spread(reading) > most_apart(reading)
 
 
 def doubt(reading: Reading) -> str:
