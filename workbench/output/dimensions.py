@@ -9,14 +9,23 @@ import numpy as np
 
 from workbench.measure.reading import Reading
 from workbench.output.features import Features, features
-from workbench.output.lengths import SAME, Angle, Box, Circle, Dimension, Length, value_text
+from workbench.output.lengths import (
+    PARALLEL,
+    SAME,
+    Angle,
+    Box,
+    Circle,
+    Dimension,
+    Length,
+    value_text,
+)
 from workbench.output.meaning import Meaning, Round, Span, Turn, meaning
 from workbench.output.position import along_a_main_axis, overall, place_of, profile_of
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, frame
 from workbench.solids.parameters import Flag, Size
 from workbench.solids.repair import Repair, Step
-from workbench.words import _, number
+from workbench.words import _, number, quantity, sized
 
 
 @dataclass(frozen=True)
@@ -88,16 +97,19 @@ def _of_step(
     profile = profile_of(here)
     for mark in known.marks:
         value = step.values[mark.field]
-        text = value_text(abs(value), reading_of(repair, step, mark.field))
         about = (step.name, mark.field)
+        if isinstance(mark, Turn):
+            drawn.append(_turned(f"{number(abs(value))}°", mark, here, place, value, about))
+            continue
+        text = value_text(abs(value), reading_of(repair, step, mark.field))
         if isinstance(mark, Span):
-            start, end = here.points[list(mark.start)], here.points[list(mark.end)]
-            if whole.holds(start) and whole.holds(end):
-                drawn.append(Length(text, start, end, place[:3, mark.axis], about, profile))
-        elif isinstance(mark, Round):
-            drawn.append(_round(text, mark, here, about, profile, step.cuts))
+            axis = place[:3, mark.axis]
+            if _shows(here, mark.start, whole) and _shows(here, mark.end, whole):
+                start, end = here.points[list(mark.start)], here.points[list(mark.end)]
+                sign = "⌀" if _is_diameter(here, start, end, axis) else ""
+                drawn.append(Length(f"{sign}{text}", start, end, axis, about, profile))
         else:
-            drawn.append(_turned(text, mark, here, place, value, about))
+            drawn.append(_round(text, mark, here, about, profile, step.cuts))
     drawn += _holes(step, here, known.marks)
     shown = {dimension.about[1] for dimension in drawn}
     rest = [
@@ -111,10 +123,24 @@ def _of_step(
     return drawn, rest
 
 
+def _shows(here: Features, group: Sequence[int], whole: Box) -> bool:
+    """Whether one of the points is within the whole, or none is there and all are only aimed at."""
+    points = list(group)
+    return not here.there[points].any() or whole.holds(here.points[points])
+
+
+def _is_diameter(here: Features, start: np.ndarray, end: np.ndarray, axis: np.ndarray) -> bool:
+    """Whether a length runs right across a round of which a flat or hollows left only arcs."""
+    low, high = float(start[0] @ axis), float(end[0] @ axis)
+    arcs = ~here.full & (np.abs(here.axes @ axis) < PARALLEL)
+    arcs &= np.isclose(here.radii, abs(high - low) / 2, rtol=0, atol=SAME)
+    arcs &= np.isclose(here.centres @ axis, (low + high) / 2, rtol=0, atol=SAME)
+    _centres, counts = np.unique(np.round(here.centres[arcs], 4), axis=0, return_counts=True)
+    return bool(here.round[arcs].any() or (counts > 1).any())
+
+
 def _named(label: str, value: float | str, unit: str) -> str:
-    text = value if isinstance(value, str) else number(value)
-    space = "" if unit in ("", "°") else " "
-    return f"{_(label)} {text}{space}{unit}"
+    return f"{_(label)} {value if isinstance(value, str) else quantity(value, unit)}"
 
 
 def _round(
@@ -138,7 +164,7 @@ def _round(
             False,
             about,
         )
-    if not cuts and not here.bore[which[0]]:
+    if here.full[which[0]] and not cuts and not here.bore[which[0]]:
         # Round outside: dimensioned from the side, between its outermost points.
         ball = np.linalg.matrix_rank(here.axes[which], tol=1e-6) == 3
         axis = np.array([1.0, 0.0, 0.0]) if ball else _level_axis(here.axes[which[0]])
@@ -153,7 +179,7 @@ def _round(
         middles,
         here.axes[which[0]],
         radius,
-        True,
+        bool(here.full[which[0]]),
         about,
     )
 
@@ -161,7 +187,7 @@ def _round(
 def _turned(
     text: str, mark: Turn, here: Features, place: np.ndarray, value: float, about: tuple[str, str]
 ) -> Angle:
-    return Angle(f"{text}°", here.edges[mark.edge], place[:3, mark.axis], value, about)
+    return Angle(text, here.edges[mark.edge], place[:3, mark.axis], value, about)
 
 
 def _holes(step: Step, here: Features, found: Sequence[Span | Round | Turn]) -> list[Dimension]:
@@ -176,7 +202,7 @@ def _holes(step: Step, here: Features, found: Sequence[Span | Round | Turn]) -> 
     drawn: list[Dimension] = []
     for size, which in sorted(by_radius.items()):
         centres, middles = _once(here, which)
-        text = _times(len(centres), f"⌀{number(2 * size)}")
+        text = _times(len(centres), f"⌀{sized(2 * size)}")
         axis = here.axes[which[0]]
         drawn.append(Circle(text, centres, middles, axis, size, True, (step.name, "")))
     return drawn

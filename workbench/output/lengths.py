@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.words import _, number
+from workbench.words import _, sized, uncertain
 
 #: Directions nearer than this, as a sine, are parallel.
 PARALLEL = 1e-6
@@ -96,21 +95,4 @@ def value_text(value: float, reading: Reading | None = None) -> str:
     >>> value_text(34.0), value_text(34.95, Reading([34.9, 35.0, 34.95]))
     ('34', '34.95 ± 0.03')
     """
-    if reading is None:
-        return number(value)
-    return _("{value} ± {uncertainty}").format(
-        value=number(value), uncertainty=rounded_up(reading.uncertainty)
-    )
-
-
-def rounded_up(uncertainty: float) -> str:
-    """An uncertainty to one significant digit, or two where the first is a 1.
-
-    >>> rounded_up(0.0289), rounded_up(0.00289), rounded_up(0.0144)
-    ('0.03', '0.003', '0.014')
-    """
-    if uncertainty <= 0:
-        return "0"
-    power = math.floor(math.log10(uncertainty))
-    lead = uncertainty / 10**power
-    return number(uncertainty, max(0, (1 if lead < 1.95 else 0) - power))
+    return sized(value) if reading is None else uncertain(value, reading.uncertainty)

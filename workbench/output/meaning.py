@@ -164,19 +164,25 @@ def _mark(
 ) -> Mark | None:
     name = parameter.name
     if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm":
-        return _round(name, value, found, other, hair) or _span(name, value, found, other, hair)
+        return (
+            _round(name, value, found, other, hair, found.full)
+            or _span(name, value, found, other, hair)
+            or _round(name, value, found, other, hair, ~found.full)
+        )
     return _turn(name, value, found, other, hair)
 
 
-def _round(field: str, value: float, found: Features, other: Features, hair: float) -> Mark | None:
-    """Circles of that diameter, else of that radius."""
+def _round(
+    field: str, value: float, found: Features, other: Features, hair: float, whole: np.ndarray
+) -> Mark | None:
+    """Circles of that diameter, of those that are ``whole`` (m,); else of that radius, any."""
     rates = (other.radii - found.radii) / hair
     for radius in (False, True):
         share = 1.0 if radius else 0.5
         fits = np.isclose(found.radii, share * value, rtol=0, atol=TOGETHER)
         fits &= np.isclose(rates, share, rtol=0, atol=_FOLLOWS)
         if not radius:
-            fits &= found.full
+            fits &= whole
         if fits.any():
             return Round(field, tuple(map(int, np.flatnonzero(fits))), radius)
     return None
@@ -195,6 +201,7 @@ def _span(field: str, value: float, found: Features, other: Features, hair: floa
                 near = found.points[list(members)][:, None] - found.points[list(end_members)]
                 near[..., axis] = 0
                 rank = (
+                    float(sum(not found.there[list(g)].any() for g in (members, end_members))),
                     float(np.round(np.linalg.norm(near, axis=2).min(), 3)),
                     float(np.round(abs(at + end_at), 3)),
                 )
