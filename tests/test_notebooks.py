@@ -12,7 +12,8 @@ from nbclient import NotebookClient
 
 from workbench.output.shelf import copy_to, folders
 
-LESSONS = sorted(folders().notebooks.glob("*.ipynb"))
+LESSONS = sorted(folders().notebooks.glob("0*.ipynb"))
+FOR_TEACHER = folders().notebooks / "for-the-teacher.ipynb"
 TEMPLATES = sorted(folders().templates.glob("*.ipynb"))
 
 #: What the lessons print, the first worked out by hand: 35 plus a lean of 5; a third of 0.6 more
@@ -39,25 +40,34 @@ def class_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-#: What pupils put in the answer cell: first a number that is wrong, then words, then the right one.
-ANSWERS = ("987.6", "'about so'", "task.expected")
+#: What pupils put in the answer cell: two numbers that are wrong, words, a decimal comma, then
+#: the right one.
+ANSWERS = ("987.6", "876.5", "'about so'", "(3, 5)", "task.expected")
 
 
-def run(path: Path) -> nbformat.NotebookNode:
+def told_to_teacher() -> dict[str, str]:
+    """The answer to each lesson's exercise, as the teacher's page gives it."""
+    page = "\n".join(cell.source for cell in nbformat.read(FOR_TEACHER, as_version=4).cells)
+    return dict(
+        re.findall(r"^\| \[[^]]+\]\(([^)]+)\.ipynb\) \| \d+ \| [^|]+ \| ([^|]+) \|", page, re.M)
+    )
+
+
+def run(path: Path, answers: tuple[str, ...] = ANSWERS) -> nbformat.NotebookNode:
     notebook = nbformat.read(path, as_version=4)
-    notebook.cells = [more for cell in notebook.cells for more in (cell, *_answered(cell))]
+    notebook.cells = [more for cell in notebook.cells for more in (cell, *_answered(cell, answers))]
     where = {"metadata": {"path": str(path.parent)}}
     return NotebookClient(notebook, timeout=180, resources=where).execute()
 
 
-def _answered(cell: nbformat.NotebookNode) -> list[nbformat.NotebookNode]:
+def _answered(cell: nbformat.NotebookNode, answers: tuple[str, ...]) -> list[nbformat.NotebookNode]:
     """An exercise's answer cell again, as pupils fill it in."""
     if "answer" not in cell.metadata.get("tags", []):
         return []
     assert cell.source.startswith("mine = None\n")
     return [
         nbformat.v4.new_code_cell(cell.source.replace("None", given, 1), metadata={"given": given})
-        for given in ANSWERS
+        for given in answers
     ]
 
 
@@ -74,7 +84,8 @@ def printed(notebook: nbformat.NotebookNode) -> str:
 def test_a_lesson_runs_and_asserts_its_number(path: Path, class_folder: Path) -> None:
     code = [c.source for c in nbformat.read(path, as_version=4).cells if c.cell_type == "code"]
     assert any(line.startswith("assert ") for source in code for line in source.splitlines())
-    done = run(class_folder / "notebooks" / path.name)
+    from_page = repr(told_to_teacher().get(path.stem, ""))
+    done = run(class_folder / "notebooks" / path.name, (*ANSWERS, from_page))
     assert all(cell.execution_count for cell in done.cells if cell.cell_type == "code")
     assert NUMBERS[path.stem] in printed(done)
     told = {
@@ -83,11 +94,23 @@ def test_a_lesson_runs_and_asserts_its_number(path: Path, class_folder: Path) ->
         if cell.source.startswith("mine = ")
     }
     if path.stem != "00-start":
-        unanswered, wrong, words, right = (told[given] for given in ("", *ANSWERS))
+        unanswered, wrong, again, words, comma, right = (told[given] for given in ("", *ANSWERS))
         assert unanswered.startswith("Put your number in place of None")
-        assert ": not yet. " in wrong
-        assert "about so" in words
+        assert ": not yet. " in wrong and ": not yet. " in again
+        assert wrong.partition(": ")[2] != again.partition(": ")[2]
+        assert "about so" in words and "two numbers" in comma
         assert right.endswith(": right.\n")
+        assert told[from_page].endswith(": right.\n"), "the teacher's page says otherwise"
+
+
+def test_a_pupil_s_copy_has_no_answers_and_still_runs(tmp_path: Path) -> None:
+    copy_to(tmp_path, for_pupil=True)
+    lessons = sorted((tmp_path / "notebooks").glob("*.ipynb"))
+    assert [path.name for path in lessons] == [path.name for path in LESSONS]
+    for path in lessons:
+        cells = nbformat.read(path, as_version=4).cells
+        assert not any("teacher" in cell.metadata.get("tags", []) for cell in cells)
+    assert ": right." in printed(run(lessons[1], ("task.expected",)))
 
 
 @pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.stem)
@@ -110,7 +133,7 @@ def test_a_template_with_a_broken_number_says_so_in_its_output(class_folder: Pat
         run(broken)
 
 
-@pytest.mark.parametrize("path", [*LESSONS, *TEMPLATES], ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", [*LESSONS, FOR_TEACHER, *TEMPLATES], ids=lambda path: path.stem)
 def test_a_notebook_is_committed_clean(path: Path) -> None:
     notebook = nbformat.read(path, as_version=4)
     nbformat.validate(notebook)
@@ -144,7 +167,18 @@ def test_the_first_page_leads_to_every_lesson() -> None:
     assert len(LESSONS) == 10
 
 
-@pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
+def test_the_teacher_s_page_has_each_lesson_with_its_minutes_as_the_lesson_says_them() -> None:
+    page = "\n".join(cell.source for cell in nbformat.read(FOR_TEACHER, as_version=4).cells)
+    start = nbformat.read(LESSONS[0], as_version=4).cells[0].source
+    for path in LESSONS[1:]:
+        title = nbformat.read(path, as_version=4).cells[0].source
+        name, minutes = re.match(r"# (.+)\n\n\*(\d+) minutes", title).groups()
+        assert f"| [{name}]({path.name}) | {minutes} |" in page
+        assert re.search(rf"\[{re.escape(name)}\]\({path.name}\) \| [^|]+ \| {minutes} \|", start)
+        assert "On the table: " in title and "Afterwards you can " in title
+
+
+@pytest.mark.parametrize("path", [*LESSONS, FOR_TEACHER], ids=lambda path: path.stem)
 def test_links_of_a_lesson_lead_somewhere(path: Path) -> None:
     notebook = nbformat.read(path, as_version=4)
     for cell in notebook.cells:

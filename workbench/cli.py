@@ -97,6 +97,9 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     )
     parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
     parser.add_argument(
+        "--pupil", action="store_true", help=_("leave out the teacher's page and the answers")
+    )
+    parser.add_argument(
         "--no-browser", action="store_true", help=_("print the address and open no browser")
     )
     parser.add_argument("--port", type=int, help=_("of the server; a free one unless given"))
@@ -105,7 +108,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         from workbench.output import shelf
 
         folder = Path(given.folder) if given.folder else shelf.home()
-        for copy in shelf.copy_to(folder):
+        for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
         if given.only_copy:

@@ -15,6 +15,7 @@ from urllib.parse import quote
 from workbench.errors import RepairError
 from workbench.output.notebook import KEY, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
+from workbench.output.pupils import for_pupils
 from workbench.output.record import read_record
 from workbench.output.running import NOTEBOOKS, TEMPLATES
 from workbench.solids import catalogue
@@ -274,11 +275,15 @@ def lab_command(
     return command
 
 
-def copy_to(folder: str | Path) -> list[Copy]:
+def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     """Put fresh copies of the shipped notebooks and of the shelf into a user's folder.
 
     A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
     beside one that they changed the new one is put with a number. A checkout is left alone.
+
+    Parameters
+    ----------
+    for_pupil : leaves out the cells and pages that are for the teacher
 
     Raises
     ------
@@ -302,7 +307,10 @@ def copy_to(folder: str | Path) -> list[Copy]:
     ledger = _read_ledger(folder)
     done = []
     for name, source in sources.items():
-        content = source.read_bytes()
+        whole = source.read_bytes()
+        content = for_pupils(whole) if for_pupil else whole
+        if content is None:
+            continue
         done.append(_put(folder / name, content, ledger.get(name)))
         ledger[name] = _digest(content)
     write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
