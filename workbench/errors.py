@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import linecache
+import traceback
+
 
 class RepairError(ValueError):
     """Input that cannot become a part.
@@ -9,3 +12,15 @@ class RepairError(ValueError):
     The message is one sentence or two for a person at the bench: it names the field, the value
     with its unit, what was expected, and what to do about it.
     """
+
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows: the sentence, and the line of the cell that it is about.
+
+        IPython asks an error for its own rendering by this name.
+        """
+        lines = [
+            f"--> {number}  {linecache.getline(frame.f_code.co_filename, number).strip()}"
+            for frame, number in traceback.walk_tb(self.__traceback__)
+            if frame.f_globals.get("__name__") == "__main__"
+        ]
+        return [str(self), *lines[-1:]]
