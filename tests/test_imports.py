@@ -17,6 +17,8 @@ HOUSE = Path(workbench.__file__).parent
 #: Each room may use itself and the rooms before it.
 ROOMS = (
     "errors",
+    "folders",
+    "units",
     "words",
     "data",
     "measure",
@@ -98,7 +100,7 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "words", "cli", "locale"):
+    if room in ("", "errors", "folders", "units", "words", "cli", "locale"):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT

@@ -15,7 +15,7 @@ from workbench.errors import RepairError
 from workbench.locale import collect
 from workbench.output.summary import summary
 from workbench.solids.repair import Repair
-from workbench.words import _, length, measured, number
+from workbench.words import _, measured, number
 
 PATH = collect.LOCALES / "de" / "LC_MESSAGES" / "workbench.po"
 
@@ -93,14 +93,6 @@ def test_numbers_have_the_decimal_mark_of_the_language(in_german):
     assert (number(34.85), measured(71), number(1200, 0)) == ("34,85", "71,0", "1200")
 
 
-def test_lengths_are_told_in_mm_or_in_inches(monkeypatch):
-    assert length(34.9) == "34.9 mm"
-    monkeypatch.setenv("WORKBENCH_UNIT", "in")
-    assert length(34.925) == "1 3/8 in (1.375 in)"
-    assert length(0.4) == "1/64 in (0.016 in)"
-    assert length(25.4) == "1 in (1 in)"
-
-
 def test_the_command_speaks_german():
     answer = subprocess.run(
         [sys.executable, "-c", "from workbench.cli import main; main()", "--help"],
@@ -111,10 +103,3 @@ def test_the_command_speaks_german():
         check=False,
     )
     assert answer.returncode == 0 and "Messschieber" in answer.stdout
-
-
-def test_a_summary_gives_inches_to_whoever_asks_for_them(monkeypatch):
-    repair = Repair("tray divider").add("plate", width=34.925, height=25.4, thickness=3.175)
-    assert "1 3/8 in" not in summary(repair)
-    monkeypatch.setenv("WORKBENCH_UNIT", "in")
-    assert "in inches: 1 3/8 in (1.375 in) x 1 in (1 in) x 1/8 in (0.125 in)" in summary(repair)

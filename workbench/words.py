@@ -2,24 +2,40 @@
 
 Write ``_("{field} is {value} mm; give more than 0 mm").format(field=..., value=...)``: the
 sentence stays whole for the translator and the numbers are filled in afterwards.
+
+A sentence says its lengths in mm, as the ``{value} mm`` above. Where the user reads inches, ``_``
+puts them into inches, as it puts the words into the user's language.
 """
 
 from __future__ import annotations
 
 import gettext
+import math
 import os
-from fractions import Fraction
+import re
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
+
+from workbench import units
 
 DOMAIN = "workbench"
+
+#: Apart from the tool's own texts: what stands in the lessons.
+LESSONS = "lessons"
+
 _LOCALES = Path(__file__).parent / "locale"
 
 
 @lru_cache(maxsize=8)
-def _catalogue(language: str) -> gettext.NullTranslations:
+def _catalogue(domain: str, language: str) -> gettext.NullTranslations:
     languages = [language] if language else None
-    return gettext.translation(DOMAIN, str(_LOCALES), languages=languages, fallback=True)
+    return gettext.translation(domain, str(_LOCALES), languages=languages, fallback=True)
+
+
+def _spoken(domain: str = DOMAIN) -> gettext.NullTranslations:
+    return _catalogue(domain, os.environ.get("WORKBENCH_LANGUAGE", ""))
 
 
 def _(text: str, about: str = "") -> str:
@@ -28,8 +44,30 @@ def _(text: str, about: str = "") -> str:
     The language comes from ``WORKBENCH_LANGUAGE``, else from the usual locale variables. ``about``
     tells words apart that are one in English, such as right, a side, and right, an "outcome".
     """
-    catalogue = _catalogue(os.environ.get("WORKBENCH_LANGUAGE", ""))
-    return catalogue.pgettext(about, text) if about else catalogue.gettext(text)
+    catalogue = _spoken()
+    said = catalogue.pgettext(about, text) if about else catalogue.gettext(text)
+    return said if units.chosen() is units.MM else _in_inches(said, catalogue.gettext("1.5"))
+
+
+def of_lesson(text: str) -> str:
+    """A text of the lessons in the user's language, or unchanged."""
+    return _spoken(LESSONS).gettext(text)
+
+
+def translated() -> bool:
+    """Whether the user's language is another one than the English of the code."""
+    return bool(_spoken().info())
+
+
+def meant(text: str, words: Iterable[str], about: str = "") -> str:
+    """The one of ``words`` that a text names, in English or the user's language; else the text.
+
+    >>> meant("Fine ", ["fine", "coarse"]), meant("odd", ["fine", "coarse"])
+    ('fine', 'odd')
+    """
+    typed = text.strip().casefold()
+    known = {word: (word.casefold(), _(word, about).casefold()) for word in words}
+    return next((word for word, names in known.items() if typed in names), text)
 
 
 def number(value: float, places: int = 2) -> str:
@@ -41,18 +79,138 @@ def number(value: float, places: int = 2) -> str:
     text = f"{value:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else _with_mark(text)
+    text = "0" if text in ("-0", "") else _with_mark(text)
+    return text if units.chosen() is units.MM else _Number(text, value, places)
+
+
+def sized(value: float, places: int = 2) -> str:
+    """Write a length given in mm in the user's unit, without naming the unit.
+
+    places : that it has in mm; inches come as fine as those, or as a fraction that is exact
+
+    >>> sized(34.850), sized(0)
+    ('34.85', '0')
+    """
+    unit = units.chosen()
+    if unit is units.MM:
+        return number(value, places)
+    return _Size(_with_mark(unit.spelled(value, places)))
+
+
+def uncertain(value: float, uncertainty: float) -> str:
+    """Write a length with its standard uncertainty, both given in mm, without naming the unit.
+
+    The uncertainty has one significant digit, or two where the first is a 1; the length has as
+    many places as that (JCGM 100:2008, 7.2.6).
+
+    >>> uncertain(31, 0.0122), uncertain(34.948, 0.0289), uncertain(5, 0)
+    ('31.000 ± 0.012', '34.95 ± 0.03', '5')
+    """
+    doubt = in_unit(uncertainty)
+    if not doubt > 0:
+        return sized(value)
+    power = math.floor(math.log10(doubt))
+    places = max(0, (0 if doubt / 10.0**power >= 1.95 else 1) - power)
+    told = _with_mark(f"{in_unit(value):.{places}f} ± {doubt:.{places}f}")
+    return told if units.chosen() is units.MM else _Size(told)
 
 
 def measured(value: float) -> str:
-    """Write a size in mm as calipers show it: one decimal at least, two at most.
+    """Write a length in mm as calipers show it: one decimal at least, two at most.
+
+    In inches it is as :func:`sized` has it.
 
     >>> measured(71), measured(34.85), measured(-0.001)
     ('71.0', '34.85', '0.0')
     """
+    if units.chosen() is not units.MM:
+        return sized(value)
     text = f"{value:.2f}"
     text = text[:-1] if text.endswith("0") else text
     return _with_mark("0.0" if text == "-0.0" else text)
+
+
+def length(value: float, places: int = 2) -> str:
+    """Write a length given in mm with its unit.
+
+    >>> length(34.85)
+    '34.85 mm'
+    """
+    return f"{sized(value, places)} {unit_sign()}"
+
+
+def setting(value: float, places: int = 2) -> str:
+    """Write what the trade states in mm everywhere, such as a nozzle or the height of a layer.
+
+    A sentence leaves it in mm for those who read inches, too.
+
+    >>> setting(0.2)
+    '0.2'
+    """
+    with units.using(units.MM):
+        return number(value, places)
+
+
+def sizes(lengths: Iterable[float], places: int = 2, between: str = ", ") -> str:
+    """Write several lengths given in mm, such as the coordinates of a point, without the unit.
+
+    >>> sizes((1, 2.5)), sizes((35, 3.2, 70), between=" x ")
+    ('1, 2.5', '35 x 3.2 x 70')
+    """
+    told = between.join(sized(float(part), places) for part in lengths)
+    return told if units.chosen() is units.MM else _Size(told)
+
+
+def quantity(value: float, unit: str, places: int = 2) -> str:
+    """Write a value with its unit: a length in mm in the user's unit, an angle, or a plain number.
+
+    >>> quantity(34.9, "mm"), quantity(63.5, "°"), quantity(3, "")
+    ('34.9 mm', '63.5°', '3')
+    """
+    if unit == "mm":
+        return length(value, places)
+    gap = "" if unit in ("", "°") else " "
+    return f"{number(value, places)}{gap}{unit}"
+
+
+def on_the_piece(value: float) -> str:
+    """Write a length in mm as it stands on a printed piece, and what it is in the user's unit.
+
+    >>> on_the_piece(2.45)
+    '2.45'
+    """
+    raised = setting(value)
+    return raised if units.chosen() is units.MM else f"{raised} = {length(value)}"
+
+
+def in_unit(value: float) -> float:
+    """A length given in mm as a number in the user's unit.
+
+    >>> in_unit(34.9)
+    34.9
+    """
+    return value / units.chosen().mm
+
+
+def unit_sign(unit: str = "mm") -> str:
+    """What stands behind a number: for mm the sign of the user's own unit.
+
+    >>> unit_sign(), unit_sign("°")
+    ('mm', '°')
+    """
+    reads_mm = units.chosen() is units.MM
+    return unit if unit != "mm" or reads_mm else _("in", "inches, behind a number")
+
+
+def unit_word(unit: str = "mm") -> str:
+    """What the unit is called in a label or by a screen reader: for mm the user's own.
+
+    >>> unit_word(), unit_word("°")
+    ('mm', 'degrees')
+    """
+    if unit == "°":
+        return _("degrees")
+    return unit if unit != "mm" or units.chosen() is units.MM else _("inches")
 
 
 def _with_mark(text: str) -> str:
@@ -60,35 +218,79 @@ def _with_mark(text: str) -> str:
     return text.replace(".", _("1.5")[1])
 
 
-def in_inches() -> bool:
-    """Whether the user reads inches: ``WORKBENCH_UNIT`` is ``in``."""
-    return os.environ.get("WORKBENCH_UNIT", "mm").strip().lower() == "in"
+class _Number(str):
+    """A number as it is written, which knows its value: it may turn out to be a length in mm."""
+
+    value: float
+    places: int
+
+    def __new__(cls, text: str, value: float, places: int) -> _Number:
+        made = super().__new__(cls, text)
+        made.value, made.places = float(value), places
+        return made
 
 
-def length(value: float) -> str:
-    """Write a length given in mm with its unit: mm, or inches where ``WORKBENCH_UNIT`` is ``in``.
+class _Size(str):
+    """A length that is in the user's unit already."""
 
-    Inches come as a fraction to the nearest 64th and as decimals, for fractions are rounded.
 
-    >>> length(34.85)
-    '34.85 mm'
+#: A number in a sentence, or where one comes; several that share one unit; and the unit.
+_VALUE = r"(?:\{\w+\}|_{3,}|(?<![\w.,])\d+(?:[.,]\d+)?)"
+_RUN = re.compile(
+    rf"{_VALUE}(?:(?:\s?[x×±–]\s?|\s(?:to|by|bis|mal)\s){_VALUE})*\)?"
+    r"\s(?P<unit>mm²?|\{unit\})(?![\w³/])"
+)
+_TOKEN = re.compile(_VALUE)
+
+
+class _InInches(str):
+    """A sentence that says its lengths in mm and tells them in inches when it is filled in.
+
+    A value that is no number, such as a :func:`setting` or what somebody typed, stays as it is
+    with its mm.
     """
-    if not in_inches():
-        return f"{measured(value)} mm"
-    inches = value / 25.4
-    return f"{_fraction(inches)} in ({number(inches, 3)} in)"
+
+    def format(self, *args: Any, **values: Any) -> str:
+        return _RUN.sub(lambda found: _told(found, values), self).format(*args, **values)
 
 
-def _fraction(inches: float) -> str:
-    """Inches as a whole number and a fraction, to the nearest 64th.
+@lru_cache(maxsize=4096)
+def _in_inches(text: str, mark: str) -> _InInches:
+    """A sentence for a reader of inches; lengths that stand in it as numbers are told at once."""
+    return _InInches(_RUN.sub(lambda found: _told(found, {}), text))
 
-    >>> _fraction(1.375), _fraction(0.999), _fraction(-0.5), _fraction(0)
-    ('1 3/8', '1', '-1/2', '0')
-    """
-    parts = Fraction(round(abs(inches) * 64), 64)
-    whole, rest = divmod(parts, 1)
-    text = " ".join([str(whole)] * (whole > 0 or not rest) + [str(rest)] * (rest > 0))
-    return f"-{text}" if inches < 0 and parts else text
+
+def _told(run: re.Match[str], values: Mapping[str, Any]) -> str:
+    """A run of numbers with its mm in inches, or as it is where one of them is no length."""
+    unit = run["unit"]
+    if unit == "{unit}" and values.get("unit") != "mm":
+        return run[0]
+    tokens = _TOKEN.findall(run[0].removesuffix(unit))
+    told = {token: _token_told(token, values, unit == "mm²") for token in tokens}
+    if None in told.values():
+        return run[0]
+    sign = unit_sign() + ("²" if unit == "mm²" else "")
+    return _TOKEN.sub(lambda token: str(told[token[0]]), run[0].removesuffix(unit)) + sign
+
+
+def _token_told(token: str, values: Mapping[str, Any], is_area: bool) -> str | None:
+    if token.startswith("_"):
+        return token
+    value = values.get(token[1:-1]) if token.startswith("{") else float(token.replace(",", "."))
+    if isinstance(value, _Size) or (isinstance(value, str) and set(value) == {"_"}):
+        return value
+    if isinstance(value, _Number):
+        return _area(value.value) if is_area else sized(value.value, value.places)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _area(value) if is_area else sized(value)
+    return None
+
+
+def _area(value: float) -> str:
+    """An area given in mm², in square inches to three digits."""
+    inches = value / units.MM_PER_INCH**2
+    places = 3 if not inches else max(0, 2 - math.floor(math.log10(abs(inches))))
+    return number(inches, min(places, 5))
 
 
 def sentence(words: str) -> str:

@@ -16,7 +16,7 @@ from workbench.checks.slices import mass
 from workbench.checks.way_up import Orientation
 from workbench.solids.lay import laid
 from workbench.solids.mesh import closes
-from workbench.words import _, number
+from workbench.words import _, number, setting, sizes
 
 #: Source of the overhang angle.
 OVERHANG = "Mazlan et al., J. Adv. Ind. Technol. Appl., 2020, 38-47; common practice"
@@ -63,8 +63,8 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     size = np.ptp(placed, axis=0)
     turn = turn_to_fit(placed, bed)
     given = {
-        "size": " x ".join(number(side, 1) for side in size),
-        "bed": " x ".join(number(side, 0) for side in bed),
+        "size": sizes(size, 1, " x "),
+        "bed": sizes(bed, 0, " x "),
         "printer": subject.printer.name,
     }
     over = size - (np.array(bed) - [2 * ROOM, 2 * ROOM, 0])
@@ -178,13 +178,13 @@ def stands(subject: Subject) -> Iterator[Finding]:
             "stands firm",
             subject.repair.name,
             _("A brim of {width} mm is wise: {reason}.").format(
-                width=number(found.brim.width, 0), reason=found.brim.reason
+                width=setting(found.brim.width, 0), reason=found.brim.reason
             ),
             found.tips,
             None,
             "°",
             remedy=_("Set a brim of {width} mm before printing.").format(
-                width=number(found.brim.width, 0)
+                width=setting(found.brim.width, 0)
             ),
             source=PRACTICE,
         )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.checks.places import step_at
 from workbench.checks.way_up import Orientation
-from workbench.words import _, number
+from workbench.words import _, number, setting
 
 if TYPE_CHECKING:
     from workbench.checks.report import Subject
@@ -50,7 +50,7 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     if figures.brim:
         said.append(
             _("{rests}; a brim of {width} mm is wise: {reason}.").format(
-                rests=rests, width=number(figures.brim.width, 0), reason=figures.brim.reason
+                rests=rests, width=setting(figures.brim.width, 0), reason=figures.brim.reason
             )
         )
     else:

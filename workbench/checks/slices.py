@@ -20,7 +20,7 @@ from workbench.checks.sections import STRAIGHT
 from workbench.errors import RepairError
 from workbench.solids.lay import laid, rotation, unit
 from workbench.solids.mesh import closes
-from workbench.words import _, number
+from workbench.words import _, number, setting
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -154,7 +154,9 @@ def cut(
     """
     if not (np.isfinite(layer) and layer > 0):
         raise RepairError(
-            _("layer is {layer} mm; give a height above 0, such as 0.2 mm").format(layer=layer)
+            _("layer is {layer} mm; give a height above 0, such as {usual} mm").format(
+                layer=str(layer), usual=setting(0.2)
+            )
         )
     points, triangles = _closed(vertices, faces)
     turn = rotation(down)
@@ -231,13 +233,13 @@ def _count(height: float, layer: float) -> int:
         raise RepairError(
             _(
                 "the part is {height} mm high, which is {count} layers of {layer} mm; check its sizes or print thicker layers"
-            ).format(height=number(height), count=count, layer=number(layer))
+            ).format(height=number(height), count=count, layer=setting(layer))
         )
     if height <= CUT_AT * layer:
         raise RepairError(
             _(
                 "the part is {height} mm high, less than half a layer of {layer} mm; nothing would be printed"
-            ).format(height=number(height, 3), layer=number(layer))
+            ).format(height=number(height, 3), layer=setting(layer))
         )
     return count
 

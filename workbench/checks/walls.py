@@ -10,7 +10,7 @@ from workbench.checks.places import step_at
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.slices import cut
 from workbench.checks.thin import Thin, thin
-from workbench.words import _, number
+from workbench.words import _, number, setting
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
 _LASTING = 3
@@ -42,12 +42,12 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
                 ).format(
                     width=number(gap.width),
                     length=number(gap.length, 1),
-                    nozzle=number(nozzle),
+                    nozzle=setting(nozzle),
                 ),
                 gap.width,
                 nozzle,
                 "mm",
-                remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=number(nozzle)),
+                remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=setting(nozzle)),
                 source=PRACTICE,
             )
             return
@@ -70,7 +70,7 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
     nozzle = subject.printer.nozzle
     given = {
         "width": number(wall.width),
-        "nozzle": number(nozzle),
+        "nozzle": setting(nozzle),
         "lines": wall.lines,
         "height": number(wall.height, 1),
         "step": _where(subject, wall),
@@ -107,7 +107,7 @@ def _sheet(subject: Subject, sheet: Thin) -> Finding:
         subject.repair.name,
         _(
             "The thinnest wall is {width} mm, {count} layers of {layer} mm as it is laid: it will bend and tear."
-        ).format(width=number(sheet.width), count=count, layer=number(layer)),
+        ).format(width=number(sheet.width), count=count, layer=setting(layer)),
         sheet.width,
         2 * subject.printer.nozzle,
         "mm",

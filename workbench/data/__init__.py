@@ -6,7 +6,6 @@ same names in the user's data folder add to them or correct them; see :func:`fol
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from functools import lru_cache
@@ -15,12 +14,11 @@ from typing import Any
 
 from workbench.data.tables import Column, Figure, Table, merged
 from workbench.errors import RepairError
+from workbench.folders import folder as folder
+from workbench.folders import folders as folders
 from workbench.words import _, number
 
 HERE = Path(__file__).parent
-
-#: Names the user's data folder, or several, the first of which is written to.
-FOLDER_VARIABLE = "WORKBENCH_DATA"
 
 
 def _number(
@@ -156,25 +154,6 @@ class Printer(_Row):
     start_up: float = _number("min", 0, 120, 4.0)
     power: float = _number("W", 1, 5_000, 120.0)
     summary: str = _text()
-
-
-def folders() -> tuple[Path, ...]:
-    """The user's data folders; the first is written to, the others are shared and only read.
-
-    ``WORKBENCH_DATA`` names them, separated as in ``PATH``; without it there is one, where the
-    operating system keeps a program's data.
-    """
-    named = [part for part in os.environ.get(FOLDER_VARIABLE, "").split(os.pathsep) if part]
-    if named:
-        return tuple(Path(part).expanduser() for part in named)
-    from platformdirs import user_data_path
-
-    return (user_data_path("workbench", appauthor=False),)
-
-
-def folder() -> Path:
-    """The user's own data folder; it need not exist yet."""
-    return folders()[0]
 
 
 def materials() -> dict[str, Material]:

@@ -13,7 +13,7 @@ from workbench.jupyter.lesson import Shown
 from workbench.output.paper import written
 from workbench.output.picture import picture
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -74,7 +74,7 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
             at = a + (b - a) * (0.5 if on_outline else 0.3)
             out = (at - middle) * on_outline
             at = at + out / max(float(np.hypot(*out)), 1.0) * np.array([20, 14])
-            marks.append(_text(at, number(row.value) + ("?" if suspected else ""), suspected))
+            marks.append(_text(at, sized(row.value) + ("?" if suspected else ""), suspected))
     for name, spot in spots.items():
         away = (spot - middle) / np.hypot(*(spot - middle))
         marks.append(_text(spot + away * 16, name, False, bold=True))

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, measured, number
+from workbench.words import _, in_unit, measured, number, quantity, unit_sign
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,9 @@ def plus_minus(value: float, uncertainty: float, unit: str = "mm", digits: int =
     """
     gap = "" if unit == "°" else " "
     if not uncertainty > 0:
-        return f"{measured(value)}{gap}{unit}"
+        return f"{measured(value)} {unit_sign()}" if unit == "mm" else quantity(value, unit)
+    if unit == "mm":
+        value, uncertainty, unit = in_unit(value), in_unit(uncertainty), unit_sign()
     first, second = f"{uncertainty:.1e}"[0], f"{uncertainty:.1e}"[2]
     kept = digits + (digits == 1 and first == "1" and second != "0")
     # Rounding may carry: 0.0995 becomes 0.1, which has one place less.

@@ -11,7 +11,7 @@ import shapely
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
-from workbench.words import _, number
+from workbench.words import _, number, sizes
 
 #: Two corners nearer than this are one corner, in mm.
 NEAREST = 1e-6
@@ -195,7 +195,7 @@ def _refuse_bad_shape(corners: np.ndarray) -> None:
     if not shapely.LinearRing(corners).is_simple:
         where = shapely.is_valid_reason(shapely.Polygon(corners))
         spot = where[where.find("[") + 1 : where.find("]")].split() if "[" in where else []
-        place = ", ".join(number(float(v), 1) for v in spot) or "?"
+        place = sizes(map(float, spot), 1) or "?"
         raise RepairError(
             _(
                 "outline crosses itself near ({place}) mm; list the corners in order round it"

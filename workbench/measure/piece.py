@@ -133,7 +133,7 @@ def difference_words(a: float, b: float, upright: bool = False) -> str:
     ('71.0 across minus 9.0 leaves 62.0', '35.0 across plus 5.0 makes 40.0', '5.0 across')
     """
     far, near = (a, b) if abs(a) >= abs(b) else (b, a)
-    if measured(near) == "0.0":
+    if measured(near) == measured(0):
         template = _("{far} up") if upright else _("{far} across")
     elif far * near > 0:
         template = _("{far} across minus {near} leaves {length}")

@@ -27,7 +27,7 @@ _LENGTH = re.compile(
         (?:(?P<top>\d+)\s*/\s*(?P<under>\d+)      # 3/8
           |(?P<decimal>\d*[.,]?\d+|\d+[.,])       # 34.85 or 34,85
         )
-        \s*(?P<unit>mm|cm|in|inch|inches|"|″)?\s*$""",
+        \s*(?P<unit>mm|cm|in|inch|inches|zoll|"|″)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
 
@@ -104,9 +104,9 @@ def _listed(values: Any) -> list[Any]:
 
 def _not_a_length(text: object) -> RepairError:
     return RepairError(
-        _(
-            "reading {text!r} is not a length; write a number such as 34.9, 34.9 mm or 1 3/8 in"
-        ).format(text=text)
+        _("reading {text!r} is not a length; write a number such as {examples}").format(
+            text=text, examples='34.9, 34,9 mm, 1 3/8 in, 1.375"'
+        )
     )
 
 

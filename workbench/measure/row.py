@@ -9,7 +9,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION, UNITS, Reading
-from workbench.words import _, number
+from workbench.words import _, number, quantity
 
 #: Each kind of reading: how many names it takes, and an example.
 LENGTHS = {
@@ -117,8 +117,7 @@ class Row:
     def __str__(self) -> str:
         if not self.values:
             return self.name
-        gap = "" if self.measures == DEGREES else " "
-        return f"{self.name}: {number(self.value)}{gap}{self.measures}"
+        return f"{self.name}: {quantity(self.value, self.measures)}"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, with only what differs from the usual."""

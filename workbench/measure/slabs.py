@@ -204,7 +204,7 @@ def _lean_words(low: float, high: float, up: float) -> str:
 
 
 def _box_words(t: _Trapezoid, width: float) -> str:
-    leans = [lean for lean in (t.xl1 - t.xl0, t.xr0 - t.xr1) if measured(lean) != "0.0"]
+    leans = [lean for lean in (t.xl1 - t.xl0, t.xr0 - t.xr1) if measured(lean) != measured(0)]
     inward = [measured(lean) for lean in leans if lean > 0]
     across, leaves = measured(t.xr0 - t.xl0), measured(width)
     if len(inward) == 2:

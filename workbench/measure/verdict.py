@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.measure.advice import to_tell_shapes_apart
 from workbench.measure.derived import plus_minus
-from workbench.words import _, number
+from workbench.words import _, number, quantity
 
 if TYPE_CHECKING:
     from workbench.measure.solution import Solution
@@ -51,10 +51,9 @@ def _accusation(solution: Solution) -> str:
         said = _("{name} does not agree with the readings; check it").format(name=doubt.suspect)
     else:
         value, uncertainty = doubt.expected
-        gap = "" if row.measures == "°" else " "
         said = _("take {name} again: it was read as {read}, the others say {expected}").format(
             name=row.name,
-            read=f"{number(row.value)}{gap}{row.measures}",
+            read=quantity(row.value, row.measures),
             expected=plus_minus(value, uncertainty, row.measures),
         )
     if doubt.hint:

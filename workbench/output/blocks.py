@@ -29,7 +29,7 @@ from workbench.output.paper import (
     shortened,
     wrapped,
 )
-from workbench.words import _
+from workbench.words import _, unit_word
 
 #: Margin of every sheet, and the gap between its columns.
 MARGIN, GUTTER = 15.0, 8.0
@@ -240,7 +240,9 @@ def foot(page: Page, text: str) -> float:
     width = page.width - 2 * MARGIN
     marks: list[Mark] = [
         Words(shortened(text, width - 30.0, NOTE), MARGIN, 9.0, NOTE),
-        Words(_("all sizes in mm"), MARGIN + width, 9.0, NOTE, "right"),
+        Words(
+            _("all sizes in {unit}").format(unit=unit_word()), MARGIN + width, 9.0, NOTE, "right"
+        ),
         Stroke(np.array([(MARGIN, 13.0), (MARGIN + width, 13.0)]), "rule"),
     ]
     page.put(marks)

@@ -29,7 +29,7 @@ from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.mesh import mesh
 from workbench.solids.repair import OUTCOMES, Repair
-from workbench.words import _, number
+from workbench.words import _, on_the_piece, unit_word
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -84,17 +84,17 @@ def _coupon_title(repair: Repair, step: str, field: str) -> str:
 
 
 def _pieces_table(sizes: Sequence[float], width: float) -> Block:
-    outcome = (width - 62.0) / len(OUTCOMES)
+    outcome = (width - 72.0) / len(OUTCOMES)
     head = [
         _("notches"),
         _("size, mm"),
-        _("measured, mm"),
+        _("measured, {unit}").format(unit=unit_word()),
         *(_(name, "outcome") for name in OUTCOMES),
     ]
     rows = [
-        [str(index), number(size), BLANK, *([BLANK] * len(OUTCOMES))]
+        [str(index), on_the_piece(size), BLANK, *([BLANK] * len(OUTCOMES))]
         for index, size in enumerate(sizes, 1)
     ]
-    widths = [16.0, 20.0, 26.0, *([outcome] * len(OUTCOMES))]
+    widths = [16.0, 30.0, 26.0, *([outcome] * len(OUTCOMES))]
     notes = lines_to_write(_("set the size to"), width, 1)
     return section(_("How each piece went"), [table(head, rows, widths, 8.5), notes], width)

@@ -11,7 +11,7 @@ from workbench.output.features import Features
 from workbench.output.lengths import PARALLEL, SAME, Box, Dimension, Length
 from workbench.solids.build import Assembly, frame
 from workbench.solids.repair import At, Repair, Seat, Step
-from workbench.words import number
+from workbench.words import sized
 
 
 def profile_of(here: Features) -> tuple[float, float, float]:
@@ -55,7 +55,7 @@ def place_of(
         foot = place.copy()
         foot[:, along] = start
         ends = (foot, place) if place[0, along] > start else (place, foot)
-        text = number(abs(place[0, along] - start))
+        text = sized(abs(place[0, along] - start))
         yield Length(text, *ends, axis, (step.name, ""), _round_way(here) or profile_of(here))
 
 
@@ -114,7 +114,7 @@ def overall(whole: Box, drawn: Sequence[Dimension]) -> Iterator[Length]:
         )
         start = corners[np.isclose(corners[:, along], low)]
         end = corners[np.isclose(corners[:, along], high)]
-        yield Length(f"({number(float(high - low))})", start, end, axis)
+        yield Length(f"({sized(float(high - low))})", start, end, axis)
 
 
 def _gives(length: Length, along: int, low: float, high: float) -> bool:

@@ -7,7 +7,7 @@ from workbench.checks.layers import INFILL, WALLS, Layers
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.output.blocks import Block, pairs, paragraph, section
-from workbench.words import _, number
+from workbench.words import _, number, setting
 
 
 def settings(subject: Subject, width: float) -> Block:
@@ -26,9 +26,9 @@ def settings(subject: Subject, width: float) -> Block:
         (
             _("layer, line"),
             _("{layer} mm high, {width} mm wide; {nozzle} mm nozzle").format(
-                layer=number(printer.layer),
-                width=number(printer.line_width),
-                nozzle=number(printer.nozzle),
+                layer=setting(printer.layer),
+                width=setting(printer.line_width),
+                nozzle=setting(printer.nozzle),
             ),
         ),
         (
@@ -59,7 +59,7 @@ def _brim(found: Layers) -> str:
     brim = found.stance.brim
     if brim is None:
         return _("none needed")
-    return _("{width} mm: {reason}").format(width=number(brim.width), reason=brim.reason)
+    return _("{width} mm: {reason}").format(width=setting(brim.width), reason=brim.reason)
 
 
 def _support(found: Layers) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import units
 from workbench.checks.report import Finding, Report, Subject
 from workbench.output.bed import Bed
 from workbench.output.blocks import (
@@ -36,7 +37,7 @@ from workbench.output.settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import OUTCOMES, Repair
-from workbench.words import _, number, sentence
+from workbench.words import _, length, sentence, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -127,12 +128,13 @@ def _told(finding: Finding) -> str:
 def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
     height = 0.72 * width
     size = (round(width * FINE), round(height * FINE))
-    pixels = shaded(bed.vertices.astype(float), bed.faces, size, grid=10.0, paper="#ffffff")
+    grid = units.chosen().grid
+    pixels = shaded(bed.vertices.astype(float), bed.faces, size, grid, paper="#ffffff")
     page.picture(pixels, left, top - height, width, height)
     page.put([Stroke(rectangle(left, top - height, width, height), "rule")])
-    across, deep, high = (number(side, 1) for side in bed.size)
-    caption = _("As it lies, front to you; grid 10 mm. {x} × {y} × {z} mm.").format(
-        x=across, y=deep, z=high
+    across, deep, high = (sized(side, 1) for side in bed.size)
+    caption = _("As it lies, front to you; grid {grid}. {x} × {y} × {z} mm.").format(
+        grid=length(grid), x=across, y=deep, z=high
     )
     return put(page, paragraph(caption, width, NOTE), left, top - height - 1.5)
 
@@ -164,7 +166,7 @@ def _measure(subject: Subject, bed: Bed, width: float) -> Block:
     sizes = list(_sizes(subject, bed))
     # The last three, over all, always have their place.
     for name, note, value in (*sizes[:-3][: _SIZES - 3], *sizes[-3:]):
-        rows.append([name, note, number(value), BLANK, BLANK])
+        rows.append([name, note, sized(value), BLANK, BLANK])
     widths = [48.0, width - 48.0 - 3 * 22.0, 22.0, 22.0, 22.0]
     head = [_("size"), _("why it matters"), _("drawn"), _("measured"), _("difference")]
     return section(_("Measure when it is cold"), [table(head, rows, widths, 6.2)], width)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any
 
 from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.solids.repair import Repair
-from workbench.words import _, in_inches, length, measured, number
+from workbench.words import _, measured, number
 
 _MARGIN = 9
 
@@ -46,18 +45,9 @@ def summary(what: Repair | Subject, report: Report | None = None, width: int = 9
             volume=number(solid.volume, 1),
             mass=number(mass),
         ),
-        *_in_inches(box),
         _way_up(subject, report),
     ]
     return "\n".join([*lines, *(_told(finding, width) for finding in report.findings)])
-
-
-def _in_inches(size: Any) -> list[str]:
-    """The size once more for whoever reads inches, as ``WORKBENCH_UNIT`` says."""
-    if not in_inches():
-        return []
-    told = _("in inches: {x} x {y} x {z}")
-    return [told.format(x=length(size.X), y=length(size.Y), z=length(size.Z))]
 
 
 def _way_up(subject: Subject, report: Report) -> str:

@@ -38,13 +38,13 @@ from workbench.output.paper import (
     shifted,
 )
 from workbench.output.tiers import Level, places
-from workbench.words import _, number
+from workbench.words import _, number, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-#: A number in the arithmetic of a piece, but not the ² of mm².
-_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+#: A number in the arithmetic of a piece, whole, decimal or a fraction, but not the ² of mm².
+_NUMBER = re.compile(r"\d+(?:[.,]\d+|(?: \d+)?/\d+)?")
 
 #: Room for one number to be written by hand.
 _BLANK = "________"
@@ -149,7 +149,7 @@ def _from_zero(outline: Outline, scale: float) -> Iterator[Level]:
             feet = tuple(zero.tolist()) or (float(across.min()),)
             ends = (feet, here) if place > 0 else (here, feet)
             span = sorted((0.0, float(place) * scale))
-            yield Level(number(abs(float(place))), axis == 1, span[0], span[1], *ends)
+            yield Level(sized(abs(float(place))), axis == 1, span[0], span[1], *ends)
 
 
 def _arithmetic(outline: Outline, pieces: Sequence[Piece], width: float, answers: bool) -> Block:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
-from workbench.words import _, number
+from workbench.words import _, number, sizes
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -36,9 +36,7 @@ def refusal(parts: Sequence[Named], solids: Sequence[Solid]) -> RepairError:
     return RepairError(
         _(
             "{names} touch along an edge only, near ({place}) mm; sink one by 0.2 mm or move it"
-        ).format(
-            names=_(" and ").join(names), place=", ".join(number(value, 1) for value in points[0])
-        )
+        ).format(names=_(" and ").join(names), place=sizes(points[0], 1))
     )
 
 

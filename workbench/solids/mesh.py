@@ -10,7 +10,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import kernel
 from workbench.solids.cache import Kept
-from workbench.words import _, number
+from workbench.words import _, sizes
 
 if TYPE_CHECKING:
     from build123d import Shape
@@ -111,7 +111,7 @@ def _open(vertices: np.ndarray, faces: np.ndarray) -> RepairError:
     if not len(faces):
         return RepairError(_("the solid has no surface; make its sizes larger, in mm"))
     edges, pinched = _odd_edges(faces)
-    place = ", ".join(number(value, 1) for value in vertices[edges[0]].mean(axis=0))
+    place = sizes(vertices[edges[0]].mean(axis=0), 1)
     text = (
         _(
             "the solid touches itself along a line near ({place}) mm; sink a part there by 0.2 mm or move it"
