@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable
 from dataclasses import replace
 from html import escape
 from pathlib import Path
@@ -75,8 +76,8 @@ class Shelf(Panel):
         return self._fields[name]
 
     def _open(self) -> None:
-        from workbench.output.notebook import read_template
-        from workbench.output.sizes import comes_first, named_sizes, parameter, size
+        from workbench.output.notebook import open_template, read_template
+        from workbench.output.sizes import comes_first, parameter, size
 
         self.note.value, self.sizes.children, self.card.value = "", (), ""
         self._values, self._fields = {}, {}
@@ -91,17 +92,21 @@ class Shelf(Panel):
         )
         self.card.value = f'<div class="wb-card">{picture}<p>{escape(card.note)}</p></div>'
         try:
-            repair = read_template(path)
+            names, repair = open_template(path).names, read_template(path)
         except Exception as error:
             self.note.value = told(said(error), "stop")
             return
-        for name, place in named_sizes(repair).items():
+        for name, place in names.items():
             if comes_first(repair, place):
-                asked = replace(parameter(repair, place), name=name)
-                self._fields[name] = field_for(asked, self._values.__setitem__)
+                asked = parameter(repair, place)
+                asked = replace(asked, name=f"{place[0]} {_(asked.label)}")
+                self._fields[name] = field_for(asked, self._take(name))
                 self._fields[name].show(size(repair, place))
         self.sizes.children = tuple(field.widget for field in self._fields.values())
         self.name.value = card.title
+
+    def _take(self, name: str) -> Callable[[str, Any], None]:
+        return lambda _label, value: self._values.update({name: value})
 
     def _start(self, _button: Any) -> None:
         from workbench.output.notebook import start

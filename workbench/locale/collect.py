@@ -1,21 +1,23 @@
-"""Collect every text for translation, and bring each language's catalogue up to date.
+"""Collect every text for translation, and bring each language's catalogues up to date.
 
 ``python -m workbench.locale.collect`` reads the sentences inside ``_()`` and those that reach it
-from elsewhere: what to measure, a template's summary, words that are data. It adds what is new to
-each ``.po``, leaves there what stands, and writes the ``.mo`` that the tool reads. A language
-behind the command begins it. Needs Babel (extra ``test``).
+from elsewhere: what to measure, a template's summary, words that are data. What stands in the
+lessons goes into a catalogue of its own. It adds what is new to each ``.po``, leaves there what
+stands, and writes the ``.mo`` that the tool reads. A language behind the command begins it. Needs
+Babel (extra ``test``).
 """
 
 from __future__ import annotations
 
 import ast
+import json
 import sys
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from workbench.words import DOMAIN
+from workbench.words import DOMAIN, LESSONS
 
 if TYPE_CHECKING:
     from babel.messages.catalog import Catalog
@@ -61,6 +63,8 @@ def _variables() -> Iterator[str]:
     yield from (
         " ".join((declare.__doc__ or "").strip().splitlines()) for declare in COMMANDS.values()
     )
+    for meta in _templates():
+        yield from (meta["title"], meta["note"], meta["repair"]["name"])
     yield from _of_templates()
     yield from _of_materials()
 
@@ -76,6 +80,14 @@ def _of_templates() -> Iterator[str]:
             yield from map(str, getattr(parameter.kind, "options", ()))
 
 
+def _templates() -> Iterator[dict[str, Any]]:
+    """What stands in the metadata of each shipped template."""
+    from workbench.output.shipped import folders
+
+    for path in sorted(folders().templates.glob("*.ipynb")):
+        yield json.loads(path.read_text(encoding="utf-8"))["metadata"]["workbench"]
+
+
 def _of_materials() -> Iterator[str]:
     import tomllib
 
@@ -89,20 +101,43 @@ def _of_materials() -> Iterator[str]:
                 yield figure.get("text", "")
 
 
-def collected() -> Catalog:
-    """All texts as one catalogue without translations."""
-    from babel.messages.catalog import Catalog
+def in_lessons() -> dict[str, list[tuple[str, int]]]:
+    """Every text of the lessons, with the notebooks where it stands."""
+    from workbench.output.language import pieces
+    from workbench.output.shipped import folders
 
+    found: dict[str, list[tuple[str, int]]] = {}
+    for path in sorted(folders().notebooks.glob("*.ipynb")):
+        for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
+            for piece in pieces(cell["cell_type"], "".join(cell["source"])):
+                where = (f"{path.parent.name}/{path.name}", 0)
+                if where not in found.setdefault(piece.text, []):
+                    found[piece.text].append(where)
+    return found
+
+
+def with_context() -> Iterator[tuple[str, str]]:
+    """Texts that are looked up together with what they are about."""
+    from workbench.output.language import STEP
     from workbench.solids.repair import OUTCOMES
 
-    catalogue = Catalog(domain=DOMAIN, project="workbench", fuzzy=False)
-    placed = in_code()
-    for text in sorted(in_data() | set(placed)):
+    yield from ((outcome, "outcome") for outcome in OUTCOMES)
+    names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
+    yield from ((name, STEP) for name in sorted(names))
+
+
+def collected(domain: str = DOMAIN) -> Catalog:
+    """All texts of a domain as one catalogue without translations."""
+    from babel.messages.catalog import Catalog
+
+    catalogue = Catalog(domain=domain, project="workbench", fuzzy=False)
+    placed = in_lessons() if domain == LESSONS else in_code()
+    for text in sorted(set(placed) | (set() if domain == LESSONS else in_data())):
         places = sorted({(name, 0) for name, _line in placed.get(text, [])})
-        flags = ["python-brace-format"] if "{" in text else []
+        flags = ["python-brace-format"] if "{" in text and domain == DOMAIN else []
         catalogue.add(text, locations=places, flags=flags)
-    for outcome in OUTCOMES:
-        catalogue.add(outcome, context="outcome")
+    for text, about in with_context() if domain == DOMAIN else ():
+        catalogue.add(text, context=about)
     return catalogue
 
 
@@ -111,7 +146,7 @@ def stored(path: Path) -> Catalog:
     from babel.messages.pofile import read_po
 
     with path.open("rb") as file:
-        return read_po(file, locale=path.parent.parent.name, domain=DOMAIN)
+        return read_po(file, locale=path.parent.parent.name, domain=path.stem)
 
 
 def compiled(catalogue: Catalog) -> bytes:
@@ -130,18 +165,19 @@ def update(*begin: str) -> None:
     """
     from babel.messages.pofile import write_po
 
-    template = collected()
-    for language in begin:
-        path = LOCALES / language / "LC_MESSAGES" / f"{DOMAIN}.po"
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.touch()
-    for path in sorted(LOCALES.glob("*/LC_MESSAGES/*.po")):
-        catalogue = stored(path)
-        catalogue.update(template, no_fuzzy_matching=True)
-        into = BytesIO()
-        write_po(into, catalogue, ignore_obsolete=True, width=96, include_lineno=False)
-        path.write_bytes(into.getvalue())
-        path.with_suffix(".mo").write_bytes(compiled(catalogue))
+    languages = {path.name for path in LOCALES.iterdir() if path.is_dir() and path.name[0] != "_"}
+    for domain in (DOMAIN, LESSONS):
+        template = collected(domain)
+        for language in sorted({*languages, *begin}):
+            path = LOCALES / language / "LC_MESSAGES" / f"{domain}.po"
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.touch()
+            catalogue = stored(path)
+            catalogue.update(template, no_fuzzy_matching=True)
+            into = BytesIO()
+            write_po(into, catalogue, ignore_obsolete=True, width=96, include_lineno=False)
+            path.write_bytes(into.getvalue())
+            path.with_suffix(".mo").write_bytes(compiled(catalogue))
 
 
 if __name__ == "__main__":

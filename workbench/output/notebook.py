@@ -11,16 +11,17 @@ import ast
 import json
 import warnings
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from workbench import __version__
 from workbench.errors import RepairError
-from workbench.output import cells
+from workbench.output import cells, language
 from workbench.output.paths import folder_for, numbered, slug, write_new
 from workbench.output.picture import picture
+from workbench.output.shipped import is_shipped
 from workbench.output.sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
@@ -56,7 +57,11 @@ class Saved:
 
 
 def save_template(
-    repair: Repair, folder: str | Path, title: str | None = None, note: str = ""
+    repair: Repair,
+    folder: str | Path,
+    title: str | None = None,
+    note: str = "",
+    named: Mapping[str, Place] | None = None,
 ) -> Path:
     """Save a repair as a template notebook; a notebook of that name is never overwritten.
 
@@ -66,6 +71,7 @@ def save_template(
     folder : made if it is not there
     title : its heading; the repair's name unless given
     note : a sentence or two for whoever opens it, shown under the heading
+    named : sizes that keep their names, as the template has them that the repair began with
 
     Returns
     -------
@@ -76,7 +82,7 @@ def save_template(
     RepairError
         When the repair does not build, or the folder cannot be written to.
     """
-    content = as_notebook(repair, title or repair.name, note)
+    content = as_notebook(repair, title or repair.name, note, named)
     target = folder_for(Path(folder)) / f"{slug(title or repair.name)}.ipynb"
     return next(path for path in numbered(target) if write_new(path, content))
 
@@ -149,16 +155,30 @@ def start(
     for wanted in parameters:
         _known(saved, wanted, saved.path.name)
     set_sizes(repair, saved.names, parameters)
-    return save_template(repair, folder, note=saved.note)
+    return save_template(repair, folder, note=saved.note, named=saved.names)
 
 
-def as_notebook(repair: Repair, title: str, note: str = "") -> bytes:
-    """The template notebook of a repair, as the bytes of its file."""
+def as_notebook(
+    repair: Repair,
+    title: str,
+    note: str = "",
+    named: Mapping[str, Place] | None = None,
+    image: bytes | None = None,
+) -> bytes:
+    """The template notebook of a repair, as the bytes of its file.
+
+    Parameters
+    ----------
+    title, note : for the heading
+    named : sizes that keep their names, as the template has them that the repair began with
+    image : the picture under the heading, as PNG; drawn unless given
+    """
     import nbformat
     from nbformat.v4 import new_notebook
 
-    names = named_sizes(repair)
-    body = cells.write(repair, names, title, note, picture(repair, PICTURE))
+    names = named_sizes(repair, named)
+    image = picture(repair, PICTURE) if image is None else image
+    body = cells.write(repair, names, title, note, image)
     notebook = new_notebook(
         cells=body,
         metadata={
@@ -228,13 +248,27 @@ def open_template(path: str | Path) -> Saved:
                 "template runs no code; run the notebook and use Save as template there"
             ).format(file=path.name)
         )
-    return Saved(
+    saved = Saved(
         path=path,
         title=str(meta.get("title", repair.name)),
         note=str(meta.get("note", "")),
         repair=repair,
         names=names,
         lines=tuple(_lines(path, code)),
+    )
+    return _in_own_words(saved) if is_shipped(path) else saved
+
+
+def _in_own_words(saved: Saved) -> Saved:
+    """A shipped template as the user's language has it; its sizes keep their names."""
+    return replace(
+        saved,
+        title=_(saved.title),
+        note=_(saved.note),
+        repair=language.in_own_words(saved.repair),
+        names={
+            name: (_(step, language.STEP), field) for name, (step, field) in saved.names.items()
+        },
     )
 
 

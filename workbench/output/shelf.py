@@ -13,15 +13,17 @@ from pathlib import Path
 from urllib.parse import quote
 
 from workbench.errors import RepairError
-from workbench.output.notebook import KEY, read_template
+from workbench.output import language
+from workbench.output.notebook import KEY, as_notebook, open_template, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
 from workbench.output.pupils import for_pupils
 from workbench.output.record import read_record
 from workbench.output.running import NOTEBOOKS, TEMPLATES
+from workbench.output.shipped import Folders, folders
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.repair import Repair
-from workbench.words import _
+from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
 FIRST = "tray-divider"
@@ -38,14 +40,6 @@ FOLDER_VARIABLE = "WORKBENCH_SHELF"
 
 #: What happened to a file that was left alone.
 KEPT = "as it was"
-
-
-@dataclass(frozen=True)
-class Folders:
-    """Where the notebooks and the templates are."""
-
-    notebooks: Path
-    templates: Path
 
 
 @dataclass(frozen=True)
@@ -76,24 +70,6 @@ class Copy:
 
     path: Path
     what: str
-
-
-def folders() -> Folders:
-    """The shipped notebooks and templates, in an installed package or in a checkout.
-
-    Raises
-    ------
-    RepairError
-        When they are in neither place.
-    """
-    package = Path(__file__).resolve().parent.parent
-    for place in (package / "shipped", package.parent):
-        found = Folders(place / NOTEBOOKS, place / TEMPLATES)
-        if found.notebooks.is_dir() and found.templates.is_dir():
-            return found
-    raise RepairError(
-        _("the shipped notebooks are not in {place}; install workbench again").format(place=package)
-    )
 
 
 def shared() -> tuple[Path, ...]:
@@ -146,11 +122,12 @@ def plain(words: str) -> list[Template]:
     """The template functions whose name or summary has every one of these words in it."""
     wanted = words.casefold().split()
     every = [catalogue.find(name) for name in catalogue.names() if name != "coupon_tile"]
-    return [
-        found
-        for found in every
-        if all(word in f"{found.name} {found.summary}".casefold() for word in wanted)
-    ]
+    return [found for found in every if all(word in _of_shape(found) for word in wanted)]
+
+
+def _of_shape(found: Template) -> str:
+    words = (found.name, found.summary, _(found.name.replace("_", " ")), _(found.summary))
+    return " ".join(words).casefold()
 
 
 def told(words: str, *more: Path) -> str:
@@ -162,7 +139,7 @@ def told(words: str, *more: Path) -> str:
         When nothing does.
     """
     measured = [(card.path.stem, card.note or card.title) for card in search(words, *more)]
-    shapes = [(found.name, found.summary) for found in plain(words)]
+    shapes = [(found.name, _(found.summary)) for found in plain(words)]
     if not measured and not shapes:
         raise RepairError(
             _(
@@ -243,8 +220,12 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
 
 
 def home() -> Path:
-    """The user's folder: the current one if it has the notebooks, else ``workbench-class``."""
-    return Path() if START.is_file() else Path("workbench-class")
+    """The user's folder: the current one if it has the notebooks, else ``workbench-class``.
+
+    The tool's own source is in English, so that another language needs copies elsewhere.
+    """
+    here = START.is_file() and not (translated() and _is_checkout(Path()))
+    return Path() if here else Path("workbench-class")
 
 
 def lab_command(
@@ -307,7 +288,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     ledger = _read_ledger(folder)
     done = []
     for name, source in sources.items():
-        whole = source.read_bytes()
+        whole = _in_own_words(source, shipped) if translated() else source.read_bytes()
         content = for_pupils(whole) if for_pupil else whole
         if content is None:
             continue
@@ -315,6 +296,17 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
         ledger[name] = _digest(content)
     write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
     return done
+
+
+def _in_own_words(source: Path, shipped: Folders) -> bytes:
+    """A file's content in the user's language; what a class shares is as its teacher wrote it."""
+    if source.parent == shipped.notebooks:
+        return language.lesson(source.read_bytes())
+    if source.parent == shipped.templates:
+        saved, card = open_template(source), _card(source)
+        picture = card.picture if card else None
+        return as_notebook(read_template(source), saved.title, saved.note, saved.names, picture)
+    return source.read_bytes()
 
 
 def _is_checkout(folder: Path) -> bool:
@@ -365,11 +357,13 @@ def _card(path: Path) -> Card | None:
         ]
         return Card(
             path=path,
-            title=str(meta["title"]),
-            note=str(meta.get("note", "")),
+            title=_(str(meta["title"])),
+            note=_(str(meta.get("note", ""))),
             picture=base64.b64decode(pictures[0]) if pictures else b"",
             steps=tuple(
-                str(step[key]) for step in meta["repair"]["steps"] for key in ("name", "template")
+                _(str(step[key]), about)
+                for step in meta["repair"]["steps"]
+                for key, about in (("name", language.STEP), ("template", ""))
             ),
             version=str(meta.get("version", "")),
         )

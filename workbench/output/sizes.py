@@ -26,8 +26,10 @@ SAME = 1e-9
 _MATING = ".mating"
 
 
-def named_sizes(repair: Repair) -> dict[str, Place]:
+def named_sizes(repair: Repair, kept: Mapping[str, Place] | None = None) -> dict[str, Place]:
     """For each size a Python name, such as ``blade_bottom``, and its place.
+
+    kept : names that some sizes have already, and keep
 
     Those that were measured or chosen come first, step by step; then what each template adds
     by itself.
@@ -36,15 +38,18 @@ def named_sizes(repair: Repair) -> dict[str, Place]:
     >>> named_sizes(door)["foot_width"]
     ('foot', 'width')
     """
-    names: dict[Place, str] = {}
-    for step, field in _places(repair):
+    places = list(_places(repair))
+    names = {place: name for name, place in (kept or {}).items() if place in places}
+    for step, field in places:
+        if (step, field) in names:
+            continue
         base = re.sub(r"\W+", "_", f"{step}_{field}").lower()
         if not base.isidentifier() or keyword.iskeyword(base):
             base = f"size_{base}"
         free = (base if n == 1 else f"{base}_{n}" for n in count(1))
         names[step, field] = next(name for name in free if name not in names.values())
     # The sort is stable: within each half the steps stay in order.
-    in_order = sorted(names, key=lambda place: not comes_first(repair, place))
+    in_order = sorted(places, key=lambda place: not comes_first(repair, place))
     return {names[place]: place for place in in_order}
 
 
