@@ -13,7 +13,7 @@ LINES = 20
 STEP = 1 / LINES
 
 #: Pixels for one mm, what is left free at the sides and above, and the height of a scale.
-_MM, _FREE, _HIGH = 22.0, 20.0, 52.0
+_MM, _FREE, _HIGH = 20.0, 20.0, 52.0
 
 _ACCENT = "#2f6f73"
 
@@ -38,7 +38,7 @@ def vernier(size: str | float, told: bool = True) -> Shown:
         )
     whole, line = divmod(round(wanted / STEP), LINES)
     shown = whole + line * STEP
-    first = max(whole - 2, 0)
+    first = whole - whole % 10
     last = whole + LINES + 2
 
     def at(place: float) -> float:

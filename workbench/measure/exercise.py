@@ -114,6 +114,15 @@ class Exercise:
         return self.hints[min(self._wrong.index(value), len(self.hints) - 1)]
 
 
+def mm(size: float | str | Reading) -> float:
+    """A length as a pupil puts it into a cell: a number of mm, text, or readings.
+
+    >>> mm("34,9"), mm(2), mm(Reading([4.9, 5.1]))
+    (34.9, 2.0, 5.0)
+    """
+    return size.value if isinstance(size, Reading) else parse_length(size)
+
+
 def _short(value: Any) -> str:
     """A value as it was written, cut where it is longer than a line."""
     plain = isinstance(value, (str, int, float, list, tuple))
