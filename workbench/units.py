@@ -89,6 +89,10 @@ class Unit:
         steps = [float(f"{digit}e{power + more}") for more in (0, 1) for digit in (1, 2, 5)]
         return min(steps, key=lambda step: abs(math.log(step * self.mm / mm)))
 
+    def of(self, mm: float) -> float:
+        """A length of so many mm in this unit."""
+        return mm / self.mm
+
     def rounded(self, value: float) -> float:
         """A size in mm that follows from readings, without digits that no calipers show."""
         return round(round(value / self.fine) * self.fine, 6)

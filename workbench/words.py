@@ -213,6 +213,19 @@ def unit_word(unit: str = "mm") -> str:
     return unit if unit != "mm" or units.chosen() is units.MM else _("inches")
 
 
+def named_in(label: str, unit: str = "mm") -> str:
+    """The name of a number's box or slider, with what it is in: for mm the user's own unit.
+
+    >>> named_in("bottom"), named_in("turn", "°"), named_in("count", "")
+    ('bottom in mm', 'turn in °', 'count')
+    """
+    if not unit:
+        return label
+    if unit == "mm" and units.chosen() is not units.MM:
+        return _("{label}, inches").format(label=label)  # not "bottom in in"
+    return _("{label} in {unit}").format(label=label, unit=unit)
+
+
 def _with_mark(text: str) -> str:
     """The number with the language's decimal mark, which stands in its way of writing 1.5."""
     return text.replace(".", _("1.5")[1])

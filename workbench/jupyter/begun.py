@@ -12,7 +12,7 @@ from workbench.measure.row import Row, sum_text
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.trace import Traced
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, number, sized
 
 #: A fin's sizes as readings of its outline, in the order in which one takes them.
 FIN_SIZES = {
@@ -122,7 +122,7 @@ def from_fin(repair: Repair, step: str) -> Begun:
     for name, (kind, where) in FIN_SIZES.items():
         reading = repair.readings.get(f"{step}.{name}")
         lines.append(
-            line(kind, where, [number(sizes[name], 3)])
+            line(kind, where, [sized(sizes[name], 3)])
             if reading is None
             else _read(kind, where, reading)
         )
@@ -151,11 +151,10 @@ def from_trace(traced: Traced) -> Begun:
 
 def _kept(row: Row) -> Line:
     where = sum_text(row.terms) if row.terms else _PLACES.get(row.kind, "{} " * len(row.where))
-    values = [number(value, 3) for value in row.values]
+    spelled = sized if row.measures == "mm" else number
+    values = [spelled(value, 3) for value in row.values]
     return line(row.kind, where.format(*row.where).strip(), values, row.instrument)
 
 
 def _read(kind: str, where: str, reading: Reading) -> Line:
-    return line(
-        kind, where, [number(value, 3) for value in reading.values], reading.instrument, "mm"
-    )
+    return line(kind, where, [sized(value, 3) for value in reading.values], reading.instrument)

@@ -12,7 +12,7 @@ from typing import Any
 
 import ipywidgets as w
 
-from workbench import data
+from workbench import data, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.drawing import Drawing
@@ -21,6 +21,7 @@ from workbench.jupyter.files import Files
 from workbench.jupyter.findings import Findings
 from workbench.jupyter.fitting import Fitting
 from workbench.jupyter.layer_view import LayerView
+from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.loading import Loading
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.measuring import Measuring
@@ -38,6 +39,7 @@ from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.steps import AddStep, Steps
 from workbench.jupyter.still import Still
 from workbench.jupyter.use import Use
+from workbench.output.paths import write_over
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -72,6 +74,21 @@ def bench(repair: Repair) -> Bench:
     made = Bench(repair)
     _benches[id(repair)] = made
     return made
+
+
+def choose_unit(unit: units.Unit) -> None:
+    """Read lengths in a unit from now on, on every bench of this notebook, and keep the choice."""
+    if unit is units.chosen():
+        return
+    file = units.choose(unit)
+    fault = ""
+    try:
+        write_over(file, units.content(unit))
+    except RepairError as error:  # it holds for this notebook all the same
+        fault = str(error)
+    for each in list(_benches.values()):
+        each.suit()
+        each.message.value = told(fault, "warning")
 
 
 class Bench(w.VBox):
@@ -204,6 +221,20 @@ class Bench(w.VBox):
             if isinstance(panel, Shelf):
                 panel.opened()
 
+    def suit(self) -> None:
+        """Tell everything in the unit that the user reads now; nothing typed is lost."""
+        with self._lock:
+            self.unit.value = units.chosen()
+            self._name_unit()
+            for widget in widgets_of(self):
+                if isinstance(widget, LengthBox):
+                    widget.suit()
+            for panel in self.panels:
+                panel.suited()
+                panel.edited()
+            self._show_repair(self.steps.chosen)
+            self._builder.put(self._work.frozen())
+
     # -- parts -------------------------------------------------------------------------------
 
     def _make_controls(self) -> None:
@@ -232,14 +263,35 @@ class Bench(w.VBox):
         )
         self.material.observe(lambda change: self._set("material", change["new"]), "value")
         self.printer.observe(lambda change: self._set("printer", change["new"]), "value")
+        self.unit = w.Dropdown(
+            description=_("Lengths in"),
+            options=[("mm", units.MM), (_("inches"), units.INCH)],
+            value=units.chosen(),
+            disabled=units.is_fixed(),
+        )
+        self.unit.observe(lambda change: choose_unit(change["new"]), "value")
+        self._name_unit()
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
+        self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
+
+    def _name_unit(self) -> None:
+        self.unit.tooltip = (
+            _("Unit that lengths are told and typed in, as {variable} says").format(
+                variable=units.VARIABLE
+            )
+            if units.is_fixed()
+            else _("Unit that lengths are told and typed in; it is kept for you, and files keep mm")
+        )
 
     def _lay_out(self) -> None:
         self.name = w.HTML()
-        bar = w.HBox([self.name, self.undo_button, self.redo_button, self.material, self.printer])
+        bar = w.HBox(
+            [self.name, self.undo_button, self.redo_button, self.material, self.printer, self.unit]
+        )
         bar.add_class("wb-bar")
         left = w.VBox(
             [
@@ -270,7 +322,7 @@ class Bench(w.VBox):
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        self.children = (style, bar, regions, Reach(self.undo, self.redo))
+        self.children = (style, bar, self.shared, regions, Reach(self.undo, self.redo))
         self.add_class("wb")
 
     def _opened(self, index: int) -> None:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from html import escape
 from typing import Any
 
 import ipywidgets as w
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.measure.repeats import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
-from workbench.words import _, number
+from workbench.units import MM, Unit
+from workbench.words import _, named_in, number, sized, unit_sign
 
 #: Told by a control: the field and its new value. Returns a sentence where it was refused.
 Tell = Callable[[str, Any], str | None]
@@ -40,6 +43,22 @@ def span(value: float, size: Size) -> tuple[float, float]:
     return float(_tidy(low, size.step)), float(_tidy(high, size.step))
 
 
+def in_steps(size: Size, unit: Unit) -> Size:
+    """A size's range and step in a unit, both round in it.
+
+    >>> found = in_steps(Size(0.4, 60, 0.1), units.INCH)
+    >>> round(found.low, 6), round(found.high, 6), found.step
+    (0.02, 2.36, 0.005)
+    """
+    if unit is MM:
+        return size
+    step = unit.step(size.step)
+    low, high = math.ceil(unit.of(size.low) / step), math.floor(unit.of(size.high) / step)
+    if low >= high:
+        return replace(size, low=unit.of(size.low), high=unit.of(size.high), step=step)
+    return replace(size, low=_tidy(low * step, step), high=_tidy(high * step, step), step=step)
+
+
 def _tidy(value: float, step: float) -> float:
     """The value without the dust of binary fractions, as fine as the step asks."""
     return round(value, max(0, 2 - math.floor(math.log10(step))))
@@ -53,6 +72,7 @@ class Field:
     """
 
     read: Reading | None = None
+    value: Any = None
 
     def __init__(self, parameter: Parameter, tell: Tell) -> None:
         self.parameter = parameter
@@ -70,13 +90,17 @@ class Field:
 
     def show(self, value: Any, read: Reading | None = None) -> None:
         """Show a value that the repair has, and the reading behind it."""
-        self.read = read
+        self.value, self.read = value, read
         self._quiet = True
         try:
             self.display(value)
         finally:
             self._quiet = False
         self.complain("")
+
+    def show_again(self) -> None:
+        """Show the value that is shown in the unit that the user reads now."""
+        self.show(self.value, self.read)
 
     def display(self, value: Any) -> None:
         """Set the controls to a value."""
@@ -99,6 +123,7 @@ class Field:
     def take(self, value: Any) -> None:
         """Pass an input on, unless it came from the repair itself."""
         if not self._quiet:
+            self.value = value.value if isinstance(value, Reading) else value
             self.read = value if isinstance(value, Reading) else None
             self.complain("")
             refused = self._tell(self.parameter.name, value)
@@ -113,18 +138,17 @@ class NumberField(Field):
     slider: w.FloatSlider | w.IntSlider
     gesture = 0
 
+    @property
+    def unit(self) -> str:
+        """What the number is in: "mm", whichever unit it is shown in, "°" or nothing."""
+        return str(getattr(self.parameter.kind, "unit", ""))
+
     def controls(self) -> list[w.Widget]:
-        label = _(self.parameter.label)
-        unit = getattr(self.parameter.kind, "unit", "")
-        named = _("{label} in {unit}").format(label=label, unit=unit) if unit else label
-        self.box = w.Text(
-            description=label, continuous_update=False, tooltip=f"{named}: {self.help()}"
-        )
+        self.box = w.Text(description=_(self.parameter.label), continuous_update=False)
         self.box.add_class("wb-box")
-        self.box.add_class(_unit_class(unit))
         self.slider = self.make_slider()
-        self.slider.tooltip = named
         self.slider.add_class("wb-slider")
+        self.suit()
         self.box.observe(lambda change: self._typed(change["new"]), "value")
         self.slider.observe(lambda change: self._slid(change["new"]), "value")
         return [self.box, self.slider]
@@ -133,25 +157,39 @@ class NumberField(Field):
         """The slider, without a number of its own."""
         raise NotImplementedError
 
+    def suit(self) -> None:
+        """Name the controls, with the unit that their numbers are in."""
+        named = named_in(_(self.parameter.label), self.unit)
+        self.box.tooltip = f"{named}: {self.help()}"
+        self.slider.tooltip = named
+        for unit in _UNIT_CLASSES.values():
+            self.box.remove_class(unit)
+        self.box.add_class(_UNIT_CLASSES.get(unit_name(self.unit), "wb-plain"))
+
     def help(self) -> str:
         kind: Any = self.parameter.kind
-        limits = _("{low} to {high}").format(low=number(kind.low, 4), high=number(kind.high, 4))
-        unit = getattr(kind, "unit", "")
-        limits += unit if unit == "°" else f" {unit}".rstrip()
+        low, high = self.spelled(kind.low, 2), self.spelled(kind.high, 2)
+        limits = _("{low} to {high}").format(low=low, high=high)
+        gap = "" if self.unit == "°" else " "
+        limits += f"{gap}{unit_sign(self.unit)}".rstrip()
         measure = super().help()
         return f"{measure} · {limits}" if measure else limits
 
+    def spelled(self, value: float, places: int) -> str:
+        """A value as the box shows it."""
+        return sized(value, places) if self.unit == "mm" else number(value, places)
+
     def display(self, value: Any) -> None:
         # A mean is shown as fine as calipers read; what was typed is shown as it was.
-        self.box.value = number(float(value), 4 if self.read is None else 2)
+        self.box.value = self.spelled(float(value), 4 if self.read is None else 2)
         self.place(value)
 
     def place(self, value: float) -> None:
         """Put the slider where it shows a value."""
         self.slider.value = value
 
-    def tidy(self, value: float) -> float:
-        """A value of the slider as it is written and passed on."""
+    def slid_to(self, value: float) -> float:
+        """The value that the slider says, as it is passed on."""
         return value
 
     def is_echo(self, value: float) -> bool:
@@ -161,10 +199,10 @@ class NumberField(Field):
     def _slid(self, value: float) -> None:
         if self._quiet or self.is_echo(value):
             return
-        value = self.tidy(value)
+        value = self.slid_to(value)
         self._quiet = True
         try:
-            self.box.value = number(value, 4)
+            self.box.value = self.spelled(value, 4)
             self.place(value)
         finally:
             self._quiet = False
@@ -175,7 +213,7 @@ class NumberField(Field):
             return
         try:
             given = self.meant(text)
-            amount = self.parameter.kind.check(_(self.parameter.label), given)
+            amount = self.checked(given)
         except RepairError as error:
             self.complain(str(error))
             return
@@ -189,19 +227,38 @@ class NumberField(Field):
         """What was typed: one value, or several readings of it."""
         return text
 
+    def checked(self, given: str | Reading) -> float:
+        """The value of what was typed, or a RepairError."""
+        kind = self.parameter.kind
+        assert isinstance(kind, (Count, Size))
+        return kind.check(_(self.parameter.label), given)
+
 
 class SizeField(NumberField):
     """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in, and several readings of it.
 
-    The slider in the browser knows only its own marks, ``step`` apart. It is put on the mark
-    next to the value, and what it says of that mark is no input: 34.85 stays 34.85.
+    A length is shown in the user's unit, and a number without one is taken to be in it; it is
+    passed on in mm. The slider in the browser knows only its own marks, ``step`` apart. It is put
+    on the mark next to the value, and what it says of that mark is no input: 34.85 stays 34.85.
     """
 
     _mark = math.nan
+    _unit = MM
 
     def make_slider(self) -> w.FloatSlider:
-        self.slider: w.FloatSlider = w.FloatSlider(readout=False, step=self._kind.step)
+        self.slider: w.FloatSlider = w.FloatSlider(readout=False)
         return self.slider
+
+    def suit(self) -> None:
+        self._unit = units.chosen() if self._kind.unit == "mm" else MM
+        self._marks = in_steps(self._kind, self._unit)
+        self._mark = math.nan  # the slider's marks are others now
+        super().suit()
+
+    def show(self, value: Any, read: Reading | None = None) -> None:
+        if self._kind.unit == "mm" and self._unit is not units.chosen():
+            self.suit()
+        super().show(value, read)
 
     @property
     def _kind(self) -> Size:
@@ -212,20 +269,25 @@ class SizeField(NumberField):
         if self._kind.unit != "mm":
             return text
         try:
-            several = readings_in(text, "mm")
+            several = readings_in(text, self._unit.name)
         except RepairError:
             return text  # which is refused in the words for one value
-        return Reading(several) if len(several) > 1 else text
+        return Reading(several, unit=self._unit.name) if len(several) > 1 else text
 
-    def tidy(self, value: float) -> float:
-        return _tidy(value, self._kind.step)
+    def checked(self, given: str | Reading) -> float:
+        return self._kind.check(_(self.parameter.label), given, self._unit)
+
+    def slid_to(self, value: float) -> float:
+        amount = _tidy(_tidy(value, self._marks.step) * self._unit.mm, self._kind.step * 1e-2)
+        return min(max(amount, self._kind.low), self._kind.high)
 
     def is_echo(self, value: float) -> bool:
-        return abs(value - self._mark) < 0.49 * self._kind.step
+        return abs(value - self._mark) < 0.49 * self._marks.step
 
     def place(self, value: float) -> None:
-        within = self.slider.min <= value <= self.slider.max
-        self._lay(value, anew=not within or math.isnan(self._mark))
+        shown = self._unit.of(value)
+        within = self.slider.min <= shown <= self.slider.max
+        self._lay(shown, anew=not within or math.isnan(self._mark))
 
     def display(self, value: Any) -> None:
         super().display(float(value))
@@ -235,17 +297,18 @@ class SizeField(NumberField):
         """Where the value is near an end of the slider, lay its span round it anew."""
         low, high, value = self.slider.min, self.slider.max, self.slider.value
         edge = 0.05 * (high - low)
-        if not low + edge < value < high - edge and span(value, self._kind) != (low, high):
+        if not low + edge < value < high - edge and span(value, self._marks) != (low, high):
             self._lay(value, anew=True)
 
     def _lay(self, value: float, anew: bool) -> None:
         """Set span and value in one message, so that the browser never sees half of it."""
-        slider, step = self.slider, self._kind.step
+        slider, step = self.slider, self._marks.step
         quiet, self._quiet = self._quiet, True
         try:
             with slider.hold_sync():
                 if anew:
-                    low, high = span(value, self._kind)
+                    low, high = span(value, self._marks)
+                    slider.step = step
                     if low >= slider.max:
                         slider.max, slider.min = high, low
                     else:
@@ -268,8 +331,13 @@ class CountField(NumberField):
         return w.IntSlider(min=kind.low, max=kind.high, value=kind.low, readout=False)
 
 
-def _unit_class(unit: str) -> str:
-    return {"mm": "wb-mm", "°": "wb-degrees", "degrees": "wb-degrees"}.get(unit, "wb-plain")
+#: Puts the sign of the unit behind a number's box.
+_UNIT_CLASSES = {"mm": "wb-mm", "in": "wb-in", "°": "wb-degrees", "": "wb-plain"}
+
+
+def unit_name(unit: str) -> str:
+    """The unit that a number in ``unit`` is shown in: for mm the user's own."""
+    return units.chosen().name if unit == "mm" else unit
 
 
 def _read(reading: Reading | None) -> str:
@@ -277,7 +345,7 @@ def _read(reading: Reading | None) -> str:
     if reading is None or len(reading.values) < 2:
         return ""
     mean = _("mean of {values}: ± {uncertainty} mm").format(
-        values=" · ".join(number(value) for value in reading.values),
+        values=" · ".join(sized(value) for value in reading.values),
         uncertainty=number(reading.uncertainty, 3),
     )
     wrong = doubt(reading)

@@ -12,6 +12,7 @@ import ipywidgets as w
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.files import Files
+from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.state import Made
@@ -19,7 +20,7 @@ from workbench.output.paths import slug
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import FITS, OUTCOMES, Fit, Repair
-from workbench.words import _, number
+from workbench.words import _, number, unit_word
 
 if TYPE_CHECKING:
     from workbench.checks.fitted import FitRow
@@ -112,12 +113,12 @@ class Fitting(Panel):
             ],
             tooltip=_("How the two are to go together, in the words of ISO 286-1"),
         )
-        self.mating = w.Text(
-            description=_("It fits"),
-            placeholder=_("what the slot, hole or ledge reads, in mm"),
-            tooltip=_(
-                "Reading of the counterpart in mm; several, separated by spaces, are averaged"
-            ),
+        self.mating = LengthBox(
+            _("It fits"),
+            lambda: _("what the slot, hole or ledge reads, in {unit}").format(unit=unit_word()),
+            lambda: _(
+                "Reading of the counterpart in {unit}; several, separated by spaces, are averaged"
+            ).format(unit=unit_word()),
         )
         self.say = w.Button(
             description=_("Say so"), tooltip=_("Note in the repair what this size has to fit")
@@ -146,10 +147,12 @@ class Fitting(Panel):
             value="right",
             tooltip=_("How it went in place"),
         )
-        self.measured = w.Text(
-            description=_("Measured"),
-            placeholder=_("printed size in mm, if you read it"),
-            tooltip=_("The printed size as the calipers read it, in mm; may stay empty"),
+        self.measured = LengthBox(
+            _("Measured"),
+            lambda: _("printed size in {unit}, if you read it").format(unit=unit_word()),
+            lambda: _("The printed size as the calipers read it, in {unit}; may stay empty").format(
+                unit=unit_word()
+            ),
         )
         self.remark = w.Text(
             description=_("Note"), tooltip=_("A word on the trial; may stay empty")
@@ -182,6 +185,9 @@ class Fitting(Panel):
             self._known = known
             self._offer(repair)
         self._show_trials()
+
+    def suited(self) -> None:
+        self._known = ()
 
     def made(self, made: Made) -> None:
         if self._open:
@@ -274,7 +280,7 @@ class Fitting(Panel):
             return
         row = self._row()
         self.reason.value = "" if row is None else told(row.proposal.reason)
-        size = row is not None and number(row.proposal.size)
+        size = "" if row is None else number(row.proposal.size)
         done = row is not None and row.size == _("{size} mm").format(size=size)
         self.apply.layout.display = "none" if row is None else ""
         self.apply.disabled = bool(done)
@@ -286,8 +292,7 @@ class Fitting(Panel):
             # What is being typed stays until another size or another fit is shown.
             self._filled = (self.chosen_size, fit)
             self.kind.value = FITS[0] if fit is None else fit.kind
-            values = () if fit is None else fit.mating.values
-            self.mating.value = " ".join(number(value, 3) for value in values)
+            self.mating.show(() if fit is None else fit.mating.values)
         self._show_trials()
 
     def _fit(self) -> Fit | None:
@@ -310,14 +315,10 @@ class Fitting(Panel):
     # -- what the user does ------------------------------------------------------------------
 
     def _say(self) -> None:
-        from workbench.measure.reading import Reading
-        from workbench.measure.repeats import readings_in
-
         step, field = self.chosen_size or ("", "")
 
         def change(repair: Repair) -> None:
-            values = readings_in(self.mating.value, "mm")
-            repair.fit(step, field, Reading(values), self.kind.value)
+            repair.fit(step, field, self.mating.reading(), self.kind.value)
 
         refused = self.bench.edit(change)
         done = _("{size} is to fit this").format(size=_label((step, field)))
@@ -340,10 +341,10 @@ class Fitting(Panel):
         from workbench.measure.reading import parse_length
 
         step, field = self.chosen_size or ("", "")
-        measured = self.measured.value.strip() or None
         folder = self._folder()
 
         def change(repair: Repair) -> None:
+            measured = self.measured.length() if self.measured.value.strip() else None
             outcome = self.outcome.value
             if self.printed.value == COUPON:
                 size = parse_length(self.piece.value)

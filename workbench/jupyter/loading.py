@@ -8,9 +8,10 @@ import ipywidgets as w
 
 from workbench.checks.sides import SIDES
 from workbench.errors import RepairError
+from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.panel import Panel, columns, labelled, told
 from workbench.solids.repair import Load, Repair
-from workbench.words import _, number
+from workbench.words import _, number, unit_word
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -56,10 +57,12 @@ class Loading(Panel):
         self.add.add_class("wb-main")
         self.loads = w.Dropdown(description=_("Loads"), tooltip=_("Loads that are noted"))
         self.drop = w.Button(description=_("Remove load"), tooltip=_("Take the chosen load out"))
-        self.round = w.Text(
-            description=_("Radius"),
-            placeholder=_("mm; 0.5 mm is kind to hands"),
-            tooltip=_("Radius given to sharp outer edges, in mm; 0 leaves them sharp"),
+        self.round = LengthBox(
+            _("Radius"),
+            lambda: _("{unit}; 0.5 mm is kind to hands").format(unit=unit_word()),
+            lambda: _("Radius given to sharp outer edges, in {unit}; 0 leaves them sharp").format(
+                unit=unit_word()
+            ),
         )
         self.rounder = w.Button(
             description=_("Round edges"), tooltip=_("Round the sharp outer edges of the part")
@@ -81,6 +84,9 @@ class Loading(Panel):
         self._shown: Any = None
         self.edited()
 
+    def suited(self) -> None:
+        self._shown = None
+
     def edited(self) -> None:
         repair = self.bench.repair
         names = tuple(step.name for step in repair.steps if not step.cuts)
@@ -93,13 +99,13 @@ class Loading(Panel):
         listed = [(_told(load), i) for i, load in enumerate(repair.loads)]
         self.loads.options = listed or [(_("none yet"), -1)]
         self.loads.value = len(repair.loads) - 1
-        self.round.value = number(repair.rounding) if repair.rounding else ""
+        self.round.show([repair.rounding] if repair.rounding else ())
         self.add.disabled = not names
         self.drop.disabled = self.loads.disabled = not repair.loads
 
     def _add(self) -> None:
         def change(repair: Repair) -> None:
-            force = _amount(_("force"), self.force.value, "N")
+            force = _newtons(self.force.value)
             load = Load(self.step.value, force, self.way.value, self.again.value)
             repair.loads = (*repair.loads, load)
 
@@ -116,18 +122,18 @@ class Loading(Panel):
 
     def _round(self) -> None:
         def change(repair: Repair) -> None:
-            repair.round(_amount(_("radius"), self.round.value or "0", "mm"))
+            repair.round(self.round.length() if self.round.value.strip() else 0.0)
 
         self.round_note.value = told(self.bench.edit(change) or "", "stop")
 
 
-def _amount(field: str, text: str, unit: str) -> float:
+def _newtons(text: str) -> float:
     try:
-        return float(text.strip().removesuffix(unit).replace(",", "."))
+        return float(text.strip().removesuffix("N").replace(",", "."))
     except ValueError:
         raise RepairError(
             _("{field} is {text!r}; give a number in {unit}").format(
-                field=field, text=text, unit=unit
+                field=_("force"), text=text, unit="N"
             )
         ) from None
 

@@ -114,6 +114,11 @@ class Measuring(Panel):
     def edited(self) -> None:
         self._offer()
 
+    def suited(self) -> None:
+        self.thickness.show_again()
+        self.table.suit()
+        self._changed()
+
     def chosen(self, step: str) -> None:
         self._offer()
 

@@ -35,6 +35,13 @@ class Panel:
     def edited(self) -> None:
         """The repair was edited; called before it is built, so it must be quick."""
 
+    def suited(self) -> None:
+        """The user reads lengths in another unit: the time to forget what was told in the last.
+
+        Boxes for lengths and the controls of the steps take it in by themselves; after this
+        comes :meth:`edited`, and the part is built and judged anew.
+        """
+
     def made(self, made: Made) -> None:
         """There is a new solid; called in the slider's path, so it must be quick."""
 

@@ -113,7 +113,7 @@ class Preview:
         self.sizes = w.ToggleButton(
             value=True,
             description=_("Dimensions"),
-            tooltip=_("Show the overall sizes of the chosen step, in mm"),
+            tooltip=_("Show the overall sizes of the chosen step"),
         )
         self._view_buttons = [
             w.Button(description=label, tooltip=tip)

@@ -10,6 +10,7 @@ from typing import Any
 import anywidget
 import traitlets
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION, UNITS
 from workbench.measure.row import KINDS, STATEMENTS
@@ -30,16 +31,16 @@ def line(
     where: str = "",
     values: Iterable[str] = (),
     instrument: str = "calipers",
-    unit: str = "mm",
+    unit: str | None = None,
 ) -> Line:
-    """One line of the table, its values as they were typed."""
+    """One line of the table, its values as they were typed; in the user's unit unless given."""
     typed = [str(value) for value in values][:REPEATS]
     return {
         "kind": kind,
         "where": where,
         "values": typed + [""] * (REPEATS - len(typed)),
         "instrument": instrument,
-        "unit": unit,
+        "unit": unit or units.chosen().name,
     }
 
 
@@ -112,6 +113,11 @@ class Readings(anywidget.AnyWidget):
         with self.hold_trait_notifications():
             self.marks = []
             self.lines = list(lines)
+
+    def suit(self) -> None:
+        """The lines that nothing was typed into yet are to be typed in the user's unit."""
+        unit = units.chosen().name
+        self.lines = [one if any(one["values"]) else one | {"unit": unit} for one in self.lines]
 
 
 def _table_words() -> dict[str, Any]:

@@ -12,13 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from workbench.words import _, number
+from workbench import units
+from workbench.words import _, number, sized, unit_sign
 
 #: Facets that meet at more than this many degrees have their edge drawn.
 CREASE = 25.0
-
-#: Lines of the bed's grid are this far apart, in mm, and every fifth is drawn stronger.
-GRID = 10.0
 
 
 @dataclass(frozen=True)
@@ -136,21 +134,24 @@ def _tick(end: np.ndarray, other: np.ndarray, size: float) -> tuple[np.ndarray, 
 def bed_grid(bounds: np.ndarray, margin: float = 30.0) -> tuple[Lines, np.ndarray]:
     """The piece of the bed under a part: fine lines every 10 mm, strong ones every 50 mm.
 
+    For those who read inches, every half inch and every inch.
+
     Returns
     -------
     fine : the lines, and the numbers along the front edge, from left to right
     strong : (k, 2, 3) the strong lines
     """
-    low = np.floor((bounds[0, :2] - margin) / GRID) * GRID
-    high = np.ceil((bounds[1, :2] + margin) / GRID) * GRID
+    grid, fifth = units.chosen().grid, units.chosen().strong
+    low = np.floor((bounds[0, :2] - margin) / grid) * grid
+    high = np.ceil((bounds[1, :2] + margin) / grid) * grid
     floor = float(bounds[0, 2])
     fine: list[tuple[tuple[float, float, float], tuple[float, float, float]]] = []
     strong: list[tuple[tuple[float, float, float], tuple[float, float, float]]] = []
-    for x in np.arange(low[0], high[0] + GRID / 2, GRID):
-        target = strong if round(x / GRID) % 5 == 0 else fine
+    for x in np.arange(low[0], high[0] + grid / 2, grid):
+        target = strong if round(x / grid) % fifth == 0 else fine
         target.append(((x, low[1], floor), (x, high[1], floor)))
-    for y in np.arange(low[1], high[1] + GRID / 2, GRID):
-        target = strong if round(y / GRID) % 5 == 0 else fine
+    for y in np.arange(low[1], high[1] + grid / 2, grid):
+        target = strong if round(y / grid) % fifth == 0 else fine
         target.append(((low[0], y, floor), (high[0], y, floor)))
     texts, places = _grid_numbers(low, high, floor)
     return Lines(np.array(fine), texts, places), np.array(strong).reshape(-1, 2, 3)
@@ -160,14 +161,15 @@ def _grid_numbers(
     low: np.ndarray, high: np.ndarray, floor: float
 ) -> tuple[tuple[str, ...], np.ndarray]:
     span = float(max(high - low))
-    pitch = next(p for p in (10.0, 20.0, 50.0, 100.0, 1000.0) if span / p <= 9 or p == 1000.0)
+    grid = units.chosen().grid
+    pitch = next(p * grid for p in (1, 2, 5, 10, 100) if span / (p * grid) <= 9 or p == 100)
     texts: list[str] = []
     places: list[tuple[float, float, float]] = []
     for x in np.arange(np.ceil(low[0] / pitch) * pitch, high[0] + 1, pitch):
-        texts.append(number(float(x), 0))
+        texts.append(sized(float(x), 0))
         places.append((float(x), float(low[1]) - 0.04 * span, floor))
     if texts:
-        texts[-1] = _("{length} mm").format(length=texts[-1])
+        texts[-1] = f"{texts[-1]} {unit_sign()}"
     return tuple(texts), np.array(places).reshape(-1, 3)
 
 

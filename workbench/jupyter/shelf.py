@@ -33,6 +33,7 @@ class Shelf(Panel):
         )
         self.list.add_class("wb-steps")
         self.card = w.HTML()
+        self.faults = w.HTML()
         self.name = w.Text(
             description=_("Name"), tooltip=_("What the new part is called; its file is named so")
         )
@@ -49,7 +50,7 @@ class Shelf(Panel):
         self.widget = labelled(
             _("Start from a template"),
             columns(
-                w.VBox([self.list, self.card]),
+                w.VBox([self.list, self.card, self.faults]),
                 w.VBox([self.name, self.sizes, self.button, self.note]),
             ),
             kind="wb-form",
@@ -57,12 +58,14 @@ class Shelf(Panel):
 
     def opened(self) -> None:
         """Read the shelf; called when the panel is first looked at and when it has changed."""
+        from workbench.output import shared
         from workbench.output.running import templates_folder
         from workbench.output.shelf import cards
 
         self.note.value = told(_("Reading the shelf …"))
         self._cards = {str(card.path): card for card in cards(templates_folder())}
         self.note.value = ""
+        self.faults.value = "".join(told(text, "warning") for text in shared.faults())
         options = [(card.title, path) for path, card in self._cards.items()]
         if tuple(options) != tuple(self.list.options):
             chosen = self.list.value
@@ -70,6 +73,10 @@ class Shelf(Panel):
             self.list.rows = min(max(len(options), 2), 8)
             self.list.value = chosen if chosen in self._cards else next(iter(self._cards), None)
         self.button.disabled = not options
+
+    def suited(self) -> None:
+        for field in self._fields.values():
+            field.show_again()
 
     def field(self, name: str) -> Field:
         """The control of one parameter of the chosen template."""
@@ -110,14 +117,16 @@ class Shelf(Panel):
 
     def _start(self, _button: Any) -> None:
         from workbench.output.notebook import start
-        from workbench.output.running import TEMPLATES, running_notebook
+        from workbench.output.running import NOTEBOOKS, TEMPLATES, own, running_notebook
 
         here = running_notebook()
         folder = here.parent if here is not None else Path.cwd()
         if folder.name == TEMPLATES:
             folder = folder.parent
         try:
-            path = start(self.list.value, folder, self.name.value.strip(), **self._values)
+            path = start(
+                self.list.value, own(folder, NOTEBOOKS), self.name.value.strip(), **self._values
+            )
         except Exception as error:
             self.note.value = told(said(error), "stop")
             return

@@ -17,7 +17,7 @@ from workbench.measure.piece import Piece
 from workbench.measure.triangles import WAYS, decompose
 from workbench.solids import catalogue
 from workbench.solids.pieces import add_pieces
-from workbench.words import _, number
+from workbench.words import _, sized, unit_word
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -68,6 +68,11 @@ class Sketch(Panel):
             kind="wb-form",
         )
         self._pieces: list[Piece] = []
+        self._split()
+
+    def suited(self) -> None:
+        for field in self.fields.values():
+            field.show_again()
         self._split()
 
     def _changed(self, name: str, value: Any) -> str | None:
@@ -149,9 +154,11 @@ def picture(outline: Outline, pieces: list[Piece], width: float = 300.0) -> str:
         anchor = "middle" if abs(out[0]) < 0.5 else ("start" if out[0] > 0 else "end")
         shapes.append(
             f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="wb-length">'
-            f"{number(float(length), 1)}</text>"
+            f"{sized(float(length), 1)}</text>"
         )
-    label = _("The outline, to scale, split into {n} pieces; lengths in mm").format(n=len(pieces))
+    label = _("The outline, to scale, split into {n} pieces; lengths in {unit}").format(
+        n=len(pieces), unit=unit_word()
+    )
     return (
         f'<figure class="wb-figure"><svg role="img" aria-label="{escape(label)}" '
         f'viewBox="0 0 {wide:.0f} {tall:.0f}" width="{wide:.0f}" height="{tall:.0f}">'

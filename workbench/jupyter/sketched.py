@@ -12,7 +12,7 @@ from workbench.jupyter.figure import Frame, bounds_of
 from workbench.measure.row import Row
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import Solution
-from workbench.words import _, number
+from workbench.words import _, quantity, sized
 
 #: Half the length in pixels of a mark for a residual of its own standard deviation, and the
 #: longest it gets.
@@ -115,7 +115,7 @@ def _outline(
             anchor = _anchor(_out(here, after, turn)[0])
             shapes.append(
                 f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="wb-length">'
-                f"{number(float(lengths[i]), 1)}</text>"
+                f"{sized(float(lengths[i]), 1)}</text>"
             )
     return shapes
 
@@ -151,10 +151,9 @@ def _residual(
 def off_in_words(row: Row, solution: Solution) -> str:
     """By how much a reading is off what fits best, such as "+0.03 mm"."""
     off = solution.residuals[row.name]
-    gap = "" if row.measures == "°" else " "
-    text = number(off)
-    sign = "+" if off > 0 and text != "0" else ""
-    return f"{sign}{text}{gap}{row.measures}".replace("-", "−")
+    text = quantity(off, row.measures)
+    sign = "+" if off > 0 and not text.startswith("0 ") else ""
+    return f"{sign}{text}".replace("-", "−")
 
 
 def _line(frame: Frame, ends: np.ndarray, kind: str) -> str:

@@ -7,11 +7,12 @@ from typing import Any
 
 import ipywidgets as w
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.jupyter.fields import CountField, Field, SizeField, Tell
-from workbench.measure.reading import Reading
+from workbench.measure.reading import Reading, parse_length
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, Template
-from workbench.words import _, number
+from workbench.words import _, sized, unit_word
 
 
 class ChoiceField(Field):
@@ -47,7 +48,10 @@ class FlagField(Field):
 
 
 class CornersField(Field):
-    """A list of corners, one pair of numbers a line."""
+    """A list of corners, one pair of numbers a line; a line left alone keeps its corner."""
+
+    _unit = units.MM
+    _kept: Mapping[str, tuple[float, float]] = {}
 
     def controls(self) -> list[w.Widget]:
         label = _(self.parameter.label)
@@ -55,29 +59,33 @@ class CornersField(Field):
             description=label,
             continuous_update=False,
             rows=4,
-            tooltip=_(
-                "{label}: one corner a line, x and y in mm, in order round the outline"
-            ).format(label=label),
         )
         self.text.observe(lambda change: self._typed(change["new"]), "value")
         return [self.text]
 
     def help(self) -> str:
-        return super().help() or _("one corner a line: x and y in mm, in order round the outline")
+        return super().help() or _(
+            "one corner a line: x and y in {unit}, in order round the outline"
+        ).format(unit=unit_word())
 
     def display(self, value: Any) -> None:
-        self.text.value = "\n".join(f"{number(x, 4)}  {number(y, 4)}" for x, y in value)
+        self._unit = units.chosen()
+        self.text.tooltip = _(
+            "{label}: one corner a line, x and y in {unit}, in order round the outline"
+        ).format(label=_(self.parameter.label), unit=unit_word())
+        between = "  " if self._unit is units.MM else "; "  # for 1 3/8 has a space of its own
+        self._kept = {f"{sized(x, 4)}{between}{sized(y, 4)}": (x, y) for x, y in value}
+        self.text.value = "\n".join(self._kept)
 
     def _typed(self, text: str) -> None:
         if self._quiet:
             return
-        rows = [row.replace(";", " ").split() for row in text.splitlines() if row.strip()]
         try:
-            corners = [tuple(float(cell.replace(",", ".")) for cell in row) for row in rows]
-        except ValueError:
+            corners = [self._corner(row) for row in text.splitlines() if row.strip()]
+        except RepairError:
             self.complain(
-                _("{field}: write two numbers a line, in mm, such as 35 0").format(
-                    field=self.parameter.label
+                _("{field}: write two numbers a line, in {unit}, such as 35 0 or 1 3/8; 0").format(
+                    field=_(self.parameter.label), unit=unit_word()
                 )
             )
             return
@@ -87,6 +95,13 @@ class CornersField(Field):
             self.complain(str(error))
             return
         self.take(checked)
+
+    def _corner(self, row: str) -> tuple[float, ...]:
+        row = row.strip()
+        if row in self._kept:
+            return self._kept[row]
+        cells = row.strip(";").split(";") if ";" in row else row.split()
+        return tuple(parse_length(cell, self._unit.name) for cell in cells)
 
 
 _FIELDS: Mapping[type, type[Field]] = {

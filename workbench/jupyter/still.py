@@ -7,6 +7,7 @@ from collections.abc import Callable
 from html import escape
 from typing import Any
 
+from workbench import units
 from workbench.jupyter.state import Made
 from workbench.words import _
 
@@ -50,7 +51,7 @@ def as_html(made: Made, svg: str, line: str) -> str:
     from workbench.output.picture import picture
 
     name = escape(made.repair.name)
-    photo = picture((made.vertices, made.faces), SIZE, grid=10.0)
+    photo = picture((made.vertices, made.faces), SIZE, grid=units.chosen().grid)
     return (
         f'<div class="{CLASS}"><p><b>{name}</b></p>'
         + _image(photo, "png", _("Picture of {name}").format(name=name))

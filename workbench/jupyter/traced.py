@@ -9,11 +9,11 @@ from typing import Any
 import ipywidgets as w
 
 from workbench.errors import RepairError
+from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import said, told
-from workbench.measure.reading import parse_length
 from workbench.measure.trace import Traced, trace
-from workbench.words import _, number
+from workbench.words import _, number, sized, unit_word
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class _Asked:
     image: bytes
     reference: str
     dpi: str
-    bar: str
+    bar: float | None
 
 
 class Picture:
@@ -49,10 +49,12 @@ class Picture:
             placeholder=_("dots per inch, as the file says"),
             tooltip=_("Resolution of the scan in dots per inch; the file's own if left empty"),
         )
-        self.bar = w.Text(
-            description=_("Bar"),
-            placeholder=_("mm, as your calipers read the printed bar"),
-            tooltip=_("Length of the sheet's printed bar, in mm; left empty it counts as 100 mm"),
+        self.bar = LengthBox(
+            _("Bar"),
+            lambda: _("{unit}, as your calipers read the printed bar").format(unit=unit_word()),
+            lambda: _(
+                "Length of the sheet's printed bar, in {unit}; left empty it counts as 100 mm"
+            ).format(unit=unit_word()),
         )
         self.button = w.Button(
             description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
@@ -81,19 +83,23 @@ class Picture:
         if not self.file.value:
             self.note.value = told(_("choose a picture first"), "stop")
             return
+        sheet = self.reference.value == "sheet" and self.bar.value.strip()
+        try:
+            bar = self.bar.length() if sheet else None
+        except RepairError as error:
+            self.note.value = told(str(error), "stop")
+            return
         self.note.value = ""
         self.button.disabled = True
         self.progress.layout.display = ""
         image = bytes(self.file.value[0]["content"])
-        self._tracer.put(_Asked(image, self.reference.value, self.dpi.value, self.bar.value))
+        self._tracer.put(_Asked(image, self.reference.value, self.dpi.value, bar))
 
     def _trace(self, asked: _Asked) -> Iterator[Traced | str]:
         try:
             scan = asked.reference == "scan"
             dpi = _number(_("resolution"), asked.dpi) if scan else None
-            sheet = asked.reference == "sheet" and asked.bar.strip()
-            bar = parse_length(asked.bar) if sheet else None
-            found = trace(asked.image, asked.reference, dpi, bar, self._tell)
+            found = trace(asked.image, asked.reference, dpi, asked.bar, self._tell)
             found.sketch()  # a disc has no corners: told here, in words
             yield found
         except Exception as error:
@@ -130,7 +136,7 @@ def _found(traced: Traced) -> str:
     )
     holes = [
         _("hole of {diameter} mm at {x}, {y}").format(
-            diameter=number(hole.diameter), x=number(hole.x, 1), y=number(hole.y, 1)
+            diameter=number(hole.diameter), x=sized(hole.x, 1), y=sized(hole.y, 1)
         )
         for hole in traced.holes
     ]

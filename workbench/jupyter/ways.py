@@ -11,6 +11,7 @@ from typing import Any
 
 import ipywidgets as w
 
+from workbench import units
 from workbench.checks.report import Subject
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import said, told
@@ -123,7 +124,7 @@ class Ways:
 
 def _shown(made: Made, way: Any) -> str:
     """One way up: its picture on the bed, its name, and the reasons."""
-    image = picture((laid(made.vertices, way.down), made.faces), PICTURE, grid=10.0)
+    image = picture((laid(made.vertices, way.down), made.faces), PICTURE, grid=units.chosen().grid)
     source = f"data:image/png;base64,{b64encode(image).decode()}"
     reasons = "".join(f"<li>{escape(reason)}</li>" for reason in way.reasons)
     return (

@@ -20,7 +20,8 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
-from workbench.words import _, number
+from workbench.units import MM, Unit
+from workbench.words import _, meant, number
 
 #: What is nearer to 0 than this, in mm or degrees, is 0: no printer shows it, and the geometry
 #: kernel makes no fillet or slot of it.
@@ -54,12 +55,17 @@ class Size:
                 )
             )
 
-    def check(self, field: str, value: Any) -> float:
-        """Return ``value`` as a float within the range, or raise RepairError naming ``field``."""
+    def check(self, field: str, value: Any, unit: Unit = MM) -> float:
+        """Return ``value`` as a float within the range, or raise RepairError naming ``field``.
+
+        ``unit`` is that of a text that names none; a limit typed as it is shown counts as met.
+        """
         if isinstance(value, Reading):
             value = value.value
         if isinstance(value, str):
-            value = _length(field, value) if self.unit == "mm" else _plain_number(field, value)
+            is_length = self.unit == "mm"
+            value = _length(field, value, unit) if is_length else _plain_number(field, value)
+            value = self._met(value, unit.slack if is_length else 0.0)
         try:
             amount = float(value)
         except (TypeError, ValueError):
@@ -80,6 +86,11 @@ class Size:
                 )
             )
         return 0.0 if abs(amount) < NOTHING and self.low <= 0 else amount
+
+    def _met(self, value: float, slack: float) -> float:
+        """The value, or the limit where it misses it by no more than ``slack``."""
+        nearest = min(max(value, self.low), self.high)
+        return nearest if abs(value - nearest) <= slack else value
 
     def _limits(self) -> dict[str, str]:
         return {"low": number(self.low), "high": number(self.high), "unit": self.unit}
@@ -123,10 +134,11 @@ class Choice:
 
     def check(self, field: str, value: Any) -> str:
         """Return ``value`` if it is an option, or raise RepairError naming ``field``."""
+        value = meant(value, self.options) if isinstance(value, str) else value
         if value not in self.options:
             raise RepairError(
                 _("{field} is {value!r}; give one of {options}").format(
-                    field=field, value=value, options=", ".join(self.options)
+                    field=field, value=value, options=", ".join(map(_, self.options))
                 )
             )
         return str(value)
@@ -140,8 +152,10 @@ class Flag:
 
     def check(self, field: str, value: Any) -> bool:
         """Return ``value`` as a bool, or raise RepairError naming ``field``."""
-        if isinstance(value, str) and value.lower() in ("yes", "no", "true", "false"):
-            return value.lower() in ("yes", "true")
+        if isinstance(value, str):
+            value = {"yes": True, "true": True, "no": False, "false": False}.get(
+                meant(value, ("yes", "no", "true", "false")), value
+            )
         if isinstance(value, (int, float)) and value in (0, 1):
             return bool(value)
         raise RepairError(
@@ -213,18 +227,18 @@ class Template:
 
     def complete(self, values: Mapping[str, Any], where: str = "") -> dict[str, Any]:
         """All values, checked and with defaults filled in; ``where`` names the step in errors."""
-        prefix = f"{where}: " if where else f"{self.name}: "
+        prefix = where or _(self.name.replace("_", " "))
         for field in values:
             self.parameter(field)
         return {
-            p.name: p.kind.check(f"{prefix}{p.name}", values.get(p.name, p.default))
+            p.name: p.kind.check(f"{prefix}: {_(p.label)}", values.get(p.name, p.default))
             for p in self.parameters
         }
 
 
-def _length(field: str, text: str) -> float:
+def _length(field: str, text: str, unit: Unit) -> float:
     try:
-        return parse_length(text)
+        return parse_length(text, unit.name)
     except RepairError as error:
         raise RepairError(f"{field}: {error}") from None
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.four import as_trapezoid
 from workbench.measure.solve import Solution, solve
@@ -52,7 +53,8 @@ def add_measured(
     try:
         if form == AS_FIN:
             sizes = {
-                field: round(size, 2) for field, size in as_trapezoid(solution.outline).items()
+                field: units.chosen().rounded(size)
+                for field, size in as_trapezoid(solution.outline).items()
             }
             repair.add("fin", None, name, thickness=thickness, **sizes)
         elif form == WHOLE:
@@ -153,7 +155,9 @@ def _moved_holes(
 
 
 def _sizes(solution: Solution) -> dict[str, float]:
-    return {name: round(size, 2) for name, size in as_trapezoid(solution.outline).items()}
+    return {
+        name: units.chosen().rounded(size) for name, size in as_trapezoid(solution.outline).items()
+    }
 
 
 def _corners(solution: Solution) -> list[tuple[float, float]]:
