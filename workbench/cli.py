@@ -15,9 +15,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from workbench import __version__
+from workbench import __version__, units
 from workbench.errors import RepairError
-from workbench.words import _, number
+from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
     from workbench.checks.report import Report, Subject
@@ -30,6 +30,25 @@ FINE, STOPPED, BAD = 0, 1, 2
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
 Run = Callable[[argparse.Namespace], int]
+
+#: What argparse itself says, which it looks up by the names ``_`` and ``ngettext``.
+OF_ARGPARSE = (
+    "usage: ",
+    "positional arguments",
+    "options",
+    "show this help message and exit",
+    "show program's version number and exit",
+    "the following arguments are required: %s",
+    "unrecognized arguments: %s",
+    "argument %(argument_name)s: %(message)s",
+    "invalid choice: %(value)r (choose from %(choices)s)",
+    "invalid choice: %(value)r, maybe you meant %(suggestion)r? (choose from %(choices)s)",
+    "invalid %(type)s value: %(value)r",
+    "expected one argument",
+    "expected at least one argument",
+    "ambiguous option: %(option)s could match %(matches)s",
+    "ignored explicit argument %r",
+)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -46,7 +65,9 @@ def main(words: Sequence[str] | None = None) -> int:
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
         if run is not None:
-            return run(arguments)
+            code = run(arguments)
+            _tell_shared_faults()
+            return code
         parser.print_help()
     except BrokenPipeError:  # whoever read our output has gone, as with | head
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -58,6 +79,14 @@ def main(words: Sequence[str] | None = None) -> int:
     return FINE
 
 
+def _tell_shared_faults() -> None:
+    """Say which shared figures and templates a command did without, where it looked at them."""
+    for name in ("workbench.data", "workbench.output.shared"):
+        if name in sys.modules:
+            for text in sys.modules[name].faults():
+                print(f"workbench: {text}", file=sys.stderr)
+
+
 def _sentence(error: BaseException) -> str:
     """What to tell a person about an error."""
     if isinstance(error, RepairError):
@@ -65,7 +94,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, KeyboardInterrupt):
         return _("stopped; what was written so far stays")
     if isinstance(error, OSError) and error.strerror:
-        return _("{path}: {reason}").format(path=error.filename or "", reason=error.strerror)
+        return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
         "a fault of the tool itself ({reason}); nothing of yours was lost; with "
         "WORKBENCH_DEBUG=1 it tells more"
@@ -90,7 +119,10 @@ def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Start JupyterLab on your copies of the notebooks and templates."""
     parser.add_argument(
-        "notebook", nargs="?", help=_("the notebook to open; notebooks/00-start.ipynb unless given")
+        "notebook",
+        nargs="?",
+        metavar=_("NOTEBOOK"),
+        help=_("the notebook to open; notebooks/00-start.ipynb unless given"),
     )
     _folder_option(
         parser, _("your folder; here if it has notebooks/00-start.ipynb, else workbench-class")
@@ -102,7 +134,9 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.add_argument(
         "--no-browser", action="store_true", help=_("print the address and open no browser")
     )
-    parser.add_argument("--port", type=int, help=_("of the server; a free one unless given"))
+    parser.add_argument(
+        "--port", type=int, metavar=_("N"), help=_("of the server; a free one unless given")
+    )
 
     def run(given: argparse.Namespace) -> int:
         from workbench.output import shelf
@@ -133,8 +167,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
     )
     parser.add_argument("--name", help=_("of the part; the notebook is named after it"))
     _folder_option(parser, _("where the notebook goes; here unless given"))
-    parser.add_argument("--material", help=_("such as PLA or PETG"))
-    parser.add_argument("--printer", help=_("such as generic 220"))
+    parser.add_argument("--material", metavar=_("MATERIAL"), help=_("such as PLA or PETG"))
+    parser.add_argument("--printer", metavar=_("PRINTER"), help=_("such as generic 220"))
     if not words or words[0].startswith("-"):
         return lambda given: FINE
     from workbench.output import beginning
@@ -156,7 +190,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
 
     def run(given: argparse.Namespace) -> int:
         values = {
-            name: beginning.entry(parameter, typed)
+            name: beginning.entry(parameter, typed, name)
             for name, (parameter, _value) in chosen.sizes.items()
             if (typed := getattr(given, f"size {name}")) is not None
         }
@@ -221,6 +255,7 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.add_argument(
         "size",
         nargs="?",
+        metavar=_("SIZE"),
         help=_(
             "the size to try, as step.field, such as foot.thickness; the first fit unless given"
         ),
@@ -228,8 +263,10 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.add_argument(
         "--offsets",
         nargs="+",
-        metavar=_("MM"),
-        help=_("from the size that it has now, such as -0.1 0 0.1; about what fits unless given"),
+        metavar=unit_sign().upper(),
+        help=_(
+            "from the size that it has now, such as -{by} 0 {by}; about what fits unless given"
+        ).format(by=sized(0.1)),
     )
     _folder_option(parser, _("where the revisions go; repairs and the coupon's name unless given"))
     _paper_option(parser)
@@ -237,10 +274,12 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     def run(given: argparse.Namespace) -> int:
         from workbench.checks import coupon_use
         from workbench.checks.coupon import coupon as comb_of
+        from workbench.measure.reading import parse_length
 
         repair = _repair(given)
         step, field = coupon_use.named_size(repair, given.size)
-        offsets = given.offsets or coupon_use.fitting_offsets(repair, step, field)
+        typed = [parse_length(each, units.chosen().name) for each in given.offsets or ()]
+        offsets = typed or coupon_use.fitting_offsets(repair, step, field)
         comb = comb_of(repair, step, field, offsets)
         print(coupon_use.coupon_note(repair, step, field))
         return _export(comb, given.folder, given.paper)
@@ -355,15 +394,16 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
 
 
 def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
+    vars(argparse).update(_=_, ngettext=lambda one, many, count: _(one if count == 1 else many))
     parser = _Parser(
         prog="workbench",
         description=_(
             "From caliper readings of a broken household part to a printed replacement that fits."
         ),
         epilog=_(
-            "Lengths are mm unless written otherwise, such as 1 3/8 in. Exit code 0: all well; "
-            "1: something found stops a print; 2: input that cannot be used."
-        ),
+            "Lengths are in {unit} unless written otherwise, such as 1 3/8 in or 35 mm. Exit code "
+            "0: all well; 1: something found stops a print; 2: input that cannot be used."
+        ).format(unit=unit_word()),
     )
     parser.add_argument("--version", action="version", version=f"workbench {__version__}")
     commands = parser.add_subparsers(metavar=_("COMMAND"), title=_("commands"))

@@ -46,7 +46,9 @@ def _(text: str, about: str = "") -> str:
     """
     catalogue = _spoken()
     said = catalogue.pgettext(about, text) if about else catalogue.gettext(text)
-    return said if units.chosen() is units.MM else _in_inches(said, catalogue.gettext("1.5"))
+    # argparse asks for the translation of no title, too
+    plain = not said or units.chosen() is units.MM
+    return said if plain else _in_inches(said, catalogue.gettext("1.5"))
 
 
 def of_lesson(text: str) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from workbench import units
 from workbench.measure.reading import Reading
 from workbench.output import shelf
 from workbench.output.notebook import open_template, read_template, save_template, start
@@ -19,7 +20,7 @@ from workbench.output.source import load_part
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, number, sized, unit_word
 
 
 @dataclass(frozen=True)
@@ -58,18 +59,29 @@ def beginning(where: str, *more: Path) -> Beginning:
     return _from_notebook(shelf.find(where, *more))
 
 
-def entry(parameter: Parameter, typed: str | list[str]) -> Any:
-    """What was typed for a size: one value as it is, several readings of a length as a Reading.
+def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
+    """What was typed for a size: a length in mm, several readings of one as a Reading.
+
+    A length without a unit is in the user's own. Anything else stays as it was typed.
+
+    Raises
+    ------
+    RepairError
+        When a length is none or out of range, naming the size ``name``.
 
     >>> width = Parameter("width", Size(1, 50), 20.0)
-    >>> entry(width, ["34.9"]), entry(width, ["34.9", "35.1"]).value
-    ('34.9', 35.0)
+    >>> entry(width, ["34.9"], "width"), entry(width, ["34.9", "35.1"], "width").value
+    (34.9, 35.0)
     """
     if isinstance(typed, str):
         return typed
     if isinstance(parameter.kind, Corners):
         return [tuple(pair.split(",")) for pair in " ".join(typed).split()]
-    return typed[0] if len(typed) == 1 else Reading(typed)
+    unit = units.chosen()
+    if len(typed) > 1:
+        return Reading(typed, unit=unit.name)
+    assert isinstance(parameter.kind, Size)
+    return parameter.kind.check(name, typed[0], unit)
 
 
 def takes_several(parameter: Parameter) -> bool:
@@ -81,7 +93,8 @@ def takes_several(parameter: Parameter) -> bool:
 def unit_of(parameter: Parameter) -> str:
     """What stands for the value in a help text."""
     if isinstance(parameter.kind, Size):
-        return parameter.kind.unit
+        unit = parameter.kind.unit
+        return unit_word() if unit == "mm" else unit
     return {Count: _("NUMBER"), Choice: _("WORD"), Flag: _("yes|no"), Corners: "X,Y"}[
         type(parameter.kind)
     ]
@@ -94,11 +107,11 @@ def help_for(parameter: Parameter, value: Any) -> str:
         limits = _("{low} to {high} {unit}").format(
             low=number(kind.low), high=number(kind.high), unit=kind.unit
         )
-        shown = number(value, 3)
+        shown = sized(value, 3) if kind.unit == "mm" else number(value, 3)
     elif isinstance(kind, Count):
         limits, shown = _("{low} to {high}").format(low=kind.low, high=kind.high), str(value)
     elif isinstance(kind, Choice):
-        limits, shown = ", ".join(kind.options), str(value)
+        limits, shown = ", ".join(map(_, kind.options)), _(str(value))
     elif isinstance(kind, Flag):
         limits, shown = _("yes or no"), _("yes") if value else _("no")
     else:
@@ -142,10 +155,15 @@ def _from_function(name: str) -> Beginning:
         printer: str | None,
         sizes: Mapping[str, Any],
     ) -> Path:
-        repair = Repair(title or template.name.replace("_", " "))
+        own = _(template.name.replace("_", " "))
+        repair = Repair(title or own)
         repair.material = material or repair.material
         repair.printer = printer or repair.printer
         repair = repair.copy()  # which refuses an unknown material or printer
-        return save_template(repair.add(name, **sizes), folder)
+        return save_template(repair.add(name, name=own, **sizes), folder)
 
-    return Beginning(template.name, {p.name: (p, p.default) for p in template.parameters}, begin)
+    return Beginning(
+        _(template.name.replace("_", " ")),
+        {p.name: (p, p.default) for p in template.parameters},
+        begin,
+    )

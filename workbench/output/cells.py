@@ -12,7 +12,7 @@ from dataclasses import MISSING, fields, is_dataclass
 from hashlib import sha256
 from typing import Any
 
-from workbench import _HOMES
+from workbench import _HOMES, units
 from workbench.measure.reading import UNITS, Reading
 from workbench.output.paths import slug
 from workbench.output.sizes import (
@@ -51,6 +51,11 @@ def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -
     title, note : for the heading
     picture : of the repair, as PNG
     """
+    with units.using(units.MM):  # whoever opens it may read other units than its author
+        return _written(repair, names, title, note, picture)
+
+
+def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes) -> list[Any]:
     from nbformat.v4 import new_code_cell, new_markdown_cell
 
     def code(name: str, source: str) -> Any:
@@ -196,7 +201,8 @@ def _parameters(repair: Repair, names: Names) -> str:
         step = repair.step(place[0])
         block = step.name if comes_first(repair, place) else ""
         if block != last:
-            about = f"# {block}: {catalogue.find(step.template).summary.lower()}"
+            said = _(catalogue.find(step.template).summary)
+            about = f"# {block}: {said[:1].lower()}{said[1:]}"
             seldom = "# " + _("Not changed so far")
             lines += [*([""] if lines else []), about if block else seldom]
             last = block
