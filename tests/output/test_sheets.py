@@ -18,12 +18,14 @@ from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.triangles import decompose
 from workbench.output.bed import on_the_bed
 from workbench.output.coupon_sheet import coupon_sheet
-from workbench.output.measuring_sheet import measuring_sheet
-from workbench.output.paper import shortened, text_width, wrapped, written
+from workbench.output.measuring_sheet import measuring_sheets
+from workbench.output.paper import TEXT, shortened, text_width, wrapped, written
 from workbench.output.sheet import print_sheet
 from workbench.output.triangle_sheet import triangle_sheets
+from workbench.solids import catalogue
 from workbench.solids.catalogue import SHIPPED
-from workbench.solids.repair import OUTCOMES, Repair
+from workbench.solids.parameters import Size
+from workbench.solids.repair import OUTCOMES, At, Repair
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
@@ -114,38 +116,126 @@ def test_the_side_and_its_reason_are_told():
 
 # -- the measuring sheet --------------------------------------------------------------------------
 
+PLAIN = [name for name in SHIPPED if name != "coupon_tile"]
+LETTER = re.compile(r"[A-Z]\d?")
 
-@pytest.mark.parametrize("name", [name for name in SHIPPED if name != "coupon_tile"])
-def test_every_template_has_a_measuring_sheet(name):
-    figure = measuring_sheet(name)
-    assert fine(figure)
-    shown = texts(figure)
+
+def lettered(pages) -> list[str]:
+    """Every letter for a size on the pages; choices to tick, such as D or M3, are set smaller."""
+    return sorted(
+        text.get_text()
+        for page in pages
+        for text in page.axes[0].texts
+        if LETTER.fullmatch(text.get_text()) and text.get_fontsize() >= TEXT
+    )
+
+
+def handles() -> Repair:
+    """A rack of a dozen steps, whose drawing is too crowded to be read."""
+    repair = Repair("Rack").add("box", name="base", width=150, depth=12, height=4)
+    for i in range(11):
+        width, high = round(6 + 0.2 * i, 1), 5 + 2 * i
+        at = At(13.0 * i - 65, round(0.1 * i - 0.5, 1), 3.5)
+        repair.add("box", at, f"post {i + 1}", width=width, depth=8 - 0.3 * i, height=high)
+    return repair
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_every_template_has_a_measuring_sheet_with_each_letter_where_it_is_measured(name):
+    """Every size that a template asks for is in the table, and drawn; the sheet is one page."""
+    (page,) = measuring_sheets(name)
+    assert fine(page)
+    shown = texts(page)
     assert {"1st", "2nd", "3rd", "mean"} <= set(shown)
-    letters = [text for text in shown if re.fullmatch(r"[A-Z]", text)]
-    assert letters.count("A") >= 2  # once in the drawing, once in the table
+    letters = lettered([page])
+    assert letters == sorted(2 * sorted(set(letters)))  # once drawn, once in the table
+    joined = " ".join(shown)
+    template = catalogue.find(name)
+    sizes = [p for p in template.parameters if isinstance(p.kind, Size) and p.default]
+    asked = [p for p in sizes if p.label in shown or p.label in joined]
+    # Left out is only what does not matter: the head of a screw that is not countersunk.
+    assert {p.name for p in sizes} - {p.name for p in asked} <= {
+        *("hole", "head", "row_spacing", "edge_thickness", "edge_height"),
+        *("across_flat", "groove_width", "groove_height"),
+    }
+    assert len(asked) >= 0.6 * len(sizes)
 
 
 def test_letters_in_the_drawing_are_those_of_the_table():
-    shown = texts(measuring_sheet("fin"))
+    (page,) = measuring_sheets("fin")
+    shown = texts(page)
     for letter in "ABCDE":
         assert shown.count(letter) == 2
     assert "across the bottom edge" in shown
     assert not any(re.fullmatch(r"\d+(\.\d+)?", text) for text in shown)
 
 
-def test_a_repair_can_be_measured_again_on_letter_paper():
-    figure = measuring_sheet(divider(), "Letter")
-    assert fine(figure)
-    text, size = page_text(figure)
-    assert size == pytest.approx(SIZES["Letter"], abs=0.1)
-    assert "blade, bottom" in text and "foot, thickness" in text
+@pytest.mark.parametrize("make", [*ALL, handles])
+@pytest.mark.parametrize("paper", SIZES)
+def test_a_repair_can_be_measured_again_on_as_many_pages_as_it_takes(make, paper):
+    pages = measuring_sheets(make(), paper)
+    assert all(fine(page) for page in pages)
+    letters = lettered(pages)
+    assert letters and letters == sorted(2 * sorted(set(letters)))
+    for number, page in enumerate(pages, 1):
+        assert (f"page {number} of {len(pages)}" in texts(page)) == (len(pages) > 1)
+        assert {"name", "class", "date"} <= set(texts(page))
+
+
+def test_a_crowded_repair_is_drawn_step_by_step():
+    pages = measuring_sheets(handles())
+    shown = [text for page in pages for text in texts(page)]
+    assert len(pages) > 2
+    for number in range(1, 12):
+        assert f"post {number} (box)" in shown
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "taken"),
+    [
+        ("knob", "diameter", "outside"),
+        ("knob", "shaft", "inside"),
+        ("knob", "depth", "depth"),
+        ("strike", "opening width", "inside"),
+        ("peg", "slot depth", "depth"),
+        ("spacer", "inside", "inside"),
+        ("spacer", "gap", "inside"),
+        ("fin", "bottom", "outside"),
+        ("fin", "inset", ""),
+        ("guide", "floor", "outside"),
+    ],
+)
+def test_the_jaws_are_told_by_how_the_surfaces_look(name, field, taken):
+    asked = rows_of(measuring_sheets(name)[0])
+    assert asked[field] == taken
+
+
+def rows_of(page) -> dict[str, str]:
+    """Which jaws the table has for each size."""
+    words = page.axes[0].texts
+    heads = {text.get_text(): text.get_position()[0] for text in words}
+    at = {
+        column: [t for t in words if abs(t.get_position()[0] - heads[column]) < 0.01]
+        for column in ("size", "with")
+    }
+    return {
+        size.get_text(): next(
+            (
+                jaw.get_text()
+                for jaw in at["with"]
+                if abs(jaw.get_position()[1] - size.get_position()[1]) < 1.0
+            ),
+            "",
+        )
+        for size in at["size"]
+    }
 
 
 def test_unknown_templates_and_papers_are_refused():
     with pytest.raises(RepairError, match="template 'door knob' is not known"):
-        measuring_sheet("door knob")
+        measuring_sheets("door knob")
     with pytest.raises(RepairError, match="paper is 'foolscap'"):
-        measuring_sheet("fin", "foolscap")
+        measuring_sheets("fin", "foolscap")
 
 
 # -- triangles ------------------------------------------------------------------------------------
@@ -227,4 +317,4 @@ def test_the_part_on_the_sheet_lies_on_the_bed(make):
 
 def test_an_empty_repair_has_no_sheet():
     with pytest.raises(RepairError, match="no parts yet"):
-        measuring_sheet(Repair("empty"))
+        measuring_sheets(Repair("empty"))

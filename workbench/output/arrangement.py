@@ -44,7 +44,7 @@ def arranged(
     sizes: Dimensions,
     room: tuple[float, float],
     first: bool = True,
-    picture: bool = True,
+    every: bool = True,
 ) -> Arrangement:
     """The views at the largest scale at which they fit.
 
@@ -52,13 +52,13 @@ def arranged(
     ----------
     room : width and height on paper, in mm
     first : first-angle projection, else third-angle: ISO 5456-2
-    picture : whether a small isometric picture goes where there is room for it
+    every : whether views without any size are drawn, too
     """
     beside = LEFT if first else RIGHT
     directions = (FRONT, beside, TOP)
     shares, left = shared_out(sizes.drawn, directions)
     views = [view(assembly.solid, direction) for direction in directions]
-    isometric = view(assembly.solid, ISOMETRIC, hidden=False) if picture else None
+    isometric = view(assembly.solid, ISOMETRIC, hidden=False)
     sides = np.array([seen.bounds for seen in views])
     largest = float((sides[:, 2:] - sides[:, :2]).max())
     found: Arrangement | None = None
@@ -69,8 +69,11 @@ def arranged(
             layout.around(seen, share, scale, others=centre_lines(seen, sizes, scale))
             for seen, share in zip(views, shares, strict=True)
         ]
-        sheets = [marks for marks, _crowded in laid]
-        placed, size = _side_by_side(sheets, isometric, scale, first, room)
+        sheets = [
+            marks if every or share or not i else []
+            for i, ((marks, _crowded), share) in enumerate(zip(laid, shares, strict=True))
+        ]
+        placed, size = _side_by_side(sheets, isometric, scale, first, every, room)
         crowded = [dimension for _marks, more in laid for dimension in more]
         found = Arrangement(placed, scale, tuple(named(d) for d in (*left, *crowded)))
         if size[0] <= room[0] and size[1] <= room[1]:
@@ -81,28 +84,30 @@ def arranged(
 
 def _side_by_side(
     sheets: Sequence[list[Mark]],
-    isometric: View | None,
+    isometric: View,
     scale: float,
     first: bool,
+    every: bool,
     room: tuple[float, float],
 ) -> tuple[list[Mark], tuple[float, float]]:
     """Front with the side view beside it and the top view below (first angle) or above it.
 
     All three keep a common origin, so that points stay level with one another.
     """
-    front, side, top = (extent(marks) for marks in sheets)
+    front, side, top = (extent(marks or sheets[0]) for marks in sheets)
     right_of = max(front[2], top[2]) + GUTTER - side[0]
     row = min(front[1], side[1]), max(front[3], side[3])
     shift = row[0] - GUTTER - top[3] if first else row[1] + GUTTER - top[1]
     placed = [*sheets[0], *shifted(sheets[1], right_of, 0), *shifted(sheets[2], 0, shift)]
-    if isometric is not None:
-        bottom, right = extent(placed)[1:3]
-        # What stays free: beside the top view, and beside everything.
-        past = max(top[2], front[2]) + GUTTER
-        low, high = (bottom, row[0] - GUTTER) if first else (row[1] + GUTTER, extent(placed)[3])
-        corner = (past, low, right - past, high - low)
-        spare = room[0] - (right - extent(placed)[0]) - GUTTER
-        placed += _small(isometric, scale, (corner, (right + GUTTER, bottom, spare, room[1])))
+    bottom, right = extent(placed)[1:3]
+    # What stays free: beside the top view, and beside everything.
+    past = max(top[2], front[2]) + GUTTER
+    low, high = (bottom, row[0] - GUTTER) if first else (row[1] + GUTTER, extent(placed)[3])
+    corner = (past, low, right - past, high - low)
+    spare = room[0] - (right - extent(placed)[0]) - GUTTER
+    # Where what follows moves up below the views, the picture is no higher than they are.
+    tall = room[1] if every else extent(placed)[3] - bottom
+    placed += _small(isometric, scale, (corner, (right + GUTTER, bottom, spare, tall)))
     left, bottom, right, high = extent(placed)
     middle = (room[0] - left - right) / 2, (room[1] - bottom - high) / 2
     return shifted(placed, *middle), (right - left, high - bottom)

@@ -13,6 +13,7 @@ import numpy as np
 from workbench.output.paper import (
     BELOW,
     CAPITALS,
+    EDGE,
     HEADING,
     INK,
     NOTE,
@@ -27,6 +28,7 @@ from workbench.output.paper import (
     rectangle,
     shifted,
     shortened,
+    text_width,
     wrapped,
 )
 from workbench.words import _, unit_word
@@ -37,8 +39,11 @@ MARGIN, GUTTER = 15.0, 8.0
 #: Gap between blocks, and between a heading and what follows.
 GAP, CLOSE = 5.0, 1.8
 
+#: Gap between the rows of boxes to tick that stand over a table.
+LEAD = 3.0
+
 #: Height of a row that is written in by hand.
-WRITING = 7.0
+WRITING = 8.0
 
 #: Height of a line of type as a multiple of its size.
 LEADING = 1.38
@@ -158,11 +163,11 @@ def table(
             if cell is not None:
                 marks += shifted(cell.marks, float(left) + 1.0, -height - (tall - cell.height) / 2)
         height += tall
-        marks.append(Stroke(np.array([(0.0, -height), (edges[-1], -height)]), "rule", RULE))
+        marks.append(Stroke(np.array([(0.0, -height), (edges[-1], -height)]), "rule", EDGE))
     for i in range(1, len(widths)):
         if any(row[i] is BLANK or row[i - 1] is BLANK for row in rows):
             at = float(edges[i])
-            marks.append(Stroke(np.array([(at, upper), (at, -height)]), "rule", RULE))
+            marks.append(Stroke(np.array([(at, upper), (at, -height)]), "rule", EDGE))
     return Block(tuple(marks), height)
 
 
@@ -222,11 +227,13 @@ def masthead(page: Page, kind: str, title: str, facts: str, under: str = "") -> 
     """
     width = page.width - 2 * MARGIN
     top = page.height - MARGIN
+    # A long title is set smaller before it is cut.
+    size = max(HEADING, min(TITLE, TITLE * width / max(text_width(title, TITLE, True), 1.0)))
     page.put(
         [
             Words(kind, MARGIN, top - 2.5, NOTE + 0.5),
             Words(facts, MARGIN + width, top - 2.5, NOTE + 0.5, "right"),
-            Words(shortened(title, width, TITLE, True), MARGIN, top - 10.5, TITLE, bold=True),
+            Words(shortened(title, width, size, True), MARGIN, top - 10.5, size, bold=True),
             Stroke(np.array([(MARGIN, top - 14.0), (MARGIN + width, top - 14.0)]), "frame"),
         ]
     )
@@ -250,12 +257,15 @@ def foot(page: Page, text: str) -> float:
 
 
 def who(width: float) -> Block:
-    """Where to write the name, the part and the date."""
-    third = width / 3
-    first, second, last = (
-        lines_to_write(label, third - 5.0) for label in (_("name"), _("part"), _("date"))
-    )
-    return beside(beside(first, second, third), last, 2 * third)
+    """Where to write the name, the part, the class and the date."""
+    labels = ((_("name"), 0.36), (_("part"), 0.28), (_("class"), 0.18), (_("date"), 0.18))
+    marks: list[Mark] = []
+    at = 0.0
+    for label, share in labels:
+        line = lines_to_write(label, share * width - (0.0 if label == labels[-1][0] else 5.0))
+        marks += shifted(line.marks, at, 0.0)
+        at += share * width
+    return Block(tuple(marks), WRITING)
 
 
 def rest_squared(page: Page, title: str, top: float, floor: float) -> None:

@@ -75,7 +75,9 @@ def outline_of(repair: Repair, step: str | None = None) -> Outline:
     RepairError
         When the step has none, or no step has.
     """
-    steps = [repair.step(step)] if step else list(repair.steps)
+    from workbench.checks.coupon_use import step_called
+
+    steps = [repair.step(step_called(repair, step))] if step else list(repair.steps)
     for candidate in steps:
         outline = _outline(candidate)
         if outline is not None:
@@ -107,9 +109,9 @@ def _print(repair: Repair, _of: str | None, paper: str) -> Any:
 
 
 def _measuring(what: Repair | str, _of: str | None, paper: str) -> Any:
-    from workbench.output.measuring_sheet import measuring_sheet
+    from workbench.output.measuring_sheet import measuring_sheets
 
-    return measuring_sheet(what, paper)
+    return measuring_sheets(what, paper)
 
 
 def _photo(_what: Any, _of: str | None, paper: str) -> Any:

@@ -4,36 +4,35 @@ from __future__ import annotations
 
 import string
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION
-from workbench.output.arrangement import arranged
+from workbench.output.arrangement import Arrangement, arranged
 from workbench.output.blocks import (
     BLANK,
-    CLOSE,
     GAP,
-    MARGIN,
+    LEAD,
     Block,
     beside,
-    foot,
-    masthead,
+    heading,
     paragraph,
-    put,
-    rest_squared,
-    section,
     stacked,
     table,
     ticks,
-    who,
 )
 from workbench.output.dimensions import Dimensions, dimensions
+from workbench.output.jaws import jaws
 from workbench.output.lengths import Dimension
-from workbench.output.paper import NOTE, Page, extent
+from workbench.output.pages import Pages, Row
+from workbench.output.paper import NOTE, extent
+from workbench.output.sharing import same_length
 from workbench.solids import catalogue
-from workbench.solids.build import assemble
+from workbench.solids.build import Assembly, assemble
 from workbench.solids.parameters import Choice, Count, Flag, Kind, Size
 from workbench.solids.repair import Repair
 from workbench.words import _
@@ -43,11 +42,23 @@ if TYPE_CHECKING:
 
 #: Sizes to try, in turn, for an option that a template leaves out by default: in mm, where it
 #: may be large, and where it may not.
-_LARGE, _SMALL = (3.0, 8.0, 12.0, 1.0), (0.8, 0.4)
+_LARGE, _SMALL = (3.0, 8.0, 12.0, 1.0), (0.8, 0.4, 3.0)
+
+#: Height of a drawing above its table, in mm: at least, at most, and of a step's own.
+_LOW, _HIGH, _OWN = 55.0, 118.0, 70.0
+
+#: A part is drawn so large that its longest side has at least this, in mm on paper.
+_LEGIBLE = 32.0
+
+#: Height of a row, and width of a box, to write a reading in, in mm.
+_ROW, _BOX = 8.5, 18.0
 
 
-def measuring_sheet(subject: Repair | str, paper: str = "A4") -> Figure:
+def measuring_sheets(subject: Repair | str, paper: str = "A4") -> tuple[Figure, ...]:
     """A drawing with lettered sizes, and a table with room for three readings of each.
+
+    A template's sheet is one page. A repair of many sizes gets a page for its drawing, or where
+    that is too crowded to be read, a drawing for each step.
 
     Parameters
     ----------
@@ -59,25 +70,91 @@ def measuring_sheet(subject: Repair | str, paper: str = "A4") -> Figure:
     RepairError
         When there is no such template, the repair does not build, or the paper is not known.
     """
-    page = Page(paper)
     repair = subject if isinstance(subject, Repair) else _alone(subject)
-    width = page.width - 2 * MARGIN
     under = "" if isinstance(subject, Repair) else _(catalogue.find(subject).summary) + "."
-    kind, facts = _("Measuring sheet"), _("not drawn to your sizes")
-    top = masthead(page, kind, repair.name, facts, under)
-    floor = foot(page, _("Write what the instrument shows; the mean of the readings is the size."))
-    top = put(page, who(width), MARGIN, top) - GAP
+    pages = Pages(
+        paper,
+        _("Measuring sheet"),
+        repair.name,
+        _("not drawn to your sizes"),
+        _("Write what the instrument shows; the mean of the readings is the size."),
+        under,
+    )
     assembly = assemble(repair)
-    sizes = dimensions(repair, assembly)
-    lettered, rows = _lettered(repair, sizes)
-    body = stacked([_table_of_sizes(rows, width), *_choices(repair, sizes, width)], 3.0)
-    room = (width, max(60.0, min(118.0, top - floor - body.height - GAP - 2 * CLOSE)))
-    found = arranged(assembly, lettered, room, paper == "A4", picture=False)
-    left, bottom, right, high = extent(found.marks)
-    top -= high - bottom
-    page.put(found.marks, MARGIN + (width - right - left) / 2, top - bottom)
-    rest_squared(page, _("Sketch"), put(page, body, MARGIN, top - GAP) - GAP, floor)
-    return page.figure
+    asked = _asked(repair, assembly)
+    lead = [*_instruments(pages.width), *_choices(repair, asked.idle, pages.width)]
+    below = _table(asked, lead, pages.width).height + 2 * GAP
+    for high in (min(_HIGH, pages.room - below), pages.room):
+        if high >= _LOW and _drawn(pages, assembly, asked, high):
+            pages.put_table(_("Readings"), lead, *_rows(asked, pages.width), _ROW)
+            break
+    else:
+        _step_by_step(pages, repair)
+    pages.rest_squared(_("Sketch"))
+    return pages.figures()
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What a pupil measures.
+
+    sizes : with letters in place of numbers
+    rows : letter, what is measured, how, and with which jaws
+    counts : what is counted, and what that is
+    idle : (step, field) of what does not matter as the others stand
+    """
+
+    sizes: Dimensions
+    rows: tuple[tuple[str, str, str, str], ...]
+    counts: tuple[tuple[str, str], ...]
+    idle: frozenset[tuple[str, str]]
+
+
+def _drawn(pages: Pages, assembly: Assembly, asked: _Asked, high: float) -> bool:
+    """Draw the part where all its letters find room at a size that can be read."""
+    found = arranged(assembly, asked.sizes, (pages.width, high), _first(pages), every=False)
+    box = assembly.solid.bounding_box()
+    longest = float(np.ptp([[*box.min], [*box.max]], axis=0).max())
+    if found.left_over or found.scale * longest < _LEGIBLE:
+        return False
+    _put_drawing(pages, found)
+    return True
+
+
+def _put_drawing(pages: Pages, found: Arrangement) -> None:
+    pages.draw(found.marks, extent(found.marks))
+
+
+def _first(pages: Pages) -> bool:
+    """Whether views lie as first-angle projection has them, which goes with A4."""
+    return pages.paper == "A4"
+
+
+def _step_by_step(pages: Pages, repair: Repair) -> None:
+    """Each step with a drawing and a table of its own."""
+    letters = _letters()
+    for number, step in enumerate(repair.steps):
+        alone = Repair(step.name).add(step.template, name=step.name, **step.values)
+        assembly = assemble(alone)
+        asked = _asked(alone, assembly, letters)
+        lead = list(_choices(alone, asked.idle, pages.width))
+        if not (asked.rows or asked.counts or lead):
+            continue
+        lead = lead if number else [*_instruments(pages.width), *lead]
+        found = arranged(assembly, asked.sizes, (pages.width, _OWN), _first(pages), every=False)
+        _left, bottom, _right, top = extent(found.marks)
+        title = heading(_title(repair, step.name), pages.width)
+        rows = _table(asked, lead, pages.width)
+        if title.height + (top - bottom) + min(rows.height, 60.0) + 3 * GAP > pages.room:
+            pages.turn()
+        pages.put(title, 3.0)
+        _put_drawing(pages, found)
+        pages.put_table(_("Readings"), lead, *_rows(asked, pages.width), _ROW)
+
+
+def _title(repair: Repair, step: str) -> str:
+    template = _(repair.step(step).template.replace("_", " "))
+    return step if step == template else f"{step} ({template})"
 
 
 def _alone(template: str) -> Repair:
@@ -111,27 +188,48 @@ def _options(kind: Kind) -> tuple[float, ...]:
     return ()
 
 
-def _lettered(repair: Repair, found: Dimensions) -> tuple[Dimensions, list[tuple[str, str, str]]]:
-    """The steps' own sizes with letters in place of numbers; and letter, size and how to measure."""
-    letters = _letters()
+def _asked(repair: Repair, assembly: Assembly, letters: Iterator[str] | None = None) -> _Asked:
+    """The steps' own sizes with letters in place of numbers, and how each is measured.
+
+    Sizes between the same two ends are one to the calipers and share a letter. What no drawing
+    shows, such as how far a cut runs past the part, is not asked for.
+    """
+    found = dimensions(repair, assembly)
+    letters = letters or _letters()
     drawn: list[Dimension] = []
-    rows = []
+    rows: dict[str, list[str]] = {}
     seen: dict[tuple[str, str], str] = {}
     for dimension in found.drawn:
-        step, field = dimension.about
-        if not field:
+        about = dimension.about
+        if not about[1]:
             continue
-        if dimension.about not in seen:
-            seen[dimension.about] = next(letters)
-            rows.append((seen[dimension.about], *_what(repair, step, field)))
-        drawn.append(replace(dimension, text=seen[dimension.about]))
-    for part in repair.steps:
-        for parameter in catalogue.find(part.template).parameters:
-            about = (part.name, parameter.name)
-            sized = isinstance(parameter.kind, Size) and part.values[parameter.name]
-            if sized and about not in seen and about not in found.idle:
-                rows.append((next(letters), *_what(repair, *about)))
-    return replace(found, drawn=tuple(drawn), listed=()), rows
+        name, how = _what(repair, *about)
+        twin = next((one for one in drawn if same_length(dimension, one)), None)
+        if twin is not None:
+            if about not in seen:
+                seen[about] = twin.text
+                rows[twin.text][0] = _("{one}; also {other}").format(
+                    one=rows[twin.text][0], other=name
+                )
+            continue
+        if about not in seen:
+            seen[about] = next(letters)
+            rows[seen[about]] = [name, how, _(jaws(dimension, assembly.solid), "calipers")]
+        drawn.append(replace(dimension, text=seen[about]))
+    counts = [
+        _what(repair, part.name, parameter.name)
+        for part in repair.steps
+        for parameter in catalogue.find(part.template).parameters
+        if isinstance(parameter.kind, Count)
+        and part.values[parameter.name]
+        and (part.name, parameter.name) not in found.idle
+    ]
+    return _Asked(
+        replace(found, drawn=tuple(drawn), listed=()),
+        tuple((letter, name, how, with_) for letter, (name, how, with_) in rows.items()),
+        tuple(counts),
+        found.idle,
+    )
 
 
 def _letters() -> Iterator[str]:
@@ -150,12 +248,12 @@ def _what(repair: Repair, step: str, field: str) -> tuple[str, str]:
     return name, how if unit in ("", "mm") else f"{how} ({unit})"
 
 
-def _choices(repair: Repair, found: Dimensions, width: float) -> Iterator[Block]:
+def _choices(repair: Repair, idle: frozenset[tuple[str, str]], width: float) -> Iterator[Block]:
     """A row of boxes to tick for each choice and each yes or no."""
     for part in repair.steps:
         for parameter in catalogue.find(part.template).parameters:
             about = (part.name, parameter.name)
-            if about in found.idle or not isinstance(parameter.kind, (Choice, Flag)):
+            if about in idle or not isinstance(parameter.kind, (Choice, Flag)):
                 continue
             kind = parameter.kind
             options = kind.options if isinstance(kind, Choice) else (_("yes"), _("no"))
@@ -166,15 +264,26 @@ def _choices(repair: Repair, found: Dimensions, width: float) -> Iterator[Block]
             yield beside(label, boxes, 40.0)
 
 
-def _table_of_sizes(rows: Sequence[tuple[str, str, str]], width: float) -> Block:
-    blank = 18.0
-    widths = [8.0, 32.0, width - 40.0 - 4 * blank, blank, blank, blank, blank]
-    head = ["", _("size"), _("measure it"), _("1st"), _("2nd"), _("3rd"), _("mean")]
-    filled = [[*row, BLANK, BLANK, BLANK, BLANK] for row in rows]
-    instruments = ticks([_(name) for name in RESOLUTION], width * 0.8)
+def _instruments(width: float) -> list[Block]:
+    """Instrument and unit to tick, and what the jaws are."""
+    instruments = ticks([_(name) for name in RESOLUTION], width * 0.72)
     units = ticks([_("mm"), _("inch")], width * 0.24)
-    return section(
-        _("Readings"),
-        [beside(instruments, units, width * 0.76), table(head, filled, widths)],
-        width,
+    told = _(
+        "Outside, inside and depth: the jaws that grip it, those that spread in it, or the rod."
     )
+    return [beside(instruments, units, width * 0.76), paragraph(told, width, NOTE)]
+
+
+def _table(asked: _Asked, lead: Sequence[Block], width: float) -> Block:
+    """Heading, what stands before the table, and the whole of it."""
+    over = [heading(_("Readings"), width), stacked(lead, LEAD)]
+    return stacked([*over, table(*_rows(asked, width), _ROW)], 2.2)
+
+
+def _rows(asked: _Asked, width: float) -> tuple[list[str], list[Row], list[float]]:
+    """Head, rows and widths of the table of readings."""
+    widths = [9.0, 32.0, width - 41.0 - 17.0 - 4 * _BOX, 17.0, *([_BOX] * 4)]
+    head = ["", _("size"), _("measure it"), _("with"), _("1st"), _("2nd"), _("3rd"), _("mean")]
+    rows: list[Row] = [[*row, BLANK, BLANK, BLANK, BLANK] for row in asked.rows]
+    rows += [["", name, how, _("count"), BLANK, "", "", ""] for name, how in asked.counts]
+    return head, rows, widths

@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 SHEETS = PAPERS
 
 INK, PAPER, RULE, ACCENT = "#22313a", "#fbfaf6", "#c9c3b4", "#2f6f73"
+
+#: Of lines round what is to be written in: a weak printer in black and white still shows it.
+EDGE = "#857f72"
 WARNING, STOP = "#8a5a00", "#9b2c2c"
 
 FAMILY = "DejaVu Sans"

@@ -44,7 +44,7 @@ def shared_out(
             fitting[0],
         )
         twin = next(
-            (k for k, other in enumerate(shares[best]) if _same_length(dimension, other)), None
+            (k for k, other in enumerate(shares[best]) if same_length(dimension, other)), None
         )
         if twin is None:
             shares[best].append(dimension)
@@ -86,7 +86,8 @@ def _sees(direction: Direction, profile: tuple[float, float, float]) -> bool:
     return bool(abs(np.dot(direction.out, profile)) > 1 - PARALLEL)
 
 
-def _same_length(one: Dimension, other: Dimension) -> bool:
+def same_length(one: Dimension, other: Dimension) -> bool:
+    """Whether two lengths run between the same ends along the same axis."""
     if not (isinstance(one, Length) and isinstance(other, Length)):
         return False
     if abs(abs(one.axis @ other.axis) - 1) > PARALLEL:
