@@ -305,3 +305,15 @@ def test_a_plates_screw_stands_for_its_hole():
 def test_tolerances_out_of_the_table_are_refused(size, grade):
     with pytest.raises(RepairError):
         tolerance(size, grade)
+
+
+def test_a_fit_s_clearance_changes_evenly_where_a_flat_lies_just_above_the_bed():
+    from workbench.checks.check import check
+    from workbench.output.shelf import repair_at
+
+    left = []
+    for size in (4.66, 4.67, 4.68, 4.69, 4.70):
+        report = check(repair_at("shelf-peg").change("peg", diameter=size))
+        (said,) = (f.text for f in report.findings if f.rule == "fit")
+        left.append(float(said.partition("leave ")[2].partition(" mm")[0]))
+    assert np.all(np.abs(np.diff(left) + 0.01) < 0.011), left

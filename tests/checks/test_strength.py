@@ -111,6 +111,17 @@ def test_forces_of_a_clip_in_hand():
     assert f"{off:.0f} N to pull off" in found.text
 
 
+def test_a_lead_in_that_jams_is_told_so_with_a_gentler_one_and_without_a_force():
+    steep = math.ceil(beams.locking_angle(data.material("PLA").friction)) + 1
+    repair = door(lead_in_angle=steep)
+    (found,) = findings(repair, "clip force")
+    assert found.severity == "warning" and "jams" in found.text and "inf" not in found.text
+    assert math.isfinite(found.number) and found.limit < found.number
+    (angle,) = re.findall(r"\((\d+)°\)", found.remedy)
+    (eased,) = findings(door(lead_in_angle=float(angle)), "clip force")
+    assert "push home" in eased.text and eased.severity == "note"
+
+
 def test_a_steep_catch_locks():
     pla = data.material("PLA")
     steep = math.ceil(beams.locking_angle(pla.friction)) + 1

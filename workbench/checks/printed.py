@@ -92,8 +92,9 @@ _UPRIGHT = 0.7
 #: common practice, no source.
 EASED = 0.3
 
-#: A part that ends within this of the bed rests on it, in mm.
-_RESTS = 0.05
+#: A part that ends within this of the bed, in mm, is printed with the first layer, which is 0.2 mm
+#: thick: the layer whose middle is nearest takes it.
+_RESTS = 0.1
 
 
 @dataclass(frozen=True)

@@ -138,17 +138,32 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         held = _("it holds until the arm is bent back by hand")
     else:
         held = _("about {off} N to pull off").format(off=number(off, 0))
+    levers = [
+        Lever("lead_in_angle", up=False),
+        Lever("width", up=False),
+        Lever("length", up=True),
+    ]
+    if math.isinf(on):
+        jams = beams.locking_angle(material.friction)
+        return Finding(
+            "warning",
+            "clip force",
+            step.name,
+            _("The {step} jams as it is pushed home: its lead-in of {angle}° is too steep.").format(
+                step=step.name, angle=number(step.values["lead_in_angle"])
+            ),
+            step.values["lead_in_angle"],
+            jams,
+            "°",
+            sentence(changes(subject.repair, step, push, HARD_PUSH, levers[:1], called=_("arm"))),
+            f"{beams.SNAP}; {material.cite('friction')}",
+        )
     low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
     told = number(on, 0)
     if low != high:
         told = _("{on} ({low} to {high})").format(on=told, low=low, high=high)
     remedy = ""
     if on > HARD_PUSH:
-        levers = [
-            Lever("lead_in_angle", up=False),
-            Lever("width", up=False),
-            Lever("length", up=True),
-        ]
         arm = _("arm")
         remedy = sentence(changes(subject.repair, step, push, HARD_PUSH, levers, called=arm))
     return Finding(
