@@ -311,8 +311,12 @@ def _area(value: float) -> str:
 def sentence(words: str) -> str:
     """The words with a capital at the beginning and a full stop at the end.
 
-    >>> sentence("set a brim of 5 mm"), sentence("Does it hold?")
-    ('Set a brim of 5 mm.', 'Does it hold?')
+    What is called by a name with an underscore or a dot keeps it as it is written elsewhere.
+
+    >>> sentence("set a brim of 5 mm"), sentence("Does it hold?"), sentence("blade_top is missing")
+    ('Set a brim of 5 mm.', 'Does it hold?', 'blade_top is missing.')
     """
     stop = "" if words.rstrip().endswith((".", "!", "?", '."')) else "."
-    return f"{words[:1].upper()}{words[1:]}{stop}"
+    first = words.split(" ", 1)[0].rstrip(".")
+    named = "_" in first or "." in first
+    return f"{words if named else words[:1].upper() + words[1:]}{stop}"
