@@ -20,6 +20,11 @@ from workbench.words import _, number
 
 HERE = Path(__file__).parent
 
+MATERIALS, PRINTERS = "materials.toml", "printers.toml"
+
+#: A user's file, what tells whether it changed, and whether it is shared.
+Stamp = tuple[str, int, int, bool]
+
 
 def _number(
     unit: str, low: float, high: float, default: Any = MISSING, kind: str = "number"
@@ -56,7 +61,9 @@ class _Row:
     def source(self, key: str) -> str:
         """Where the figure under ``key`` comes from."""
         return (
-            self.figures[key].source if key in self.figures else _("a default of ours, no source")
+            _(self.figures[key].source)
+            if key in self.figures
+            else _("a default of ours, no source")
         )
 
     def span(self, key: str) -> tuple[float, float]:
@@ -157,56 +164,104 @@ class Printer(_Row):
 
 
 def materials() -> dict[str, Material]:
-    """Every known material by name; RepairError where a user's file has a mistake."""
-    return dict(_known(Material, "materials.toml", _stamp("materials.toml")))
+    """Every known material by name; RepairError where the user's own file has a mistake."""
+    return dict(_known(Material, MATERIALS, _stamp(MATERIALS))[0])
 
 
 def printers() -> dict[str, Printer]:
-    """Every known printer by name; RepairError where a user's file has a mistake."""
-    return dict(_known(Printer, "printers.toml", _stamp("printers.toml")))
+    """Every known printer by name; RepairError where the user's own file has a mistake."""
+    return dict(_known(Printer, PRINTERS, _stamp(PRINTERS))[0])
 
 
 def material(name: str) -> Material:
     """The material called ``name``, or RepairError listing those there are."""
-    return _look_up(Material, "materials.toml", name, _("material"))
+    return _look_up(Material, MATERIALS, name, _("material"))
 
 
 def printer(name: str) -> Printer:
     """The printer called ``name``, or RepairError listing those there are."""
-    return _look_up(Printer, "printers.toml", name, _("printer"))
+    return _look_up(Printer, PRINTERS, name, _("printer"))
+
+
+def faults() -> tuple[str, ...]:
+    """Why shared figures are left out, a sentence for each reason.
+
+    Those who use a shared folder cannot put it right, so that its mistakes stop nobody.
+    """
+    missing = [
+        _("the shared folder {folder} is not there; tell whoever looks after it").format(
+            folder=place
+        )
+        for place in folders()[1:]
+        if _is_missing(place)
+    ]
+    tables = ((Material, MATERIALS), (Printer, PRINTERS))
+    return (
+        *missing,
+        *(text for kind, file in tables for text in _known(kind, file, _stamp(file))[1]),
+    )
 
 
 def _look_up(kind: type, file: str, name: str, what: str) -> Any:
-    known = _known(kind, file, _stamp(file))
+    known, left_out = _known(kind, file, _stamp(file))
     if name not in known:
-        raise RepairError(
-            _("{what} {name!r} is not known; use one of {known}, or add it to {file}").format(
-                what=what, name=name, known=", ".join(known), file=folder() / file
-            )
+        unknown = _("{what} {name!r} is not known; use one of {known}, or add it to {file}").format(
+            what=what, name=name, known=", ".join(known), file=folder() / file
         )
+        raise RepairError("; ".join((unknown, *left_out)))
     return known[name]
 
 
-def _stamp(file: str) -> tuple[tuple[str, int, int], ...]:
-    """The user's files of this name, shared ones first, with what tells whether they changed."""
+def _is_missing(place: Path) -> bool:
+    try:
+        return not place.is_dir()
+    except OSError:  # one that may not be looked into is told with its tables
+        return False
+
+
+def _stamp(file: str) -> tuple[Stamp, ...]:
+    """The user's files of this name, shared ones first."""
     found = []
+    own = folder()
     for place in reversed(folders()):
-        path = place / file
+        path, is_shared = place / file, place != own
         try:
             state = path.stat()
-        except OSError:
+        except (FileNotFoundError, NotADirectoryError):
             continue
-        found.append((str(path), state.st_mtime_ns, state.st_size))
+        except OSError:
+            if is_shared:
+                found.append((str(path), 0, 0, True))
+            continue
+        found.append((str(path), state.st_mtime_ns, state.st_size, is_shared))
     return tuple(found)
 
 
 @lru_cache(maxsize=8)
-def _known(kind: type, file: str, stamp: tuple[tuple[str, int, int], ...]) -> Mapping[str, Any]:
-    tables = [Table(HERE / file), *(Table(Path(path)) for path, _time, _size in stamp)]
+def _known(
+    kind: type, file: str, stamp: tuple[Stamp, ...]
+) -> tuple[Mapping[str, Any], tuple[str, ...]]:
+    """The rows of all files of this name, and why shared ones are left out."""
     columns = {f.name: f.metadata["column"] for f in fields(kind) if "column" in f.metadata}
-    return {
+    tables, left_out = [Table(HERE / file)], []
+    for path, _time, _size, is_shared in stamp:
+        try:
+            table = Table(Path(path))
+            merged([*tables, table], columns)
+        except RepairError as error:
+            if not is_shared:
+                raise
+            left_out.append(
+                _("shared figures are left out: {reason}, or tell whoever looks after it").format(
+                    reason=error
+                )
+            )
+        else:
+            tables.append(table)
+    rows = {
         name: kind(
             name=name, figures=figures, **{key: figure.value for key, figure in figures.items()}
         )
         for name, (_table, figures) in merged(tables, columns).items()
     }
+    return rows, tuple(left_out)

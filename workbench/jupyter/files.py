@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
 from workbench.errors import RepairError
+from workbench.jupyter.downloads import Downloads
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.paths import slug
+from workbench.output.running import beside_notebook, own
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -24,8 +25,9 @@ class Files(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Files")
+        self.purpose = _("Write what the printer needs, and save the part as a template")
         self.folder = w.Text(
-            value=f"repairs/{slug(bench.repair.name)}",
+            value=str(own(Path("repairs")) / slug(bench.repair.name)),
             description=_("Folder"),
             continuous_update=False,
             tooltip=_("Folder that the revisions are written to"),
@@ -39,6 +41,7 @@ class Files(Panel):
         )
         self.write.add_class("wb-main")
         self.written = w.HTML()
+        self.files = Downloads()
         self.name = w.Text(
             value=bench.repair.name,
             description=_("Title"),
@@ -56,18 +59,19 @@ class Files(Panel):
         )
         self.save.add_class("wb-main")
         self.saved = w.HTML()
+        self.template = Downloads()
         self.folder.observe(lambda _change: self._count(), "value")
         self.write.on_click(self._write)
         self.save.on_click(self._save)
         self.widget = columns(
             labelled(
                 _("Print files"),
-                w.VBox([self.folder, self.paper, self.write, self.written]),
+                w.VBox([self.folder, self.paper, self.write, self.written, self.files]),
                 kind="wb-form",
             ),
             labelled(
                 _("Template for next time"),
-                w.VBox([self.name, self.about, self.save, self.saved]),
+                w.VBox([self.name, self.about, self.save, self.saved, self.template]),
                 kind="wb-form",
             ),
         )
@@ -90,6 +94,7 @@ class Files(Panel):
 
         self.write.disabled = True
         self.written.value = told(_("Writing and reading back every file …"))
+        self.files.offer(())
         try:
             paths = export(
                 frozen(self.bench.repair), self.folder.value.strip(), paper=self.paper.value
@@ -98,35 +103,42 @@ class Files(Panel):
             self.written.value = told(said(error), "stop")
         else:
             self.written.value = told(
-                _("{name} is written to {folder}").format(
-                    name=paths[0].parent.name, folder=paths[0].parent.resolve()
-                ),
+                _(
+                    "{name} is written to {folder}; press a file's name to download it, "
+                    "the 3MF to print"
+                ).format(name=paths[0].parent.name, folder=paths[0].parent.resolve()),
                 "done",
-            ) + _listed(paths)
+            )
+            self.files.offer(sorted(paths, key=lambda path: path.suffix != ".3mf"))
         finally:
             self.write.disabled = False
             self._count()
 
     def _save(self, _button: Any) -> None:
         from workbench.output.notebook import save_template
-        from workbench.output.running import templates_folder
 
+        self.save.disabled = True
+        self.saved.value = told(_("Drawing the part and writing the notebook …"))
+        self.template.offer(())
+        here = beside_notebook()
         try:
             path = save_template(
                 frozen(self.bench.repair),
-                templates_folder(),
+                own(here),
                 title=self.name.value.strip() or self.bench.repair.name,
                 note=self.about.value.strip(),
             )
         except Exception as error:
             self.saved.value = told(said(error), "stop")
             return
-        self.saved.value = told(
-            _("Saved as {path}; it is on the shelf now").format(path=path.resolve()), "done"
-        )
+        finally:
+            self.save.disabled = False
+        text = _("Saved as {path}; it is on the shelf now")
+        if path.parent != here:
+            text = _(
+                "{folder} is shared and only read, so this is saved in your own folder as {path}; "
+                "it is on the shelf now"
+            )
+        self.saved.value = told(text.format(path=path.resolve(), folder=here.resolve()), "done")
+        self.template.offer([path])
         self.bench.shelf_changed()
-
-
-def _listed(paths: list[Path]) -> str:
-    rows = "".join(f"<li><code>{escape(path.name)}</code></li>" for path in paths)
-    return f'<ul class="wb-paths">{rows}</ul>'

@@ -34,7 +34,27 @@ def running_notebook() -> Path | None:
 
 
 def templates_folder() -> Path:
-    """Where templates saved from here go: the folder ``templates`` of this class or checkout."""
+    """Where templates saved from here go: the folder ``templates`` of this class or checkout.
+
+    Where that is only read, such as a shelf that a class shares, it is the user's own.
+    """
+    return own(beside_notebook())
+
+
+def own(folder: Path, name: str = "") -> Path:
+    """A folder if files can be made in it, else one in the user's own, with its name or ``name``.
+
+    The user's own is what their JupyterLab shows, or their home.
+    """
+    if _may_write(folder):
+        return folder
+    tops = [*(Path(server["root_dir"]) for server in _servers()), Path.home()]
+    found = (top / (name or folder.name) for top in tops)
+    return next((other for other in found if _may_write(other)), folder)
+
+
+def beside_notebook() -> Path:
+    """The folder ``templates`` of the class or checkout that the notebook is in."""
     notebook = running_notebook()
     here = notebook.parent if notebook is not None else Path.cwd()
     if here.name == TEMPLATES:
@@ -42,6 +62,14 @@ def templates_folder() -> Path:
     if here.name == NOTEBOOKS or (here.parent / TEMPLATES).is_dir():
         return here.parent / TEMPLATES
     return here / TEMPLATES
+
+
+def _may_write(folder: Path) -> bool:
+    """Whether files can be made in a folder, or the folder itself where it is not there yet."""
+    there = folder.absolute()
+    while not os.access(there, os.F_OK) and there != there.parent:
+        there = there.parent
+    return os.access(there, os.W_OK | os.X_OK)
 
 
 def _kernel_id() -> str | None:
