@@ -63,7 +63,9 @@ def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
             "use",
             subject.repair.name,
             _("Nothing is said of how it is used, so cautions that depend on it are left out."),
-            remedy=_("Say what applies: {known}.").format(known=", ".join(uses.known())),
+            remedy=_("Say what applies: {known}.").format(
+                known=", ".join(_(word, "use") for word in uses.known())
+            ),
         )
     dangers: dict[str, Callable[[], tuple[str, str]]] = {
         "mains": lambda: (
@@ -86,7 +88,9 @@ def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     for word, say in dangers.items():
         if word in used:
             text, remedy = say()
-            if_not = _('If it does not apply, state why under "{rule}".').format(rule=word)
+            if_not = _('If it does not apply, state why under "{rule}".').format(
+                rule=_(word, "rule")
+            )
             yield Finding(
                 "stop",
                 word,

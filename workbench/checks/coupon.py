@@ -87,7 +87,7 @@ def coupon(
     stroke = min(max(round(2 * subject.printer.line_width, 2), 0.4), STROKE)
     plan = _plan(found, wanted, how, sizes, places, stroke)
     name = _("{repair}, coupon: {step} {field}").format(
-        repair=repair.name, field=wanted.replace("_", " "), step=step
+        repair=repair.name, field=_(wanted.replace("_", " ")), step=step
     )
     fit = said_fit(repair, step, wanted)
     comb = Repair(name, repair.material, repair.printer, down=(0.0, 0.0, -1.0))
@@ -262,7 +262,11 @@ def _not_triable(step: Step, field: str) -> RepairError:
         _(
             "{step}: no coupon can be made for {field} of {template}; choose a thickness or width, a diameter, "
             "a hole or a slot, or print the part and note a trial"
-        ).format(step=step.name, field=field, template=step.template)
+        ).format(
+            step=step.name,
+            field=_(field.replace("_", " ")),
+            template=_(step.template.replace("_", " ")),
+        )
     )
 
 
@@ -271,7 +275,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     now = size_of(step, field)
     low, high = limits(step, field)
     listed = [offsets] if isinstance(offsets, (str, int, float)) else list(offsets)
-    label = _("{step}: coupon for {field}").format(step=step.name, field=field)
+    label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
     if not 1 <= len(listed) <= MOST:
         raise RepairError(
             _("{label}: {count} offsets; give 1 to {most}, in mm").format(

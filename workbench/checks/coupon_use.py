@@ -45,6 +45,8 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
     if text is None and known:
         return known[0]
     step, _dot, field = (text or "").rpartition(".")
+    step = step_called(repair, step)
+    field = {_(f.replace("_", " ")): f for s, f in known if s == step}.get(field, field)
     if not step or not field:
         raise RepairError(
             _("size is {text!r}; name a step and its size, one of {known}").format(
@@ -52,6 +54,12 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
             )
         )
     return step, field
+
+
+def step_called(repair: Repair, name: str) -> str:
+    """The step of that name, where a shipped template has it in the user's language."""
+    own = _(name, "step")
+    return own if own in (step.name for step in repair.steps) else name
 
 
 def fitting_offsets(

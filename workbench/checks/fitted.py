@@ -20,7 +20,7 @@ WORTH = 0.8
 #: A coupon is to hold a piece that is right with at least this probability.
 ENOUGH = 0.8
 
-_SOURCE = "words and tolerances of ISO 286-1; allowances: common practice, no source"
+SOURCE = "words and tolerances of ISO 286-1; allowances: common practice, no source"
 
 
 def fits(subject: Subject) -> Iterator[Finding]:
@@ -87,7 +87,7 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         number=round(chance["right"], 4),
         limit=round(best.probability, 4),
         remedy=remedy,
-        source=_SOURCE,
+        source=SOURCE,
     )
 
 
@@ -118,7 +118,7 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
         remedy=""
         if enough
         else _("choose offsets about {size} mm").format(size=number(belief.best(0.01, 500)[0])),
-        source=_SOURCE,
+        source=SOURCE,
     )
 
 

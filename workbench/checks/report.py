@@ -12,6 +12,7 @@ from workbench import data
 from workbench.solids import mesh as meshes
 from workbench.solids.build import Assembly, assemble
 from workbench.solids.repair import Repair
+from workbench.words import _
 
 if TYPE_CHECKING:
     from workbench.checks.layers import Layers
@@ -19,6 +20,15 @@ if TYPE_CHECKING:
 
 #: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
 SEVERITIES = ("stop", "warning", "note")
+
+#: Names of the rules, under which a person may state why a stop does not apply.
+RULE_NAMES = (
+    *("can be printed", "one piece", "fits the bed", "hangs in the air", "stands firm"),
+    *("small tower", "thinnest wall", "narrow gap", "fit", "readings agree", "small parts"),
+    *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
+    *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
+    *("mains", "pressure", "weight", "fumes", "adhesives", "estimate"),
+)
 
 #: Source of what is known in the trade but was not found written down.
 PRACTICE = "common practice, no source"
@@ -46,6 +56,11 @@ class Finding:
     unit: str = ""
     remedy: str = ""
     source: str = ""
+
+    @property
+    def source_told(self) -> str:
+        """The source in the user's language, as far as it is not a title."""
+        return "; ".join(_(part) for part in self.source.split("; "))
 
     def __post_init__(self) -> None:
         if self.severity not in SEVERITIES:

@@ -42,7 +42,7 @@ def lies_flat(found: Figures) -> bool:
 def name_of(found: Figures) -> str:
     """A name for an orientation, such as "laid flat on its back"."""
     side, off = side_of(found.down)
-    words = _side_word(side)
+    words = _(side, "side")
     if off > 30:
         return _("tilted, its {side} {off}° off the bed").format(side=words, off=number(off, 0))
     if lies_flat(found) and off < 1:
@@ -55,14 +55,3 @@ def name_of(found: Figures) -> str:
     return (_("on its slanting {side} edge") if edge else _("on its slanting {side} side")).format(
         side=words
     )
-
-
-def _side_word(side: str) -> str:
-    return {
-        "bottom": _("bottom"),
-        "top": _("top"),
-        "left": _("left"),
-        "right": _("right"),
-        "front": _("front"),
-        "back": _("back"),
-    }[side]

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from workbench.errors import RepairError
-from workbench.words import _
+from workbench.words import _, meant
 
 _WRITTEN = re.compile(
     r"^\s*(?P<word>[^\W\d]+)\s*(?:(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<unit>°?[CF])?)?\s*$"
@@ -21,6 +21,9 @@ class Use:
 
     word: str
     amount: float | None = None
+
+    def __str__(self) -> str:
+        return self.word if self.amount is None else f"{self.word} {self.amount:g}"
 
 
 def known() -> dict[str, str]:
@@ -55,14 +58,14 @@ def read(uses: Iterable[str]) -> tuple[Use, ...]:
 
 def _read(text: str) -> Use:
     found = _WRITTEN.match(text) if isinstance(text, str) else None
-    word = found["word"].lower() if found else ""
+    word = meant(found["word"], known(), "use") if found else ""
     if found is None or word not in known() or (found["amount"] and word != "heat"):
         close = difflib.get_close_matches(word, list(known()), n=1)
-        hint = _("; did you mean {close!r}?").format(close=close[0]) if close else ""
+        hint = _("; did you mean {close!r}?").format(close=_(close[0], "use")) if close else ""
         raise RepairError(
             _(
                 'uses has {text!r}; give words out of {known}, and for heat the °C, such as "heat 70"{hint}'
-            ).format(text=text, known=", ".join(known()), hint=hint)
+            ).format(text=text, known=", ".join(_(word, "use") for word in known()), hint=hint)
         )
     if not found["amount"]:
         return Use(word)

@@ -25,6 +25,7 @@ class Findings(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Findings")
+        self.purpose = _("Whether it prints, fits and holds, and what to do where it does not")
         self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
         self.widget = w.VBox([self.text])
         self.widget.add_class("wb-findings")
@@ -71,5 +72,5 @@ def _finding(finding: Finding) -> str:
     if finding.remedy:
         parts.append(f'<p class="wb-remedy">{escape(finding.remedy)}</p>')
     if finding.source:
-        parts.append(f'<p class="wb-source">{escape(finding.source)}</p>')
+        parts.append(f'<p class="wb-source">{escape(finding.source_told)}</p>')
     return f'<section class="wb-finding wb-{finding.severity}">{"".join(parts)}</section>'

@@ -24,9 +24,13 @@ def title_of(step: Step) -> str:
     template = _(step.template.replace("_", " "))
     if isinstance(step.place, Seat):
         return _("{sign} {name}: {template} on {seat}").format(
-            sign=sign, name=step.name, template=template, seat=step.place.on
+            sign=sign, name=step.name, template=template, seat=_seat(step.place)
         )
     return _("{sign} {name}: {template}").format(sign=sign, name=step.name, template=template)
+
+
+def _seat(place: Seat) -> str:
+    return _("{face} of {step}").format(face=_(place.face), step=place.step)
 
 
 class Steps:
@@ -153,7 +157,7 @@ class AddStep:
         if self.template.value:
             self.summary.value = told(_(catalogue.find(self.template.value).summary) + ".")
             self.name.placeholder = _("such as {name}").format(
-                name=self.template.value.replace("_", " ")
+                name=_(self.template.value.replace("_", " "))
             )
 
     def _add(self, _button: Any) -> None:

@@ -34,6 +34,7 @@ class Use(Panel):
 
         super().__init__(bench)
         self.title = _("Use and bed side")
+        self.purpose = _("Say how the part is used, and which side of it lies on the bed")
         self._quiet = False
         self._uses = uses
         self._rules: tuple[str, ...] = ()
@@ -72,6 +73,7 @@ class Use(Panel):
         self.rule.observe(lambda _change: self._show_statement(), "value")
         self.state.on_click(self._state)
         self.ways.pictures.observe(lambda change: self._in_pictures(bool(change["new"])), "value")
+        self.told = w.VBox([self.reasons, self.ways.widget])
         self.widget = columns(
             labelled(
                 _("What applies"),
@@ -82,7 +84,7 @@ class Use(Panel):
                 [
                     labelled(
                         _("Which side lies on the bed"),
-                        w.VBox([self.side, self.reasons, self.ways.widget]),
+                        w.VBox([self.side, self.told]),
                         kind="wb-form",
                     ),
                     labelled(
@@ -112,7 +114,11 @@ class Use(Panel):
         finally:
             self._quiet = False
 
+    def made(self, made: Made) -> None:
+        self.told.add_class("wb-waiting")
+
     def judged(self, made: Made, report: Report) -> None:
+        self.told.remove_class("wb-waiting")
         self._quiet = True
         try:
             ways = list(report.orientations)
@@ -127,6 +133,9 @@ class Use(Panel):
         self.ways.judged(made)
         stops = (finding.rule for finding in report.findings if finding.severity == "stop")
         self._offer((*stops, *self.bench.repair.statements))
+
+    def settle(self, timeout: float = 60.0) -> bool:
+        return self.ways.settle(timeout)
 
     def closed(self) -> None:
         self.ways.closed()
@@ -181,7 +190,9 @@ class Use(Panel):
         if listed != self._rules or not self.rule.options:
             self._rules = listed
             chosen = self.rule.value
-            self.rule.options = [(_(rule), rule) for rule in listed] or [(_("no stop found"), "")]
+            self.rule.options = [(_(rule, "rule"), rule) for rule in listed] or [
+                (_("no stop found"), "")
+            ]
             values = [value for _label, value in self.rule.options]
             self.rule.value = chosen if chosen in values else values[0]
         for control in (self.rule, self.why, self.state):

@@ -10,7 +10,9 @@ Babel (extra ``test``).
 from __future__ import annotations
 
 import ast
+import errno
 import json
+import os
 import sys
 from collections.abc import Iterator
 from io import BytesIO
@@ -26,22 +28,37 @@ HOUSE = Path(__file__).parent.parent
 LOCALES = Path(__file__).parent
 
 
-def in_code() -> dict[str, list[tuple[str, int]]]:
-    """Every constant text inside ``_()``, with the files and lines where it stands."""
-    found: dict[str, list[tuple[str, int]]] = {}
+def in_code() -> dict[str, list[str]]:
+    """Every constant text inside ``_()`` and every ``measure=``, with the files where it stands.
+
+    Texts with a context are in :func:`with_context`.
+    """
+    found: dict[str, list[str]] = {}
+    for path, node in _calls():
+        texts = [word.value for word in node.keywords if word.arg == "measure"]
+        texts += node.args[:1] if _is_said(node) and len(node.args) == 1 else []
+        for text in texts:
+            if isinstance(text, ast.Constant) and text.value:
+                found.setdefault(str(text.value), []).append(path)
+    return found
+
+
+def _calls() -> Iterator[tuple[str, ast.Call]]:
     for path in sorted(HOUSE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if (
-                isinstance(node, ast.Call)
-                and isinstance(node.func, ast.Name)
-                and node.func.id == "_"
-                and node.args
-                and isinstance(node.args[0], ast.Constant)
-                and node.args[0].value
-            ):
-                where = (f"workbench/{path.relative_to(HOUSE).as_posix()}", node.lineno)
-                found.setdefault(str(node.args[0].value), []).append(where)
-    return found
+            if isinstance(node, ast.Call):
+                yield f"workbench/{path.relative_to(HOUSE).as_posix()}", node
+
+
+def _is_said(node: ast.Call) -> bool:
+    return isinstance(node.func, ast.Name) and node.func.id == "_"
+
+
+#: What goes wrong with files, as the system tells it.
+_OF_FILES = (
+    *(errno.ENOENT, errno.EACCES, errno.EPERM, errno.ENOSPC, errno.EROFS, errno.EISDIR),
+    *(errno.ENOTDIR, errno.EEXIST, errno.ENAMETOOLONG),
+)
 
 
 def in_data() -> set[str]:
@@ -50,9 +67,10 @@ def in_data() -> set[str]:
 
 
 def _variables() -> Iterator[str]:
-    from workbench.cli import COMMANDS
+    from workbench.checks import beams, fitted, printability, report
+    from workbench.cli import COMMANDS, OF_ARGPARSE
     from workbench.measure import piece, reading, row, triangles
-    from workbench.output import roster_table
+    from workbench.output import roster_row, roster_table, shelf
     from workbench.solids import repair
 
     yield from repair.FACES + repair.FITS + triangles.WAYS
@@ -60,6 +78,12 @@ def _variables() -> Iterator[str]:
     yield from reading.RESOLUTION
     yield from row.KINDS
     yield from roster_table.HEAD
+    yield from roster_row.STATES
+    yield from shelf.WHAT
+    yield from OF_ARGPARSE
+    yield from map(os.strerror, _OF_FILES)
+    for source in (report.PRACTICE, fitted.SOURCE, beams.BEAM, beams.CORNER, printability.OVERHANG):
+        yield from source.split("; ")
     yield from (
         " ".join((declare.__doc__ or "").strip().splitlines()) for declare in COMMANDS.values()
     )
@@ -76,7 +100,7 @@ def _of_templates() -> Iterator[str]:
         template = catalogue.find(name)
         yield from (name.replace("_", " "), template.summary)
         for parameter in template.parameters:
-            yield from (parameter.label, parameter.name.replace("_", " "), parameter.kind.measure)
+            yield parameter.label
             yield from map(str, getattr(parameter.kind, "options", ()))
 
 
@@ -91,9 +115,13 @@ def _templates() -> Iterator[dict[str, Any]]:
 def _of_materials() -> Iterator[str]:
     import tomllib
 
-    tables = tomllib.loads((HOUSE / "data" / "materials.toml").read_text(encoding="utf-8"))
-    for name, table in tables.items():
+    for name, table in (
+        pair
+        for file in ("materials.toml", "printers.toml")
+        for pair in tomllib.loads((HOUSE / "data" / file).read_text(encoding="utf-8")).items()
+    ):
         if name == "sources":
+            yield from table.values()
             continue
         yield table.get("summary", "")
         for figure in table.values():
@@ -101,27 +129,33 @@ def _of_materials() -> Iterator[str]:
                 yield figure.get("text", "")
 
 
-def in_lessons() -> dict[str, list[tuple[str, int]]]:
+def in_lessons() -> dict[str, list[str]]:
     """Every text of the lessons, with the notebooks where it stands."""
     from workbench.output.language import pieces
     from workbench.output.shipped import folders
 
-    found: dict[str, list[tuple[str, int]]] = {}
+    found: dict[str, list[str]] = {}
     for path in sorted(folders().notebooks.glob("*.ipynb")):
         for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]:
             for piece in pieces(cell["cell_type"], "".join(cell["source"])):
-                where = (f"{path.parent.name}/{path.name}", 0)
-                if where not in found.setdefault(piece.text, []):
-                    found[piece.text].append(where)
+                found.setdefault(piece.text, []).append(f"{path.parent.name}/{path.name}")
     return found
 
 
 def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
+    from workbench.checks import report, uses
     from workbench.output.language import STEP
-    from workbench.solids.repair import OUTCOMES
+    from workbench.solids.repair import FACES, OUTCOMES
 
+    for _path, node in _calls():
+        if _is_said(node) and all(isinstance(part, ast.Constant) for part in node.args[:2]):
+            text, *about = (str(part.value) for part in node.args if isinstance(part, ast.Constant))
+            yield from ((text, context) for context in about)
     yield from ((outcome, "outcome") for outcome in OUTCOMES)
+    yield from ((face, "side") for face in FACES)
+    yield from ((word, "use") for word in uses.known())
+    yield from ((rule, "rule") for rule in report.RULE_NAMES)
     names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
     yield from ((name, STEP) for name in sorted(names))
 
@@ -133,10 +167,10 @@ def collected(domain: str = DOMAIN) -> Catalog:
     catalogue = Catalog(domain=domain, project="workbench", fuzzy=False)
     placed = in_lessons() if domain == LESSONS else in_code()
     for text in sorted(set(placed) | (set() if domain == LESSONS else in_data())):
-        places = sorted({(name, 0) for name, _line in placed.get(text, [])})
+        places = sorted({(name, 0) for name in placed.get(text, [])})
         flags = ["python-brace-format"] if "{" in text and domain == DOMAIN else []
         catalogue.add(text, locations=places, flags=flags)
-    for text, about in with_context() if domain == DOMAIN else ():
+    for text, about in sorted(set(with_context())) if domain == DOMAIN else ():
         catalogue.add(text, context=about)
     return catalogue
 

@@ -92,7 +92,7 @@ def _refuse_stopped(name: str, report: Report) -> None:
                 name=name,
                 text=first.text,
                 remedy=first.remedy,
-                rule=first.rule,
+                rule=_(first.rule, "rule"),
                 count=len(stops),
             )
         )

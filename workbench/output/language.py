@@ -27,8 +27,8 @@ from workbench.words import _, of_lesson, translated
 #: The names of a shipped template's steps are translated apart from other words.
 STEP = "step"
 
-#: Between the paragraphs of a text; the rows of a table stay together.
-_BETWEEN = re.compile(r"(\n{2,})")
+#: Between the paragraphs of a text, and between the rows of a table.
+_BETWEEN = re.compile(r"(\n{2,}|\n(?=\|))")
 
 #: A text in quotes, with what may stand before them.
 _QUOTED = re.compile(r"(?s)[a-zA-Z]*(?P<mark>\"{3}|'{3}|\"|')(?P<text>.*)(?P=mark)")

@@ -295,7 +295,7 @@ def _read_json(path: Path) -> Any:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=error.strerror)
+            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
         ) from None
     except UnicodeDecodeError:
         raise RepairError(

@@ -17,11 +17,11 @@ from workbench.words import _
 def slug(name: str) -> str:
     """A file name from a repair's name: plain letters, digits and hyphens.
 
-    >>> slug("Tray divider, left"), slug("Türstopper 2"), slug("***")
-    ('tray-divider-left', 'turstopper-2', 'repair')
+    >>> slug("Tray divider, left"), slug("Türfuß 2"), slug("***")
+    ('tray-divider-left', 'turfuss-2', 'repair')
     """
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:80].strip("-") or "repair"
+    plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:80].strip("-") or "repair"
 
 
 def numbered(path: Path) -> Iterator[Path]:
@@ -76,7 +76,7 @@ def unwritable(path: Path, error: OSError) -> RepairError:
     """The sentence for a file or folder that cannot be written."""
     return RepairError(
         _("{path} cannot be written: {reason}; choose another folder or make room").format(
-            path=path, reason=error.strerror or error
+            path=path, reason=_(error.strerror or str(error))
         )
     )
 

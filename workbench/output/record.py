@@ -98,7 +98,7 @@ def load(path: str | Path) -> dict[str, Any]:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=file, reason=error.strerror)
+            _("{path} cannot be read: {reason}").format(path=file, reason=_(error.strerror or ""))
         ) from None
     except json.JSONDecodeError as error:
         raise RepairError(

@@ -17,7 +17,7 @@ from pathlib import Path
 from workbench.errors import RepairError
 from workbench.measure.reading import UNITS
 from workbench.measure.repeats import readings_in
-from workbench.words import _
+from workbench.words import _, meant
 
 #: Columns that are no sizes; the first two must be there.
 TEMPLATE, PUPIL, MATERIAL, PRINTER = "template", "pupil", "material", "printer"
@@ -192,7 +192,7 @@ def _encoding(path: Path) -> str:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=error.strerror)
+            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
         ) from None
     if not begins:
         raise RepairError(
@@ -219,7 +219,7 @@ def _records(path: Path, encoding: str, delimiter: str) -> Iterator[tuple[int, l
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=error.strerror)
+            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
         ) from None
 
 
@@ -230,7 +230,7 @@ def _headings(path: Path, encoding: str, delimiter: str) -> tuple[list[str], dic
         match = _WITH_UNIT.fullmatch(cell.strip())
         heading = _shown(match["name"] if match else cell.strip())
         name = re.sub(r"[\s\-.]+", "_", heading).lower()
-        name = _ALSO.get(name, name)
+        name = _ALSO.get(name, meant(name, PLAIN))
         if match and match["unit"].lower() in UNITS:
             units[name] = match["unit"].lower()
         names.append(name)

@@ -41,6 +41,9 @@ READY, AGAIN, STOPPED, ROW, LATER = (
 )
 
 
+STATES = (READY, AGAIN, STOPPED, ROW, LATER)
+
+
 @dataclass(frozen=True)
 class Job:
     """What a worker is to make: plain data only.

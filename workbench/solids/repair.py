@@ -172,7 +172,10 @@ class Fit:
         if self.kind not in FITS:
             raise RepairError(
                 _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
-                    step=self.step, field=self.field, kind=self.kind, known=", ".join(FITS)
+                    step=self.step,
+                    field=_(self.field.replace("_", " ")),
+                    kind=self.kind,
+                    known=", ".join(FITS),
                 )
             )
         if not isinstance(self.mating, Reading):
@@ -180,7 +183,9 @@ class Fit:
         if self.mating.value <= 0:
             raise RepairError(
                 _("{step}: what {field} fits reads {value} mm; give more than 0 mm").format(
-                    step=self.step, field=self.field, value=self.mating.value
+                    step=self.step,
+                    field=_(self.field.replace("_", " ")),
+                    value=self.mating.value,
                 )
             )
 
