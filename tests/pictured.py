@@ -9,7 +9,7 @@ import numpy as np
 
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.scene import Scene, photo_on_sheet, scan
-from workbench.measure.trace import trace
+from workbench.measure.trace import Traced, trace
 
 _COLOURS = ((60, 70, 85), (150, 40, 40), (20, 20, 20), (200, 110, 40), (90, 130, 90))
 
@@ -45,9 +45,12 @@ def part(rng: np.random.Generator) -> Outline:
 
 
 def photographed(seed: int) -> Compared:
-    """One photo on the sheet: perspective up to 35 degrees, noise, blur, uneven light, shadow."""
+    """One photo on the sheet: perspective up to 35 degrees, noise, blur, uneven light, shadow.
+
+    The part is 0.5 to 6 mm thick, and its thickness read with calipers.
+    """
     rng = np.random.default_rng(seed)
-    outline = part(rng)
+    outline, thickness = part(rng), rng.uniform(0.5, 6)
     scene = Scene(
         pixels=(900, 1200),
         tilt=rng.uniform(0, 35),
@@ -61,7 +64,9 @@ def photographed(seed: int) -> Compared:
         shadow_width=rng.uniform(4, 12),
         colour=_COLOURS[int(rng.integers(len(_COLOURS)))],
     )
-    return _compared(outline, photo_on_sheet(outline, scene, seed))
+    read = round(thickness + rng.normal(0, 0.02), 2)
+    picture = photo_on_sheet(outline, scene, seed, thickness=thickness)
+    return _compared(outline, trace(picture, thickness=read))
 
 
 def scanned(seed: int) -> Compared:
@@ -71,11 +76,10 @@ def scanned(seed: int) -> Compared:
     outline = Outline(outline.points - outline.points.min(axis=0) + 8)
     dpi = float(rng.choice([150, 200, 300]))
     colour = _COLOURS[int(rng.integers(len(_COLOURS)))]
-    return _compared(outline, scan(outline, dpi, seed, colour, rng.uniform(1, 4)), dpi)
+    return _compared(outline, trace(scan(outline, dpi, seed, colour, rng.uniform(1, 4)), dpi=dpi))
 
 
-def _compared(outline: Outline, picture: np.ndarray, dpi: float | None = None) -> Compared:
-    traced = trace(picture, dpi=dpi)
+def _compared(outline: Outline, traced: Traced) -> Compared:
     if [side.kind for side in traced.sides] != ["straight"] * len(outline):
         return Compared((), ())
     found = np.array([side.length for side in traced.sides])

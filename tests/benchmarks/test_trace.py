@@ -5,6 +5,7 @@ Grows with: pixels, linearly in time; memory is the picture plus the room at its
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -16,7 +17,8 @@ import numpy as np
 import pytest
 from pictured import Compared, alone, photographed, scanned
 
-PHOTOS, SCANS = 200, 30
+#: With WORKBENCH_FULL as many as give smooth figures; else what shows a fault.
+PHOTOS, SCANS = (200, 60) if os.environ.get("WORKBENCH_FULL") else (80, 30)
 
 _PEAK = """
 import re, sys
@@ -57,7 +59,7 @@ def test_sides_are_within_the_limit_and_the_stated_uncertainty_is_honest(
         )
     assert shares[2] <= limit
     assert 0.60 <= within <= 0.76
-    assert misshapen <= 0.03 * count
+    assert misshapen <= 0.04 * count
 
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="needs Linux's /proc")

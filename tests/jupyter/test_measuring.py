@@ -21,8 +21,10 @@ from workbench.measure.four import as_trapezoid
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.reading import Reading
 from workbench.measure.row import Row
+from workbench.measure.scene import Scene, photo_on_sheet
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
+from workbench.measure.triangles import decompose
 from workbench.solids.repair import Repair, Step
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
@@ -340,6 +342,27 @@ def test_a_traced_scan_becomes_corners_and_two_readings_pull_it_to_size(
     assert min(panel.outcome.solution.outline.size) > min(solution.outline.size) + 0.1
 
 
+def test_a_photo_of_a_thick_part_is_put_right_by_its_thickness(panel: Measuring, tmp_path: Path):
+    from PIL import Image
+
+    part = trapezoid(60, 40, 70, 0).moved(70, 110)
+    pixels = photo_on_sheet(part, Scene(pixels=(900, 1200), tilt=25, azimuth=70), thickness=5.0)
+    Image.fromarray(pixels).save(tmp_path / "part.png")
+    content = (tmp_path / "part.png").read_bytes()
+    panel.beginning.value = PICTURE
+    assert panel.picture.thickness.layout.display == ""
+    uploaded(panel, content)
+    assert "no thickness was given" in panel.note.value
+    seen = panel.outcome.solution.outline.area
+    panel.picture.thickness.value = "5,0"
+    uploaded(panel, content)
+    assert "no thickness was given" not in panel.note.value
+    assert panel.outcome.solution.outline.area == pytest.approx(part.area, rel=0.004)
+    assert seen > 1.01 * part.area
+    panel.picture.reference.value = "scan"
+    assert panel.picture.thickness.layout.display == "none"
+
+
 def test_a_picture_that_cannot_be_traced_is_told_in_words(panel: Measuring, tmp_path: Path):
     before = panel.outcome
     panel.picture.button.click()
@@ -361,3 +384,29 @@ def test_another_beginning_takes_the_place_of_the_table(panel: Measuring):
     assert panel.settle()
     assert list(panel.outcome.entered.sketch.corners) == ["A", "B", "C"]
     assert panel.outcome.solution is None
+
+
+def test_the_split_is_shown_with_its_arithmetic_and_follows_the_readings(panel: Measuring):
+    assert panel.pieces.value == ""
+    filled(panel)
+    assert panel.pieces.value.count("wb-count") == 2
+    assert "half of 35.0 times 71.0 is 1242" in panel.pieces.value
+    panel.ways.value = "right triangles"
+    assert panel.pieces.value.count("wb-count") == len(
+        decompose(panel.outcome.solution.profile(), "right triangles")
+    )
+    fill(panel, **{"side A B": ""})
+    assert panel.outcome.solution is not None or panel.pieces.value == ""
+
+
+def test_a_hand_quicker_than_the_solver_gets_what_was_typed_last(panel: Measuring, repair: Repair):
+    filled(panel)
+    lines = [dict(given) for given in panel.table.lines]
+    for given in lines:
+        if (given["kind"], given["where"]) == ("side", "D C"):
+            given["values"] = ["28", "", ""]
+        if given["kind"] == "diagonal":
+            given["values"] = ["", "", ""]
+    panel.table.lines = lines
+    panel.as_fin.click()
+    assert repair.steps[-1].values["top"] == pytest.approx(28.0, abs=0.01)

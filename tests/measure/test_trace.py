@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFilter
 
-from workbench import RepairError, solve, trapezoid
+from workbench import Reading, RepairError, solve, trapezoid
 from workbench.measure import photo
+from workbench.measure.camera import camera_of
 from workbench.measure.outline import Outline
-from workbench.measure.rectify import view_of_scan
-from workbench.measure.scene import Scene, photo_on_sheet, photo_with_card, scan
+from workbench.measure.rectify import view_of_scan, view_of_sheet
+from workbench.measure.scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
 from workbench.measure.target import BAR, PAPERS, Target, target_with
 from workbench.measure.trace import Traced, trace
 
@@ -91,6 +92,56 @@ def test_a_rounded_end_becomes_an_arc_between_lines() -> None:
     assert arc.length == pytest.approx(np.pi * 12, abs=0.5)
 
 
+@pytest.mark.parametrize(("tilt", "azimuth"), [(0, 0), (20, 70), (33, 250)])
+def test_a_thick_parts_upper_edge_is_put_where_it_is(tilt: float, azimuth: float) -> None:
+    thickness, hole = 4.0, (97.0, 140.0, 9.0)
+    scene = Scene(pixels=SMALL, tilt=tilt, azimuth=azimuth)
+    pictured = photo_on_sheet(DIVIDER, scene, holes=(hole,), thickness=thickness)
+    true = np.sort(DIVIDER.sides)[::-1]
+
+    told = trace(pictured, thickness=Reading([4.0, 4.01, 3.99]))
+    doubt = max(side.uncertainty for side in told.sides)
+    assert doubt < (0.25 if tilt == 0 else 0.08)  # how high a level camera stood is not seen
+    assert longest_first(told) == pytest.approx(true, abs=3 * doubt)
+    if told.holes:  # seen too much from the side, a hole is no circle and is left to the calipers
+        assert told.holes[0].diameter == pytest.approx(hole[2], abs=3 * told.holes[0].uncertainty)
+    untold = trace(pictured)
+    assert np.abs(longest_first(untold)[: len(true)] - true).max() > 0.25
+    assert any("no thickness was given" in note for note in untold.notes)
+    assert not any("thickness" in note for note in told.notes)
+
+
+@pytest.mark.parametrize("tilt", [4, 15, 30])
+def test_the_camera_is_found_where_it_stood(tilt: float) -> None:
+    scene = Scene(pixels=SMALL, tilt=tilt, azimuth=130, roll=20)
+    pictured = photo_on_sheet(DIVIDER, scene)
+    view, _sheet = view_of_sheet(pictured.mean(axis=2).astype(np.uint8), photo.grey_light(pictured))
+    x, y, z = camera_place(Target().size, scene)
+    found = camera_of(view)
+    assert abs(found.height - z) < 3 * found.doubt * z
+    assert found.foot == pytest.approx([x, y], abs=3 * max(found.doubt, 0.01) * z)
+    assert found.doubt < (0.2 if tilt < 10 else 0.03)
+
+
+def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() -> None:
+    pictured = photo_on_sheet(DIVIDER, Scene(pixels=SMALL))
+    exif = Image.Exif()
+    # The rendered camera's focal length is 1.1 times the longer side, and 36 x 24 mm the measure.
+    focal = 1.1 * max(SMALL) / np.hypot(*SMALL)
+    exif[0x8769] = {0xA405: round(focal * np.hypot(36, 24))}
+    loaded = photo.load(as_file(pictured, exif=exif))
+    assert loaded.focal == pytest.approx(focal, rel=0.02)
+    view, _sheet = view_of_sheet(pictured.mean(axis=2).astype(np.uint8), photo.grey_light(pictured))
+    height = camera_place(Target().size, Scene(pixels=SMALL))[2]
+    assert camera_of(view, loaded.focal).height == pytest.approx(height, rel=0.03)
+
+
+@pytest.mark.parametrize("thickness", [0, -2, 60, "thick"])
+def test_a_thickness_that_cannot_be_is_refused(on_sheet: np.ndarray, thickness: object) -> None:
+    with pytest.raises(RepairError, match=r"thick"):
+        trace(on_sheet, thickness=thickness)
+
+
 def test_a_scan_with_its_resolution_in_the_file_needs_no_other_word() -> None:
     file = as_file(scan(trapezoid(35, 31, 71, -5).moved(20, 10), 200), dpi=(200, 200))
     traced = trace(file, "scan")
@@ -137,7 +188,7 @@ def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
 
 def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     large = as_file(np.full((7200, 7200), 200, np.uint8), "JPEG", dpi=(600, 600))
-    pixels, dpi = photo.load(large)
+    pixels, dpi, _focal = photo.load(large)
     assert pixels.shape[:2] == (3600, 3600)
     assert dpi == pytest.approx(300)
 

@@ -22,6 +22,7 @@ class _Asked:
     reference: str
     dpi: str
     bar: float | None
+    thickness: float | None
 
 
 class Picture:
@@ -56,6 +57,14 @@ class Picture:
                 "Length of the sheet's printed bar, in {unit}; left empty it counts as 100 mm"
             ).format(unit=unit_word()),
         )
+        self.thickness = LengthBox(
+            _("Thickness"),
+            lambda: _("{unit}, as your calipers read the part").format(unit=unit_word()),
+            lambda: _(
+                "Thickness of the part as it lies in the photo, in {unit}: its upper edge is nearer "
+                "to the camera and looks too far out, which is put right by it"
+            ).format(unit=unit_word()),
+        )
         self.button = w.Button(
             description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
         )
@@ -67,7 +76,16 @@ class Picture:
         self.reference.observe(lambda _change: self._suit(), "value")
         self.button.on_click(lambda _button: self._ask())
         self.widget = w.VBox(
-            [self.file, self.reference, self.dpi, self.bar, self.button, self.progress, self.note]
+            [
+                self.file,
+                self.reference,
+                self.dpi,
+                self.bar,
+                self.thickness,
+                self.button,
+                self.progress,
+                self.note,
+            ]
         )
         self._suit()
 
@@ -78,14 +96,16 @@ class Picture:
     def _suit(self) -> None:
         self.dpi.layout.display = "" if self.reference.value == "scan" else "none"
         self.bar.layout.display = "" if self.reference.value == "sheet" else "none"
+        self.thickness.layout.display = "none" if self.reference.value == "scan" else ""
 
     def _ask(self) -> None:
         if not self.file.value:
             self.note.value = told(_("choose a picture first"), "stop")
             return
-        sheet = self.reference.value == "sheet" and self.bar.value.strip()
+        kind = self.reference.value
         try:
-            bar = self.bar.length() if sheet else None
+            bar = _length(self.bar) if kind == "sheet" else None
+            thickness = None if kind == "scan" else _length(self.thickness)
         except RepairError as error:
             self.note.value = told(str(error), "stop")
             return
@@ -93,13 +113,13 @@ class Picture:
         self.button.disabled = True
         self.progress.layout.display = ""
         image = bytes(self.file.value[0]["content"])
-        self._tracer.put(_Asked(image, self.reference.value, self.dpi.value, bar))
+        self._tracer.put(_Asked(image, kind, self.dpi.value, bar, thickness))
 
     def _trace(self, asked: _Asked) -> Iterator[Traced | str]:
         try:
             scan = asked.reference == "scan"
             dpi = _number(_("resolution"), asked.dpi) if scan else None
-            found = trace(asked.image, asked.reference, dpi, asked.bar, self._tell)
+            found = trace(asked.image, asked.reference, dpi, asked.bar, self._tell, asked.thickness)
             found.sketch()  # a disc has no corners: told here, in words
             yield found
         except Exception as error:
@@ -116,6 +136,11 @@ class Picture:
             return
         self.note.value = told(_found(found), "done")
         self._done(found)
+
+
+def _length(box: LengthBox) -> float | None:
+    """What a box says, in mm; None where it is left empty."""
+    return box.length() if box.value.strip() else None
 
 
 def _number(field: str, text: str) -> float | None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import io
+import math
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -18,11 +19,29 @@ MOST = 26_000_000
 #: Above this an image is refused: decoding it would take more memory than a laptop has free.
 TOO_LARGE = 250_000_000
 
+#: Numbers of Exif's own directory and of the focal length as if for film of 36 x 24 mm, and that
+#: film's diagonal in mm (Exif 2.3, from memory).
+_EXIF, _FOCAL_35 = 0x8769, 0xA405
+DIAGONAL_35 = math.hypot(36, 24)
+
 #: Least width and height, in pixels.
 LEAST = 64
 
 
-def load(image: Any) -> tuple[np.ndarray, float | None]:
+class Photo(NamedTuple):
+    """What an image file holds.
+
+    pixels : (h, w, 3) uint8, red, green, blue
+    dpi : dots per inch that the file states, at this size, or None
+    focal : focal length over the picture's diagonal that the file states, or None
+    """
+
+    pixels: np.ndarray
+    dpi: float | None = None
+    focal: float | None = None
+
+
+def load(image: Any) -> Photo:
     """Read an image upright, without alpha, in 8 bits.
 
     Parameters
@@ -30,18 +49,13 @@ def load(image: Any) -> tuple[np.ndarray, float | None]:
     image : a path, the file's bytes, or an array (h, w), (h, w, 3) or (h, w, 4) of 8 or 16
         bits, or of floats from 0 to 1
 
-    Returns
-    -------
-    pixels : (h, w, 3) uint8, red, green, blue
-    dpi : dots per inch that the file states, at the size returned, or None
-
     Raises
     ------
     RepairError
         When it is missing, empty, not an image, or too small or large.
     """
     if isinstance(image, np.ndarray):
-        return _from_array(image), None
+        return Photo(_from_array(image))
     return _from_file(image)
 
 
@@ -70,7 +84,7 @@ def _curve() -> np.ndarray:
     return curve.astype(np.float32)
 
 
-def _from_file(image: Any) -> tuple[np.ndarray, float | None]:
+def _from_file(image: Any) -> Photo:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     named, raw = _bytes_of(image)
@@ -86,7 +100,7 @@ def _from_file(image: Any) -> tuple[np.ndarray, float | None]:
                         name=named, count=round(width * height / 1e6)
                     )
                 )
-            dpi = _dpi(opened)
+            dpi, focal = _dpi(opened), _focal(opened)
             shrink = 1
             while width * height / shrink**2 > MOST:
                 shrink *= 2
@@ -116,7 +130,7 @@ def _from_file(image: Any) -> tuple[np.ndarray, float | None]:
         ) from None
     finally:
         Image.MAX_IMAGE_PIXELS = limit
-    return _large_enough(pixels, named), None if dpi is None else dpi / shrink
+    return Photo(_large_enough(pixels, named), None if dpi is None else dpi / shrink, focal)
 
 
 def _bytes_of(image: Any) -> tuple[str, bytes]:
@@ -183,6 +197,12 @@ def _large_enough(pixels: np.ndarray, named: str) -> np.ndarray:
             )
         )
     return pixels
+
+
+def _focal(opened: Any) -> float | None:
+    """Exif's FocalLengthIn35mmFilm, told as a share of that film's diagonal."""
+    stated = opened.getexif().get_ifd(_EXIF).get(_FOCAL_35)
+    return float(stated) / DIAGONAL_35 if stated else None
 
 
 def _dpi(opened: Any) -> float | None:

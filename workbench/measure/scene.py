@@ -5,10 +5,12 @@ For lessons and tests: the true outline is known, so a trace can be judged.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
+import shapely
 
 from workbench.measure.outline import Outline
 from workbench.measure.rectify import CARD
@@ -57,14 +59,22 @@ def photo_on_sheet(
     seed: int = 0,
     target: Target | None = None,
     holes: tuple[tuple[float, float, float], ...] = (),
+    thickness: float = 0.0,
 ) -> np.ndarray:
     """(h, w, 3) uint8 picture of a part on the measuring sheet.
 
     outline : in sheet coordinates, mm
     holes : (x, y, diameter) in mm
+    thickness : of the part, in mm: its upper edges are nearer to the camera
     """
     sheet = target or Target()
-    light = _paint_part(_painted_sheet(sheet, scene.hidden), sheet.size[1], outline, scene, holes)
+    rings = [_ring(*hole) for hole in holes]
+    border = outline.points
+    if thickness:
+        place = camera_place(sheet.size, scene)
+        border = _silhouette(border, place, thickness)
+        rings = [_open(ring, place, thickness) for ring in rings]
+    light = _paint_part(_painted_sheet(sheet, scene.hidden), sheet.size[1], border, scene, rings)
     return _shoot(light, sheet.size, scene, seed)
 
 
@@ -78,7 +88,7 @@ def photo_with_card(
     table = (210.0, 297.0)
     light = np.full((*_texels(table), 3), 0.05, dtype=np.float32)
     _fill(light, table[1], _rounded_card(card_at), (0.75, 0.80, 0.70))
-    light = _paint_part(light, table[1], outline, scene, ())
+    light = _paint_part(light, table[1], outline.points, scene, ())
     return _shoot(light, table, scene, seed)
 
 
@@ -187,16 +197,14 @@ def _paint_marker(light: np.ndarray, sheet: Target, marker: int) -> None:
 def _paint_part(
     light: np.ndarray,
     height: float,
-    outline: Outline,
+    border: np.ndarray,
     scene: Scene,
-    holes: tuple[tuple[float, float, float], ...],
+    rings: Iterable[np.ndarray],
 ) -> np.ndarray:
     import cv2
 
-    cover = _cover(light.shape[:2], height, outline.points)
-    turn = np.linspace(0, 2 * np.pi, 120, endpoint=False)
-    for x, y, diameter in holes:
-        ring = np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+    cover = _cover(light.shape[:2], height, border)
+    for ring in rings:
         cover = np.minimum(cover, 1 - _cover(light.shape[:2], height, ring))
     if scene.shadow:
         shift = np.array([[1, 0, 2.0 * _FINE], [0, 1, 1.5 * _FINE]])
@@ -206,6 +214,38 @@ def _paint_part(
         light = light * (1 - scene.shadow * cv2.resize(soft, cover.shape[::-1])[:, :, None])
     part = _linear(scene.colour)
     return light * (1 - cover[:, :, None]) + part * cover[:, :, None]
+
+
+def _ring(x: float, y: float, diameter: float) -> np.ndarray:
+    turn = np.linspace(0, 2 * np.pi, 120, endpoint=False)
+    return np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def _seen_above(points: np.ndarray, place: np.ndarray, above: float) -> np.ndarray:
+    """Where points (n, 2) that are ``above`` mm over the sheet seem to lie on it."""
+    return points + (points - place[:2]) * above / (place[2] - above)
+
+
+def _silhouette(points: np.ndarray, place: np.ndarray, thickness: float) -> np.ndarray:
+    """(m, 2) border of a thick part on the sheet: its lower and upper edge and all between."""
+    upper = _seen_above(points, place, thickness)
+    sides = [
+        shapely.MultiPoint([*points[[i - 1, i]], *upper[[i - 1, i]]]).convex_hull
+        for i in range(len(points))
+    ]
+    whole = shapely.union_all([shapely.Polygon(points), shapely.Polygon(upper), *sides])
+    return np.array(whole.exterior.coords)[:-1]
+
+
+def _open(ring: np.ndarray, place: np.ndarray, thickness: float) -> np.ndarray:
+    """(m, 2) what a hole leaves open to the camera: what is inside both its rims."""
+    rims = shapely.Polygon(ring), shapely.Polygon(_seen_above(ring, place, thickness))
+    return np.array(rims[0].intersection(rims[1]).exterior.coords)[:-1]
+
+
+def camera_place(size: tuple[float, float], scene: Scene) -> np.ndarray:
+    """(3,) where the camera stands, in mm from the sheet's lower left corner, z up."""
+    return _stood(size, scene)[1]
 
 
 def _rounded_card(at: tuple[float, float]) -> np.ndarray:
@@ -272,7 +312,7 @@ def _texels_seen(size: tuple[float, float], scene: Scene) -> tuple[np.ndarray, n
     for _round in range(4 if scene.bend else 0):
         straight = 1 / (1 + np.float32(scene.bend) * radius * straight**2)
     x, y = x * straight, y * straight
-    back = np.linalg.inv(_camera(size, scene))
+    back = np.linalg.inv(_stood(size, scene)[0])
     back = (back / back[2, 2]).astype(np.float32)
     depth = back[2, 0] * x + back[2, 1] * y + back[2, 2]
     across = (back[0, 0] * x + back[0, 1] * y + back[0, 2]) / depth
@@ -289,8 +329,8 @@ def _developed(light: np.ndarray, noise: float, rng: np.random.Generator) -> np.
     return np.clip(values + 0.5, 0, 255).astype(np.uint8)
 
 
-def _camera(size: tuple[float, float], scene: Scene) -> np.ndarray:
-    """(3, 3) from sheet mm to pixels about the picture's middle: a pinhole above the sheet."""
+def _stood(size: tuple[float, float], scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """A pinhole above the sheet: (3, 3) from its mm to pixels about the picture's middle; (3,) place."""
     tilt, azimuth, roll = np.radians([scene.tilt, scene.azimuth, scene.roll])
     out = np.array([np.sin(tilt) * np.cos(azimuth), np.sin(tilt) * np.sin(azimuth), np.cos(tilt)])
     right = np.cross([-np.sin(roll), np.cos(roll), 0], out)
@@ -300,11 +340,13 @@ def _camera(size: tuple[float, float], scene: Scene) -> np.ndarray:
     middle = np.array([size[0] / 2, size[1] / 2, 0])
     corners = np.array([(x, y, 1.0) for x in (0, size[0]) for y in (0, size[1])])
     distance = max(size) * 1.5
+    matrix, place = np.eye(3), middle
     for _round in range(6):  # step back until the whole sheet is in the picture
+        place = middle + out * distance
         matrix = np.diag([focal, focal, 1.0]) @ np.column_stack(
-            [turn[:, 0], turn[:, 1], turn @ -(middle + out * distance)]
+            [turn[:, 0], turn[:, 1], turn @ -place]
         )
         seen = corners @ matrix.T
         reach = np.abs(seen[:, :2] / seen[:, 2:]).max(axis=0) * 2 / np.array(scene.pixels)
         distance *= reach.max() / scene.zoom
-    return matrix
+    return matrix, place

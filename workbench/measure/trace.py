@@ -12,8 +12,17 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.measure import edges as straight_and_round
 from workbench.measure import photo, rectify, segment
+from workbench.measure.camera import (
+    CARD_THICKNESS,
+    Camera,
+    Thickness,
+    camera_of,
+    rim,
+    stood_up,
+)
 from workbench.measure.edges import Arc, Edge, Grain, Line
 from workbench.measure.outline import Outline
+from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.target import BAR, Target
@@ -38,6 +47,12 @@ SCALE = 0.01
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
 EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0088, 1.8, 0.08
+
+#: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
+THICKEST = 40.0
+
+#: An edge seen less far out than this share of the part's thickness needs no word about it.
+NO_LEAN = 0.02
 
 Progress = Callable[[float, str], None]
 
@@ -105,6 +120,7 @@ def trace(
     dpi: float | None = None,
     bar: float | None = None,
     progress: Progress | None = None,
+    thickness: Any = None,
 ) -> Traced:
     """Trace the outline of a part that lies flat.
 
@@ -118,6 +134,8 @@ def trace(
     bar : length of the sheet's printed 100 mm bar as the calipers read it, in mm; the printed
         sheet's scale is put right by it
     progress : called with a share from 0 to 1 and a word or two
+    thickness : of the part, as a number in mm, text or a Reading: a camera that leans sees the
+        upper edge of a thick part too far out, which is put right by it. A scanner does not
 
     Raises
     ------
@@ -133,8 +151,9 @@ def trace(
                 reference=reference, known=", ".join(REFERENCES)
             )
         )
+    depth = None if thickness is None or kind == "scan" else _depth(thickness, kind)
     tell(0.0, _("reading the image"))
-    pixels, stated = photo.load(image)
+    pixels, stated, focal = photo.load(image)
     tell(0.2, _("finding the reference"))
     view, room, notes = _reference(kind, pixels, dpi or stated, bar)
     tell(0.4, _("finding the part"))
@@ -157,15 +176,23 @@ def trace(
     grain = _grain(view, middle, sharp, 1 / per_mm)
     points = _to_mm(sharp.points, room, per_mm)
     found = straight_and_round.edges_of(points, grain)
+    camera = None if kind == "scan" else camera_of(view, focal)
+    if camera is not None and depth is not None:
+        found = stood_up(found, camera, depth)
+    elif camera is not None:
+        notes += _about_thickness(found, camera)
     tell(0.9, _("finding the holes"))
     rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
-    bored = [
-        _hole(_to_mm(segment.sharpen(seen.light, ring).points, room, per_mm), grain)
+    seen_through = [
+        _round_hole(_to_mm(segment.sharpen(seen.light, ring).points, room, per_mm), grain)
         for ring in rings
     ]
+    bored = [arc for arc in seen_through if arc is not None]
+    if camera is not None and depth is not None:
+        bored = [rim(arc, camera, depth) for arc in bored]
     notes += _about_others(seen.borders, seen.border, per_mm)
     tell(1.0, _("done"))
-    return _traced(found, [hole for hole in bored if hole], points, notes)
+    return _traced(found, [_hole(arc) for arc in bored], points, notes)
 
 
 def _reference(
@@ -315,17 +342,41 @@ def _grain(view: View, middle: np.ndarray, sharp: segment.Border, pixel: float) 
     return Grain(shift, 3 * pixel + spread, spread)
 
 
-def _hole(ring: np.ndarray, grain: Grain) -> Hole | None:
-    found = straight_and_round.edges_of(ring, grain) if len(ring) >= 12 else []
-    if len(found) == 1 and isinstance(found[0], Arc):
-        arc = found[0]
-        return Hole(
-            float(arc.centre[0]),
-            float(arc.centre[1]),
-            2 * arc.radius,
-            2 * math.sqrt(arc.covariance[2, 2]),
+def _depth(thickness: Any, kind: str) -> Thickness:
+    """How far the part reaches above and below the plane of known size."""
+    reading = thickness if isinstance(thickness, Reading) else Reading(thickness)
+    if not 0 < reading.value <= THICKEST:
+        raise RepairError(
+            _("thickness is {value} mm; give more than 0 mm and no more than {most} mm").format(
+                value=number(reading.value), most=number(THICKEST)
+            )
         )
-    return None
+    below = CARD_THICKNESS if kind == "card" else 0.0
+    return Thickness(reading.value - below, -below, reading.uncertainty)
+
+
+def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
+    """What a thickness that was not told may do."""
+    spots = np.array([edge.middle if isinstance(edge, Line) else edge.centre for edge in found])
+    lean = float(np.hypot(*(spots - camera.foot).T).max()) / camera.height
+    if lean < NO_LEAN:
+        return []
+    return [
+        _(
+            "no thickness was given: for each mm of it, an upper edge looks up to {lean} mm too far "
+            "out; give the thickness, or let the calipers pull the sides to size"
+        ).format(lean=number(lean, 2))
+    ]
+
+
+def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:
+    found = straight_and_round.edges_of(ring, grain) if len(ring) >= 12 else []
+    return found[0] if len(found) == 1 and isinstance(found[0], Arc) else None
+
+
+def _hole(arc: Arc) -> Hole:
+    x, y = (float(value) for value in arc.centre)
+    return Hole(x, y, 2 * arc.radius, 2 * math.sqrt(arc.covariance[2, 2]))
 
 
 def _traced(found: list[Edge], holes: list[Hole], points: np.ndarray, notes: list[str]) -> Traced:
