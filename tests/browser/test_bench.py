@@ -284,7 +284,7 @@ def test_nothing_is_cut_off_at_any_width(at: Lab, lab: Any):
         .map((e) => e.className + ': ' + e.textContent.slice(0, 40))"""
     for width in (1440, 1000, 760, 520):
         page.set_viewport_size({"width": width, "height": 1000})
-        for name in ("Sizes", "Place", "Add a step", "Findings", "Outline", "Files", "Shelf"):
+        for name in ("Sizes", "Place", "Add a step", "Findings", "Measure", "Files", "Shelf"):
             at.page_button(name).click()
             page.evaluate("() => new Promise((r) => requestAnimationFrame(() => r()))")
             assert page.evaluate(overflow) == [], (width, name)

@@ -101,7 +101,7 @@ def test_a_server_and_two_benches_fit_into_the_memory_that_the_guide_allows(page
         ticks.append(sum(kernel.cpu_times()[:2]))
 
     # an hour's work in short: every panel, twenty steps of a slider, the files
-    for panel in ("Measure", "Use and bed side", "Layers", "Fit", "Outline", "Shelf"):
+    for panel in ("Measure", "Use and bed side", "Layers", "Fit", "Loads", "Shelf"):
         page.locator(".wb-pages").get_by_role("button", name=panel, exact=True).click()
     handle = page.get_by_role("slider", name="bottom in mm", exact=True)
     handle.focus()

@@ -18,7 +18,6 @@ from workbench.jupyter.findings import Findings, as_html, summary
 from workbench.jupyter.panel import Panel
 from workbench.jupyter.preview import Preview
 from workbench.jupyter.shelf import Shelf
-from workbench.jupyter.sketch import Sketch
 from workbench.jupyter.use import Use
 from workbench.solids import mesh as meshes
 from workbench.solids.build import build
@@ -158,14 +157,14 @@ def test_a_rapid_burst_beside_the_caller_shows_the_last_value(repair: Repair):
 def test_undo_and_redo_move_the_controls_and_the_picture(on_bench: Bench):
     before = on_bench.shown.volume
     field = on_bench.fields("blade")["bottom"]
-    assert on_bench.undo_button.disabled and on_bench.redo_button.disabled
+    assert on_bench.bar.undo.disabled and on_bench.bar.redo.disabled
     field.slider.value = 45.0
-    assert not on_bench.undo_button.disabled
-    on_bench.undo_button.click()
+    assert not on_bench.bar.undo.disabled
+    on_bench.bar.undo.click()
     assert field.slider.value == 35.0 and field.box.value == "35"
     assert on_bench.shown.volume == pytest.approx(before)
-    on_bench.redo_button.click()
-    assert field.slider.value == 45.0 and on_bench.undo_button.disabled is False
+    on_bench.bar.redo.click()
+    assert field.slider.value == 45.0 and on_bench.bar.undo.disabled is False
 
 
 def test_the_keyboard_s_undo_arrives_from_the_browser(on_bench: Bench, repair: Repair):
@@ -405,11 +404,11 @@ def test_a_finding_says_its_severity_in_words_its_remedy_and_its_source():
 
 def test_material_and_printer_are_chosen_and_the_mass_follows(on_bench: Bench, repair: Repair):
     before = on_bench.line.value
-    on_bench.material.value = "PETG"
+    on_bench.bar.material.value = "PETG"
     assert repair.material == "PETG"
     assert on_bench.line.value != before and "PETG" in on_bench.line.value
     on_bench.undo()
-    assert on_bench.material.value == "PLA" and on_bench.line.value == before
+    assert on_bench.bar.material.value == "PLA" and on_bench.line.value == before
 
 
 # -- use, bed side, statements -------------------------------------------------------------------
@@ -460,33 +459,40 @@ def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(
     assert repair.statements == {}
 
 
-# -- outline -------------------------------------------------------------------------------------
+# -- what is said of a part that is no longer there ------------------------------------------------
 
 
-def test_a_measured_trapezoid_becomes_pieces_with_the_same_volume():
-    repair = Repair("divider")
-    shown = Bench(repair)
-    sketch = panel(shown, Sketch)
-    for name, typed in (("bottom", "71"), ("top", "62"), ("height", "30"), ("inset", "0")):
-        sketch.fields[name].box.value = typed
-    sketch.fields["thickness"].box.value = "2"
-    sketch.ways.value = "boxes and right triangles"
-    assert "71.0 across minus 9.0 lean leaves 62.0" in sketch.words.value
-    assert sketch.picture.value.count("wb-count") == 2
-    sketch.button.click()
-    assert len(repair.steps) == 2
-    assert shown.shown.volume == pytest.approx((71 + 62) / 2 * 30 * 2, rel=1e-9)
-    shown.undo()
-    assert repair.steps == ()
-    shown.close()
+def test_the_verdict_is_in_sight_and_is_marked_while_it_is_about_an_earlier_part(
+    on_bench: Bench,
+):
+    verdict = on_bench.bar.verdict
+    assert "wb-waiting" in verdict._dom_classes
+    on_bench.bar.judged(Report((Finding("warning", "stands firm", "blade", "It may tip over."),)))
+    assert "Nothing stops a print: 1 warning" in verdict.value
+    assert "wb-waiting" not in verdict._dom_classes
+    on_bench.fields("blade")["bottom"].slider.value = 36.0
+    assert "wb-waiting" in verdict._dom_classes
 
 
-def test_an_outline_that_cannot_be_keeps_the_last_good_one(on_bench: Bench):
-    sketch = panel(on_bench, Sketch)
-    words = sketch.words.value
-    sketch.fields["height"].box.value = "0"
-    assert "wb-refusal" in sketch.fields["height"].note.value
-    assert sketch.words.value == words
+def test_settle_waits_for_the_panels_as_well(on_bench: Bench, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(on_bench._later, "settle", lambda _timeout: True)
+    asked = []
+    for one in on_bench.panels:
+        monkeypatch.setattr(one, "settle", lambda timeout, one=one: asked.append(one) or True)
+    assert on_bench.settle(5) and asked == on_bench.panels
+    monkeypatch.setattr(on_bench.panels[-1], "settle", lambda _timeout: False)
+    assert not on_bench.settle(5)
+
+
+def test_a_good_solid_is_judged_though_the_next_one_is_refused_at_once(
+    on_bench: Bench, monkeypatch: pytest.MonkeyPatch
+):
+    put = []
+    monkeypatch.setattr(on_bench._later, "put", put.append)
+    on_bench.fields("blade")["bottom"].slider.value = 36.0
+    good = on_bench.shown
+    on_bench.edit(lambda r: r.add("box", seat=At(x=120), name="nub"))
+    assert on_bench.refusal and put == [good, good]
 
 
 # -- files, template, shelf ----------------------------------------------------------------------
@@ -503,9 +509,39 @@ def test_a_revision_is_written_with_its_paths_shown_and_counted(
     for suffix in ("stl", "3mf", "step"):
         path = folder / f"tray-divider.{suffix}"
         assert path.stat().st_size > 0
-        assert path.name in files.written.value
+        assert path.name in files.files.names
+    assert files.files.names[0] == "tray-divider.3mf"
     assert str(folder) in files.written.value
     assert files.write.description == "Write revision 2" and not files.write.disabled
+
+
+def test_a_written_file_is_sent_to_the_browser_that_asks_for_it_and_no_other_file_is(
+    on_bench: Bench, in_a_folder_of_its_own: Path, monkeypatch: pytest.MonkeyPatch
+):
+    files = panel(on_bench, Files)
+    files.write.click()
+    answers: list[tuple[Any, Any]] = []
+    monkeypatch.setattr(
+        files.files, "send", lambda content, buffers=None: answers.append((content, buffers))
+    )
+    written = in_a_folder_of_its_own / "repairs" / "tray-divider" / "revision-1"
+    files.files._hear(None, {"get": "tray-divider.3mf", "asked": "a"}, [])
+    files.files._hear(None, {"get": "../../../elsewhere.txt", "asked": "a"}, [])
+    ((answer, buffers),) = answers
+    assert answer == {"name": "tray-divider.3mf", "asked": "a"}
+    assert buffers == [(written / "tray-divider.3mf").read_bytes()]
+
+    (written / "tray-divider.step").unlink()
+    files.files._hear(None, {"get": "tray-divider.step", "asked": "b"}, [])
+    answer, buffers = answers[-1]
+    assert "tray-divider.step" in answer["fault"] and "write the files again" in answer["fault"]
+    assert buffers is None
+
+    # what failed to be written leaves nothing to download
+    (in_a_folder_of_its_own / "taken").write_text("a file, not a folder")
+    files.folder.value = "taken/here"
+    files.write.click()
+    assert files.files.names == []
 
 
 def test_a_folder_that_cannot_be_written_to_is_told_and_nothing_is_lost(
@@ -529,6 +565,7 @@ def test_a_template_is_saved_and_is_on_the_shelf_at_once(
     files.save.click()
     path = in_a_folder_of_its_own / "templates" / "evening-class-divider.ipynb"
     assert path.is_file() and str(path) in files.saved.value
+    assert files.template.names == ["evening-class-divider.ipynb"] and not files.save.disabled
     assert str(path) in [value for _label, value in shelf.list.options]
 
 
@@ -542,11 +579,11 @@ def test_a_repair_is_started_from_the_shelf_with_other_numbers(
     files.save.click()
     shelf.opened()
     shelf.list.value = str(in_a_folder_of_its_own / "templates" / "evening-class-divider.ipynb")
-    shelf.field("blade_bottom").box.value = "1 3/8 in"
-    shelf.name.value = "left divider"
-    shelf.button.click()
+    shelf.starting.fields["blade_bottom"].box.value = "1 3/8 in"
+    shelf.starting.name.value = "left divider"
+    shelf.starting.button.click()
     started = in_a_folder_of_its_own / "left-divider.ipynb"
-    assert str(started) in shelf.note.value
+    assert str(started) in shelf.starting.note.value
     assert read_template(started).step("blade").values["bottom"] == pytest.approx(34.925)
     assert read_template(started).name == "left divider"
 
@@ -562,7 +599,7 @@ def test_a_damaged_template_is_told_and_does_not_stop_the_shelf(
     shelf.opened()
     shelf.list.value = str(path)
     shelf._open()
-    assert 'role="alert"' in shelf.note.value
+    assert 'role="alert"' in shelf.starting.note.value
 
 
 # -- the bench as a whole ------------------------------------------------------------------------

@@ -283,3 +283,10 @@ def test_readings_behind_a_size_are_shown_and_go_when_it_is_slid():
     assert "mean of 36 · 36.1" in field.note.value
     field.slider.value = 40.0
     assert field.read is None and "mean of" not in field.note.value
+
+
+@pytest.mark.parametrize("keys", [{"value", "min", "max"}, None])
+def test_the_browser_learns_the_span_of_a_slider_before_its_value(keys: set[str] | None):
+    # In the other order it cuts the value off at the end of the earlier span, and says so.
+    field, _told = size_field(35.0)
+    assert list(field.slider.get_state(keys))[-1] == "value"

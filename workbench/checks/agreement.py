@@ -38,6 +38,6 @@ def _read(repair: Repair) -> Iterator[tuple[str, str, Reading]]:
     for fit in repair.fits:
         yield (
             fit.step,
-            _("what {field} fits").format(field=_(fit.field.replace("_", " "))),
+            _("what {size} fits").format(size=_(fit.field.replace("_", " "))),
             fit.mating,
         )

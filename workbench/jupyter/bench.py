@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import threading
+import time
 import weakref
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -15,6 +16,7 @@ import ipywidgets as w
 from workbench import data, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
+from workbench.jupyter.bar import Bar
 from workbench.jupyter.drawing import Drawing
 from workbench.jupyter.fields import Field
 from workbench.jupyter.files import Files
@@ -34,7 +36,6 @@ from workbench.jupyter.preview import Preview
 from workbench.jupyter.reach import Reach
 from workbench.jupyter.shelf import Shelf
 from workbench.jupyter.sizes import Sizes
-from workbench.jupyter.sketch import Sketch
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.steps import AddStep, Steps
 from workbench.jupyter.still import Still
@@ -43,16 +44,16 @@ from workbench.output.paths import write_over
 from workbench.solids.repair import Repair
 from workbench.words import _
 
-#: The panels beside the preview, in order; add a Panel of your own before calling bench().
+#: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
+#: of your own before calling bench().
 PANELS: list[type[Panel]] = [
     Findings,
-    Measuring,
+    Files,
     Use,
-    LayerView,
     Fitting,
     Loading,
-    Sketch,
-    Files,
+    LayerView,
+    Measuring,
     Shelf,
 ]
 
@@ -100,6 +101,7 @@ class Bench(w.VBox):
         self._lock = threading.RLock()
         self._work = Workpiece(repair)
         self._made: Made | None = None
+        self._judged: Made | None = None
         self._refusal = ""
         self._field: Field | None = None
         self._highlight = ""
@@ -133,8 +135,13 @@ class Bench(w.VBox):
         return self._refusal
 
     def settle(self, timeout: float = 60.0) -> bool:
-        """Wait until the newest values are built, checked and drawn; False if it takes longer."""
-        return self._builder.settle(timeout) and self._later.settle(timeout)
+        """Wait until the newest values are built, checked and drawn, and every panel is done.
+
+        Returns False if it takes longer than ``timeout`` seconds.
+        """
+        end = time.monotonic() + timeout
+        waits = [self._builder.settle, self._later.settle, *(p.settle for p in self.panels)]
+        return all(wait(max(0.0, end - time.monotonic())) for wait in waits)
 
     def close(self) -> None:
         """Take the bench away; the repair stays."""
@@ -224,8 +231,7 @@ class Bench(w.VBox):
     def suit(self) -> None:
         """Tell everything in the unit that the user reads now; nothing typed is lost."""
         with self._lock:
-            self.unit.value = units.chosen()
-            self._name_unit()
+            self.bar.suit()
             for widget in widgets_of(self):
                 if isinstance(widget, LengthBox):
                     widget.suit()
@@ -245,32 +251,7 @@ class Bench(w.VBox):
         self.drawing = Drawing()
         self.still = Still()
         self.panels: list[Panel] = [kind(self) for kind in PANELS]
-        self.undo_button = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
-        self.redo_button = w.Button(
-            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
-        )
-        self.undo_button.on_click(lambda _button: self.undo())
-        self.redo_button.on_click(lambda _button: self.redo())
-        self.material = w.Dropdown(
-            description=_("Material"),
-            options=list(data.materials()),
-            tooltip=_("Filament; its density gives the mass"),
-        )
-        self.printer = w.Dropdown(
-            description=_("Printer"),
-            options=list(data.printers()),
-            tooltip=_("Printer; its bed and nozzle are checked against"),
-        )
-        self.material.observe(lambda change: self._set("material", change["new"]), "value")
-        self.printer.observe(lambda change: self._set("printer", change["new"]), "value")
-        self.unit = w.Dropdown(
-            description=_("Lengths in"),
-            options=[("mm", units.MM), (_("inches"), units.INCH)],
-            value=units.chosen(),
-            disabled=units.is_fixed(),
-        )
-        self.unit.observe(lambda change: choose_unit(change["new"]), "value")
-        self._name_unit()
+        self.bar = Bar(self, choose_unit)
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
@@ -278,21 +259,7 @@ class Bench(w.VBox):
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
 
-    def _name_unit(self) -> None:
-        self.unit.tooltip = (
-            _("Unit that lengths are told and typed in, as {variable} says").format(
-                variable=units.VARIABLE
-            )
-            if units.is_fixed()
-            else _("Unit that lengths are told and typed in; it is kept for you, and files keep mm")
-        )
-
     def _lay_out(self) -> None:
-        self.name = w.HTML()
-        bar = w.HBox(
-            [self.name, self.undo_button, self.redo_button, self.material, self.printer, self.unit]
-        )
-        bar.add_class("wb-bar")
         left = w.VBox(
             [
                 region_title(_("Steps and sizes")),
@@ -307,9 +274,13 @@ class Bench(w.VBox):
             ]
         )
         middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
-        self.pages = Pages([(panel.title, panel.widget) for panel in self.panels], self._opened)
+        self.pages = Pages(
+            [(panel.title, panel.widget) for panel in self.panels],
+            self._opened,
+            [panel.purpose for panel in self.panels],
+        )
         right = w.VBox([region_title(_("Drawing")), self.drawing.widget])
-        under = w.VBox([region_title(_("Checks, measuring, use, files and shelf")), self.pages])
+        under = w.VBox([region_title(_("Findings, files, and more where you need it")), self.pages])
         for region, name in (
             (left, "wb-left"),
             (middle, "wb-middle"),
@@ -322,7 +293,7 @@ class Bench(w.VBox):
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        self.children = (style, bar, self.shared, regions, Reach(self.undo, self.redo))
+        self.children = (style, self.bar, self.shared, regions, Reach(self.undo, self.redo))
         self.add_class("wb")
 
     def _opened(self, index: int) -> None:
@@ -335,10 +306,8 @@ class Bench(w.VBox):
 
     def _show_repair(self, choose: str | None = None) -> None:
         repair = self.repair
-        self.name.value = f'<h2 class="wb-name">{escape(repair.name)}</h2>'
-        self.undo_button.disabled = not self._work.can_undo
-        self.redo_button.disabled = not self._work.can_redo
-        self.material.value, self.printer.value = repair.material, repair.printer
+        self.bar.show(repair)
+        self.bar.offer(self._work.can_undo, self._work.can_redo)
         self.steps.show(repair, choose)
         self.add.show(repair)
         self._show_step(self.steps.chosen)
@@ -361,16 +330,11 @@ class Bench(w.VBox):
         self.choose(step)
         return self.sizes.of(self.repair.step(step)).fields
 
-    def _set(self, what: str, value: str) -> None:
-        if value != getattr(self.repair, what):
-            self.edit(lambda repair: setattr(repair, what, value))
-
     def _after_edit(self, choose: str | None = None, controls: bool = True) -> None:
         if controls:
             self._show_repair(choose)
         else:
-            self.undo_button.disabled = not self._work.can_undo
-            self.redo_button.disabled = not self._work.can_redo
+            self.bar.offer(self._work.can_undo, self._work.can_redo)
         self._later.drop()
         for panel in self.panels:
             panel.edited()
@@ -390,6 +354,7 @@ class Bench(w.VBox):
             self.preview.show(result, self.steps.chosen)
             self.line.value = f'<p role="status">{escape(result.line)}</p>'
             self.message.value = ""
+            self.bar.wait()
             for panel in self.panels:
                 panel.made(result)
             self._later.put(result)
@@ -400,6 +365,8 @@ class Bench(w.VBox):
         self.message.value = told(text + kept, "stop")
         if self._field is not None:
             self._field.complain(text)
+        if self._made is not None and self._made is not self._judged:
+            self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 
     def _look_closer(self, made: Made) -> Iterator[Any]:
         """What may take longer than a slider allows, one result after the other."""
@@ -421,6 +388,8 @@ class Bench(w.VBox):
             if made is not self._made:
                 return
             if isinstance(result, Report):
+                self._judged = made
+                self.bar.judged(result)
                 for panel in self.panels:
                     panel.judged(made, result)
             else:

@@ -234,6 +234,15 @@ class NumberField(Field):
         return kind.check(_(self.parameter.label), given)
 
 
+class _Slider(w.FloatSlider):
+    """A slider whose span reaches the browser before its value, which it would cut off otherwise."""
+
+    def get_state(self, key: Any = None, drop_defaults: bool = False) -> dict[str, Any]:
+        """What is sent to the browser, which takes it in one by one in this order."""
+        state = super().get_state(key, drop_defaults)
+        return dict(sorted(state.items(), key=lambda item: item[0] == "value"))
+
+
 class SizeField(NumberField):
     """A size; its box takes 34.85 as well as 34,85 and 1 3/8 in, and several readings of it.
 
@@ -246,7 +255,7 @@ class SizeField(NumberField):
     _unit = MM
 
     def make_slider(self) -> w.FloatSlider:
-        self.slider: w.FloatSlider = w.FloatSlider(readout=False)
+        self.slider: w.FloatSlider = _Slider(readout=False)
         return self.slider
 
     def suit(self) -> None:

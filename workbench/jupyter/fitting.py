@@ -46,6 +46,7 @@ class Fitting(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Fit")
+        self.purpose = _("Say what the part fits, and find the size by trying")
         self._open = False
         self._quiet = False
         self._newest: _Judged | None = None
@@ -190,8 +191,10 @@ class Fitting(Panel):
         self._known = ()
 
     def made(self, made: Made) -> None:
-        if self._open:
-            self.table.add_class("wb-waiting")
+        # What is proposed for the part as it was is not to be set on the part as it is.
+        self.apply.disabled = True
+        for shown in (self.table, self.reason):
+            shown.add_class("wb-waiting")
 
     def judged(self, made: Made, report: Report) -> None:
         self._newest = _Judged(made, report)
@@ -263,7 +266,8 @@ class Fitting(Panel):
     def _show(self, rows: tuple[FitRow, ...] | str, judged: _Judged) -> None:
         if judged is not self._newest:
             return
-        self.table.remove_class("wb-waiting")
+        for shown in (self.table, self.reason):
+            shown.remove_class("wb-waiting")
         if isinstance(rows, str):
             self.rows = ()
             self.table.value = told(rows, "stop")

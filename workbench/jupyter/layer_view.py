@@ -86,6 +86,7 @@ class LayerView(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Layers")
+        self.purpose = _("Look at it layer by layer, as it will be printed")
         self._open = False
         self._quiet = False
         self._newest: Asked | None = None
@@ -130,14 +131,15 @@ class LayerView(Panel):
     # -- what the bench tells ----------------------------------------------------------------
 
     def made(self, made: Made) -> None:
-        if self._open:
-            self.widget.add_class("wb-waiting")
+        self.widget.add_class("wb-waiting")
 
     def judged(self, made: Made, report: Report) -> None:
         down = made.repair.down
         if down is None and report.orientations:
             down = report.orientations[0].down
         self._newest = None if down is None else Asked(made, down)
+        if self._newest is None:
+            self._show_nothing(_("No way up could be judged, so there are no layers to show."))
         self._work()
 
     def opened(self) -> None:
@@ -175,9 +177,7 @@ class LayerView(Panel):
             return
         self.widget.remove_class("wb-waiting")
         if isinstance(result, str):
-            self.analysed = None
-            self.words.value = told(result, "stop")
-            self.figure.value = ""
+            self._show_nothing(result)
             return
         first = self.analysed is None
         self.analysed = result
@@ -191,6 +191,13 @@ class LayerView(Panel):
         finally:
             self._quiet = False
         self._moved()
+
+    def _show_nothing(self, why: str) -> None:
+        self.widget.remove_class("wb-waiting")
+        self.analysed = None
+        self.words.value = told(why, "stop")
+        self.figure.value = ""
+        self._offer()
 
     def _offer(self) -> None:
         places = self.analysed.places if self.analysed is not None else ()

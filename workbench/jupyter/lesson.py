@@ -6,10 +6,15 @@ import base64
 import os
 from html import escape
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
+import ipywidgets as w
+
 from workbench.jupyter.look import style_sheet
-from workbench.jupyter.sketch import in_words, picture
+from workbench.jupyter.pages import region_title
+from workbench.jupyter.pieces import in_words, picture
+from workbench.jupyter.starting import Starting
 from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
 from workbench.output.running import templates_folder
@@ -31,8 +36,35 @@ class Shown:
         return self._text
 
 
+class Gallery(Shown):
+    """Pictures of templates, and in a notebook a form under them that starts one's own."""
+
+    def __init__(self, html: str, text: str, shown: list[Card]) -> None:
+        super().__init__(html, text)
+        self.starting, self._shown = Starting(), {str(card.path): card for card in shown}
+        titles = [(card.title, path) for path, card in self._shown.items()]
+        self.choice = w.ToggleButtons(
+            options=titles, value=None, tooltips=[card.note for card in shown]
+        )
+        self.choice.add_class("wb-pages")
+        self.choice.observe(
+            lambda change: self.starting.open(self._shown.get(change["new"])), "value"
+        )
+
+    def _ipython_display_(self, **_options: Any) -> None:
+        from IPython.display import HTML, display
+
+        form = w.VBox([region_title(_("Start yours from")), self.choice, self.starting.widget])
+        for kind in ("wb", "wb-lesson"):
+            form.add_class(kind)
+        display(HTML(self._repr_html_()))
+        display(form)
+
+
 def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
-    """The templates on the shelf with their pictures; a click opens a notebook.
+    """The templates on the shelf with their pictures; a click opens one to look at.
+
+    Under the pictures, a repair of one's own is started from one of them.
 
     Parameters
     ----------
@@ -46,7 +78,7 @@ def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
         return Shown(f"<p>{escape(text)}</p>", text)
     figures = "".join(_figure(card) for card in shown)
     lines = [f"{card.path.stem}: {card.note}" for card in shown]
-    return Shown(f'<div class="wb-gallery">{figures}</div>', "\n".join(lines))
+    return Gallery(f'<div class="wb-gallery">{figures}</div>', "\n".join(lines), shown)
 
 
 def pieces(outline: Outline, into: str = "triangles") -> Shown:

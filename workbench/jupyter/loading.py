@@ -36,6 +36,7 @@ class Loading(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Loads")
+        self.purpose = _("Say what pushes or pulls on it, and round sharp edges")
         self.step = w.Dropdown(description=_("On step"), tooltip=_("Step that is loaded"))
         self.force = w.Text(
             description=_("Force"),

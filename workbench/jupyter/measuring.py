@@ -14,6 +14,8 @@ from workbench.errors import RepairError
 from workbench.jupyter.begun import Begun, from_fin, from_kept, from_shape, from_trace, shapes
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import Panel, labelled, said, told
+from workbench.jupyter.pieces import in_words as arithmetic
+from workbench.jupyter.pieces import picture
 from workbench.jupyter.readings import Entered, Line, Readings, entered, line
 from workbench.jupyter.sketched import as_drawn, off_in_words, to_scale
 from workbench.jupyter.sliders import field_for
@@ -64,6 +66,9 @@ class Measuring(Panel):
         super().__init__(bench)
         self._traced: Traced | None = None
         self.title = _("Measure")
+        self.purpose = _(
+            "Work out an outline of any shape from readings or a picture, and add it to the part"
+        )
         kept = next(iter(bench.repair.sketches), "")
         self._begun = from_kept(bench.repair, kept) if kept else from_shape("trapezoid")
         self.outcome: Outcome | None = None
@@ -203,6 +208,7 @@ class Measuring(Panel):
             ]
         self.figures.value = "".join(figures)
         self.sizes.value = "" if outcome.solution is None else in_words(outcome.solution)
+        self._split()
         for button in self.buttons:
             button.disabled = outcome.solution is None
         self._offer_again()
@@ -259,13 +265,29 @@ class Measuring(Panel):
             button.on_click(lambda _button, add=add: self._use(add))
         row = w.HBox(self.buttons)
         row.add_class("wb-row")
-        self.done = w.HTML()
-        self.use = w.VBox([box, self.ways, self.name, row, self.done])
+        self.done, self.pieces = w.HTML(), w.HTML()
+        self.ways.observe(lambda _change: self._split(), "value")
+        self.use = w.VBox([box, self.name, self.ways, self.pieces, row, self.done])
+
+    def _split(self) -> None:
+        """Show the pieces that the outline is split into, with the arithmetic of each."""
+        solution = self.outcome.solution if self.outcome is not None else None
+        if solution is None:
+            self.pieces.value = ""
+            return
+        outline = solution.profile()
+        pieces = decompose(outline, self.ways.value)
+        head = _("The {n} pieces, with their arithmetic").format(n=len(pieces))
+        self.pieces.value = (
+            f'<details class="wb-sizes"><summary>{escape(head)}</summary>'
+            f"{picture(outline, pieces)}{arithmetic(pieces)}</details>"
+        )
 
     def _set_thickness(self, _name: str, value: Any) -> None:
         self._thickness = float(value)
 
     def _use(self, add: Callable[[Solution], tuple[Callable[[Repair], Any], str]]) -> None:
+        self.settle()  # a hand may be quicker than the solver
         if self.outcome is None or self.outcome.solution is None:
             return
         try:

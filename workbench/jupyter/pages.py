@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from html import escape
 from typing import Any
 
@@ -13,10 +13,16 @@ class Pages(w.VBox):
     """Buttons in a row and the page that the pressed one opens."""
 
     def __init__(
-        self, pages: list[tuple[str, w.Widget]], opened: Callable[[int], None] | None = None
+        self,
+        pages: list[tuple[str, w.Widget]],
+        opened: Callable[[int], None] | None = None,
+        tips: Sequence[str] = (),
     ) -> None:
-        """``opened`` is called with the number of a page when it is turned to."""
-        self.buttons = w.ToggleButtons(options=[(title, i) for i, (title, _p) in enumerate(pages)])
+        """``opened`` is called with the number of a page when it is turned to; ``tips`` say what
+        each page is for."""
+        self.buttons = w.ToggleButtons(
+            options=[(title, i) for i, (title, _p) in enumerate(pages)], tooltips=list(tips)
+        )
         self.buttons.add_class("wb-pages")
         self.stack = w.Stack([page for _title, page in pages], selected_index=0)
         self.stack.add_class("wb-stack")

@@ -24,6 +24,8 @@ class Panel:
     """
 
     title: str
+    #: What the panel is for, in a sentence: the tip of its button.
+    purpose: str = ""
     widget: w.Widget
 
     def __init__(self, bench: Bench) -> None:
@@ -53,6 +55,10 @@ class Panel:
 
     def left(self) -> None:
         """Another panel was opened instead."""
+
+    def settle(self, timeout: float = 60.0) -> bool:
+        """Wait until work of the panel's own is done; False if it takes longer."""
+        return True
 
     def closed(self) -> None:
         """The bench is taken away: the time to drop work that still waits."""

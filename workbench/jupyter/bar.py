@@ -1,0 +1,94 @@
+"""The bar along the top of the bench: what the part is called, whether it may be printed, and more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from html import escape
+from typing import TYPE_CHECKING
+
+import ipywidgets as w
+
+from workbench import data, units
+from workbench.checks.report import Report
+from workbench.jupyter.findings import summary
+from workbench.jupyter.panel import told
+from workbench.solids.repair import Repair
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+
+class Bar(w.HBox):
+    """Name, verdict, undo and redo, material, printer and unit."""
+
+    def __init__(self, bench: Bench, choose_unit: Callable[[units.Unit], None]) -> None:
+        self._bench = bench
+        self.name, self.verdict = w.HTML(), w.HTML()
+        self.verdict.add_class("wb-verdict")
+        self.undo = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
+        self.redo = w.Button(
+            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
+        )
+        self.undo.on_click(lambda _button: bench.undo())
+        self.redo.on_click(lambda _button: bench.redo())
+        self.material = w.Dropdown(
+            description=_("Material"),
+            options=list(data.materials()),
+            tooltip=_("Filament; its density gives the mass"),
+        )
+        self.printer = w.Dropdown(
+            description=_("Printer"),
+            options=list(data.printers()),
+            tooltip=_("Printer; its bed and nozzle are checked against"),
+        )
+        self.material.observe(lambda change: self._set("material", change["new"]), "value")
+        self.printer.observe(lambda change: self._set("printer", change["new"]), "value")
+        self.unit = w.Dropdown(
+            description=_("Lengths in"),
+            options=[("mm", units.MM), (_("inches"), units.INCH)],
+            value=units.chosen(),
+            disabled=units.is_fixed(),
+        )
+        self.unit.observe(lambda change: choose_unit(change["new"]), "value")
+        self.suit()
+        super().__init__(
+            [
+                *(self.name, self.verdict, self.undo, self.redo),
+                *(self.material, self.printer, self.unit),
+            ]
+        )
+        self.add_class("wb-bar")
+
+    def show(self, repair: Repair) -> None:
+        """Show what the repair is called and made of."""
+        self.name.value = f'<h2 class="wb-name">{escape(repair.name)}</h2>'
+        self.material.value, self.printer.value = repair.material, repair.printer
+
+    def offer(self, undo: bool, redo: bool) -> None:
+        """Say whether there is an edit to undo, and one to do again."""
+        self.undo.disabled, self.redo.disabled = not undo, not redo
+
+    def suit(self) -> None:
+        """Show the unit that the user reads lengths in."""
+        self.unit.value = units.chosen()
+        self.unit.tooltip = (
+            _("Unit that lengths are told and typed in, as {variable} says").format(
+                variable=units.VARIABLE
+            )
+            if units.is_fixed()
+            else _("Unit that lengths are told and typed in; it is kept for you, and files keep mm")
+        )
+
+    def wait(self) -> None:
+        """The verdict is about the part as it was."""
+        self.verdict.add_class("wb-waiting")
+
+    def judged(self, report: Report) -> None:
+        """Show what the checks came to, in a line that is in sight on every page."""
+        self.verdict.remove_class("wb-waiting")
+        self.verdict.value = told(summary(report), "done" if report.ok else "stop")
+
+    def _set(self, what: str, value: str) -> None:
+        if value != getattr(self._bench.repair, what):
+            self._bench.edit(lambda repair: setattr(repair, what, value))
