@@ -276,16 +276,22 @@ def _in_inches(text: str, mark: str) -> _InInches:
 
 
 def _told(run: re.Match[str], values: Mapping[str, Any]) -> str:
-    """A run of numbers with its mm in inches, or as it is where one of them is no length."""
+    """A run of numbers with its mm in inches, or as it is where its last is no length."""
     unit = run["unit"]
     if unit == "{unit}" and values.get("unit") != "mm":
         return run[0]
-    tokens = _TOKEN.findall(run[0].removesuffix(unit))
-    told = {token: _token_told(token, values, unit == "mm²") for token in tokens}
-    if None in told.values():
+    text = run[0].removesuffix(unit)
+    ends = []
+    for token in reversed(list(_TOKEN.finditer(text))):
+        told = _token_told(token[0], values, unit == "mm²")
+        if told is None:  # as the step in "set {step} to {size} mm"
+            break
+        ends.append((token, told))
+    for token, told in ends:
+        text = text[: token.start()] + told + text[token.end() :]
+    if not ends:
         return run[0]
-    sign = unit_sign() + ("²" if unit == "mm²" else "")
-    return _TOKEN.sub(lambda token: str(told[token[0]]), run[0].removesuffix(unit)) + sign
+    return text + unit_sign() + ("²" if unit == "mm²" else "")
 
 
 def _token_told(token: str, values: Mapping[str, Any], is_area: bool) -> str | None:

@@ -125,7 +125,7 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
         page.keyboard.press("ArrowRight")
     at.until(lambda: abs(at.volume - volume_for(36)) < 0.06, "the volume is that of 36 mm")
     picture = at.until_redrawn(picture)
-    assert page.get_by_label("bottom", exact=True).first.input_value() == "36"
+    assert page.get_by_label("bottom in mm", exact=True).first.input_value() == "36"
 
     # by mouse: well to the right
     box = handle.bounding_box()
@@ -135,7 +135,7 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     page.mouse.move(x + 60, y, steps=12)
     page.mouse.up()
     at.until(lambda: at.volume > volume_for(38), "the drag makes the part larger")
-    typed = page.get_by_label("bottom", exact=True).first
+    typed = page.get_by_label("bottom in mm", exact=True).first
     at.until(
         lambda: abs(at.volume - volume_for(float(typed.input_value()))) < 0.06,
         "the last value of the drag is shown",
@@ -194,7 +194,7 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     shelf.select_option("class divider")
 
     # opened again with other numbers
-    number = page.get_by_label("blade bottom", exact=True)
+    number = page.get_by_label("blade bottom in mm", exact=True).first
     number.fill("1 1/2 in")
     number.press("Enter")
     at.until(lambda: number.input_value() == "38.1", "the reading is taken over in mm")
@@ -250,7 +250,7 @@ def test_the_keyboard_reaches_every_control(at: Lab, lab: Any):
     assert all(reached), reached
     for wanted in (
         *("Material", "Printer", "Steps", "Remove step", "Sizes", "Place", "Add a step"),
-        *("bottom", "bottom in mm", "thickness", "Pieces apart", "Corner", "Findings", "Shelf"),
+        *("bottom in mm", "thickness in mm", "Pieces apart", "Corner", "Findings", "Shelf"),
     ):
         assert wanted in reached, wanted
     count = page.evaluate("document.querySelectorAll('.wb [data-reached]').length")

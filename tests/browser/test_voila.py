@@ -85,7 +85,7 @@ def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, 
     assert "import" not in seen and "wedge.add" not in seen
 
     # what was read off the calipers, then a step on the slider by keyboard
-    typed = page.get_by_label("bottom", exact=True).first
+    typed = page.get_by_label("bottom in mm", exact=True).first
     typed.fill("38.5")
     typed.press("Enter")
     until(page, lambda: abs(volume(page) - volume_for(38.5)) < 0.06, "the part follows the number")

@@ -314,7 +314,7 @@ class Fitting(Panel):
         self.keep.layout.display = "" if self.bench.repair.trials else "none"
         headings = [_(heading) for heading in TrialRow.HEADINGS]
         cells = [(r.printed, r.size, r.measured, r.outcome, r.note) for r in rows]
-        self.trials.value = _as_table(headings, cells) if cells else ""
+        self.trials.value = _as_table(_("Trials of this size"), headings, cells) if cells else ""
 
     # -- what the user does ------------------------------------------------------------------
 
@@ -460,12 +460,13 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
         )
         for row in rows
     ]
-    return _as_table(headings, cells)
+    return _as_table(_("What is to fit, and how likely it is right"), headings, cells)
 
 
-def _as_table(headings: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
+def _as_table(name: str, headings: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
     head = "".join(f'<th scope="col">{escape(text)}</th>' for text in headings)
     body = "".join(
         "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows
     )
-    return f'<table class="wb-list"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    caption = f'<caption class="wb-only-read">{escape(name)}</caption>'
+    return f'<table class="wb-list">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'

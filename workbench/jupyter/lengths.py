@@ -22,6 +22,7 @@ class LengthBox(w.Text):
     ) -> None:
         """``placeholder`` and ``tooltip`` name the unit; they are asked again where it changes."""
         super().__init__(description=description)
+        self.add_class("wb-number")
         self._told = (placeholder, tooltip)
         self._unit = units.chosen()
         self._name()

@@ -11,9 +11,22 @@ function nameControls(root) {
       if (!control || !note) continue;
       set(control, "aria-describedby", note.id);
     }
-    if (handle && label) set(handle, "aria-label", label.title);
-    if (handle) set(handle, "aria-valuetext", String(Number(handle.getAttribute("aria-valuenow"))));
+    // Both are named with the unit that their number is in.
+    for (const control of [input, handle]) {
+      if (control && handle && label) set(control, "aria-label", label.title);
+    }
+    if (handle) set(handle, "aria-valuetext", spoken(handle));
     if (input) set(input, "aria-invalid", String(Boolean(field.querySelector(".wb-refusal"))));
+  }
+  for (const box of root.querySelectorAll(".wb-number")) {
+    const label = box.querySelector(".widget-label");
+    const input = box.querySelector("input");
+    if (label && input) set(input, "aria-label", `${label.textContent}: ${label.title}`);
+  }
+  for (const slider of root.querySelectorAll(".widget-slider:not(.wb-slider)")) {
+    const label = slider.querySelector(".widget-label");
+    const handle = slider.querySelector(".noUi-handle");
+    if (label && handle) set(handle, "aria-label", label.title || label.textContent);
   }
   for (const toggle of root.querySelectorAll("button.widget-toggle-button")) {
     set(toggle, "aria-pressed", String(toggle.classList.contains("mod-active")));
@@ -33,6 +46,14 @@ function nameControls(root) {
     const said = root.querySelector(".wb-line");
     if (said) set(canvas, "aria-label", said.textContent.trim());
   }
+}
+
+// What the slider stands at; what it says of itself is rounded to a tenth.
+function spoken(handle) {
+  const target = handle.closest(".noUi-target");
+  const exact = target && target.noUiSlider ? target.noUiSlider.get(true) : NaN;
+  const told = Number.isFinite(exact) ? exact.toFixed(4) : handle.getAttribute("aria-valuenow");
+  return String(Number(told));
 }
 
 function set(element, name, value) {

@@ -30,7 +30,7 @@ from workbench.output.svg import svg
 from workbench.output.views import FRONT, LEFT, TOP, view
 from workbench.solids.build import Assembly
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, number, unit_sign, unit_word
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -100,7 +100,7 @@ def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
     marks, _crowded = layout.around(
         seen, shares[most], scale, highlight, centre_lines(seen, sizes, scale)
     )
-    return svg(marks, label=_label(direction.name).format(name=repair.name))
+    return svg(marks, label=_label(direction.name).format(name=repair.name, unit=unit_word()))
 
 
 _SKETCHED = (FRONT, TOP, LEFT)
@@ -108,9 +108,9 @@ _SKETCHED = (FRONT, TOP, LEFT)
 
 def _label(view_name: str) -> str:
     labels = {
-        "front": _("front view of {name}, in mm"),
-        "top": _("top view of {name}, in mm"),
-        "left": _("view of {name} from the left, in mm"),
+        "front": _("front view of {name}, in {unit}"),
+        "top": _("top view of {name}, in {unit}"),
+        "left": _("view of {name} from the left, in {unit}"),
     }
     return labels[view_name]
 
@@ -173,7 +173,7 @@ def _title_block(
         (_("revision"), "–" if revision is None else str(revision), 18.0, TEXT),
         (_("date"), f"{date:%Y-%m-%d}", 26.0, TEXT),
         (_("scale"), scale_text(scale), 18.0, TEXT),
-        (_("unit"), "mm", 12.0, TEXT),
+        (_("unit"), unit_sign(), 12.0, TEXT),
         (_("projection"), "", 24.0, TEXT),
         (_("drawn by"), f"workbench {workbench.__version__}", 24.0, NOTE - 0.5),
     )
