@@ -1,14 +1,14 @@
 """Packing rectangles on as few beds as they need.
 
-The gap that lies lowest is filled first, by the rectangle that suits it best; where none fits,
-the gap is given up and rises to its neighbour (best fit on a skyline: E. K. Burke, G. Kendall,
-G. Whitwell, Operations Research 52, 2004, from memory). This is done in many ways and the best
-kept. The ways are numbered, not timed and not left to chance, so that the same rectangles are
-packed alike in any order and on any machine.
+The package rectangle-packer lays a set of rectangles in the smallest box that it finds, without
+turning any. Which are laid together, and which are turned, is tried here: in ways that are
+numbered, not timed and not left to chance, so that the same rectangles are packed alike in any
+order and on any machine.
 """
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -16,14 +16,14 @@ from dataclasses import dataclass
 from workbench.errors import RepairError
 from workbench.words import _, number
 
-#: Placements tried in all, shared among the ways of packing, and how many ways at least and most.
-_EFFORT, _FEWEST, _MOST = 12_000, 3, 400
+#: Ways of turning the rectangles that are tried for each set.
+_WAYS = 12
 
-#: How many rectangles are looked at for each gap, so that thousands are packed in seconds.
-_LOOK = 120
+#: After how many refusals a bed is full: fewer where many wait, so that hundreds are packed in seconds.
+_PATIENCE, _FEWEST, _MOST = 1200, 6, 40
 
-#: Lengths nearer than this are equal, in mm.
-_SAME = 1e-9
+#: Whole steps in a millimetre, and what is taken for rounding, in steps.
+_FINE, _SAME = 100, 1e-6
 
 
 @dataclass(frozen=True, order=True)
@@ -83,8 +83,9 @@ def pack(rectangles: Sequence[Rectangle], width: float, depth: float) -> list[La
     >>> [[(spot.x, spot.y) for spot in bed] for bed in pack([Rectangle("a", 8, 4)], 10, 10)]
     [[(0.0, 0.0)]]
     """
+    bed = (math.floor(width * _FINE + _SAME), math.floor(depth * _FINE + _SAME))
     for rectangle in rectangles:
-        if not _fits(rectangle, width, depth):
+        if not _sides(rectangle, bed):
             raise RepairError(
                 _(
                     "{name} needs {x} x {y} mm with its brim and spacing, and the bed has "
@@ -101,12 +102,14 @@ def pack(rectangles: Sequence[Rectangle], width: float, depth: float) -> list[La
     waiting = sorted(
         rectangles, key=lambda r: (-max(r.width, r.depth), -min(r.width, r.depth), r.name)
     )
-    if not waiting:
-        return []
-    found = [_one_way(waiting, width, depth, way) for way in _ways(len(waiting))]
-    beds = min(found, key=lambda beds: (len(beds), sum(used(bed) for bed in beds)))
-    beds.sort(key=lambda bed: -sum(spot.rectangle.area for spot in bed))
-    return [*beds[:-1], _tightened(beds[-1], width, depth)]
+    beds = []
+    while waiting:
+        layout = _filled(waiting, bed)
+        placed = {spot.rectangle for spot in layout}
+        waiting = [rectangle for rectangle in waiting if rectangle not in placed]
+        beds.append(layout)
+    beds.sort(key=lambda layout: -sum(spot.rectangle.area for spot in layout))
+    return [*beds[:-1], *(_tightened(layout, bed) for layout in beds[-1:])]
 
 
 def used(layout: Layout) -> float:
@@ -116,116 +119,77 @@ def used(layout: Layout) -> float:
     return max(s.x + s.width for s in layout) * max(s.y + s.depth for s in layout)
 
 
-@dataclass(frozen=True)
-class _Way:
-    """What to look for in a gap: weights of a rectangle's width and depth, and a spread."""
-
-    across: float
-    along: float
-    spread: float
-    seed: int
+def _steps(length: float) -> int:
+    return math.ceil(length * _FINE - _SAME)
 
 
-def _ways(count: int) -> Iterator[_Way]:
-    for seed in range(max(_FEWEST, min(_MOST, _EFFORT // count))):
-        plain = seed < _FEWEST
-        chance = random.Random(seed)
-        yield _Way(
-            across=(1.0, 0.0, 0.5)[seed % 3] if plain else chance.random(),
-            along=(0.0, 1.0, 0.5)[seed % 3] if plain else chance.random(),
-            spread=0.0 if plain else 0.4 * chance.random(),
-            seed=seed,
-        )
+def _sides(rectangle: Rectangle, bed: tuple[int, int]) -> list[tuple[int, int, bool]]:
+    """The ways in which a rectangle fits a bed: its sides in steps, and whether it is turned."""
+    across, along = _steps(rectangle.width), _steps(rectangle.depth)
+    ways = ((across, along, False), (along, across, True))
+    return [way for way in ways if way[0] <= bed[0] and way[1] <= bed[1]]
 
 
-def _one_way(waiting: Sequence[Rectangle], width: float, depth: float, way: _Way) -> list[Layout]:
-    beds = []
-    left = list(waiting)
-    while left:
-        bed, left = _filled(left, width, depth, way)
-        beds.append(bed)
-    return beds
-
-
-def _tightened(bed: Layout, width: float, depth: float) -> Layout:
-    """The same rectangles in the smallest corner of the bed that is found."""
-    waiting = [spot.rectangle for spot in bed]
-    waiting.sort(key=lambda r: (-max(r.width, r.depth), -min(r.width, r.depth), r.name))
-    area = sum(rectangle.area for rectangle in waiting)
-    best = bed
-    for way in _ways(len(waiting)):
-        # Strips between one that the area would just fill to the bed's depth, and the whole bed.
-        share = random.Random(-1 - way.seed).random()
-        narrow = max(area / depth, min(width, max(min(r.width, r.depth) for r in waiting)))
-        layout, left = _filled(waiting, narrow + share * (width - narrow), depth, way)
-        if not left and used(layout) < used(best) - _SAME:
-            best = layout
+def _filled(waiting: Sequence[Rectangle], bed: tuple[int, int]) -> Layout:
+    """One bed: as many of the largest as find room together, and what fits beside them."""
+    room = bed[0] * bed[1] / _FINE**2
+    low, high, area = 1, 0, 0.0
+    while high < len(waiting) and area + waiting[high].area <= room + _SAME:
+        area += waiting[high].area
+        high += 1
+    best = _laid(waiting[:1], bed)
+    while low < high:
+        middle = (low + high + 1) // 2
+        layout = _laid(waiting[:middle], bed)
+        if layout:
+            best, low = layout, middle
+        else:
+            high = middle - 1
+    refused, patience = 0, max(_FEWEST, min(_MOST, _PATIENCE // len(waiting)))
+    for rectangle in waiting[low:]:
+        if sum(spot.rectangle.area for spot in best) + rectangle.area > room + _SAME:
+            continue
+        layout = _laid([*(spot.rectangle for spot in best), rectangle], bed)
+        best, refused = (layout, 0) if layout else (best, refused + 1)
+        if refused == patience:
+            break
     return best
 
 
-def _fits(rectangle: Rectangle, width: float, depth: float) -> bool:
-    sides = rectangle.width, rectangle.depth
-    return any(
-        across <= width + _SAME and along <= depth + _SAME for across, along in (sides, sides[::-1])
-    )
+def _laid(rectangles: Sequence[Rectangle], bed: tuple[int, int]) -> Layout:
+    """All of them on one bed, the first way that is found; [] where none is."""
+    return next(_layouts(rectangles, bed), [])
 
 
-def _filled(
-    waiting: Sequence[Rectangle], width: float, depth: float, way: _Way
-) -> tuple[Layout, list[Rectangle]]:
-    """One bed, and what found no room on it."""
-    chance = random.Random(way.seed)
-    left = list(waiting)
-    layout: Layout = []
-    # The upper edge of what lies on the bed, from left to right: (x, y, length).
-    edge = [(0.0, 0.0, width)]
-    while left:
-        at = min(range(len(edge)), key=lambda i: edge[i][1])
-        x, y, room = edge[at]
-        choice = _best(left, room, depth - y, way, chance)
-        if choice is not None:
-            index, turned = choice
-            spot = Spot(left.pop(index), x, y, turned)
-            layout.append(spot)
-            edge[at : at + 1] = [
-                (x, y + spot.depth, spot.width),
-                *([(x + spot.width, y, room - spot.width)] if room - spot.width > _SAME else []),
-            ]
-        elif len(edge) == 1:
-            break
-        else:
-            beside = [edge[i][1] for i in (at - 1, at + 1) if 0 <= i < len(edge)]
-            edge[at] = (x, min(beside), room)
-        edge = _merged(edge)
-    return layout, left
+def _tightened(layout: Layout, bed: tuple[int, int]) -> Layout:
+    """The same rectangles in the smallest corner of the bed that is found."""
+    return min(_layouts([spot.rectangle for spot in layout], bed), key=used)
 
 
-def _best(
-    left: Sequence[Rectangle], room: float, high: float, way: _Way, chance: random.Random
-) -> tuple[int, bool] | None:
-    """Which rectangle suits a gap best, and whether it is turned for it."""
-    best, found = -1.0, None
-    for index, rectangle in enumerate(left[:_LOOK]):
-        for turned in (False, True):
-            across, along = rectangle.width, rectangle.depth
-            if turned:
-                across, along = along, across
-            if across > room + _SAME or along > high + _SAME:
-                continue
-            score = way.across * across / room + way.along * along / high
-            score += 1.0 if room - across < _SAME else 0.0
-            score *= 1.0 - way.spread * chance.random() if way.spread else 1.0
-            if score > best:
-                best, found = score, (index, turned)
-    return found
+def _layouts(rectangles: Sequence[Rectangle], bed: tuple[int, int]) -> Iterator[Layout]:
+    """Each way in which all of them find room on one bed, that with the smallest box for it."""
+    import rpack
+
+    for turned in _ways(rectangles, bed):
+        try:
+            places = rpack.pack([(across, along) for across, along, _turn in turned], *bed)
+        except rpack.PackingImpossibleError:
+            continue
+        yield [
+            Spot(rectangle, x / _FINE, y / _FINE, turn)
+            for rectangle, (x, y), (_across, _along, turn) in zip(
+                rectangles, places, turned, strict=True
+            )
+        ]
 
 
-def _merged(edge: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
-    merged = [edge[0]]
-    for x, y, length in edge[1:]:
-        before = merged[-1]
-        if abs(before[1] - y) < _SAME:
-            merged[-1] = (before[0], max(before[1], y), before[2] + length)
-        else:
-            merged.append((x, y, length))
-    return merged
+def _ways(
+    rectangles: Sequence[Rectangle], bed: tuple[int, int]
+) -> Iterator[list[tuple[int, int, bool]]]:
+    """Each way to turn them: all across, all along, then mixed."""
+    sides = [sorted(_sides(rectangle, bed)) for rectangle in rectangles]
+    yield [ways[-1] for ways in sides]
+    yield [ways[0] for ways in sides]
+    for seed in range(_WAYS - 2):
+        chance = random.Random(seed)
+        yield [chance.choice(ways) for ways in sides]
