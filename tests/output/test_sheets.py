@@ -15,17 +15,20 @@ from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.trace import Hole
 from workbench.measure.triangles import decompose
 from workbench.output.bed import on_the_bed
 from workbench.output.coupon_sheet import coupon_sheet
+from workbench.output.handouts import holes_in, outlined
 from workbench.output.measuring_sheet import measuring_sheets
 from workbench.output.paper import TEXT, shortened, text_width, wrapped, written
 from workbench.output.sheet import print_sheet
-from workbench.output.triangle_sheet import triangle_sheets
+from workbench.output.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.parameters import Size
 from workbench.solids.repair import OUTCOMES, At, Repair
+from workbench.solids.traced import cut_holes
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
@@ -243,26 +246,57 @@ def test_unknown_templates_and_papers_are_refused():
 OUTLINES = {
     "trapezoid": trapezoid(35, 26, 71, -5),
     "ell": Outline([(0, 0), (60, 0), (60, 20), (30, 20), (20, 45), (0, 45)]),
+    "twelve": Outline(
+        [
+            *((0, 0), (20, -4), (50, 0), (58, 12), (80, 15), (82, 40)),
+            *((60, 44), (45, 38), (40, 60), (20, 66), (6, 50), (-4, 20)),
+        ]
+    ),
 }
 
 
 @pytest.mark.parametrize("outline", OUTLINES.values(), ids=OUTLINES)
 @pytest.mark.parametrize("into", ["triangles", "boxes and right triangles"])
 def test_work_sheet_and_answers(outline, into):
-    work, answers = triangle_sheets(outline, into, title="blade")
-    assert fine(work) and fine(answers)
-    shown, solved = " ".join(texts(work)), " ".join(texts(answers))
+    pages = triangle_sheets(outline, into, title="blade")
+    assert all(fine(page) for page in pages)
+    shown, solved = (
+        " ".join(t for page in pages if (kind in texts(page)) for t in texts(page))
+        for kind in ("Triangles: work sheet", "Triangles: answers")
+    )
     for piece in decompose(outline, into):
         sentence = piece.steps[-1]
         assert sentence[1:] in solved and sentence[1:] not in shown
-        assert re.sub(r"\d+(\.\d+)?", "________", sentence)[1:] in shown
+        assert re.sub(r"\d+(\.\d+)?", BLANK, sentence)[1:] in shown
     assert f"{outline.area:g} mm²" in solved and f"{outline.area:g} mm²" not in shown
-    assert len(pypdf.PdfReader(BytesIO(written([work, answers]))).pages) == 2
+    assert len(pypdf.PdfReader(BytesIO(written(pages))).pages) == len(pages)
 
 
 def test_the_corners_are_dimensioned_from_zero():
     shown = texts(triangle_sheets(trapezoid(35, 26, 71, -5))[0])
     assert {"5", "21", "35", "71"} <= set(shown)
+
+
+def test_many_corners_bear_letters_and_stand_in_a_table():
+    shown = texts(triangle_sheets(OUTLINES["twelve"])[0])
+    for letter in "abcdefghijkl":
+        assert shown.count(letter) == 2
+    assert {"58", "12", "-4", "66"} <= set(shown)
+
+
+def test_holes_are_drawn_and_taken_away():
+    panel = Repair("panel").add("panel", name="part")
+    cut_holes(panel, [Hole(15, 12, 4, 0.01), Hole(20, 28, 8, 0.01)], 2, "part")
+    step, outline = outlined(panel)
+    holes = holes_in(panel, step, outline)
+    assert np.array(holes) == pytest.approx(np.array([[15, 12, 4], [20, 28, 8]]))
+    pages = triangle_sheets(outline, holes=holes)
+    assert all(fine(page) for page in pages)
+    work, solved = (texts(page) for page in (pages[0], pages[-1]))
+    assert {"⌀4", "⌀8"} <= set(work)
+    assert "2 times 2 times 3.14 is 12.56 mm²" in solved
+    left = outline.area - 3.14 * (4 + 16)
+    assert any(text.endswith(f"less the holes: {left:g} mm²") for text in solved)
 
 
 # -- the coupon sheet -----------------------------------------------------------------------------

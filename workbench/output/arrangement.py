@@ -62,7 +62,8 @@ def arranged(
     sides = np.array([seen.bounds for seen in views])
     largest = float((sides[:, 2:] - sides[:, :2]).max())
     found: Arrangement | None = None
-    for scale in SCALES:
+    front, _side, top = sides[:, 2:] - sides[:, :2]
+    for scale in scales_within(np.array([front[0], front[1] + top[1] * bool(shares[2])]), room):
         if scale > LARGEST and largest * scale > NAIL:
             continue
         laid = [
@@ -80,6 +81,16 @@ def arranged(
             break
     assert found is not None
     return found
+
+
+def scales_within(size: np.ndarray, room: tuple[float, float]) -> Sequence[float]:
+    """The scales at which a size (2,) in mm alone fits the room; the smallest in any case.
+
+    >>> scales_within(np.array([60.0, 20.0]), (130.0, 90.0))[:2]
+    (2.0, 1.0)
+    """
+    fitting = tuple(scale for scale in SCALES if (size * scale <= np.array(room)).all())
+    return fitting or SCALES[-1:]
 
 
 def _side_by_side(

@@ -6,11 +6,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import shapely
+
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
 from workbench.output.paper import written
 from workbench.output.paths import folder_for, numbered, slug, write_new
 from workbench.solids import catalogue
+from workbench.solids.build import frame
 from workbench.solids.parameters import Corners
 from workbench.solids.repair import Repair, Step
 from workbench.words import _
@@ -67,26 +71,40 @@ def write_sheet(
     return next(path for path in numbered(target) if write_new(path, content))
 
 
-def outline_of(repair: Repair, step: str | None = None) -> Outline:
-    """The outline that a step is made from: a fin's trapezoid, or a list of corners.
+def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
+    """A step and the outline that it is made from: a fin's trapezoid, or a list of corners.
 
     Raises
     ------
     RepairError
         When the step has none, or no step has.
     """
-    from workbench.checks.coupon_use import step_called
-
-    steps = [repair.step(step_called(repair, step))] if step else list(repair.steps)
+    steps = [repair.step(step)] if step else list(repair.steps)
     for candidate in steps:
         outline = _outline(candidate)
         if outline is not None:
-            return outline
+            return candidate, outline
     raise RepairError(
         _("{where} has no flat outline to split; choose a fin or a step made from corners").format(
             where=step or repair.name
         )
     )
+
+
+def holes_in(repair: Repair, step: Step, outline: Outline) -> list[tuple[float, float, float]]:
+    """The round holes cut square through a step's outline, as (x, y, diameter) in mm."""
+    region = shapely.Polygon(outline.points)
+    back = np.linalg.inv(frame(repair, step.name))
+    found = []
+    for cut in repair.steps:
+        if not cut.cuts or cut.template != "cylinder":
+            continue
+        place = back @ frame(repair, cut.name)
+        x, y, across = float(place[0, 3]), float(place[2, 3]), float(cut.values["diameter"])
+        square = abs(place[1, 2]) > 1 - 1e-6
+        if square and region.contains(shapely.Point(x, y).buffer(across / 2)):
+            found.append((x, y, across))
+    return found
 
 
 def _outline(step: Step) -> Outline | None:
@@ -123,7 +141,9 @@ def _photo(_what: Any, _of: str | None, paper: str) -> Any:
 def _triangles(repair: Repair, of: str | None, paper: str) -> Any:
     from workbench.output.triangle_sheet import triangle_sheets
 
-    return triangle_sheets(outline_of(repair, of), paper=paper, title=repair.name)
+    step, outline = outlined(repair, of)
+    holes = holes_in(repair, step, outline)
+    return triangle_sheets(outline, paper=paper, title=repair.name, holes=holes)
 
 
 def _coupon(repair: Repair, of: str | None, paper: str) -> Any:
