@@ -74,7 +74,7 @@ def _variables() -> Iterator[str]:
     from workbench.solids import repair
 
     yield from repair.FACES + repair.FITS + triangles.WAYS
-    yield from (piece.BOX, piece.RIGHT)
+    yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
     yield from reading.RESOLUTION
     yield from row.KINDS
     yield from roster_table.HEAD

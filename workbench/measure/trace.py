@@ -26,7 +26,7 @@ from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.target import BAR, Target
-from workbench.words import _, number
+from workbench.words import _, number, uncertain
 
 #: What tells the size of things in the picture.
 REFERENCES = ("sheet", "card", "scan")
@@ -66,6 +66,15 @@ class Side:
     uncertainty: float
     radius: float | None = None
 
+    def __str__(self) -> str:
+        if self.radius is None:
+            told = _("straight side, {length} mm")
+        else:
+            told = _("arc of radius {radius} mm, {length} mm along it")
+        return told.format(
+            length=uncertain(self.length, self.uncertainty), radius=number(self.radius or 0.0, 1)
+        )
+
 
 @dataclass(frozen=True)
 class Hole:
@@ -75,6 +84,11 @@ class Hole:
     y: float
     diameter: float
     uncertainty: float
+
+    def __str__(self) -> str:
+        return _("hole, {diameter} mm across").format(
+            diameter=uncertain(self.diameter, self.uncertainty)
+        )
 
 
 @dataclass(frozen=True, eq=False)

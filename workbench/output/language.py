@@ -35,7 +35,7 @@ _QUOTED = re.compile(r"(?s)[a-zA-Z]*(?P<mark>\"{3}|'{3}|\"|')(?P<text>.*)(?P=mar
 
 #: What holds no word to translate: a placeholder, a unit, a file, corners of a sketch.
 _NO_WORD = re.compile(
-    r"\{[^{}]*\}|(?<!\w)(?:mm[²³]?|g)(?!\w)|^\S*[/_-]\S*$|^[A-Z]+$|^.*\b[A-Z] [A-Z]$|^\s*`[^`]*`$"
+    r"\{[^{}]*\}|(?<!\w)(?:mm[²³]?|g)(?!\w)|^\S*[/_-]\S*$|^[A-Z]+$|^[A-Z](?: \w+)*(?: [A-Z]){1,2}$|^\s*`[^`]*`$"
 )
 _WORD = re.compile(r"[^\W\d_]{2,}")
 

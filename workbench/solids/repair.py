@@ -17,7 +17,7 @@ from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.words import _
+from workbench.words import _, number
 
 FACES = ("top", "bottom", "left", "right", "front", "back")
 
@@ -224,6 +224,17 @@ class Trial:
                     outcome=self.outcome, known=", ".join(OUTCOMES)
                 )
             )
+
+    def __str__(self) -> str:
+        told = _("Revision {revision}: {outcome}, set to {size} mm.")
+        if self.measured is not None:
+            told = _("Revision {revision}: {outcome}, set to {size} mm, read {measured} mm.")
+        return told.format(
+            revision=self.revision,
+            outcome=_(self.outcome, "outcome"),
+            size=number(self.set_to),
+            measured=number(self.measured or 0.0),
+        )
 
 
 @dataclass
