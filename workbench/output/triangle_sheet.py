@@ -51,6 +51,9 @@ _PI = 3.14
 #: A numeral stands in its piece where this share of it does, else on a leader.
 _WITHIN = 0.75
 
+#: With more corners than this, lines for all their places would hide the outline.
+_PLACED = 8
+
 #: Corners in each row of their table.
 _ABREAST = 4
 
@@ -134,7 +137,7 @@ def _split_outline(split: _Split, room: tuple[float, float]) -> tuple[list[Mark]
 
     They do where their places, dimensioned from the outline's zero, do not all find room.
     """
-    for lettered in (False, True):
+    for lettered in (False, True) if len(split.outline) <= _PLACED else (True,):
         for scale in scales_within(np.ptp(split.outline.points, axis=0), room):
             marks, complete = _outline_marks(split, scale, lettered)
             left, bottom, right, top = extent(marks)
