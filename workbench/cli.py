@@ -206,13 +206,24 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
 def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Say what is on the shelf, or what of it matches some words."""
     parser.add_argument(
-        "words", nargs="*", metavar=_("WORD"), help=_("to search for; everything unless given")
+        "words",
+        nargs="*",
+        metavar=_("WORD"),
+        help=_(
+            "to search for, everything unless given; or a notebook, to be told what it is and "
+            "what code its author put into it"
+        ),
     )
     _folder_option(parser, _("of templates of your own, looked at first; templates unless given"))
 
     def run(given: argparse.Namespace) -> int:
         from workbench.output import shelf
 
+        if len(given.words) == 1 and given.words[0].endswith(".ipynb"):
+            from workbench.output.stranger import described
+
+            print(described(given.words[0]))
+            return FINE
         words = " ".join(given.words)
         own = [Path(given.folder)] if given.folder else _own_shelf()
         print(shelf.told(words, *own))
@@ -289,16 +300,24 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Write a sheet: for a print, measuring, a photo to be traced, triangles or a coupon."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = _(
+        "print      to take to the printer: settings, which way up, what to measure, how it went\n"
+        "measuring  to take to the broken part: a letter and room for readings of each size\n"
+        "triangles  to reckon an outline's area in pieces; its answers are on the last pages\n"
+        "coupon     to try a comb of test pieces with: which is which, and how each fitted\n"
+        "photo      to lay a part on that is photographed and traced; print it at 100 %"
+    )
     _repair_arguments(
         parser,
-        _("; for a measuring sheet also a plain template, such as fin; none for a photo sheet"),
+        _("; or a plain template, such as fin; none for a photo sheet"),
         nargs="?",
     )
     parser.add_argument(
         "--kind",
         choices=("print", "measuring", "photo", "triangles", "coupon"),
         default="print",
-        help=_("of sheet; print unless given"),
+        help=_("of sheet, as told below; print unless given"),
     )
     parser.add_argument(
         "--of",
@@ -312,6 +331,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
+        from workbench.output import source
         from workbench.output.handouts import PHOTO, write_sheet
         from workbench.solids import catalogue
 
@@ -324,7 +344,9 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                     kind=given.kind
                 )
             )
-        what = given.repair if given.repair in catalogue.SHIPPED else _repair(given)
+        if given.parts:
+            source.load_parts(given.parts)
+        what = given.repair if given.repair in catalogue.names() else _repair(given)
         print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
         return FINE
 

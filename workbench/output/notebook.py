@@ -33,6 +33,9 @@ FORMAT = 1
 #: The key in the notebook's metadata.
 KEY = "workbench"
 
+#: A file larger than this, in bytes, is not read: templates have about 50 kB.
+LARGEST = 20_000_000
+
 #: Size of the picture under the heading, in pixels.
 PICTURE = (640, 400)
 
@@ -202,7 +205,7 @@ def as_notebook(
 def open_template(path: str | Path) -> Saved:
     """Read a template's file without running or applying anything; errors as in read_template."""
     path = Path(path)
-    row = _read_json(path)
+    row = read_json(path)
     meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
     if not isinstance(meta, dict):
         raise RepairError(
@@ -280,14 +283,22 @@ def _refuse_unknown(path: Path, row: Any) -> None:
         if isinstance(name, str) and name not in catalogue.names():
             raise RepairError(
                 _(
-                    "{file} uses the function {name}, which is not one of the tool's; look at it, "
-                    "then run the notebook, or give the function's own file with --parts"
+                    "{file} uses the function {name}, which is not one of the tool's; look at it "
+                    "with workbench shelf {file}, then run the notebook, or give the function's "
+                    "own file with --parts"
                 ).format(file=path.name, name=name)
             )
 
 
-def _read_json(path: Path) -> Any:
+def read_json(path: Path) -> Any:
+    """What a notebook's file holds; errors as in read_template."""
     try:
+        if path.stat().st_size > LARGEST:
+            raise RepairError(
+                _("{file} has {size} MB, more than any template; look for the right file").format(
+                    file=path.name, size=round(path.stat().st_size / 1e6)
+                )
+            )
         return json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise RepairError(
@@ -305,6 +316,12 @@ def _read_json(path: Path) -> Any:
         raise RepairError(
             _("{file} is damaged at line {line} ({reason}); use an earlier copy").format(
                 file=path.name, line=error.lineno, reason=error.msg
+            )
+        ) from None
+    except RecursionError:
+        raise RepairError(
+            _("{file} is no template: it is nested without end; use an earlier copy").format(
+                file=path.name
             )
         ) from None
 

@@ -14,7 +14,7 @@ from urllib.parse import quote
 
 from workbench.errors import RepairError
 from workbench.output import language
-from workbench.output.notebook import KEY, as_notebook, open_template, read_template
+from workbench.output.notebook import KEY, LARGEST, as_notebook, open_template, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
 from workbench.output.pupils import for_pupils
 from workbench.output.record import read_record
@@ -348,6 +348,8 @@ def _card(path: Path) -> Card | None:
     import base64
 
     try:
+        if path.stat().st_size > LARGEST:
+            return None
         row = json.loads(path.read_text(encoding="utf-8"))
         meta = row["metadata"][KEY]
         pictures = [
@@ -367,5 +369,5 @@ def _card(path: Path) -> Card | None:
             ),
             version=str(meta.get("version", "")),
         )
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
