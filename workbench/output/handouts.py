@@ -36,8 +36,8 @@ def write_sheet(
 
     Parameters
     ----------
-    what : a repair; for a measuring sheet also a template by name, such as "fin"; for a photo
-        sheet it does not matter
+    what : a repair, or a template by name, such as "fin", with the sizes that it has of itself;
+        for a photo sheet it does not matter
     kind : "print", "measuring", "photo", "triangles" or "coupon"
     folder : made where it is not there
     of : the step whose outline is split into triangles, or the size that a coupon tries, such
@@ -60,15 +60,17 @@ def write_sheet(
     if what is None:
         raise RepairError(_("{kind} sheets are made of a repair; give one").format(kind=kind))
     if isinstance(what, str) and kind != "measuring":
-        raise RepairError(
-            _("{kind} sheets are made of a repair, not of the template {name} alone").format(
-                kind=kind, name=what
-            )
-        )
+        what = as_it_comes(what)
     name = what if isinstance(what, str) else what.name
     content = written(SHEETS[kind](what, of, paper), title=f"{name}, {kind}")
     target = folder_for(Path(folder)) / f"{slug(name)}-{kind}-sheet.pdf"
     return next(path for path in numbered(target) if write_new(path, content))
+
+
+def as_it_comes(template: str) -> Repair:
+    """A repair of one template with the sizes that it has of itself."""
+    found = catalogue.find(template)
+    return Repair(_(found.name.replace("_", " "))).add(found.name)
 
 
 def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:

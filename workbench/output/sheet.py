@@ -16,6 +16,7 @@ from workbench.output.blocks import (
     GAP,
     GUTTER,
     MARGIN,
+    WRITING,
     Block,
     boxed,
     foot,
@@ -126,7 +127,7 @@ def _told(finding: Finding) -> str:
 
 
 def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> float:
-    height = 0.72 * width
+    height = 0.6 * width
     size = (round(width * FINE), round(height * FINE))
     grid = units.chosen().grid
     pixels = shaded(bed.vertices.astype(float), bed.faces, size, grid, paper="#ffffff")
@@ -169,7 +170,7 @@ def _measure(subject: Subject, bed: Bed, width: float) -> Block:
         rows.append([name, note, sized(value), BLANK, BLANK])
     widths = [48.0, width - 48.0 - 3 * 22.0, 22.0, 22.0, 22.0]
     head = [_("size"), _("why it matters"), _("drawn"), _("measured"), _("difference")]
-    return section(_("Measure when it is cold"), [table(head, rows, widths, 6.2)], width)
+    return section(_("Measure when it is cold"), [table(head, rows, widths, WRITING)], width)
 
 
 def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
