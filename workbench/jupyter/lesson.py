@@ -14,6 +14,7 @@ import ipywidgets as w
 from workbench.jupyter.look import style_sheet
 from workbench.jupyter.pages import region_title
 from workbench.jupyter.pieces import in_words, picture
+from workbench.jupyter.reach import Reach
 from workbench.jupyter.starting import Starting
 from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
@@ -54,7 +55,10 @@ class Gallery(Shown):
     def _ipython_display_(self, **_options: Any) -> None:
         from IPython.display import HTML, display
 
-        form = w.VBox([region_title(_("Start yours from")), self.choice, self.starting.widget])
+        reach = Reach(lambda: None, lambda: None)
+        form = w.VBox(
+            [region_title(_("Start yours from")), self.choice, self.starting.widget, reach]
+        )
         for kind in ("wb", "wb-lesson"):
             form.add_class(kind)
         display(HTML(self._repr_html_()))
