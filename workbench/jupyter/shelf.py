@@ -8,11 +8,11 @@ import ipywidgets as w
 
 from workbench.jupyter.panel import Panel, labelled, told
 from workbench.jupyter.starting import Starting
-from workbench.output.shelf import Card
 from workbench.words import _
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
+    from workbench.output.shelf import Card
 
 
 class Shelf(Panel):

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
@@ -15,8 +15,10 @@ from workbench.jupyter.fields import Field
 from workbench.jupyter.links import Links, link
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sliders import field_for
-from workbench.output.shelf import Card
 from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.output.shelf import Card
 
 
 class Starting:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from statistics import median
+
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
@@ -88,7 +89,7 @@ def doubt(reading: Reading) -> str:
     """
     if not too_far_apart(reading):
         return ""
-    middle = median(reading.values)
+    middle = float(np.median(reading.values))
     worst = max(reading.values, key=lambda value: abs(value - middle))
     others = list(reading.values)
     others.remove(worst)
