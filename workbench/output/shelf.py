@@ -228,6 +228,10 @@ def home() -> Path:
     return Path() if here else Path("workbench-class")
 
 
+#: Settings of JupyterLab that this tool begins with; a user's own come before them.
+_LAB = Path(__file__).resolve().parents[1] / "jupyter" / "lab"
+
+
 def lab_command(
     notebook: Path, folder: Path, port: int | None = None, no_browser: bool = False
 ) -> list[str]:
@@ -249,6 +253,8 @@ def lab_command(
     # -P: a file of the user's in the current folder must not stand in for a library's module.
     command = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
     command += [f"--LabApp.default_url=/lab/tree/{quote(within)}"]
+    # Nobody in a class is to be asked about news, or told of updates in the middle of it.
+    command += [f"--LabApp.app_settings_dir={_LAB}"]
     command += [f"--port={port}"] if port is not None else []
     command += ["--no-browser"] if no_browser else []
     # Who is root has decided so; without this the server would refuse to start.
