@@ -42,7 +42,10 @@ class Revision:
 
 
 def export(
-    repair: Repair, folder: str | Path, report: Report | None = None, paper: str = "A4"
+    repair: Repair | Subject,
+    folder: str | Path,
+    report: Report | None = None,
+    paper: str = "A4",
 ) -> list[Path]:
     """Write ``folder/revision-N/`` with every file of the repair, N one higher than before.
 
@@ -51,7 +54,7 @@ def export(
 
     Parameters
     ----------
-    repair : what to export
+    repair : what to export; one that is built already need not be built again
     folder : made where it is not there
     report : what the checks found, where it is known already
     paper : "A4" or "Letter"
@@ -70,7 +73,7 @@ def export(
     """
     sheet_size(paper)
     part = _Part.of(repair, report, paper)
-    _refuse_stopped(repair.name, part.report)
+    _refuse_stopped(part.subject.repair.name, part.report)
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
         for name, content in contents.items():
@@ -123,8 +126,8 @@ class _Part:
     paper: str
 
     @classmethod
-    def of(cls, repair: Repair, report: Report | None, paper: str) -> _Part:
-        subject = Subject.of(repair)
+    def of(cls, what: Repair | Subject, report: Report | None, paper: str) -> _Part:
+        subject = what if isinstance(what, Subject) else Subject.of(what)
         found = report if report is not None else judge(subject)
         return cls(subject, found, on_the_bed(subject), datetime.now().astimezone(), paper)
 

@@ -258,7 +258,7 @@ class Page:
             pixels,
             extent=(left, left + width, bottom, bottom + height),
             aspect="auto",
-            interpolation="lanczos",
+            interpolation="none",  # a PDF then holds its pixels as they are
             zorder=0,
         )
         self.axes.set_xlim(0, self.width)
@@ -328,5 +328,7 @@ def written(
                 into, format="svg", facecolor="white", metadata={"Title": title, "Date": None}
             )
         else:
-            listed[0].savefig(into, format="png", dpi=dpi, facecolor="white")
+            # Line work is small at any level; higher ones take three times as long.
+            fast = {"compress_level": 3}
+            listed[0].savefig(into, format="png", dpi=dpi, facecolor="white", pil_kwargs=fast)
     return into.getvalue()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from io import BytesIO
 
 import numpy as np
@@ -88,11 +89,21 @@ def shaded(
     fine = (size[0] * _FINER, size[1] * _FINER)
     camera = _camera(vertices, fine, np.array(out) / np.linalg.norm(out), deep)
     seen = rasterise(camera.project(vertices), faces, fine)
-    pixels = _table(vertices, faces, camera, grid, _rgb(paper))
-    pixels[seen.triangle >= 0] = _surface(vertices, faces, camera, seen, _rgb(colour))
-    pixels[_edges(seen, vertices, faces)] *= 0.45
-    coarse = pixels.reshape(size[1], _FINER, size[0], _FINER, 3).mean(axis=(1, 3))
+    shown = seen.triangle >= 0
+    # The table has soft shadows and lines only, so the picture's own pixels are fine enough for it.
+    far = replace(camera, scale=camera.scale / _FINER, size=size)
+    table = _table(vertices, faces, far, grid, _rgb(paper))
+    bright = np.where(_edges(seen, vertices, faces), np.float32(0.45), np.float32(1))
+    part = np.zeros((*shown.shape, 3), dtype=np.float32)
+    part[shown] = _surface(vertices, faces, camera, seen, _rgb(colour)) * bright[shown][:, None]
+    coarse = _coarse(part) + table * _coarse(np.where(shown, 0, bright))[..., None]
     return np.clip(coarse, 0, 1)
+
+
+def _coarse(image: np.ndarray) -> np.ndarray:
+    """The means (h, w, ...) of each :data:`_FINER` by :data:`_FINER` pixels."""
+    corners = [image[i::_FINER, j::_FINER] for i in range(_FINER) for j in range(_FINER)]
+    return sum(corners[1:], start=corners[0]) / np.float32(len(corners))
 
 
 def _rgb(colour: str) -> np.ndarray:
@@ -176,7 +187,7 @@ def _grid(camera: Camera, level: float, grid: float, vertices: np.ndarray) -> np
     for axis in range(2):
         at = ground[..., axis] / np.float32(grid)
         slope = np.abs(np.gradient(at, axis=0)) + np.abs(np.gradient(at, axis=1)) + 1e-9
-        line = np.maximum(line, np.clip(1.6 - np.abs(at - np.round(at)) / slope, 0, 1))
+        line = np.maximum(line, np.clip(1.1 - np.abs(at - np.round(at)) / slope, 0, 1))
     return 0.8 * line * np.clip(1.6 - away, 0, 1)
 
 
@@ -185,34 +196,44 @@ def _surface(
 ) -> np.ndarray:
     """The part's colour at each of the pixels (k, 3) that show it: key light, fill light, sky."""
     shown = seen.triangle >= 0
-    corners = _corner_normals(vertices, faces)[seen.triangle[shown]]
-    normals = np.einsum("kc,kcx->kx", seen.weights[shown], corners)
-    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-9)
-    light = np.array(LIGHT) / np.linalg.norm(LIGHT)
-    right, _up, out = camera.axes
+    triangle, weights = seen.triangle[shown], seen.weights[shown].astype(np.float32)
+    corners = _corner_normals(vertices, faces).astype(np.float32)
+    normals = sum(
+        (weights[:, i : i + 1] * corners[triangle, i] for i in (1, 2)),
+        start=weights[:, :1] * corners[triangle, 0],
+    )
+    normals /= np.maximum(np.sqrt((normals * normals).sum(axis=1, keepdims=True)), 1e-9)
+    light = (np.array(LIGHT) / np.linalg.norm(LIGHT)).astype(np.float32)
+    right, _up, out = camera.axes.astype(np.float32)
     side = (right + 0.4 * out) / np.linalg.norm(right + 0.4 * out)
     halfway = (light + out) / np.linalg.norm(light + out)
     bright = 0.39 + 0.15 * (1 + normals[:, 2]) + 0.16 * np.clip(normals @ side, 0, 1)
     bright = (bright + 0.60 * np.clip(normals @ light, 0, 1)) * _open(seen)[shown]
-    gloss = np.clip(normals @ halfway, 0, 1) ** 24
+    gloss = np.clip(normals @ halfway, 0, 1)
+    gloss = (gloss * gloss * gloss) ** 2  # to the sixth, and once more to the 24th
+    gloss = (gloss * gloss) ** 2
     # A filament's own colour, lifted towards paper so that shades stay apart in black and white.
-    body = 0.66 * colour + 0.34
+    body = (0.66 * colour + 0.34).astype(np.float32)
     return np.clip(body * bright[:, None] + 0.10 * gloss[:, None], 0, 1)
 
 
 def _open(seen: Pixels) -> np.ndarray:
     """(h, w) how openly each place lies: darker in corners that surfaces before it shade."""
-    shown = seen.triangle >= 0
+    shown = (seen.triangle >= 0).astype(np.float32)
     if not shown.any():
-        return np.ones(shown.shape)
-    near = np.where(shown, seen.near, 0.0)
-    span = max(float(np.ptp(seen.near[shown])), 1e-12)
-    dim = np.zeros(shown.shape)
+        return np.ones_like(shown)
+    low, high = (float(of(seen.near[shown > 0])) for of in (np.min, np.max))
+    # Above the lowest place that is seen, as a share of all heights; soft, so coarse is enough.
+    near = _coarse(np.where(shown > 0, (seen.near - low) / max(high - low, 1e-12), 0).astype("f4"))
+    shown = _coarse(shown)
+    here = near / np.maximum(shown, 1e-3)
+    dim = np.zeros_like(here)
     for share in (0.006, 0.02):
-        sigma = share * min(shown.shape)
+        sigma = share * min(here.shape)
         around = _blurred(near, sigma) / np.maximum(_blurred(shown, sigma), 1e-3)
-        dim += np.clip((around - near) / span, 0, 0.12)
-    return 1 - 1.4 * np.clip(dim, 0, 0.16)
+        dim += np.clip(around - here, 0, 0.12)
+    dim = 1 - 1.4 * np.clip(dim, 0, 0.16)
+    return dim.repeat(_FINER, axis=0).repeat(_FINER, axis=1)
 
 
 def _edges(seen: Pixels, vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+import threading
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,9 @@ RESULT = "result.json"
 
 #: The part as it lies, with its raised number, for the bed.
 NUMBERED = "numbered.3mf"
+
+
+_ONE_AT_A_TIME = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -40,17 +44,39 @@ class Made:
         return (json.dumps({**row, **self.facts}, indent=1, ensure_ascii=False) + "\n").encode()
 
 
-def warm_up() -> None:
-    """Import the kernel and all that a part needs, once for each worker."""
+def load() -> None:
+    """Import the kernel and all that a part needs, once for each worker, before its first part."""
     import build123d  # noqa: F401
+    import manifold3d  # noqa: F401
+    import matplotlib.backends.backend_agg  # noqa: F401
+    import matplotlib.backends.backend_pdf
+    import matplotlib.backends.backend_svg  # noqa: F401
+    import scipy.ndimage
+    import scipy.sparse  # noqa: F401
+    import shapely  # noqa: F401
 
     import workbench.output.export  # noqa: F401
 
 
+def warm_up() -> None:
+    """Load what a part needs into a process of our own, and hold its arithmetic to one thread.
+
+    Workers whose arithmetic spreads over all processors get in each other's way.
+    """
+    from threadpoolctl import threadpool_limits
+
+    load()
+    threadpool_limits(1)  # of the libraries that are loaded by now; until the process ends
+
+
 def made(job: Job) -> Made:
-    """Build, check and export one part. What goes wrong is told, never raised."""
+    """Build, check and export one part. What goes wrong is told, never raised.
+
+    One at a time in each process: neither the kernel nor matplotlib is made for several threads.
+    """
     try:
-        return _made(job)
+        with _ONE_AT_A_TIME:
+            return _made(job)
     except OSError as error:
         text = _("the worker cannot write: {reason}; make room and run it again")
         return _not_made(text.format(reason=error.strerror or error))
@@ -84,7 +110,7 @@ def _made(job: Job) -> Made:
         return Made(AGAIN if doubtful else STOPPED, (*doubtful, *stops), {}, {})
     try:
         with tempfile.TemporaryDirectory(prefix="workbench-") as place:
-            paths = export(repair, place, report, job.paper)
+            paths = export(subject, place, report, job.paper)
             files = {path.relative_to(place).as_posix(): path.read_bytes() for path in paths}
     except RepairError as error:  # the worker's disk, not the part
         return _not_made(str(error))
