@@ -2,33 +2,33 @@
 
 from __future__ import annotations
 
+import errno
 import os
-import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from guide import configuration
 from traitlets.config import Config
-from traitlets.config.loader import PyFileConfigLoader
 
-from workbench import Repair, data
-from workbench.output import shelf
-from workbench.output.notebook import save_template
-
-GUIDE = (Path(__file__).resolve().parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+from workbench import Repair, cli, data
+from workbench.errors import RepairError
+from workbench.jupyter.bench import Bench
+from workbench.jupyter.files import Files
+from workbench.jupyter.shelf import Shelf
+from workbench.output import running, shared, shelf
+from workbench.output.notebook import read_template, save_template
+from workbench.output.shipped import folders
 
 
 @pytest.fixture
 def loaded(tmp_path: Path) -> Config:
     """The configuration in the guide, its shared folder put under this test's folder."""
-    section = GUIDE.partition("## Serve a class\n")[2].partition("\n## ")[0]
-    (written,) = re.findall(r"```python\n(.*?)```", section, flags=re.DOTALL)
-    assert "/srv/mend-it" in written
-    file = tmp_path / "jupyterhub_config.py"
-    file.write_text(written.replace("/srv/", f"{tmp_path}/srv/"), encoding="utf-8")
-    return PyFileConfigLoader(file.name, path=str(tmp_path)).load_config()
+    return configuration(tmp_path)
 
 
 @pytest.fixture
@@ -78,3 +78,183 @@ def test_a_login_brings_the_lessons_and_the_shelf_then_starts_the_server(
     first = loaded.Spawner.default_url.removeprefix("/lab/tree/")
     assert (top / first).is_file()
     assert {"coat-hook", "tray-divider"} <= {p.stem for p in (top / "templates").glob("*.ipynb")}
+
+
+# -- what a pupil is told of a fault in the shared folders ---------------------------------------
+
+
+def shared_data(home: Path) -> Path:
+    return home.parents[1] / "srv" / "mend-it" / "data"
+
+
+def shared_shelf(home: Path) -> Path:
+    return home.parents[1] / "srv" / "mend-it" / "templates"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('[classroom]\nlike = "generic 220"\nbed = [235, 235\n', ["line 3", "put that line right"]),
+        ('[classroom]\nlike = "generic 220"\nbed = [9, 235, 250]\n', ["line 3", "10 to 5000 mm"]),
+        ('[classroom]\nlike = "workshop"\n', ["line 2", "'workshop' is not known"]),
+        ("[classroom]\nnozle = 0.4\n", ["line 2", "did you mean 'nozzle'"]),
+    ],
+)
+def test_a_mistake_in_a_shared_table_is_told_once_and_shipped_figures_stay(
+    pupil: Path, text: str, told: list[str]
+) -> None:
+    file = shared_data(pupil) / "printers.toml"
+    file.write_text(text, encoding="utf-8")
+    (fault,) = data.faults()
+    assert all(words in fault for words in ["left out", str(file), *told, "looks after it"])
+    assert "classroom" not in data.printers()
+    assert data.printer("generic 220").bed == (220, 220, 250)
+    with pytest.raises(RepairError) as unknown:
+        Repair("coat hook", printer="classroom")
+    assert fault in str(unknown.value)
+
+    # put right, it counts at once
+    file.write_text('[classroom]\nlike = "generic 220"\n', encoding="utf-8")
+    assert data.faults() == () and "classroom" in data.printers()
+
+
+def test_a_mistake_in_ones_own_table_still_stops(pupil: Path) -> None:
+    own = data.folder()
+    own.mkdir(parents=True)
+    (own / "printers.toml").write_text("[mine]\nnozle = 0.4\n", encoding="utf-8")
+    with pytest.raises(RepairError, match="did you mean 'nozzle'"):
+        data.printers()
+
+
+def test_a_table_and_a_shelf_that_may_not_be_read_are_told(
+    pupil: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shut = (shared_data(pupil) / "printers.toml", shared_shelf(pupil))
+    opened, listed = Path.read_text, os.listdir
+
+    def read_text(path: Path, *args: Any, **kwargs: Any) -> str:
+        if path in shut:
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+        return opened(path, *args, **kwargs)
+
+    def listdir(path: Any = ".") -> list[str]:
+        if path in shut:
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
+        return listed(path)
+
+    monkeypatch.setattr(Path, "read_text", read_text)
+    monkeypatch.setattr(os, "listdir", listdir)
+    (fault,) = data.faults()
+    assert str(shut[0]) in fault and "Permission denied" in fault
+    (fault,) = shared.faults()
+    assert str(shut[1]) in fault and "Permission denied" in fault
+    assert "classroom" not in data.printers()
+    assert {card.path.stem for card in shelf.cards()} >= {"tray-divider"}
+
+
+def test_shared_folders_that_are_gone_are_told_and_the_lessons_still_come(
+    pupil: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.rmtree(shared_data(pupil).parent)
+    (fault,) = data.faults()
+    assert str(shared_data(pupil)) in fault and "is not there" in fault
+    (fault,) = shared.faults()
+    assert str(shared_shelf(pupil)) in fault
+    assert data.printers() and shelf.cards()
+    capsys.readouterr()
+    assert cli.main(["open", "--only-copy", "--folder", str(pupil / "mend-it")]) == cli.FINE
+    assert (pupil / "mend-it" / "templates" / "tray-divider.ipynb").is_file()
+    assert fault in capsys.readouterr().err
+
+
+def test_a_shared_template_stands_in_for_the_shipped_one_of_its_name(pupil: Path) -> None:
+    ours = Repair("tray divider").add("fin", name="blade", bottom=41)
+    save_template(ours, shared_shelf(pupil), title="Tray divider", note="That of our own trays.")
+    (card,) = [card for card in shelf.cards() if card.path.stem == "tray-divider"]
+    assert card.note == "That of our own trays."
+    assert shelf.repair_at("tray-divider").step("blade").values["bottom"] == 41
+    shelf.copy_to(pupil / "mend-it")
+    copied = pupil / "mend-it" / "templates" / "tray-divider.ipynb"
+    assert read_template(copied).step("blade").values["bottom"] == 41
+
+
+def test_half_a_shared_template_is_told_and_hides_no_shipped_one(pupil: Path) -> None:
+    half = shared_shelf(pupil) / "tray-divider.ipynb"
+    half.write_text('{"cells": [', encoding="utf-8")
+    (fault,) = shared.faults()
+    assert str(half) in fault and "only part of one" in fault
+    assert shelf.find("tray-divider") == folders().templates / "tray-divider.ipynb"
+    shelf.copy_to(pupil / "mend-it")
+    assert read_template(pupil / "mend-it" / "templates" / "tray-divider.ipynb").steps
+
+
+# -- the same on the bench -----------------------------------------------------------------------
+
+
+@pytest.fixture
+def on_bench(pupil: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], Bench]]:
+    """Put a plain repair on the bench of a pupil whose notebook is on the shared shelf."""
+    import ipykernel.comm  # noqa: F401  before the widgets, as in a notebook
+
+    from workbench.jupyter import bench as benches
+
+    monkeypatch.setattr(benches, "PAUSE", 600.0)
+    monkeypatch.chdir(shared_shelf(pupil))
+    made: list[Bench] = []
+
+    def put() -> Bench:
+        made.append(benches.Bench(Repair("peg").add("cylinder", name="pin", diameter=5)))
+        return made[-1]
+
+    yield put
+    for bench in made:
+        bench.close()
+
+
+def test_the_bench_tells_what_is_left_out_and_works(
+    pupil: Path, on_bench: Callable[[], Bench]
+) -> None:
+    assert on_bench().shared.value == ""
+    file = shared_data(pupil) / "printers.toml"
+    file.write_text("[classroom]\nnozle = 0.4\n", encoding="utf-8")
+    (shared_shelf(pupil) / "half.ipynb").write_text("{", encoding="utf-8")
+    bench = on_bench()
+    assert "did you mean" in bench.shared.value and "wb-warning" in bench.shared.value
+    assert "classroom" not in bench.bar.printer.options and "generic 220" in bench.bar.printer.options
+    assert bench.shown is not None
+    (panel,) = [panel for panel in bench.panels if isinstance(panel, Shelf)]
+    panel.opened()
+    assert "half.ipynb" in panel.faults.value and panel.list.options
+
+
+def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_explained(
+    pupil: Path, on_bench: Callable[[], Bench], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    may_write = running._may_write  # root may write everywhere, a pupil may not
+    monkeypatch.setattr(
+        running,
+        "_may_write",
+        lambda folder: pupil in folder.absolute().parents and may_write(folder),
+    )
+    before = sorted(shared_shelf(pupil).iterdir())
+    bench = on_bench()
+    (files,) = [panel for panel in bench.panels if isinstance(panel, Files)]
+    files.name.value = "our peg"
+    files.save.click()
+    kept = pupil / "templates" / "our-peg.ipynb"
+    assert kept.is_file()
+    assert str(shared_shelf(pupil)) in files.saved.value and "only read" in files.saved.value
+    assert str(kept) in files.saved.value and files.template.names == [kept.name]
+
+    (panel,) = [panel for panel in bench.panels if isinstance(panel, Shelf)]
+    panel.opened()
+    assert str(kept) in [path for _title, path in panel.list.options]
+    panel.list.value = str(kept)
+    panel.starting.name.value = "second peg"
+    panel.starting.button.click()
+    assert (pupil / "notebooks" / "second-peg.ipynb").is_file()
+
+    assert files.folder.value == str(pupil / "repairs" / "peg")
+    files.write.click()
+    assert (pupil / "repairs" / "peg" / "revision-1" / "peg.3mf").is_file()
+    assert sorted(shared_shelf(pupil).iterdir()) == before

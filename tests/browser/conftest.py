@@ -17,6 +17,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from guide import configuration
 
 FLAGS = [
     "--headless=new",
@@ -81,9 +82,9 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
 
 @pytest.fixture(scope="module")
 def pupils_lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The same with the manager of files that the guide gives to pupils' servers."""
-    manager = "jupyter_server.services.contents.largefilemanager.LargeFileManager"
-    yield from _served(tmp_path_factory, f"--ServerApp.contents_manager_class={manager}")
+    """The same with the options that the guide gives to pupils' servers."""
+    options = configuration(tmp_path_factory.mktemp("guide")).Spawner.args
+    yield from _served(tmp_path_factory, *options)
 
 
 def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator[Lab]:

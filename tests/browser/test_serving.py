@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 import io
+import json
+import os
 import re
 import sys
 import time
+import uuid
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
+from threading import Barrier
 from typing import Any
+from urllib.request import Request, urlopen
 
 import numpy as np
 import psutil
 import pytest
+import websocket
+from guide import serving
 
 pytestmark = [
     pytest.mark.browser,
@@ -27,7 +38,14 @@ from workbench.output.shelf import repair_at
 divider = repair_at("tray-divider")
 bench(divider)"""
 
-DEVELOPERS = (Path(__file__).resolve().parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+#: The same where no browser looks on: the bench is kept, so that it can be waited for.
+KEPT = DIVIDER.replace("\nbench(divider)", "\nshown = bench(divider)\nshown")
+SETTLED = "assert shown.settle(600) and shown.shown is not None"
+
+#: How many pupils begin in the same moment: a whole class, or a few in passing.
+FULL = bool(os.environ.get("WORKBENCH_FULL"))
+PUPILS = 15 if FULL else 3
+PAGES = 5
 
 
 def server_of(folder: Path) -> psutil.Process:
@@ -122,8 +140,188 @@ def test_a_server_and_two_benches_fit_into_the_memory_that_the_guide_allows(page
         f"processor until the findings {ticks[0]:.1f} and {ticks[1]:.1f} s; "
         f"load {psutil.getloadavg()[0]:.1f} on {psutil.cpu_count()} processors"
     )
-    allowed = re.search(r'^c\.Spawner\.mem_limit = "(\d+)M"$', DEVELOPERS, flags=re.MULTILINE)
+    allowed = re.search(r'^c\.Spawner\.mem_limit = "(\d+)M"$', serving(), flags=re.MULTILINE)
     assert allowed is not None
     needed = proportional(server) + 2 * kernel.memory_info().rss / MIB
     print(f"a server and two benches, nothing shared: {needed:.0f} of {allowed[1]} MiB")
     assert needed < float(allowed[1])
+
+
+# -- all at once -------------------------------------------------------------------------------
+
+
+@dataclass
+class Kernel:
+    """A kernel of the server, spoken to as JupyterLab speaks to it."""
+
+    socket: websocket.WebSocket
+
+    def run(self, code: str, timeout: float = 600.0) -> None:
+        """Run a cell, and take in all that it sends until it has ended."""
+        header = {
+            "msg_id": uuid.uuid4().hex,
+            "msg_type": "execute_request",
+            "username": "pupil",
+            "session": uuid.uuid4().hex,
+            "version": "5.3",
+        }
+        content = {"code": code, "silent": False, "store_history": True, "stop_on_error": True}
+        asked = {"header": header, "parent_header": {}, "metadata": {}, "content": content}
+        self.socket.send(json.dumps({**asked, "channel": "shell"}))
+        end = time.monotonic() + timeout
+        while time.monotonic() < end:
+            said = self.socket.recv()
+            if isinstance(said, bytes):  # a widget's arrays
+                continue
+            answer = json.loads(said)
+            if answer["parent_header"].get("msg_id") != header["msg_id"]:
+                continue
+            if answer["msg_type"] == "error":
+                pytest.fail("\n".join(answer["content"]["traceback"]))
+            if answer["msg_type"] == "status" and answer["content"]["execution_state"] == "idle":
+                return
+        pytest.fail(f"a cell ran for more than {timeout} s")
+
+
+@contextmanager
+def started(lab: Any, name: str) -> Iterator[Kernel]:
+    """A notebook's kernel, started through the server, and ended with its session."""
+    session = _asked(
+        lab,
+        "POST",
+        "sessions",
+        {"path": name, "name": name, "type": "notebook", "kernel": {"name": "python3"}},
+    )
+    try:
+        address = f"{lab.address}/api/kernels/{session['kernel']['id']}/channels?token={lab.token}"
+        socket = websocket.create_connection(address.replace("http", "ws", 1), timeout=600)
+        with closing(socket):
+            yield Kernel(socket)
+    finally:
+        _asked(lab, "DELETE", f"sessions/{session['id']}")
+
+
+def _asked(lab: Any, method: str, path: str, content: Any = None) -> Any:
+    request = Request(
+        f"{lab.address}/api/{path}",
+        data=None if content is None else json.dumps(content).encode(),
+        headers={"Authorization": f"token {lab.token}", "Content-Type": "application/json"},
+        method=method,
+    )
+    with urlopen(request, timeout=600) as answer:
+        said = answer.read()
+    return json.loads(said) if said else None
+
+
+@dataclass(frozen=True)
+class Begun:
+    """What it came to that some pupils ran their cell in the same moment.
+
+    cells, benches : s until each cell had run, and until each bench had its part, its findings,
+        its drawing and its picture; in order
+    processor : s that each kernel took
+    memory : MiB in all of the kernels, what they share counted once
+    server : MiB of the server; in a class each pupil has one
+    """
+
+    cells: list[float]
+    benches: list[float]
+    processor: list[float]
+    memory: float
+    server: float
+
+
+def begin_together(lab: Any, count: int) -> Begun:
+    server = server_of(lab.folder)
+    before = set(kernels(server))
+    gate = Barrier(count)
+
+    def pupil(place: int, ready: Barrier) -> tuple[float, float]:
+        with started(lab, f"pupil-{count}-{place}.ipynb") as kernel:
+            kernel.run("pass")
+            gate.wait(600)
+            began = time.perf_counter()
+            kernel.run(KEPT)
+            cell = time.perf_counter() - began
+            kernel.run(SETTLED)
+            whole = time.perf_counter() - began
+            ready.wait(600)  # every bench is there
+            ready.wait(600)  # and was looked at
+            return cell, whole
+
+    ready = Barrier(count + 1)
+    with ThreadPoolExecutor(count) as pool:
+        pupils = [pool.submit(pupil, place, ready) for place in range(count)]
+        for one in pupils:
+            one.add_done_callback(lambda done: done.exception() and ready.abort())
+        ready.wait(600)
+        mine = [k for pid, k in kernels(server).items() if pid not in before]
+        memory, its_server = proportional(*mine), proportional(server)
+        processor = [sum(kernel.cpu_times()[:2]) for kernel in mine]
+        ready.wait(600)
+    assert len(mine) == count
+    cells, benches = zip(*(one.result() for one in pupils), strict=True)
+    return Begun(sorted(cells), sorted(benches), processor, memory, its_server)
+
+
+def told(what: str, times: list[float]) -> str:
+    middle = times[len(times) // 2]
+    return f"{what} after {times[0]:.1f} (first), {middle:.1f} (median), {times[-1]:.1f} s (last)"
+
+
+def load() -> str:
+    return f"load {psutil.getloadavg()[0]:.1f} on {psutil.cpu_count()} processors"
+
+
+def test_a_class_that_begins_at_once_fits_into_the_memory_that_the_guide_asks_for(lab: Any):
+    quiet = load()
+    alone = begin_together(lab, 1)
+    together = begin_together(lab, PUPILS)
+    print(f"\nbefore: {quiet}")
+    for name, begun in (("one alone", alone), (f"{PUPILS} at once", together)):
+        print(
+            f"{name}: {told('cells', begun.cells)}; {told('benches', begun.benches)}; "
+            f"processor {np.mean(begun.processor):.1f} s each; "
+            f"kernels {begun.memory:.0f} MiB in all, server {begun.server:.0f} MiB"
+        )
+    print(f"after: {load()}")
+
+    base, each = map(int, re.findall(r"(\d+) MiB and (\d+) MiB for each pupil", serving())[0])
+    assert together.memory + PUPILS * together.server < base + each * PUPILS
+    # a further pupil costs no more than the first; they only wait for processors
+    assert together.memory < 1.2 * PUPILS * alone.memory
+    assert np.mean(together.processor) < 2 * np.mean(alone.processor)
+
+
+@pytest.mark.skipif(not FULL, reason="WORKBENCH_FULL is not set")
+def test_several_pages_that_begin_at_once_all_show_their_part(page: Any, lab: Any):
+    server = server_of(lab.folder)
+    before = set(kernels(server))
+    browser = page.context.browser
+    pages = [browser.new_page(viewport={"width": 1380, "height": 1000}) for _n in range(PAGES)]
+    for place, each in enumerate(pages):
+        each.set_default_timeout(2 * PATIENCE * 1000)
+        each.goto(lab.notebook(f"page-{place}.ipynb", DIVIDER))
+        each.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    quiet, began = load(), time.perf_counter()
+    for each in pages:
+        each.get_by_role("menuitem", name="Run", exact=True).click()
+        each.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    drawn, whole = [], []
+    for each in pages:
+        until_drawn(each)
+        drawn.append(time.perf_counter() - began)
+    for each in pages:
+        each.locator(".wb-findings .wb-told.wb-done").wait_for()
+        each.locator(".wb-drawing svg").wait_for()
+        whole.append(time.perf_counter() - began)
+    mine = [kernel for pid, kernel in kernels(server).items() if pid not in before]
+    print(
+        f"\n{PAGES} pages of Chromium on the same machine, {quiet} before, {load()} after: "
+        f"{told('parts', sorted(drawn))}; {told('findings', sorted(whole))}; "
+        f"kernels {proportional(*mine):.0f} MiB PSS in all"
+    )
+    assert len(mine) == PAGES
+    for each in pages:
+        assert "mm³" in each.locator(".wb-line p").inner_text()
+        each.close()

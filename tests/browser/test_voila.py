@@ -8,6 +8,7 @@ import os
 import re
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import nbformat
@@ -70,11 +71,22 @@ def volume(page: Any) -> float:
     return float(found[1]) if found else 0.0
 
 
+def took(page: Any, name: str) -> bytes:
+    """What the browser keeps after a press on a file's name."""
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name=name, exact=True).click()
+    assert waiting.value.suggested_filename == name
+    return Path(waiting.value.path()).read_bytes()
+
+
 def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, address: str):
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.set_default_timeout(PATIENCE * 1000)
-    page.goto(address)
+    page.goto(address, wait_until="commit")
+    # what to do is on the page before the last cell has run
+    page.get_by_text("Measure your wedge").wait_for()
+    assert page.locator(".wb-findings .wb-told.wb-done").count() == 0
     page.locator(".wb-preview canvas").wait_for()
     page.locator(".wb-drawing svg").wait_for()
     page.locator(".wb-findings .wb-told.wb-done").wait_for()
@@ -99,7 +111,18 @@ def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, 
     page.locator(".wb-pages").get_by_role("button", name="Files", exact=True).click()
     page.get_by_role("button", name="Write revision 1").click()
     page.get_by_role("button", name="Write revision 2").wait_for()
-    record = pupils_lab.folder / "repairs" / "door-wedge" / "revision-1" / "record.json"
-    blade = json.loads(record.read_text(encoding="utf-8"))["repair"]["steps"][0]
+    written = pupils_lab.folder / "repairs" / "door-wedge" / "revision-1"
+    record = json.loads((written / "record.json").read_text(encoding="utf-8"))
+    blade = record["repair"]["steps"][0]
     assert blade["values"]["bottom"] == pytest.approx(38.6)
+
+    # what was written goes home with the pupil, who has no list of files on this page
+    assert took(page, "door-wedge.3mf") == (written / "door-wedge.3mf").read_bytes()
+    assert took(page, "door-wedge-print-sheet.pdf").startswith(b"%PDF-")
+    page.get_by_role("button", name="Save as template").click()
+    template = took(page, "door-wedge.ipynb")
+    assert template == (pupils_lab.folder / "templates" / "door-wedge.ipynb").read_bytes()
+    (written / "door-wedge.step").unlink()
+    page.get_by_role("button", name="door-wedge.step", exact=True).click()
+    page.get_by_text("write the files again").wait_for()
     assert faults == []
