@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, settings
 
 from workbench.errors import RepairError
 
-#: The tests read English, whatever the machine speaks.
+#: The tests read English and mm, whatever the machine speaks and its user chose.
 os.environ["WORKBENCH_LANGUAGE"] = "en"
-os.environ.pop("WORKBENCH_UNIT", None)
+os.environ["WORKBENCH_UNIT"] = "mm"
 
 settings.register_profile(
     "workbench",

@@ -85,9 +85,6 @@ class Loading(Panel):
         self._shown: Any = None
         self.edited()
 
-    def suited(self) -> None:
-        self._shown = None
-
     def edited(self) -> None:
         repair = self.bench.repair
         names = tuple(step.name for step in repair.steps if not step.cuts)
