@@ -405,7 +405,9 @@ def _traced(found: list[Edge], holes: list[Hole], points: np.ndarray, notes: lis
             _side(edge, float(length), float(u))
             for edge, length, u in zip(found, lengths, uncertain, strict=True)
         ),
-        holes=tuple(Hole(h.x - low[0], h.y - low[1], h.diameter, h.uncertainty) for h in holes),
+        holes=tuple(
+            Hole(float(h.x - low[0]), float(h.y - low[1]), h.diameter, h.uncertainty) for h in holes
+        ),
         border=points - low,
         notes=tuple(notes),
     )
