@@ -46,7 +46,7 @@ def label(key: str) -> str:
         "strain_often": _("strain allowed many times"),
         "softens": _("deflection temperature at 0.45 MPa"),
     }
-    return special.get(key, key.replace("_", " "))
+    return special.get(key) or _(key.replace("_", " "))
 
 
 @dataclass(frozen=True)

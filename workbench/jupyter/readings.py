@@ -12,6 +12,7 @@ import traitlets
 
 from workbench import units
 from workbench.errors import RepairError
+from workbench.measure.place import said_place
 from workbench.measure.reading import RESOLUTION, UNITS
 from workbench.measure.row import KINDS, STATEMENTS
 from workbench.measure.sketch import Sketch
@@ -37,7 +38,7 @@ def line(
     typed = [str(value) for value in values][:REPEATS]
     return {
         "kind": kind,
-        "where": where,
+        "where": said_place(where),
         "values": typed + [""] * (REPEATS - len(typed)),
         "instrument": instrument,
         "unit": unit or units.chosen().name,
@@ -135,7 +136,7 @@ def _table_words() -> dict[str, Any]:
             _("Off by"),
         ],
         "kinds": [[kind, _(kind)] for kind in kinds],
-        "examples": {kind: example for kind, (_counts, example) in KINDS.items()},
+        "examples": {kind: said_place(example) for kind, (_counts, example) in KINDS.items()},
         "statements": list(STATEMENTS),
         "degrees": ["angle"],
         "instruments": [[name, _(name)] for name in RESOLUTION],

@@ -36,6 +36,7 @@ def in_code() -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for path, node in _calls():
         texts = [word.value for word in node.keywords if word.arg == "measure"]
+        texts += node.args[:1] if getattr(node.func, "id", "") == "Parameter" else []
         texts += node.args[:1] if _is_said(node) and len(node.args) == 1 else []
         for text in texts:
             if isinstance(text, ast.Constant) and text.value:
@@ -67,7 +68,8 @@ def in_data() -> set[str]:
 
 
 def _variables() -> Iterator[str]:
-    from workbench.checks import beams, fitted, printability, report
+    from workbench import data
+    from workbench.checks import beams, fitted, printability, report, small_parts
     from workbench.cli import COMMANDS, OF_ARGPARSE
     from workbench.measure import piece, reading, row, triangles
     from workbench.output import roster_row, roster_table, shelf
@@ -77,12 +79,18 @@ def _variables() -> Iterator[str]:
     yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
     yield from reading.RESOLUTION
     yield from row.KINDS
-    yield from roster_table.HEAD
+    yield from (*roster_table.HEAD, *fitted.FitRow.HEADINGS, *fitted.TrialRow.HEADINGS)
+    yield from map(
+        data.label, (*data.Material.__dataclass_fields__, *data.Printer.__dataclass_fields__)
+    )
     yield from roster_row.STATES
     yield from shelf.WHAT
     yield from OF_ARGPARSE
     yield from map(os.strerror, _OF_FILES)
-    for source in (report.PRACTICE, fitted.SOURCE, beams.BEAM, beams.CORNER, printability.OVERHANG):
+    for source in (
+        *(report.PRACTICE, fitted.SOURCE, printability.OVERHANG, small_parts.SOURCE),
+        *(beams.BEAM, beams.CORNER, beams.SNAP, beams.OFF_AXIS),
+    ):
         yield from source.split("; ")
     yield from (
         " ".join((declare.__doc__ or "").strip().splitlines()) for declare in COMMANDS.values()
@@ -145,6 +153,7 @@ def in_lessons() -> dict[str, list[str]]:
 def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
     from workbench.checks import report, uses
+    from workbench.measure.place import FILLERS
     from workbench.output.language import STEP
     from workbench.solids.repair import FACES, OUTCOMES
 
@@ -156,6 +165,7 @@ def with_context() -> Iterator[tuple[str, str]]:
     yield from ((face, "side") for face in FACES)
     yield from ((word, "use") for word in uses.known())
     yield from ((rule, "rule") for rule in report.RULE_NAMES)
+    yield from ((word, "place") for word in FILLERS)
     names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
     yield from ((name, STEP) for name in sorted(names))
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.measure.row import KINDS
-from workbench.words import _
+from workbench.words import _, meant
 
 #: Small words that make a place read well and say nothing more.
-_FILLERS = {"over", "along", "and", "to", "from", "at", "of", "between", "with", "in"}
+FILLERS = ("over", "along", "and", "to", "from", "at", "of", "between", "with", "in")
 
 #: Words between the sizes of a sum.
 _SIGNS = {"plus", "minus"}
@@ -41,7 +41,7 @@ def names_of(
             names.append(token)
         elif len(token) > 1 and all(letter in known for letter in token):
             names.extend(token)
-        elif token.lower() not in _FILLERS:
+        elif meant(token, FILLERS, "place") not in FILLERS:
             raise RepairError(
                 _("{label}: there is no corner {name!r}; corners: {known}").format(
                     label=label, name=token, known=", ".join(known) or _("none yet")
@@ -54,6 +54,11 @@ def names_of(
     return tuple(names)
 
 
+def said_place(text: str) -> str:
+    """A place such as "C over A B" with its small words in the user's language."""
+    return " ".join(_(word, "place") if word in FILLERS else word for word in text.split())
+
+
 def _check_count(kind: str, label: str, names: Sequence[str]) -> None:
     counts, example = KINDS[kind]
     if len(names) not in counts:
@@ -62,7 +67,7 @@ def _check_count(kind: str, label: str, names: Sequence[str]) -> None:
                 label=label,
                 kind=kind,
                 count=_(" or ").join(str(c) for c in counts),
-                example=example,
+                example=said_place(example),
             )
         )
     lines = [names[:2], names[2:]] if len(names) == 4 else [names]
@@ -103,7 +108,7 @@ def point_name(name: Any, others: Container[str]) -> str:
     """The name of a corner or circle itself, or RepairError where it cannot be one."""
     if not isinstance(name, str) or len(name.split()) != 1:
         raise RepairError(_("corner name is {name!r}; give a letter or one word").format(name=name))
-    if len(name) > 1 and name.lower() in _FILLERS | _SIGNS:
+    if len(name) > 1 and meant(name, FILLERS, "place") in {*FILLERS, *_SIGNS}:
         raise RepairError(_("corner name is {name!r}; give a letter").format(name=name))
     if name in others:
         raise RepairError(
