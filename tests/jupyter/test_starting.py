@@ -1,0 +1,70 @@
+"""The form that starts a repair of one's own, driven without a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from workbench.jupyter.lesson import Gallery, gallery
+from workbench.jupyter.links import Links, link
+from workbench.output.notebook import read_template
+
+
+@pytest.fixture(autouse=True)
+def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def pegs(tmp_path: Path) -> Gallery:
+    found = gallery("shelf peg", tmp_path)
+    assert isinstance(found, Gallery)
+    return found
+
+
+def test_a_name_under_the_gallery_opens_the_form_with_the_template_s_sizes(pegs: Gallery):
+    assert pegs.starting.widget.layout.display == "none"
+    pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))
+    assert pegs.starting.widget.layout.display == ""
+    assert pegs.starting.fields["peg_length"].box.value == "8"
+    assert pegs.starting.fields["peg_diameter_mating"].box.description == "what peg diameter fits"
+
+
+def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
+    pegs: Gallery, in_a_folder_of_its_own: Path
+):
+    form = pegs.starting
+    pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))
+    form.fields["peg_length"].box.value = "7.9 8.0 8.1"
+    form.fields["peg_chamfer"].box.value = "much"
+    form.name.value = "larder peg"
+    form.button.click()
+    started = in_a_folder_of_its_own / "larder-peg.ipynb"
+    repair = read_template(started)
+    assert repair.step("peg").values["length"] == pytest.approx(8.0)
+    assert repair.readings["peg.length"].values == pytest.approx((7.9, 8.0, 8.1))
+    # A size that could not be read stays as the template has it.
+    assert repair.step("peg").values["chamfer"] == 0.5
+    (shown,) = form.links.outputs
+    assert 'href="larder-peg.ipynb"' in shown["data"]["text/html"]
+
+
+def test_a_part_without_a_name_is_refused_in_words_and_nothing_is_linked(pegs: Gallery):
+    form = pegs.starting
+    pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))
+    form.name.value = "  "
+    form.button.click()
+    assert 'role="alert"' in form.note.value
+    assert form.links.outputs == ()
+
+
+def test_what_jupyterlab_can_show_is_opened_and_the_rest_is_downloaded(tmp_path: Path):
+    assert link(tmp_path / "my part.ipynb", "Open") == '<a href="my%20part.ipynb">Open</a>'
+    assert 'download="part.3mf"' in link(tmp_path / "part.3mf", "the mesh")
+    assert "<b>" not in link(tmp_path / "part.pdf", "<b>")
+    links = Links()
+    links.show(["one"])
+    links.show([])
+    assert links.outputs == ()
