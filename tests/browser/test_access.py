@@ -1,0 +1,78 @@
+"""Whoever hears the bench, sees little, or reads inches: names, contrast and units in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+PATIENCE = 60.0
+
+CELL = """\
+import os, tempfile
+os.environ.pop("WORKBENCH_UNIT", None)
+os.environ["WORKBENCH_DATA"] = tempfile.mkdtemp()
+from workbench import Reading, Repair, bench
+repair = Repair("blade").add("fin", name="blade", bottom=35, top=26, height=71, inset=2, thickness=1.6)
+repair.fit("blade", "thickness", Reading(["1.7", "1.75"]))
+bench(repair)"""
+
+#: What a screen reader has to call by a name.
+NAMED = {
+    *("button", "checkbox", "combobox", "link", "listbox", "radio", "searchbox", "slider"),
+    *("spinbutton", "switch", "tab", "table", "textbox", "image", "region", "progressbar"),
+}
+
+#: Names and colours of a page are there at the latest so long after it was turned to, in ms.
+SETTLED = 250
+
+
+def nameless(page: Any, session: Any) -> list[str]:
+    """What on the bench has no name, by the browser's own accessibility tree."""
+    root = session.send("DOM.getDocument")["root"]["nodeId"]
+    bench = session.send("DOM.querySelector", {"nodeId": root, "selector": ".wb"})
+    nodes = session.send("Accessibility.queryAXTree", {"nodeId": bench["nodeId"]})["nodes"]
+    seen = [n for n in nodes if not n.get("ignored") and n["role"]["value"] in NAMED]
+    assert len(seen) > 20
+    return [
+        session.send("DOM.getOuterHTML", {"backendNodeId": node["backendDOMNodeId"]})["outerHTML"]
+        for node in seen
+        if not node.get("name", {}).get("value", "").strip()
+    ]
+
+
+def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: Any):
+    contrast = (Path(__file__).parent / "contrast.js").read_text(encoding="utf-8")
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.set_default_timeout(PATIENCE * 1000)
+    page.goto(lab.notebook("access.ipynb", CELL))
+    page.wait_for_selector(".jp-Notebook .jp-Cell")
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.wait_for_selector(".wb-findings .wb-told.wb-done, .wb-findings .wb-told.wb-stop")
+    session = page.context.new_cdp_session(page)
+    for tabs in page.locator(".wb-pages").all():
+        buttons = tabs.get_by_role("button").all()
+        for button in (*buttons[1:], buttons[0]):
+            button.click()
+            page.wait_for_timeout(SETTLED)
+            assert nameless(page, session) == [], button.inner_text()
+            assert page.evaluate(contrast) == [], button.inner_text()
+
+    bottom = page.get_by_role("textbox", name="bottom in mm", exact=True)
+    assert bottom.first.input_value() == "35"
+    page.get_by_label("Lengths in", exact=True).select_option(label="inches")
+    bottom = page.get_by_role("textbox", name="bottom, inches", exact=True).first
+    assert bottom.input_value() == "1.37795"
+    page.get_by_text("1.378 × 0.063 × 2.7955 in").first.wait_for()
+    bottom.fill("1 3/8")
+    bottom.press("Tab")
+    page.get_by_text("1 3/8 × 0.063 × 2.7955 in").first.wait_for()
+    slider = page.get_by_role("slider", name="bottom, inches", exact=True)
+    assert slider.get_attribute("aria-valuetext") == "1.375"
+    assert faults == []
