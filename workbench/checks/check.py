@@ -7,7 +7,9 @@ from collections.abc import Callable, Iterable, Iterator
 from workbench.checks import fitted, printability, uses, walls
 from workbench.checks.agreement import readings_agree
 from workbench.checks.cautions import answered, cautions
+from workbench.checks.duties import duties
 from workbench.checks.estimate import estimates
+from workbench.checks.idle import misses
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength import refuse_loads, strength
 from workbench.errors import RepairError
@@ -19,6 +21,7 @@ Rule = Callable[[Subject], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
     readings_agree,
     printability.one_piece,
+    misses,
     printability.fits_bed,
     walls.thinnest,
     printability.hanging,
@@ -26,6 +29,7 @@ RULES: tuple[Rule, ...] = (
     fitted.fits,
     strength,
     estimates,
+    duties,
     cautions,
 )
 

@@ -1,0 +1,62 @@
+"""A cut that takes nothing away is told, with how far off it is."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from workbench.checks.duties import duties
+from workbench.checks.idle import misses
+from workbench.checks.report import Subject
+from workbench.output.notebook import read_template
+from workbench.output.shelf import folders
+from workbench.solids.repair import At, Repair
+
+BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
+
+
+def found(x: float, z: float = -1.0):
+    repair = Repair("block").add("box", **BLOCK)
+    repair.cut("cylinder", name="hole", seat=At(x=x, z=z), diameter=4, height=10)
+    return list(misses(Subject.of(repair)))
+
+
+@settings(max_examples=10, deadline=None)
+@given(away=st.floats(0.05, 80))
+def test_a_cut_beside_the_part_is_told_with_its_distance(away):
+    # The block ends at x = 10, the cylinder's wall is 2 mm from its middle.
+    (told,) = found(12 + away)
+    assert told.severity == "warning" and told.where == "hole"
+    assert told.number == pytest.approx(away, abs=1e-6)
+    assert "cuts nothing away" in told.text
+
+
+@pytest.mark.parametrize(("x", "z"), [(0, -1), (11.9, -1), (0, 4.9), (0, -9.9)])
+def test_a_cut_that_meets_the_part_is_not_told(x, z):
+    assert found(x, z) == []
+
+
+def test_a_cut_that_only_touches_takes_nothing_away():
+    (told,) = found(0, 5.0)
+    assert told.number == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize("path", sorted(folders().templates.glob("*.ipynb")), ids=lambda p: p.stem)
+def test_nothing_on_the_shelf_cuts_past_itself(path):
+    assert list(misses(Subject.of(read_template(path)))) == []
+
+
+TRUSTED = ("hook", "knob", "pin", "stop", "guide", "foot", "strike", "spacer")
+
+
+@pytest.mark.parametrize("template", TRUSTED)
+def test_what_people_trust_with_something_has_its_caution(template):
+    (told,) = duties(Subject.of(Repair("part").add(template, name="mine")))
+    assert told.severity == "note" and told.where == "mine" and told.remedy
+
+
+def test_a_shape_is_cautioned_once_and_a_cut_not_at_all():
+    repair = Repair("two").add("box", **BLOCK).add("hook", name="one").add("hook", name="other")
+    repair.cut("pin", name="hole", length=20)
+    assert [told.where for told in duties(Subject.of(repair))] == ["one"]
