@@ -26,13 +26,21 @@ def overlaps(figure) -> list[tuple[str, str]]:
     return found
 
 
-def off_the_page(figure) -> list[str]:
+def off_the_page(figure, margin: float = 8.0) -> list[str]:
+    """Texts, and kinds of lines and fills, that come nearer than ``margin`` mm to the paper's edge."""
     canvas = FigureCanvasAgg(figure)
     renderer = canvas.get_renderer()
-    width, height = figure.bbox.width, figure.bbox.height
-    boxes = [(t.get_text(), t.get_window_extent(renderer)) for t in figure.axes[0].texts]
+    per_mm = figure.dpi / 25.4
+    width, height = (side / per_mm for side in (figure.bbox.width, figure.bbox.height))
+    boxes = [
+        (t.get_text(), t.get_window_extent(renderer).extents / per_mm) for t in figure.axes[0].texts
+    ]
+    for marks in figure.axes[0].collections:
+        points = [point for path in marks.get_paths() for point in path.vertices.tolist()]
+        across, up = zip(*points, strict=True)
+        boxes.append((type(marks).__name__, (min(across), min(up), max(across), max(up))))
     return [
-        text
-        for text, box in boxes
-        if text and (box.x0 < 0 or box.y0 < 0 or box.x1 > width or box.y1 > height)
+        what
+        for what, (left, low, right, high) in boxes
+        if what and (min(left, low) < margin or right > width - margin or high > height - margin)
     ]

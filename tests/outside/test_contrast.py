@@ -60,3 +60,9 @@ def test_the_style_sheet_has_no_colour_of_its_own():
 @pytest.mark.parametrize("under", ["#ffffff", paper.PAPER])
 def test_type_on_the_sheets_reads_well(text: str, under: str):
     assert contrast(text, under) >= 4.5
+
+
+def test_lines_to_write_between_stand_out_on_a_page_printed_in_black_and_white():
+    """As the edges of controls (1.4.11); a grey of the same luminance is what a printer lays down."""
+    for colour in (paper.EDGE, paper.INK, paper.STOP, paper.WARNING):
+        assert contrast(colour, "#ffffff") >= 3.0

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.measure.reading import Reading
+from workbench.output.corners import MOST, from_zero, numbered, outlined, told
 from workbench.output.features import Features, features
 from workbench.output.lengths import (
     PARALLEL,
@@ -15,6 +16,7 @@ from workbench.output.lengths import (
     Angle,
     Box,
     Circle,
+    Corner,
     Dimension,
     Length,
     value_text,
@@ -36,12 +38,14 @@ class Dimensions:
     listed : as text, those that no edge shows
     idle : (step, field) of values that change nothing as the others stand
     round_axes : centre lines, as (one end, other end, radius)
+    corners : the corners of outlines with their numbers, for a drawing without their places
     """
 
     drawn: tuple[Dimension, ...] = ()
     listed: tuple[str, ...] = ()
     idle: frozenset[tuple[str, str]] = frozenset()
     round_axes: tuple[tuple[np.ndarray, np.ndarray, float], ...] = ()
+    corners: tuple[Corner, ...] = ()
 
 
 def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
@@ -55,6 +59,7 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     listed: list[str] = []
     idle: set[tuple[str, str]] = set()
     axes: list[tuple[np.ndarray, np.ndarray, float]] = []
+    named: list[Corner] = []
     whole = Box.of(assembly.solid)
     for step in repair.steps:
         place = frame(repair, step.name)
@@ -63,6 +68,15 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
         drawn += sizes
+        for field, corners in outlined(step, own):
+            about = (step.name, field)
+            names = list(numbered(about, corners, place))
+            named += names
+            if len(corners) > MOST:
+                drawn += names
+                listed.append(told(step.name, corners))
+            else:
+                drawn += from_zero(about, corners, place)
         drawn += place_of(repair, assembly, step, own.moved(place), whole)
         if rest:
             listed.append(_("{step}: {sizes}").format(step=step.name, sizes=", ".join(rest)))
@@ -72,6 +86,7 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         tuple(listed),
         frozenset(idle),
         tuple(axes),
+        tuple(named),
     )
 
 

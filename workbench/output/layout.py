@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.output.leaders import angles, circles, slants
-from workbench.output.lengths import Angle, Circle, Dimension, Length
+from workbench.output.leaders import angles, circles, corners, slants
+from workbench.output.lengths import Angle, Circle, Corner, Dimension, Length
 from workbench.output.linework import Box, Placed, Taken, settle
 from workbench.output.paper import Mark, Stroke
 from workbench.output.tiers import Level, places
@@ -69,6 +69,9 @@ def _on_paper(dimension: Dimension, view: View, scale: float, frame: Box) -> _Wa
     if isinstance(dimension, Angle):
         ways = dimension.axis @ view.direction.axes
         return _Waiting(about, (2, 0.0), angles(dimension.text, dimension.edge @ axes, ways))
+    if isinstance(dimension, Corner):
+        named = corners(dimension.text, dimension.at @ axes, dimension.away @ view.direction.axes)
+        return _Waiting(about, (-1, 0.0), named)
     if isinstance(dimension, Circle):
         ring = circles(
             dimension.text,

@@ -97,3 +97,16 @@ def circles(
                     0.4 * reach + (6.0 if within else 0.0),
                     tip,
                 )
+
+
+def corners(text: str, at: np.ndarray, away: np.ndarray) -> Iterator[Placed]:
+    """Places for the name of a corner at ``at`` (2,), beside it along ``away`` (2,)."""
+    width = text_width(text, SIZE)
+    for far in (1.2, 2.4, 4.0, 6.0, 9.0):
+        for turn in (0.0, 0.5, -0.5, 1.0, -1.0):
+            cosine, sine = math.cos(turn), math.sin(turn)
+            out = np.array([cosine * away[0] - sine * away[1], sine * away[0] + cosine * away[1]])
+            reach = far + abs(out[0]) * width / 2 + abs(out[1]) * _HIGH / 2
+            x, y = at + out * reach
+            words = Words(text, float(x), float(y) - _HIGH / 2, SIZE, "middle")
+            yield Placed(words, (), (), far + abs(turn))

@@ -63,7 +63,23 @@ class Angle:
     about: tuple[str, str] = ("", "")
 
 
-Dimension = Length | Circle | Angle
+@dataclass(frozen=True)
+class Corner:
+    """The name of a corner, beside it.
+
+    at : (3,) in mm
+    away : (3,) unit vector out of the shape, beside which the name stands
+    axis : (3,) along which the shape shows itself
+    """
+
+    text: str
+    at: np.ndarray
+    away: np.ndarray
+    axis: np.ndarray
+    about: tuple[str, str] = ("", "")
+
+
+Dimension = Length | Circle | Angle | Corner
 
 
 @dataclass(frozen=True)

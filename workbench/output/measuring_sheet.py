@@ -25,8 +25,9 @@ from workbench.output.blocks import (
     table,
     ticks,
 )
+from workbench.output.corners import MOST
 from workbench.output.dimensions import Dimensions, dimensions
-from workbench.output.jaws import jaws
+from workbench.output.jaws import OUTSIDE, jaws
 from workbench.output.lengths import Dimension
 from workbench.output.pages import Pages, Row
 from workbench.output.paper import NOTE, extent
@@ -199,9 +200,10 @@ def _asked(repair: Repair, assembly: Assembly, letters: Iterator[str] | None = N
     drawn: list[Dimension] = []
     rows: dict[str, list[str]] = {}
     seen: dict[tuple[str, str], str] = {}
+    outlines = {corner.about: corner for corner in found.corners}
     for dimension in found.drawn:
         about = dimension.about
-        if not about[1]:
+        if not about[1] or about in outlines:
             continue
         name, how = _what(repair, *about)
         twin = next((one for one in drawn if same_length(dimension, one)), None)
@@ -224,12 +226,34 @@ def _asked(repair: Repair, assembly: Assembly, letters: Iterator[str] | None = N
         and part.values[parameter.name]
         and (part.name, parameter.name) not in found.idle
     ]
+    told = [(letter, name, how, with_) for letter, (name, how, with_) in rows.items()]
+    for about in outlines:
+        told += _between_corners(repair, about)
     return _Asked(
-        replace(found, drawn=tuple(drawn), listed=()),
-        tuple((letter, name, how, with_) for letter, (name, how, with_) in rows.items()),
+        replace(found, drawn=(*drawn, *found.corners), listed=()),
+        tuple(told),
         tuple(counts),
         found.idle,
     )
+
+
+def _between_corners(repair: Repair, about: tuple[str, str]) -> Iterator[tuple[str, str, str, str]]:
+    """The sides, and as many diagonals as make the outline stiff; of many corners only a hint."""
+    step, field = about
+    count = len(repair.step(step).values[field])
+    name, _how = _what(repair, step, field)
+    if count > MOST:
+        yield "", name, _("lay it on the photo sheet and trace it"), ""
+        return
+    ends = [(i, i % count + 1) for i in range(1, count + 1)]
+    for i, k in ends:
+        yield f"{i}–{k}", name, _("side, from corner {a} to {b}").format(a=i, b=k), _outside()
+    for k in range(3, count):
+        yield f"1–{k}", name, _("diagonal, from corner {a} to {b}").format(a=1, b=k), _outside()
+
+
+def _outside() -> str:
+    return _(OUTSIDE, "calipers")
 
 
 def _letters() -> Iterator[str]:

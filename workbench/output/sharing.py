@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from workbench.output.lengths import PARALLEL, SAME, Circle, Dimension, Length
+from workbench.output.lengths import PARALLEL, SAME, Circle, Corner, Dimension, Length
 from workbench.output.views import Direction
 
 #: From so many steps on, their equal sizes are given once.
@@ -19,7 +19,7 @@ def in_view(dimension: Dimension, direction: Direction) -> bool:
     out = np.array(direction.out)
     if isinstance(dimension, Length):
         return bool(abs(dimension.axis @ out) < PARALLEL)
-    if isinstance(dimension, Circle):
+    if isinstance(dimension, (Circle, Corner)):
         return bool(abs(abs(dimension.axis @ out) - 1) < PARALLEL)
     along = dimension.edge[1] - dimension.edge[0]
     return bool(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -51,8 +52,8 @@ SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK
 #: Rules whose notes the sheet's other parts tell already.
 _SAID_ABOVE = frozenset(("hangs in the air", "stands firm", "estimate", "fumes", "adhesives"))
 
-#: How many sizes to measure, fits to try, and findings fit on the page.
-_SIZES, _FITS, _FINDINGS = 7, 2, 8
+#: How many sizes to measure, fits to try, and findings fit on the page; and sizes at least.
+_SIZES, _FITS, _FINDINGS, _FEWEST = 7, 2, 8, 4
 
 
 def print_sheet(
@@ -106,10 +107,25 @@ def print_sheet(
     right_at = put(page, care(subject, column), right, right_at) - GAP
     both = min(left_at, right_at)
     full = page.width - 2 * MARGIN
-    both = put(page, _measure(subject, bed, full), MARGIN, both) - GAP
-    both = put(page, _try_it(repair, full), MARGIN, both) - GAP
-    _findings(page, report, both, floor, full)
+    told = [f for f in report.findings if f.severity == "warning"]
+    told += [f for f in report.findings if _is_news(f)]
+    trial = _try_it(repair, full)
+    room = both - floor - trial.height - 2 * GAP
+    for count in range(_SIZES, _FEWEST - 1, -1):  # what is wrong goes before a size more
+        sizes = _measure(subject, bed, full, count)
+        found = _findings(told, room - sizes.height, full)
+        if not told or (found and found.warnings == sum(f.severity == "warning" for f in told)):
+            break
+    both = put(page, sizes, MARGIN, both) - GAP
+    both = put(page, trial, MARGIN, both) - GAP
+    if found:
+        put(page, found.block, MARGIN, both)
     return page.figure
+
+
+def _is_news(finding: Finding) -> bool:
+    """Whether a note is worth its place: what the sheet tells already is not."""
+    return finding.severity == "note" and finding.rule not in _SAID_ABOVE
 
 
 def _deferral() -> str:
@@ -161,12 +177,12 @@ def _why_not(other: Orientation) -> str:
     return _("{name}: {reason}").format(name=sentence(other.name).rstrip("."), reason=reason)
 
 
-def _measure(subject: Subject, bed: Bed, width: float) -> Block:
+def _measure(subject: Subject, bed: Bed, width: float, count: int) -> Block:
     """The sizes to measure on the finished print: those that fit something go first."""
     rows: list[list[str | None]] = []
     sizes = list(_sizes(subject, bed))
     # The last three, over all, always have their place.
-    for name, note, value in (*sizes[:-3][: _SIZES - 3], *sizes[-3:]):
+    for name, note, value in (*sizes[:-3][: count - 3], *sizes[-3:]):
         rows.append([name, note, sized(value), BLANK, BLANK])
     widths = [48.0, width - 48.0 - 3 * 22.0, 22.0, 22.0, 22.0]
     head = [_("size"), _("why it matters"), _("drawn"), _("measured"), _("difference")]
@@ -232,28 +248,26 @@ def _try_it(repair: Repair, width: float) -> Block:
     return section(_("Try it in place"), rows, width)
 
 
-def _findings(page: Page, report: Report, top: float, floor: float, width: float) -> None:
-    """What the checks found, as much of it as there is room for."""
-    told = [
-        finding
-        for finding in report.findings
-        if finding.severity == "warning"
-        or (finding.severity == "note" and finding.rule not in _SAID_ABOVE)
-    ]
-    if not told:
-        return
-    count = min(len(told), _FINDINGS)
-    while count:
+@dataclass(frozen=True)
+class _Found:
+    """What the checks found, as a block, and how many warnings are in it."""
+
+    block: Block
+    warnings: int
+
+
+def _findings(told: Sequence[Finding], room: float, width: float) -> _Found | None:
+    """What the checks found, as much of it as there is room for; None where there is none."""
+    for count in range(min(len(told), _FINDINGS), 0, -1):
         rows = [(*_sign(finding), finding) for finding in told[:count]]
         blocks = [listed([(sign, _told(f), colour) for sign, colour, f in rows], width, NOTE + 0.5)]
         if count < len(told):
             more = _("{count} more in record.json.").format(count=len(told) - count)
             blocks.append(paragraph(more, width, NOTE))
         block = section(_("What the checks found"), blocks, width)
-        if top - block.height >= floor:
-            put(page, block, MARGIN, top)
-            return
-        count -= 1
+        if block.height <= room:
+            return _Found(block, sum(f.severity == "warning" for f in told[:count]))
+    return None
 
 
 def _sign(finding: Finding) -> tuple[str, str]:
