@@ -118,3 +118,42 @@ def test_the_layer_slider_moves_by_keyboard_and_shows_what_hangs(bracket: Any):
     until(page, lambda: canvas.screenshot() != plain, "the picture is cut")
     turn_to(page, "Findings")
     page.wait_for_timeout(300)
+
+
+def test_a_load_is_noted_by_keyboard_judged_and_taken_out_again(bracket: Any):
+    page = bracket
+    turn_to(page, "Loads")
+    page.get_by_label("On step", exact=True).select_option("arm")
+    page.get_by_label("Force", exact=False).first.fill("12,5")
+    page.get_by_label("Direction", exact=True).select_option("down")
+    page.get_by_role("button", name="Add load").press("Enter")
+    page.get_by_text("The load is noted").wait_for()
+    loads = page.get_by_label("Loads", exact=True)
+
+    def noted() -> str:
+        return loads.inner_text().replace("\xa0", " ")
+
+    until(page, lambda: "arm: 12.5 N down" in noted(), "the load is listed")
+    turn_to(page, "Findings")
+    page.locator(".wb-findings").get_by_text("12.5 N").first.wait_for()
+    turn_to(page, "Loads")
+    page.get_by_label("Force", exact=False).first.fill("a lot")
+    page.get_by_role("button", name="Add load").press("Enter")
+    page.get_by_text("'a lot'").wait_for()
+    page.get_by_role("button", name="Remove load").press("Enter")
+    until(page, lambda: "none yet" in noted(), "it is taken out")
+
+
+def test_findings_are_never_those_of_an_earlier_part_without_a_sign(bracket: Any):
+    page = bracket
+    turn_to(page, "Findings")
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    slider = page.get_by_role("slider", name="height in mm", exact=True)
+    slider.focus()
+    for _step in range(15):
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(20)
+    # 20 + 15 × 0.1 mm high: the findings that follow are those of the last step of the hand
+    page.get_by_text("10 × 21.5 mm").first.wait_for()
+    until(page, lambda: page.locator(".wb-findings.wb-waiting").count() == 0, "they are new")
+    assert page.locator(".wb-verdict.wb-waiting").count() == 0
