@@ -154,6 +154,7 @@ def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
     from workbench.checks import report, uses
     from workbench.measure.place import FILLERS
+    from workbench.output import jaws
     from workbench.output.language import STEP
     from workbench.solids.repair import FACES, OUTCOMES
 
@@ -166,6 +167,7 @@ def with_context() -> Iterator[tuple[str, str]]:
     yield from ((word, "use") for word in uses.known())
     yield from ((rule, "rule") for rule in report.RULE_NAMES)
     yield from ((word, "place") for word in FILLERS)
+    yield from ((word, "calipers") for word in (jaws.OUTSIDE, jaws.INSIDE, jaws.DEPTH))
     names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
     yield from ((name, STEP) for name in sorted(names))
 
