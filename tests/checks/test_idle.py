@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.checks.duties import duties
-from workbench.checks.idle import misses
+from workbench.checks.idle import misses, rounds_nothing
 from workbench.checks.report import Subject
 from workbench.output.notebook import read_template
 from workbench.output.shelf import folders
@@ -60,3 +60,12 @@ def test_a_shape_is_cautioned_once_and_a_cut_not_at_all():
     repair = Repair("two").add("box", **BLOCK).add("hook", name="one").add("hook", name="other")
     repair.cut("pin", name="hole", length=20)
     assert [told.where for told in duties(Subject.of(repair))] == ["one"]
+
+
+def test_a_rounding_that_finds_only_a_box_s_edges_says_so():
+    box = Repair("block").add("box", **BLOCK)
+    (told,) = rounds_nothing(Subject.of(box.copy().round(1.0)))
+    assert "1 mm rounds nothing" in told.text and told.severity == "note"
+    assert list(rounds_nothing(Subject.of(box))) == []
+    wedge = Repair("ramp").add("wedge", width=40, height=6).round(0.5)
+    assert list(rounds_nothing(Subject.of(wedge))) == []

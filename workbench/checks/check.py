@@ -9,7 +9,7 @@ from workbench.checks.agreement import readings_agree
 from workbench.checks.cautions import answered, cautions
 from workbench.checks.duties import duties
 from workbench.checks.estimate import estimates
-from workbench.checks.idle import misses
+from workbench.checks.idle import misses, rounds_nothing
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength import refuse_loads, strength
 from workbench.errors import RepairError
@@ -22,6 +22,7 @@ RULES: tuple[Rule, ...] = (
     readings_agree,
     printability.one_piece,
     misses,
+    rounds_nothing,
     printability.fits_bed,
     walls.thinnest,
     printability.hanging,

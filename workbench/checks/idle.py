@@ -1,4 +1,4 @@
-"""Steps that change nothing: a cut that goes past the part."""
+"""What changes nothing: a cut that goes past the part, a rounding that finds no sharp edge."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from workbench.checks.report import Finding, Subject
 from workbench.solids import kernel
+from workbench.solids.build import build
 from workbench.words import _, number
 
 #: A cut that takes away less than this, in mm³, takes away nothing.
@@ -34,6 +35,25 @@ def misses(subject: Subject) -> Iterator[Finding]:
                 "mm",
                 remedy=_("Move it until it meets the part, or remove it."),
             )
+
+
+def rounds_nothing(subject: Subject) -> Iterator[Finding]:
+    """A rounding takes something away, or it is said why not."""
+    repair = subject.repair
+    if not repair.rounding:
+        return
+    sharp = build(repair.copy().round(0.0))
+    if sharp.volume - subject.assembly.solid.volume <= NOTHING:
+        yield Finding(
+            "note",
+            "rounding",
+            repair.name,
+            _(
+                "The rounding of {radius} mm rounds nothing: it is for edges sharper than those "
+                "of a box, which cut a hand; none is here."
+            ).format(radius=number(repair.rounding)),
+            remedy=_("Ease a box's edges with a step's own fillet or chamfer, or with a file."),
+        )
 
 
 def _meet(added: Any, tool: Any) -> bool:

@@ -28,6 +28,7 @@ RULE_NAMES = (
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "fumes", "adhesives", "estimate", "cut misses", "duty"),
+    "rounding",
 )
 
 #: Source of what is known in the trade but was not found written down.

@@ -395,7 +395,11 @@ class Repair:
         return self
 
     def round(self, radius: float) -> Repair:
-        """Round the sharp outer edges of the part with ``radius``, in mm; 0 leaves them sharp."""
+        """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
+
+        A box's own edges stay, since every face that sits on another or on the bed ends in one;
+        a check tells when there was nothing to round.
+        """
         self.rounding = ROUNDING.check(_("rounding"), radius)
         return self
 
