@@ -40,7 +40,7 @@ def pupil(loaded: Config, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pa
     (shared / "data" / "printers.toml").write_text(
         '[classroom]\nlike = "generic 220"\nbed = [235, 235, 250]\n', encoding="utf-8"
     )
-    save_template(Repair("coat hook").add("hook"), shared / "templates", note="For the hall.")
+    save_template(Repair("broom hook").add("hook"), shared / "templates", note="For the hall.")
     monkeypatch.setenv("HOME", str(home))
     for name, value in loaded.Spawner.environment.items():
         monkeypatch.setenv(name, value)
@@ -50,7 +50,7 @@ def pupil(loaded: Config, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Pa
 def test_pupils_share_printers_and_templates_and_write_to_their_own(pupil: Path) -> None:
     assert data.folder() == pupil / ".local" / "share" / "workbench"
     assert data.printer("classroom").bed == (235, 235, 250)
-    assert "coat-hook" in {card.path.stem for card in shelf.cards()}
+    assert "broom-hook" in {card.path.stem for card in shelf.cards()}
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="JupyterHub does not run on Windows")
@@ -77,7 +77,7 @@ def test_a_login_brings_the_lessons_and_the_shelf_then_starts_the_server(
     assert top == pupil / "mend-it"
     first = loaded.Spawner.default_url.removeprefix("/lab/tree/")
     assert (top / first).is_file()
-    assert {"coat-hook", "tray-divider"} <= {p.stem for p in (top / "templates").glob("*.ipynb")}
+    assert {"broom-hook", "tray-divider"} <= {p.stem for p in (top / "templates").glob("*.ipynb")}
 
 
 # -- what a pupil is told of a fault in the shared folders ---------------------------------------
@@ -110,7 +110,7 @@ def test_a_mistake_in_a_shared_table_is_told_once_and_shipped_figures_stay(
     assert "classroom" not in data.printers()
     assert data.printer("generic 220").bed == (220, 220, 250)
     with pytest.raises(RepairError) as unknown:
-        Repair("coat hook", printer="classroom")
+        Repair("broom hook", printer="classroom")
     assert fault in str(unknown.value)
 
     # put right, it counts at once
@@ -164,6 +164,8 @@ def test_shared_folders_that_are_gone_are_told_and_the_lessons_still_come(
     capsys.readouterr()
     assert cli.main(["open", "--only-copy", "--folder", str(pupil / "mend-it")]) == cli.FINE
     assert (pupil / "mend-it" / "templates" / "tray-divider.ipynb").is_file()
+    assert fault in capsys.readouterr().err
+    assert cli.main(["shelf", "broom-hook"]) == cli.BAD  # which is where it was
     assert fault in capsys.readouterr().err
 
 
@@ -220,7 +222,9 @@ def test_the_bench_tells_what_is_left_out_and_works(
     (shared_shelf(pupil) / "half.ipynb").write_text("{", encoding="utf-8")
     bench = on_bench()
     assert "did you mean" in bench.shared.value and "wb-warning" in bench.shared.value
-    assert "classroom" not in bench.bar.printer.options and "generic 220" in bench.bar.printer.options
+    assert (
+        "classroom" not in bench.bar.printer.options and "generic 220" in bench.bar.printer.options
+    )
     assert bench.shown is not None
     (panel,) = [panel for panel in bench.panels if isinstance(panel, Shelf)]
     panel.opened()

@@ -12,6 +12,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -75,6 +76,8 @@ def main(words: Sequence[str] | None = None) -> int:
         if os.environ.get("WORKBENCH_DEBUG"):
             raise
         print(f"workbench: {_sentence(error)}", file=sys.stderr)
+        with suppress(RepairError):
+            _tell_shared_faults()
         return BAD
     return FINE
 
@@ -374,7 +377,9 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         help=_("of a Dask cluster to use instead, such as tcp://10.0.0.5:8786"),
     )
     parser.add_argument(
-        "--labels", action="store_true", help=_("raise the row's number on each part")
+        "--labels",
+        action="store_true",
+        help=_("raise the pupil's label on each part; initials or the row's number if it is small"),
     )
     _paper_option(parser)
 
