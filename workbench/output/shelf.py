@@ -13,7 +13,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from workbench.errors import RepairError
-from workbench.output import language
+from workbench.output import language, shared
 from workbench.output.notebook import KEY, LARGEST, as_notebook, open_template, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
 from workbench.output.pupils import for_pupils
@@ -23,7 +23,7 @@ from workbench.output.shipped import Folders, folders
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.repair import Repair
-from workbench.words import _, translated
+from workbench.words import _, meant, translated
 
 #: The first repair of the class, which the demo makes.
 FIRST = "tray-divider"
@@ -35,11 +35,11 @@ START = Path(NOTEBOOKS) / "00-start.ipynb"
 _LEDGER = ".workbench-copies.json"
 
 
-#: Names the folders of templates that a class shares, separated as in ``PATH``; only read.
-FOLDER_VARIABLE = "WORKBENCH_SHELF"
-
 #: What happened to a file that was left alone.
 KEPT = "as it was"
+
+#: What may happen to a file; "beside" is put where theirs was changed, so that it stays.
+WHAT = ("new", "renewed", "beside", KEPT)
 
 
 @dataclass(frozen=True)
@@ -65,17 +65,11 @@ class Card:
 class Copy:
     """One file put into a user's folder.
 
-    what : "new", "renewed", "beside" (theirs was changed, so it stays) or "as it was"
+    what : one of the words of WHAT
     """
 
     path: Path
     what: str
-
-
-def shared() -> tuple[Path, ...]:
-    """The folders of templates that a class shares, as ``WORKBENCH_SHELF`` names them."""
-    named = os.environ.get(FOLDER_VARIABLE, "").split(os.pathsep)
-    return tuple(Path(part).expanduser() for part in named if part)
 
 
 def cards(*more: Path) -> list[Card]:
@@ -97,12 +91,12 @@ def paths(*more: Path) -> list[Path]:
 
     In each folder the first repair of the class comes first, then the others by name.
     """
-    places = [*more, *shared(), folders().templates]
-    return [
-        path
-        for place in places
-        for path in sorted(place.glob("*.ipynb"), key=lambda path: (path.stem != FIRST, path.name))
+    listed = [
+        *(sorted(place.glob("*.ipynb")) for place in more),
+        *shared.notebooks().values(),
+        sorted(folders().templates.glob("*.ipynb")),
     ]
+    return [path for paths in listed for path in sorted(paths, key=lambda path: path.stem != FIRST)]
 
 
 def search(words: str, *more: Path) -> list[Card]:
@@ -206,7 +200,10 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
     RepairError
         When a statement does not say why.
     """
-    repair.uses = tuple(dict.fromkeys((*repair.uses, *uses)))
+    from workbench.checks.report import RULE_NAMES
+    from workbench.checks.uses import read
+
+    repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:
         rule, _equals, why = (part.strip() for part in statement.partition("="))
         if not rule or not why:
@@ -215,7 +212,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
                     statement=statement
                 )
             )
-        repair.statements[rule] = why
+        repair.statements[meant(rule, RULE_NAMES, "rule")] = why
     return repair
 
 
@@ -281,12 +278,12 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     shipped = folders()
     sources = {
         f"{name}/{path.name}": path
-        for name, place in (
-            (NOTEBOOKS, shipped.notebooks),
-            (TEMPLATES, shipped.templates),
-            *((TEMPLATES, place) for place in reversed(shared())),
+        for name, listed in (
+            (NOTEBOOKS, sorted(shipped.notebooks.glob("*.ipynb"))),
+            (TEMPLATES, sorted(shipped.templates.glob("*.ipynb"))),
+            *((TEMPLATES, listed) for listed in reversed(shared.notebooks().values())),
         )
-        for path in sorted(place.glob("*.ipynb"))
+        for path in listed
     }
     if _is_checkout(folder):
         return [Copy(folder / name, KEPT) for name in sources]
