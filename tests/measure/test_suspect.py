@@ -141,6 +141,11 @@ def test_what_may_have_happened(read, expected, hint):
     assert hint_for(row, expected, 0.02) == hint
 
 
+def test_swapped_digits_are_those_that_were_typed():
+    row = Row("top", "side", ("A", "B"), (1.735 * 25.4,), unit="in")
+    assert hint_for(row, 34.9, 0.02) == "two digits swapped, 1.375?"
+
+
 def test_no_hint_about_angles_and_statements():
     assert hint_for(Row("b", "angle", ("B",), (9.0,)), 90.0, 0.1) == ""
     assert hint_for(Row("b", "square", ("B",)), 90.0, 0.1) == ""

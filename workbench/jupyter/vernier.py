@@ -5,7 +5,7 @@ from __future__ import annotations
 from workbench.errors import RepairError
 from workbench.jupyter.lesson import Shown
 from workbench.measure.reading import parse_length
-from workbench.words import _, number
+from workbench.words import _, number, setting
 
 #: The lower scale: so many lines over one mm less than as many, as on calipers that read to
 #: 0.05 mm. Common practice; the rule is that of every vernier.
@@ -34,7 +34,9 @@ def vernier(size: str | float, told: bool = True) -> Shown:
     wanted = parse_length(size)
     if not 0 <= wanted <= 150:
         raise RepairError(
-            _("size is {size} mm; these calipers open from 0 to 150 mm").format(size=number(wanted))
+            _("size is {size} mm; these calipers open from 0 to 150 mm").format(
+                size=setting(wanted)
+            )
         )
     whole, line = divmod(round(wanted / STEP), LINES)
     shown = whole + line * STEP
@@ -67,7 +69,7 @@ def vernier(size: str | float, told: bool = True) -> Shown:
     caption = (
         _(
             "{size} mm: the lower 0 is past {whole}, and lower line {line} meets a line above"
-        ).format(size=number(shown, 2), whole=whole, line=number(line / 2, 1))
+        ).format(size=setting(shown), whole=whole, line=number(line / 2, 1))
         if told
         else _("What do these calipers show?")
     )

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from workbench import units
 from workbench.measure.adjust import UNCHECKED, Adjusted, adjust
 from workbench.measure.advice import Next, to_tell_apart
 from workbench.measure.row import Row
-from workbench.words import _, measured
+from workbench.words import _, measured, setting
 
 #: How often a sketch without an error may have a reading accused: a little under 5 %, since
 #: the bound is for small misfits and a bent sketch adds some.
@@ -164,22 +165,24 @@ def hint_for(row: Row, expected: float, uncertainty: float) -> str:
         # The doubt about a reading that is scaled up is scaled up with it.
         if abs(read * factor - expected) <= near * max(1.0, factor):
             return words
-    for swapped in _swapped(read):
-        if abs(swapped - expected) <= near:
-            return _("two digits swapped, {value}?").format(value=measured(swapped))
+    own = units.UNITS.get(row.unit, units.MM)  # the digits are those that were typed
+    places = 2 if own is units.MM else 3
+    for swapped in _swapped(own.of(read), places):
+        if abs(swapped * own.mm - expected) <= near:
+            return _("two digits swapped, {value}?").format(value=setting(swapped, places))
     for slip in (1.0, 10.0):
         if abs(abs(read - expected) - slip) <= min(near, 0.1 * slip):
             return _("miscounted by {slip} mm?").format(slip=measured(slip))
     return ""
 
 
-def _swapped(value: float) -> list[float]:
+def _swapped(value: float, places: int) -> list[float]:
     """The value with each two neighbouring digits changed over."""
-    digits = [*f"{value:.2f}".replace(".", "")]
+    digits = [*f"{value:.{places}f}".replace(".", "")]
     found = []
     for i in range(len(digits) - 1):
         if digits[i] != digits[i + 1]:
             other = digits.copy()
             other[i], other[i + 1] = other[i + 1], other[i]
-            found.append(int("".join(other)) / 100)
+            found.append(int("".join(other)) / 10**places)
     return found
