@@ -158,7 +158,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     record("gallery")
 
     # one's own from a template, with what the calipers read
-    page.locator(".wb-lesson .wb-pages").get_by_role("button", name="shelf peg").click()
+    page.locator(".wb-lesson .wb-pages").get_by_role("button", name="shelf peg").press("Enter")
     hole = typed(page, "what peg diameter fits in mm", HOLE)
     until(page, lambda: hole.input_value() == "5.11", "the mean of the hole's readings is shown")
     assert page.get_by_text("mean of 5.12 · 5.1 · 5.11").is_visible()
@@ -171,7 +171,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     height = typed(page, "rest height in mm", "9.41 9.39")
     until(page, lambda: height.input_value() == "9.4", "the slip is gone")
     typed(page, "Name", "larder peg")
-    page.get_by_role("button", name="Start this repair").click()
+    page.get_by_role("button", name="Start this repair").press("Enter")
     page.get_by_role("link", name="Open larder-peg.ipynb").wait_for()
     record("started")
     page.get_by_role("link", name="Open larder-peg.ipynb").click()
@@ -216,7 +216,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
 
     # the files
     turn_to(page, "Files")
-    page.get_by_role("button", name="Write revision 1").click()
+    page.get_by_role("button", name="Write revision 1").press("Enter")
     page.get_by_role("button", name="Write revision 2").wait_for()
     record("files")
     (printed,) = folder.rglob("revision-1/larder-peg.3mf")
@@ -227,7 +227,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
 
     # for next time
     typed(page, "Title", "larder peg for thick doors")
-    page.get_by_role("button", name="Save as template").click()
+    page.get_by_role("button", name="Save as template").press("Enter")
     page.get_by_text("it is on the shelf now").wait_for()
     (saved,) = folder.rglob("templates/larder-peg-for-thick-doors.ipynb")
     turn_to(page, "Shelf")

@@ -51,6 +51,24 @@ def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
     assert 'href="larder-peg.ipynb"' in shown["data"]["text/html"]
 
 
+def test_a_part_like_nothing_on_the_shelf_begins_with_a_plain_shape(
+    pegs: Gallery, in_a_folder_of_its_own: Path
+):
+    pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))
+    pegs.shape.value = "spacer"
+    assert pegs.choice.value is None
+    form = pegs.starting
+    (outer,) = (name for name in form.fields if name.startswith("outside"))
+    form.fields[outer].box.value = "17.9 18.1"
+    form.name.value = "tap ring"
+    form.button.click()
+    repair = read_template(in_a_folder_of_its_own / "tap-ring.ipynb")
+    assert repair.name == "tap ring"
+    assert repair.steps[0].values[outer] == pytest.approx(18.0)
+    pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))
+    assert pegs.shape.value == "" and "peg_length" in form.fields
+
+
 def test_a_part_without_a_name_is_refused_in_words_and_nothing_is_linked(pegs: Gallery):
     form = pegs.starting
     pegs.choice.value = next(iter(value for _title, value in pegs.choice.options))

@@ -20,6 +20,7 @@ from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
 from workbench.output.running import templates_folder
 from workbench.output.shelf import Card, search
+from workbench.solids import catalogue
 from workbench.words import _
 
 
@@ -48,16 +49,36 @@ class Gallery(Shown):
             options=titles, value=None, tooltips=[card.note for card in shown]
         )
         self.choice.add_class("wb-pages")
-        self.choice.observe(
-            lambda change: self.starting.open(self._shown.get(change["new"])), "value"
+        shapes = [(_(name.replace("_", " ")), name) for name in catalogue.names()]
+        self.shape = w.Dropdown(
+            description=_("or from a plain shape"),
+            options=[("", ""), *shapes],
+            tooltip=_("For a part that nothing on the shelf is like"),
         )
+        self.choice.observe(lambda change: self._open(change["new"]), "value")
+        self.shape.observe(lambda change: self._open_shape(change["new"]), "value")
+
+    def _open(self, path: str | None) -> None:
+        if path is not None:
+            self.shape.value = ""
+            self.starting.open(self._shown[path])
+
+    def _open_shape(self, name: str) -> None:
+        if name:
+            self.choice.value = None
+            self.starting.open_shape(name)
+        elif self.choice.value is None:
+            self.starting.open(None)
 
     def _ipython_display_(self, **_options: Any) -> None:
         from IPython.display import HTML, display
 
         reach = Reach(lambda: None, lambda: None)
         form = w.VBox(
-            [region_title(_("Start yours from")), self.choice, self.starting.widget, reach]
+            [
+                region_title(_("Start yours from")),
+                *(self.choice, self.shape, self.starting.widget, reach),
+            ]
         )
         for kind in ("wb", "wb-lesson"):
             form.add_class(kind)

@@ -1,9 +1,9 @@
-"""The form that starts a repair of one's own from a template: its sizes, its name, its notebook."""
+"""The form that starts a repair of one's own: the sizes of a template or a plain shape, and a name."""
 
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from html import escape
 from pathlib import Path
@@ -15,7 +15,9 @@ from workbench.jupyter.fields import Field
 from workbench.jupyter.links import Links, link
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sliders import field_for
-from workbench.words import _
+from workbench.solids import catalogue
+from workbench.solids.parameters import Parameter
+from workbench.words import _, sentence
 
 if TYPE_CHECKING:
     from workbench.output.shelf import Card
@@ -25,7 +27,7 @@ class Starting:
     """Takes readings for the sizes of one template, and writes a notebook with them."""
 
     def __init__(self) -> None:
-        self._card: Card | None = None
+        self._begin: Callable[[Path, str, dict[str, Any]], Path] | None = None
         self._values: dict[str, Any] = {}
         self.fields: dict[str, Field] = {}
         self.card = w.HTML()
@@ -48,30 +50,50 @@ class Starting:
 
     def open(self, card: Card | None) -> None:
         """Ask for the sizes of another template, or for none."""
-        from workbench.output.notebook import open_template, read_template
+        from workbench.output.notebook import open_template, read_template, start
         from workbench.output.sizes import comes_first, parameter, size
 
-        self._card, self._values, self.fields = card, {}, {}
-        self.note.value, self.card.value, self.sizes.children = "", "", ()
-        self.links.show(())
-        self.widget.layout.display = "" if card is not None else "none"
+        self._clear()
         if card is None:
             return
-        self.card.value = _shown(card)
-        self.name.value = card.title
+        path = card.path
         try:
-            names, repair = open_template(card.path).names, read_template(card.path)
+            names, repair = open_template(path).names, read_template(path)
         except Exception as error:
+            self._ask(card.title, _shown(card.note, card.picture), {})
             self.note.value = told(said(error), "stop")
             self.button.disabled = True
             return
-        self.button.disabled = False
-        for name, place in names.items():
-            if comes_first(repair, place):
-                asked = parameter(repair, place)
-                asked = replace(asked, name=_named(*place))
-                self.fields[name] = field_for(asked, self._take(name))
-                self.fields[name].show(size(repair, place))
+        self._begin = lambda folder, name, values: start(path, folder, name, **values)
+        sizes = {
+            name: (replace(parameter(repair, place), name=_named(*place)), size(repair, place))
+            for name, place in names.items()
+            if comes_first(repair, place)
+        }
+        self._ask(card.title, _shown(card.note, card.picture), sizes)
+
+    def open_shape(self, name: str) -> None:
+        """Ask for the sizes of a plain shape, for a part that nothing on the shelf is like."""
+        from workbench.output.beginning import beginning
+
+        self._clear()
+        found = beginning(name)
+        self._begin = lambda folder, title, values: found.begin(folder, title, None, None, values)
+        summary = sentence(_(catalogue.find(name).summary))
+        self._ask(_(found.title), _shown(summary, b""), found.sizes)
+
+    def _clear(self) -> None:
+        self._begin, self._values, self.fields = None, {}, {}
+        self.note.value, self.card.value, self.sizes.children = "", "", ()
+        self.links.show(())
+        self.widget.layout.display = "none"
+
+    def _ask(self, title: str, shown: str, sizes: Mapping[str, tuple[Parameter, Any]]) -> None:
+        self.widget.layout.display = ""
+        self.card.value, self.name.value, self.button.disabled = shown, title, False
+        for name, (asked, value) in sizes.items():
+            self.fields[name] = field_for(asked, self._take(name))
+            self.fields[name].show(value)
         self.sizes.children = tuple(field.widget for field in self.fields.values())
 
     def suited(self) -> None:
@@ -83,10 +105,9 @@ class Starting:
         return lambda _label, value: self._values.update({name: value})
 
     def _start(self) -> None:
-        from workbench.output.notebook import start
         from workbench.output.running import NOTEBOOKS, TEMPLATES, own, running_notebook
 
-        if self._card is None:
+        if self._begin is None:
             return
         here = running_notebook()
         folder = here.parent if here is not None else Path.cwd()
@@ -94,12 +115,7 @@ class Starting:
             folder = folder.parent
         self.links.show(())
         try:
-            path = start(
-                self._card.path,
-                own(folder, NOTEBOOKS),
-                self.name.value.strip(),
-                **self._values,
-            )
+            path = self._begin(own(folder, NOTEBOOKS), self.name.value.strip(), self._values)
         except Exception as error:
             self.note.value = told(said(error), "stop")
             return
@@ -119,14 +135,14 @@ def _named(step: str, field: str) -> str:
     return label if own == field else _("what {size} fits").format(size=label)
 
 
-def _shown(card: Card) -> str:
-    source = base64.b64encode(card.picture).decode()
-    picture = f'<img alt="" src="data:image/png;base64,{source}">' if card.picture else ""
+def _shown(note: str, image: bytes) -> str:
+    source = base64.b64encode(image).decode()
+    picture = f'<img alt="" src="data:image/png;base64,{source}">' if image else ""
     hint = _(
         "Type what your calipers read, such as 36.1, several readings such as 36.0 36.1 36.1, "
         "or 1 3/8 in. A size that you leave stays as it is."
     )
     return (
-        f'<div class="wb-card">{picture}<div><p>{escape(card.note)}</p>'
+        f'<div class="wb-card">{picture}<div><p>{escape(note)}</p>'
         f'<p class="wb-help">{escape(hint)}</p></div></div>'
     )
