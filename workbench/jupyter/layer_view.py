@@ -205,6 +205,9 @@ class LayerView(Panel):
         options += [(_place(region), region.layer + 1) for region in places]
         # Two places in one layer are told apart by their words, and lead to the same layer.
         self.places.options = options
+        # The browser shows none chosen unless it hears of a choice after the options.
+        self.places.index = None
+        self.places.index = 0
         self.places.disabled = not places
 
     def _go(self, layer: int | None) -> None:
