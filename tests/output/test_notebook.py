@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -14,11 +15,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from nbclient import NotebookClient
 
-from workbench import At, Load, Reading, Repair, RepairError, Seat, Size, Trial, build
+from workbench import (
+    At,
+    Load,
+    Reading,
+    Repair,
+    RepairError,
+    Seat,
+    Size,
+    Sketch,
+    Trial,
+    build,
+    solve,
+)
 from workbench.output import cells
 from workbench.output.notebook import read_template, save_template, start
 from workbench.output.sizes import named_sizes, set_sizes
 from workbench.solids import catalogue
+from workbench.solids.sketched import add_measured
 
 
 def divider() -> Repair:
@@ -92,21 +106,54 @@ def test_running_brings_back_the_same_repair_and_solid(saved: Path) -> None:
     assert float(volume) == pytest.approx(build(divider()).volume, rel=1e-9)
 
 
-@pytest.mark.parametrize("name", ["knob", "hook"])
-def test_a_fresh_process_reads_the_same_solid_without_running_the_notebook(
-    name: str, tmp_path: Path
+def of_twelve() -> Repair:
+    """A part with a measured outline, holes, drilling, a fit, loads, trials and a rounding."""
+    drawn = Sketch({"A": (0, 0), "B": (60, 0), "C": (40, 40), "D": (0, 40)})
+    drawn.read("square", "A").read("square", "D").read("side", "A B", 60.0)
+    drawn.read("side", "D C", 40.0).read("side", "A D", 40.0)
+    repair = add_measured(Repair("cover", material="PETG"), solve(drawn), 4.0, "lid")
+    for n in range(4):
+        repair.add("box", At(x=5 + 9 * n, z=39), name=f"rib {n}", width=3, depth=4, height=6 + n)
+    for n in range(4):
+        seat = Seat("front of lid", across=12 * n - 18, along=-8)
+        repair.cut("cylinder", replace(seat, sink=3), name=f"hole {n}", diameter=3.2, height=9)
+    repair.add("tab", Seat("bottom of lid", sink=0.4), name="foot", width=20, thickness=2.4)
+    repair.add("wedge", At(x=-8, z=20), name="ramp", width=20, depth=4, height=9)
+    repair.cut("cone", Seat("top of lid", sink=3), name="sink")
+    repair.fit("foot", "thickness", Reading([2.61, 2.6, 2.58]), "clearance").round(0.4)
+    repair.loads = (Load("rib 1", 4.0, (0, 1, 0)),)
+    repair.trials = (
+        Trial(1, "foot", "thickness", "too tight", 2.4, 2.52),
+        Trial(2, "foot", "thickness", "right", 2.3),
+    )
+    return repair
+
+
+def test_a_repair_of_twelve_steps_with_a_measured_outline_runs_as_it_was_saved(
+    tmp_path: Path,
 ) -> None:
-    repair = Repair(name).add(name)
-    path = save_template(repair, tmp_path)
+    repair = of_twelve()
+    assert len(repair.steps) == 12
+    printed = run(save_template(repair, tmp_path), "print(repair.to_json())")
+    assert Repair.from_json(printed.strip()) == repair
+
+
+def test_a_fresh_process_reads_every_solid_again_without_running_a_notebook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("workbench.output.notebook.picture", lambda *_given: b"")
+    plain = [Repair(name).add(name) for name in catalogue.SHIPPED if name != "coupon_tile"]
+    repairs = [*plain, divider(), of_twelve()]
+    paths = [save_template(repair, tmp_path) for repair in repairs]
     read = (
         "import sys\nfrom workbench import build\n"
         "from workbench.output.notebook import read_template\n"
-        "print(repr(build(read_template(sys.argv[1])).volume))"
+        "for path in sys.argv[1:]:\n    print(repr(build(read_template(path)).volume))"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", read, str(path)], capture_output=True, text=True, check=True
-    )
-    assert float(done.stdout) == pytest.approx(build(repair).volume, rel=1e-9)
+    words = [sys.executable, "-c", read, *map(str, paths)]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    for repair, volume in zip(repairs, done.stdout.split(), strict=True):
+        assert float(volume) == pytest.approx(build(repair).volume, rel=1e-9), repair.name
 
 
 def test_a_steps_order_that_code_must_mend_is_mended(tmp_path: Path) -> None:

@@ -10,6 +10,8 @@ from base64 import b64encode
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from hashlib import sha256
+from pprint import pformat
+from textwrap import indent
 from typing import Any
 
 from workbench import _HOMES, units
@@ -244,12 +246,15 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         mating = by_place[fit.step, f"{fit.field}.mating"]
         plain = [literal(fit.step), literal(fit.field), mating, literal(fit.kind)]
         yield call("repair.fit", plain, {})
-    told = {"name", "material", "printer", "steps", "readings", "fits"}
+    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)
         if field.name not in told and value != getattr(blank, field.name):
             yield _assigned(f"repair.{field.name}", value)
+    for name, kept in repair.sketches.items():
+        row = pformat(kept.to_dict(), width=_WIDEST, sort_dicts=False)
+        yield f"repair.sketches[{literal(name)}] = Measured.from_dict(\n{indent(row, '    ')}\n)"
     noted = [
         f"    {literal(where)}: ({size_literal(saved)}, {_reading(found)}),"
         for where, (saved, found) in readings_noted(repair)
@@ -304,6 +309,8 @@ def _imports(repair: Repair, source: str) -> str:
     lines = [f"from workbench import {', '.join(sorted({*public, 'bench'}))}"]
     if "keep_readings(" in source:
         lines.append("from workbench.output.sizes import keep_readings")
+    if "Measured.from_dict(" in source:
+        lines.append("from workbench.solids.measured import Measured")
     return "\n".join(lines)
 
 
