@@ -108,6 +108,20 @@ def test_more_findings_than_fit_are_counted():
     assert len(told) + int(more.split()[0]) == 30
 
 
+@pytest.mark.parametrize("paper", SIZES)
+def test_warnings_go_before_sizes_and_notes(paper):
+    """Three long warnings after many notes are all told; sizes to measure make room for them."""
+    notes = tuple(Finding("note", f"n {i}", "peg", f"Note {i} is short.") for i in range(9))
+    wrong = tuple(
+        Finding("warning", f"w {i}", "peg", f"Warning {i} says a good deal. " * 7) for i in range(3)
+    )
+    figure = sheet_for(divider(), Report((*notes, *wrong)), paper=paper)
+    assert fine(figure)
+    shown = " ".join(texts(figure))
+    assert all(f"Warning {i}" in shown for i in range(3))
+    assert {"width on the bed", "depth on the bed", "height"} <= set(texts(figure))
+
+
 def test_the_side_and_its_reason_are_told():
     repair = divider()
     repair.down = (0.0, 1.0, 0.0)

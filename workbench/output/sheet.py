@@ -52,8 +52,11 @@ SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK
 #: Rules whose notes the sheet's other parts tell already.
 _SAID_ABOVE = frozenset(("hangs in the air", "stands firm", "estimate", "fumes", "adhesives"))
 
-#: How many sizes to measure, fits to try, and findings fit on the page; and sizes at least.
-_SIZES, _FITS, _FINDINGS, _FEWEST = 7, 2, 8, 4
+#: How many fits to try and findings fit on the page.
+_FITS, _FINDINGS = 2, 8
+
+#: How many sizes to measure and lines for notes, in turn, until there is room for the warnings.
+_SHORTER = ((7, 2), (6, 2), (5, 2), (5, 1), (4, 1))
 
 
 def print_sheet(
@@ -109,12 +112,12 @@ def print_sheet(
     full = page.width - 2 * MARGIN
     told = [f for f in report.findings if f.severity == "warning"]
     told += [f for f in report.findings if _is_news(f)]
-    trial = _try_it(repair, full)
-    room = both - floor - trial.height - 2 * GAP
-    for count in range(_SIZES, _FEWEST - 1, -1):  # what is wrong goes before a size more
-        sizes = _measure(subject, bed, full, count)
-        found = _findings(told, room - sizes.height, full)
-        if not told or (found and found.warnings == sum(f.severity == "warning" for f in told)):
+    wrong = sum(f.severity == "warning" for f in told)
+    for count, lines in _SHORTER:  # what is wrong goes before a size or a line more
+        sizes, trial = _measure(subject, bed, full, count), _try_it(repair, full, lines)
+        room = both - floor - trial.height - sizes.height - 2 * GAP
+        found = _findings(told, room, full)
+        if not told or (found and found.warnings == wrong):
             break
     both = put(page, sizes, MARGIN, both) - GAP
     both = put(page, trial, MARGIN, both) - GAP
@@ -236,7 +239,7 @@ def _size_name(repair: Repair, step: str, field: str) -> str:
     return f"{step}, {_(template.parameter(field).label)}"
 
 
-def _try_it(repair: Repair, width: float) -> Block:
+def _try_it(repair: Repair, width: float, lines: int) -> Block:
     """How it went, to tick for each fit, with lines for notes."""
     labels = [_(outcome, "outcome") for outcome in OUTCOMES]
     named = [_size_name(repair, fit.step, fit.field) for fit in repair.fits[:_FITS]]
@@ -244,7 +247,7 @@ def _try_it(repair: Repair, width: float) -> Block:
     for name in named or [_("in its place")]:
         rows.append(paragraph(name, width))
         rows.append(ticks(labels, width))
-    rows.append(lines_to_write(_("notes"), width, 2))
+    rows.append(lines_to_write(_("notes"), width, lines))
     return section(_("Try it in place"), rows, width)
 
 
@@ -257,10 +260,13 @@ class _Found:
 
 
 def _findings(told: Sequence[Finding], room: float, width: float) -> _Found | None:
-    """What the checks found, as much of it as there is room for; None where there is none."""
-    for count in range(min(len(told), _FINDINGS), 0, -1):
+    """What the checks found, as much as there is room for, and how much more there is."""
+    if not told:
+        return None
+    for count in range(min(len(told), _FINDINGS), -1, -1):
         rows = [(*_sign(finding), finding) for finding in told[:count]]
         blocks = [listed([(sign, _told(f), colour) for sign, colour, f in rows], width, NOTE + 0.5)]
+        blocks = blocks if rows else []
         if count < len(told):
             more = _("{count} more in record.json.").format(count=len(told) - count)
             blocks.append(paragraph(more, width, NOTE))
