@@ -31,12 +31,13 @@ STEADY = 1.15 if FULL else 1.3
 
 @dataclass(frozen=True)
 class Part:
-    """One part: by which process, processor seconds since its start before and after, memory."""
+    """One part: by which process, its processor seconds before and after, memory, late imports."""
 
     worker: int
     before: float
     after: float
     memory: float
+    imported: float
 
 
 Run = Callable[[int, int], tuple[list[Part], float, float]]
@@ -85,6 +86,7 @@ def test_two_workers_are_nearly_twice_as_fast(run: Run) -> None:
     assert len({part.worker for part in alone}) == 1
     assert len({part.worker for part in both}) == 2
     # Each worker imports the kernel once, before its first part; then it only makes parts.
+    assert not any(part.imported for part in (*alone, *both))
     busiest = max(
         sum(part.after - part.before for part in both if part.worker == worker)
         for worker in {part.worker for part in both}

@@ -87,7 +87,7 @@ def test_rows_that_come_twice_are_told_apart_from_second_parts() -> None:
 def test_the_same_work_has_the_same_key_and_other_work_another() -> None:
     keys = [job(width="30").key, job(width="30", number=9).key, job(width="30.1").key]
     assert keys[0] == keys[1] != keys[2]
-    assert job(width="30").key != job(width="30", rows=Rows(numbered=True)).key
+    assert job(width="30").key != job(width="30", rows=Rows(labels=True)).key
     assert job(width="30").key != job(width="30", rows=Rows(paper="Letter")).key
 
 

@@ -52,7 +52,7 @@ def test_fewer_than_one_worker_is_refused(refused) -> None:
 
 def test_a_scheduler_without_its_package_is_told(monkeypatch, refused) -> None:
     monkeypatch.setitem(sys.modules, "distributed", None)
-    with refused("repair-workbench[cluster]"), cluster("tcp://127.0.0.1:1"):
+    with refused("repair-workbench[cluster]"), cluster("tcp://127.0.0.1:1", nothing):
         pass
 
 
@@ -63,5 +63,5 @@ def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) ->
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))  # bound and not listening: nobody answers
         place = address.format(port=free.getsockname()[1])
-        with refused("no scheduler answers", place, "--scheduler"), cluster(place):
+        with refused("no scheduler answers", place, "--scheduler"), cluster(place, nothing):
             pass

@@ -147,10 +147,15 @@ def _font(bold: bool) -> Any:
 def _advance(character: str, bold: bool) -> float:
     from matplotlib.ft2font import LoadFlags
 
-    if not _font(bold).get_char_index(ord(character)):
+    if not has_glyph(character, bold):
         return 1.0  # the font lacks it: something takes its place, at most as wide as it is high
     glyph = _font(bold).load_char(ord(character), flags=LoadFlags.NO_HINTING)
     return glyph.linearHoriAdvance / 65536 / 100
+
+
+def has_glyph(character: str, bold: bool = False) -> bool:
+    """Whether the type family has this character."""
+    return bool(_font(bold).get_char_index(ord(character)))
 
 
 def text_width(text: str, size: float = TEXT, bold: bool = False) -> float:

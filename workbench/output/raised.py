@@ -1,4 +1,4 @@
-"""A number raised on a part as it lies on the bed, so that everyone finds theirs."""
+"""A label raised on a part as it lies on the bed, so that everyone finds theirs."""
 
 from __future__ import annotations
 
@@ -7,14 +7,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from workbench.solids import numerals
+from workbench.output.lettering import Lettering
 from workbench.solids.lay import rotation
 from workbench.solids.mesh import closes
 
-#: In mm: heights of the figures to try, the width of their strokes, how far they stand out of a
-#: face that looks up and of one that is upright (there a line's width prints in the air), how far
-#: they reach into the part, and the margin round them.
-HEIGHTS, STROKE, UP, OUT, INTO, MARGIN = (7.0, 6.0, 5.0, 4.0), 0.9, 0.6, 0.4, 0.2, 0.6
+#: In mm: how far letters stand out of a face that looks up and of one that is upright (there a
+#: line's width prints in the air), how far they reach into the part, and the margin round them.
+UP, OUT, INTO, MARGIN = 0.6, 0.4, 0.2, 0.6
 
 #: How many faces are tried, largest first, and places along each side of one.
 _FACES, _PLACES = 4, 8
@@ -23,16 +22,16 @@ Mesh = tuple[np.ndarray, np.ndarray]
 
 
 def raised(
-    vertices: np.ndarray, faces: np.ndarray, text: str, keep_off: Sequence[np.ndarray] = ()
+    vertices: np.ndarray, faces: np.ndarray, text: Lettering, keep_off: Sequence[np.ndarray] = ()
 ) -> Mesh | None:
-    """The part with figures on a flat face, one that looks up if possible, else an upright one.
+    """The part with letters on a flat face, one that looks up if possible, else an upright one.
 
     Parameters
     ----------
     vertices : (n, 3) in mm, as the part lies on the bed
     faces : (m, 3) indices, counter-clockwise seen from outside
-    text : figures
-    keep_off : (n, 3) corners in mm of what the figures are to stay clear of, each
+    text : what to raise
+    keep_off : (n, 3) corners in mm of what the letters are to stay clear of, each
 
     Returns
     -------
@@ -71,9 +70,9 @@ def _normals(points: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndar
 
 
 def _place(
-    points: np.ndarray, faces: np.ndarray, text: str, keep_off: Sequence[np.ndarray]
+    points: np.ndarray, faces: np.ndarray, text: Lettering, keep_off: Sequence[np.ndarray]
 ) -> tuple[float, float, float, float] | None:
-    """Height of the figures and the lower left corner (x, y, z) of the text, largest first."""
+    """Height of the letters and the lower left corner (x, y, z) of the text, largest first."""
     clear = [
         shapely.box(*corners[:, :2].min(axis=0), *corners[:, :2].max(axis=0))
         for corners in keep_off
@@ -82,10 +81,10 @@ def _place(
         (level, region.difference(shapely.union_all(clear)).buffer(-MARGIN))
         for level, region in _level_faces(points, faces)
     ]
-    for height in HEIGHTS:
-        wide = numerals.width(text, height, STROKE)
+    for height in text.heights:
+        wide, high = text.size(height)
         for level, region in regions:
-            corner = _room(region, wide, height)
+            corner = _room(region, wide, high)
             if corner is not None:
                 return height, *corner, level
     return None
@@ -128,7 +127,7 @@ def _room(free: shapely.Geometry, wide: float, high: float) -> tuple[float, floa
 def _joined(
     points: np.ndarray,
     faces: np.ndarray,
-    text: str,
+    text: Lettering,
     at: tuple[float, float, float, float],
     out: float,
 ) -> Mesh | None:
@@ -137,9 +136,8 @@ def _joined(
 
     height, x, y, level = at
     part = Manifold(Triangles(points.astype(np.float32), np.asarray(faces).astype(np.uint32)))
-    for outer, openings in numerals.outlines(text, height, STROKE):
-        figure = CrossSection([outer, *openings], FillRule.EvenOdd).extrude(out + INTO)
-        part += figure.translate((x, y, level - INTO))
+    letters = CrossSection(text.rings(height), FillRule.NonZero).extrude(out + INTO)
+    part += letters.translate((x, y, level - INTO))
     made = part.to_mesh()
     corners, triangles = np.asarray(made.vert_properties)[:, :3], np.asarray(made.tri_verts)
     sound = part.status() == Error.NoError and closes(triangles)

@@ -16,7 +16,7 @@ from workbench.output.paper import sheet_size, written
 from workbench.output.paths import folder_for, numbered, slug, unwritable, write_new
 from workbench.output.record import changed_files
 from workbench.output.roster import MATERIAL, PRINTER, PUPIL, TEMPLATE, Roster, Row, open_roster
-from workbench.output.roster_part import NUMBERED, RESULT, Made, made, warm_up
+from workbench.output.roster_part import RESULT, Made, load, made, warm_up
 from workbench.output.roster_row import LATER, READY, Job, Refused, Rows
 from workbench.output.roster_run import Lost, Workers, cluster, local, outcomes
 from workbench.output.roster_table import Line, as_csv, summary_pages
@@ -63,7 +63,8 @@ def make_class(
     folder : where everything goes
     workers : local processes; one for each processor unless given
     scheduler : address of a Dask scheduler to use instead
-    labels : whether the row's number is raised on each part
+    labels : whether the pupil's label is raised on each part, or its initials or the row's
+        number where there is no more room
     paper : "A4" or "Letter"
     more : folders of templates of the user's own
     progress : told of each row as it is done
@@ -85,7 +86,7 @@ def make_class(
         )
     place = folder_for(Path(folder))
     crew: AbstractContextManager[Workers] = (
-        cluster(scheduler) if scheduler else local(workers, warm_up)
+        cluster(scheduler, load) if scheduler else local(workers, warm_up)
     )
     with crew as found:
         run = _Run(place, Rows(more, labels, paper), total, progress)
@@ -171,9 +172,10 @@ class _Run:
                     target / result["mesh"],
                 )
             )
-        figures = job.figures if result.get("mesh") == NUMBERED else ""
         within = target.relative_to(self._folder).as_posix() if "mesh" in result else ""
-        self._done(row, result["state"], tuple(result["why"]), within, figures, result)
+        self._done(
+            row, result["state"], tuple(result["why"]), within, result.get("raised", ""), result
+        )
 
     def _done(
         self,
@@ -181,7 +183,7 @@ class _Run:
         state: str,
         why: tuple[str, ...],
         folder: str = "",
-        figures: str = "",
+        raised: str = "",
         facts: dict[str, Any] | None = None,
     ) -> None:
         found = facts or {}
@@ -195,7 +197,7 @@ class _Run:
             tuple(sentence(reason) for reason in why),
             folder,
             "",
-            figures,
+            raised,
         )
         self.lines[row.number] = line
         self._progress(len(self.lines), self._total, line)

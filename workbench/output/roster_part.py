@@ -6,6 +6,7 @@ import json
 import tempfile
 import threading
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any
 
 import numpy as np
@@ -17,11 +18,18 @@ from workbench.words import _, sentence
 #: The file, beside the revision, that says what a row came to. It is written last.
 RESULT = "result.json"
 
-#: The part as it lies, with its raised number, for the bed.
-NUMBERED = "numbered.3mf"
+#: The part as it lies, with its raised label, for the bed.
+LABELLED = "labelled.3mf"
 
 
 _ONE_AT_A_TIME = threading.Lock()
+
+#: What takes long to import.
+_NEEDED = (
+    *("build123d", "manifold3d", "scipy.ndimage", "scipy.sparse", "shapely"),
+    *(f"matplotlib.backends.backend_{form}" for form in ("agg", "pdf", "svg")),
+    *("workbench.output.export", "workbench.output.raised"),
+)
 
 
 @dataclass(frozen=True)
@@ -46,16 +54,8 @@ class Made:
 
 def load() -> None:
     """Import the kernel and all that a part needs, once for each worker, before its first part."""
-    import build123d  # noqa: F401
-    import manifold3d  # noqa: F401
-    import matplotlib.backends.backend_agg  # noqa: F401
-    import matplotlib.backends.backend_pdf
-    import matplotlib.backends.backend_svg  # noqa: F401
-    import scipy.ndimage
-    import scipy.sparse  # noqa: F401
-    import shapely  # noqa: F401
-
-    import workbench.output.export  # noqa: F401
+    for name in _NEEDED:
+        import_module(name)
 
 
 def warm_up() -> None:
@@ -117,26 +117,30 @@ def _made(job: Job) -> Made:
     brim = subject.layers.stance.brim
     mesh = next(name for name in files if name.endswith(".3mf"))
     warnings = [_told(f) for f in report.findings if f.severity == "warning"]
-    if job.figures:
-        numbered = _numbered(subject, bed.vertices, bed.faces, job.figures)
-        if numbered is None:
-            warnings.append(_("No flat face has room for a raised number."))
+    raised = ""
+    if job.label:
+        raised, vertices, faces = _labelled(subject, bed.vertices, bed.faces, job)
+        if raised:
+            mesh = LABELLED
+            files[LABELLED] = threemf([Body(repair.name, vertices, faces)], {"Title": repair.name})
         else:
-            mesh = NUMBERED
-            files[NUMBERED] = threemf([Body(repair.name, *numbered)], {"Title": repair.name})
+            warnings.append(_("No flat face has room for a raised label; mark it by hand."))
     facts = {
         "material": repair.material,
         "printer": repair.printer,
         "size": [round(side, 6) for side in bed.size],
         "brim": brim.width if brim is not None else 0.0,
         "mesh": mesh,
+        "raised": raised,
     }
     return Made(READY, tuple(warnings), facts, files)
 
 
-def _numbered(
-    subject: Any, vertices: np.ndarray, faces: np.ndarray, figures: str
-) -> tuple[np.ndarray, np.ndarray] | None:
+def _labelled(
+    subject: Any, vertices: np.ndarray, faces: np.ndarray, job: Job
+) -> tuple[str, np.ndarray, np.ndarray]:
+    """What is raised, the first that finds room, and the mesh with it; "" where nothing does."""
+    from workbench.output.lettering import to_raise
     from workbench.output.raised import raised
     from workbench.solids.lay import laid, rotation
 
@@ -146,7 +150,11 @@ def _numbered(
     move = laid(whole, subject.down)[0] - whole[0] @ turn
     steps = {fit.step for fit in subject.repair.fits}
     keep_off = [subject.part_mesh(step)[0] @ turn + move for step in sorted(steps)]
-    return raised(vertices, faces, figures, keep_off)
+    for text in to_raise(job.label, job.row):
+        found = raised(vertices, faces, text, keep_off)
+        if found is not None:
+            return text.text, *found
+    return "", vertices, faces
 
 
 def _told(finding: Any) -> str:

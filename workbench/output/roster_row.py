@@ -51,20 +51,21 @@ class Job:
     row : its number in the roster
     name : of the part: the pupil's label and the template
     repair : as JSON
-    figures : to be raised on the part, or ""
+    label : of the pupil, to be raised on the part, or "" for nothing to be raised
     paper : "A4" or "Letter"
     """
 
     row: int
     name: str
     repair: str
-    figures: str = ""
+    label: str = ""
     paper: str = "A4"
 
     @property
     def key(self) -> str:
         """The same for the same work, whenever and wherever it is done."""
-        parts = (self.name, self.repair, self.figures, self.paper, __version__)
+        raised = (self.label, self.row) if self.label else ()
+        parts = (self.name, self.repair, raised, self.paper, __version__)
         return sha256(json.dumps(parts).encode()).hexdigest()
 
 
@@ -80,8 +81,8 @@ class Refused:
 class Rows:
     """Turns rows into jobs; templates are read once, and rows that come twice are noticed."""
 
-    def __init__(self, more: Sequence[Path] = (), numbered: bool = False, paper: str = "A4"):
-        self._more, self._numbered, self._paper = more, numbered, paper
+    def __init__(self, more: Sequence[Path] = (), labels: bool = False, paper: str = "A4"):
+        self._more, self._labels, self._paper = more, labels, paper
         self._begun: dict[str, tuple[str, dict[str, Place]] | str] = {}
         self._seen: dict[str, tuple[int, str]] = {}
 
@@ -102,8 +103,8 @@ class Rows:
             return Refused(row.number, ROW, str(error))
         except RepairError as error:
             return Refused(row.number, AGAIN, str(error))
-        figures = str(row.number) if self._numbered else ""
-        return Job(row.number, repair.name, repair.to_json(), figures, self._paper)
+        label = row.get(PUPIL) if self._labels else ""
+        return Job(row.number, repair.name, repair.to_json(), label, self._paper)
 
     def _start(self, row: Row) -> tuple[Repair, dict[str, Place]]:
         wanted = row.get(TEMPLATE)
@@ -145,9 +146,11 @@ def doubts(repair: Repair) -> list[str]:
     """Of each size whose readings lie too far apart: which, and what to do."""
     found = []
     for where, reading in repair.readings.items():
-        found += _apart(where.replace(".", " "), reading)
+        step, _dot, field = where.partition(".")
+        found += _apart(f"{step} {_(field.replace('_', ' '))}", reading)
     for fit in repair.fits:
-        found += _apart(f"{fit.step} {fit.field} mating", fit.mating)
+        told = _("what {size} fits").format(size=_(fit.field.replace("_", " ")))
+        found += _apart(f"{fit.step}: {told}", fit.mating)
     return found
 
 
@@ -157,7 +160,7 @@ def _apart(name: str, reading: Reading) -> list[str]:
     low, high = min(reading.values), max(reading.values)
     return [
         _("{name}: readings from {low} to {high} mm are too far apart; take them again").format(
-            name=name.replace("_", " "), low=number(low), high=number(high)
+            name=name, low=number(low), high=number(high)
         )
     ]
 

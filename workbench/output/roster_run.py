@@ -7,6 +7,7 @@ at a time, so that memory stays flat however long the roster is.
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
@@ -19,7 +20,7 @@ from concurrent.futures import (
 )
 from contextlib import contextmanager
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
 from multiprocessing import get_context
 from typing import Any, TypeVar
 
@@ -34,6 +35,9 @@ AHEAD = 2
 
 #: How long a scheduler has to answer, in seconds.
 ANSWERS_IN = 10
+
+#: How long new workers of a cluster are waited for when all have gone, and how often to look.
+PATIENCE, LOOK = 60.0, 1.0
 
 #: How often a job of a cluster is tried again when its worker is lost.
 _TRIES = 3
@@ -51,10 +55,11 @@ class Lost:
 
 @dataclass(frozen=True)
 class Workers:
-    """Somebody to do the work: how many, and how to begin with them afresh."""
+    """Somebody to do the work: how many, how to begin afresh, and whether any are there."""
 
     count: int
     start: Callable[[], Executor]
+    there: Callable[[], bool] = lambda: True
 
 
 def default_count() -> int:
@@ -86,16 +91,18 @@ def local(count: int | None, warm_up: Callable[[], None]) -> Iterator[Workers]:
 
 
 @contextmanager
-def cluster(address: str) -> Iterator[Workers]:
+def cluster(address: str, load: Callable[[], None]) -> Iterator[Workers]:
     """The workers of a Dask scheduler, such as ``tcp://10.0.0.5:8786``.
+
+    Each of them, and each that joins later, runs ``load`` once, before its first job.
 
     Raises
     ------
     RepairError
-        When Dask is not installed, no scheduler answers, or it has no workers.
+        When Dask is not installed, no scheduler answers, or it has no workers that can load.
     """
     try:
-        from distributed import Client
+        from distributed import Client, WorkerPlugin
     except ImportError:
         raise RepairError(
             _(
@@ -104,6 +111,13 @@ def cluster(address: str) -> Iterator[Workers]:
             )
         ) from None
     _quiet()
+
+    class Loading(WorkerPlugin):
+        name = "workbench-load"
+
+        def setup(self, worker: object) -> None:
+            load()
+
     try:
         client = Client(address, timeout=ANSWERS_IN, set_as_default=False)
     except (OSError, TimeoutError, ValueError, TypeError) as error:
@@ -122,8 +136,27 @@ def cluster(address: str) -> Iterator[Workers]:
                     address=address
                 )
             ) from None
-        count = max(1, sum(client.nthreads().values()))
-        yield Workers(count, lambda: client.get_executor(pure=False, retries=_TRIES))
+        try:
+            client.register_plugin(Loading())
+        except Exception as error:  # whatever keeps a worker from importing
+            raise RepairError(
+                _(
+                    "the workers at {address} cannot load workbench ({reason}); install the same "
+                    "workbench where they run"
+                ).format(address=address, reason=_reason(error))
+            ) from None
+
+        def there() -> bool:
+            try:
+                return bool(client.nthreads())
+            except (OSError, TimeoutError):
+                return False
+
+        # Parts are made one at a time in each process, however many threads it has.
+        count = max(1, len(client.nthreads()))
+        yield Workers(count, lambda: client.get_executor(pure=False, retries=_TRIES), there)
+        if there():
+            client.unregister_worker_plugin(Loading.name)
     finally:
         client.close(timeout=ANSWERS_IN)
 
@@ -167,6 +200,7 @@ def _round(work: Callable[[T], R], jobs: Iterator[T], workers: Workers, ahead: i
     """Yield what is done until the jobs or the workers end; return the jobs left under way."""
     executor = workers.start()
     pending: dict[Future[R], T] = {}
+    there = time.monotonic()
     try:
         while True:
             for job in islice(jobs, ahead - len(pending)):
@@ -176,25 +210,43 @@ def _round(work: Callable[[T], R], jobs: Iterator[T], workers: Workers, ahead: i
                     return [*pending.values(), job, *(jobs if ahead == 1 else ())]
             if not pending:
                 return []
-            done, _rest = wait(pending, return_when=FIRST_COMPLETED)
+            done, _rest = wait(pending, LOOK, return_when=FIRST_COMPLETED)
+            if done or workers.there():
+                there = time.monotonic()
+            elif time.monotonic() - there > PATIENCE:
+                for future in pending:
+                    future.cancel()
+                left, pending = list(pending.values()), {}
+                for job in chain(left, jobs):
+                    yield job, Lost(_("all workers have gone; start some and run it again"))
+                return []
             for future in [future for future in pending if future in done]:
                 try:
-                    result: R | Lost = future.result()
+                    result = _result(future)
                 except BrokenExecutor:
                     return [*pending.values(), *(jobs if ahead == 1 else ())]
-                except CancelledError:
-                    result = Lost(_("the cluster was lost before it was made; run it again"))
-                except Exception as error:  # a worker that cannot run it at all
-                    result = Lost(
-                        _(
-                            "its worker failed ({reason}); see that workers have the same workbench"
-                        ).format(reason=f"{type(error).__name__}: {str(error)[:200]}")
-                    )
                 yield pending.pop(future), result
     finally:
         for future in pending:
             future.cancel()
         executor.shutdown(wait=True)
+
+
+def _result(future: Future[R]) -> R | Lost:
+    """What came of a job; an executor that broke is told as it is."""
+    try:
+        return future.result()
+    except BrokenExecutor:
+        raise
+    except CancelledError:
+        return Lost(_("the cluster was lost before it was made; run it again"))
+    except Exception as error:  # a worker that cannot run it at all
+        text = _("its worker failed ({reason}); see that workers have the same workbench")
+        return Lost(text.format(reason=_reason(error)))
+
+
+def _reason(error: Exception) -> str:
+    return f"{type(error).__name__}: {str(error)[:200]}"
 
 
 def _quiet() -> None:

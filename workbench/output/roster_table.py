@@ -34,7 +34,7 @@ class Line:
     why : reasons, and for a ready part what to look at
     folder : of its files, or ""
     bed : file of the bed that it lies on, or ""
-    figures : what is raised on it, or ""
+    raised : on it, or ""
     """
 
     row: int
@@ -46,13 +46,13 @@ class Line:
     why: tuple[str, ...] = ()
     folder: str = ""
     bed: str = ""
-    figures: str = ""
+    raised: str = ""
 
 
 #: Headings of the CSV file, in order.
 HEAD = (
     *("row", "pupil", "template", "material", "printer"),
-    *("state", "why", "bed", "raised number", "files"),
+    *("state", "why", "bed", "raised", "files"),
 )
 
 
@@ -63,7 +63,7 @@ def as_csv(lines: Iterable[Line]) -> bytes:
     writer.writerow([_(name) for name in HEAD])
     for line in lines:
         cells = (line.pupil, line.template, line.material, line.printer, _(line.state))
-        rest = (" ".join(line.why), line.bed, line.figures, line.folder)
+        rest = (" ".join(line.why), line.bed, line.raised, line.folder)
         writer.writerow([line.row, *(escaped(cell) for cell in (*cells, *rest))])
     return into.getvalue().encode()
 
@@ -98,7 +98,7 @@ def summary_pages(title: str, lines: Sequence[Line], paper: str = "A4") -> list[
             _("Ready to print"),
             [_ready(line) for line in ready],
             _ready_head(),
-            (9.0, 30.0, 28.0, 38.0),
+            (9.0, 26.0, 27.0, 34.0, 20.0),
         ),
     ):
         left = list(rows)
@@ -154,7 +154,7 @@ def _todo_head() -> list[str]:
 
 
 def _ready_head() -> list[str]:
-    return [_("row"), _("pupil"), _("template"), _("bed"), _("look at")]
+    return [_("row"), _("pupil"), _("template"), _("bed"), _("raised"), _("look at")]
 
 
 def _todo(line: Line) -> list[str]:
@@ -162,7 +162,7 @@ def _todo(line: Line) -> list[str]:
 
 
 def _ready(line: Line) -> list[str]:
-    return [*_who(line), line.bed.removesuffix(".3mf"), _short(line.why)]
+    return [*_who(line), line.bed.removesuffix(".3mf"), line.raised or "–", _short(line.why)]
 
 
 def _who(line: Line) -> Iterator[str]:
