@@ -134,3 +134,11 @@ def test_a_fresh_size_of_the_tool_s_own_is_no_stranger(change) -> None:
 
     path = change(edit)
     assert own_code(path) == () and "now 7.5" in described(path)
+
+
+def test_the_gallery_says_which_template_has_code_of_its_author(change) -> None:
+    from workbench.jupyter.lesson import gallery
+
+    path = change(lambda row: row["cells"].append(code(EVIL)))
+    html = gallery("", folder=path.parent)._repr_html_()
+    assert html.count("Cells that the tool did not write: 1.") == 1

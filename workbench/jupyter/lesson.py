@@ -20,6 +20,8 @@ from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
 from workbench.output.running import templates_folder
 from workbench.output.shelf import Card, search
+from workbench.output.shipped import is_shipped
+from workbench.output.stranger import own_code
 from workbench.solids import catalogue
 from workbench.words import _
 
@@ -126,8 +128,17 @@ def _figure(card: Card) -> str:
     source = base64.b64encode(card.picture).decode()
     link = quote(Path(os.path.relpath(card.path)).as_posix())
     label = _("Picture of the {title}").format(title=card.title)
+    theirs = 0 if is_shipped(card.path) else len(own_code(card.path))
+    warned = (
+        _("Cells that the tool did not write: {count}. Read them before you run it.").format(
+            count=theirs
+        )
+        if theirs
+        else ""
+    )
     return (
         f'<a class="wb-template" href="{link}"><img alt="{escape(label)}" '
         f'src="data:image/png;base64,{source}"><b>{escape(card.title)}</b>'
-        f"<span>{escape(card.note)}</span></a>"
+        f"<span>{escape(card.note)}</span>"
+        f"{f'<span><b>{escape(warned)}</b></span>' if warned else ''}</a>"
     )
