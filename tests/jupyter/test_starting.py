@@ -42,11 +42,14 @@ def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
     form.name.value = "larder peg"
     form.button.click()
     started = in_a_folder_of_its_own / "larder-peg.ipynb"
+    assert "First put this right" in form.note.value and "much" in form.note.value
+    assert not started.exists()
+    form.fields["peg_chamfer"].box.value = "0.6"
+    form.button.click()
     repair = read_template(started)
     assert repair.step("peg").values["length"] == pytest.approx(8.0)
     assert repair.readings["peg.length"].values == pytest.approx((7.9, 8.0, 8.1))
-    # A size that could not be read stays as the template has it.
-    assert repair.step("peg").values["chamfer"] == 0.5
+    assert repair.step("peg").values["chamfer"] == 0.6
     (shown,) = form.links.outputs
     assert 'href="larder-peg.ipynb"' in shown["data"]["text/html"]
 

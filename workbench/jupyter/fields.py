@@ -73,6 +73,7 @@ class Field:
 
     read: Reading | None = None
     value: Any = None
+    refusal = ""
 
     def __init__(self, parameter: Parameter, tell: Tell) -> None:
         self.parameter = parameter
@@ -108,6 +109,7 @@ class Field:
 
     def complain(self, text: str) -> None:
         """Say why the last input was refused; an empty text says what to measure again."""
+        self.refusal = text
         if text:
             self.note.value = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
         else:

@@ -109,6 +109,10 @@ class Starting:
 
         if self._begin is None:
             return
+        refused = [field.refusal for field in self.fields.values() if field.refusal]
+        if refused:
+            self.note.value = told(_("First put this right: {why}").format(why=refused[0]), "stop")
+            return
         here = running_notebook()
         folder = here.parent if here is not None else Path.cwd()
         if folder.name == TEMPLATES:
