@@ -10,6 +10,7 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
+from workbench.output.notebook import read_template
 from workbench.output.shelf import copy_to, folders
 
 LESSONS = sorted(folders().notebooks.glob("0*.ipynb"))
@@ -113,12 +114,28 @@ def test_a_pupil_s_copy_has_no_answers_and_still_runs(tmp_path: Path) -> None:
     assert ": right." in printed(run(lessons[1], ("task.expected",)))
 
 
-@pytest.mark.parametrize("path", TEMPLATES, ids=lambda path: path.stem)
+#: Templates of several steps; those of one step run in one kernel, which is quicker.
+JOINED = [path for path in TEMPLATES if len(read_template(path).steps) > 1]
+
+
+@pytest.mark.parametrize("path", JOINED, ids=lambda path: path.stem)
 def test_a_template_runs_and_tells_its_findings(path: Path, class_folder: Path) -> None:
     done = run(class_folder / "templates" / path.name)
     assert "way up" in printed(done)
     (bench,) = (cell for cell in done.cells if cell.id == "bench")
     assert bench.outputs, "the bench shows nothing"
+
+
+def test_templates_of_one_step_run_and_tell_their_findings(class_folder: Path) -> None:
+    single = [path for path in TEMPLATES if path not in JOINED]
+    every = nbformat.v4.new_notebook()
+    for path in single:
+        cells = nbformat.read(class_folder / "templates" / path.name, as_version=4).cells
+        every.cells += [c for c in cells if c.cell_type == "code" and c.id != "bench"]
+        for cell in every.cells[-3:]:
+            cell.id = f"{path.stem}-{cell.id}"
+    done = NotebookClient(every, timeout=180).execute()
+    assert printed(done).count("way up: ") == len(single) == 8
 
 
 def test_a_template_with_a_broken_number_says_so_in_its_output(class_folder: Path) -> None:
