@@ -81,7 +81,9 @@ def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
     RepairError
         When the step has none, or no step has.
     """
-    steps = [repair.step(step)] if step else list(repair.steps)
+    from workbench.checks.coupon_use import step_called
+
+    steps = [repair.step(step_called(repair, step))] if step else list(repair.steps)
     for candidate in steps:
         outline = _outline(candidate)
         if outline is not None:
