@@ -6,7 +6,9 @@ import csv
 import errno
 import os
 import random
+import subprocess
 from collections import Counter
+from contextlib import suppress
 from pathlib import Path
 
 import pypdf
@@ -14,6 +16,7 @@ import pytest
 from rosters import inline, written
 
 from workbench.cli import main
+from workbench.errors import RepairError
 from workbench.output import roster_class
 from workbench.output.roster_class import make_class
 from workbench.output.roster_part import Made, made
@@ -161,6 +164,37 @@ def test_a_full_disk_is_told_and_what_is_written_stays(tmp_path, monkeypatch, at
     assert make_class(table, tmp_path).ok and at_once.count("Mia, cylinder") == 1
 
 
+def test_on_a_disk_that_is_really_full_what_has_room_is_kept(tmp_path, at_once) -> None:
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mounted = ["mount", "-t", "tmpfs", "-o", "size=600k", "tmpfs", str(disk)]
+    try:
+        subprocess.run(mounted, check=True, capture_output=True)
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("only an administrator of Linux can mount a small disk")
+    try:
+        rows = [f"box,Pupil {i},{15 + i},6," for i in range(2)]
+        table = roster(tmp_path, *GOOD, *rows)
+        states: list[str] = []
+
+        def progress(_done: int, _total: int, line) -> None:
+            states.append(line.state)
+            if line.state == LATER:
+                assert "No space left" in " ".join(line.why)
+
+        with suppress(RepairError):  # there may be room for bed and summary, or none
+            make_class(table, disk / "class", progress=progress)
+        assert len(states) == 5 and states[0] == READY and states[-1] == LATER
+        kept = sorted(path.name for path in (disk / "class" / "parts").iterdir())
+        assert len(kept) == states.count(READY)
+        made_so_far = len(at_once)
+        subprocess.run(["mount", "-o", "remount,size=32m", str(disk)], check=True)
+        assert make_class(table, disk / "class").ok
+        assert len(at_once) - made_so_far == 5 - len(kept)
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
+
+
 def test_a_part_with_a_stop_is_left_off_the_bed(tmp_path) -> None:
     table = written(tmp_path, "box,Mia,,300", "box,Kim,,6", head="template,pupil,printer,width")
     session = make_class(table, tmp_path)
@@ -169,9 +203,10 @@ def test_a_part_with_a_stop_is_left_off_the_bed(tmp_path) -> None:
     assert [body.name for body in bodies] == ["Kim, box"]
 
 
-def test_raised_numbers_are_listed(tmp_path) -> None:
-    session = make_class(roster(tmp_path, GOOD[2], "cylinder,Eva,,3,1.5"), tmp_path, labels=True)
-    assert [line.figures for line in session.lines] == ["2", ""]
+def test_what_is_raised_is_listed(tmp_path) -> None:
+    rows = ("box,Kim,40,6,", "cylinder,Eva,,3,1.5", "box,Kim Lee 2,7,6,")
+    session = make_class(roster(tmp_path, *rows), tmp_path, labels=True)
+    assert [line.raised for line in session.lines] == ["KIM", "", "4"]
     assert "No flat face" in " ".join(session.lines[1].why)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import random
 import re
 import subprocess
@@ -11,22 +12,24 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack
+from functools import partial
 from io import BytesIO
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+import rosters
 from parts import cube
 from rosters import inline, written
 
 from workbench import data
 from workbench.checks.bed import ROOM
-from workbench.output import roster_class
+from workbench.output import roster_class, roster_part, roster_run
 from workbench.output.bed_file import SPACING, Bed, Piece, bed_file, beds
 from workbench.output.packing import Rectangle, pack, used
 from workbench.output.roster_class import make_class
-from workbench.output.roster_row import READY
+from workbench.output.roster_row import AGAIN, LATER, READY
 from workbench.output.roster_table import HEAD, Line, as_csv
 from workbench.output.threemf import Body, threemf
 
@@ -161,7 +164,10 @@ def test_no_more_beds_than_another_packer_needs() -> None:
 
 def started(stack: ExitStack, *words: str) -> subprocess.Popen[bytes]:
     process = subprocess.Popen(
-        [sys.executable, "-m", *words], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        [sys.executable, "-m", *words],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[1])},
     )
     stack.callback(process.wait, 30)
     stack.callback(process.kill)
@@ -194,12 +200,15 @@ def dask(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
         yield address, workers
 
 
-def test_a_dask_worker_that_is_ended_half_way_costs_no_part(tmp_path, monkeypatch, dask) -> None:
+def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, dask) -> None:
     from distributed import Client
 
     address, workers = dask
     with Client(address, set_as_default=False) as client:
         client.wait_for_workers(2, timeout=60)
+    # The workers note what they still had to import when a part came.
+    clock = tmp_path / "clock"
+    monkeypatch.setattr(roster_class, "made", partial(rosters.timed, clock=clock))
     rows = [f"box,Pupil {i},{15 + i},{6 + i}" for i in range(6)]
     table = written(tmp_path, *rows, head="template,pupil,width,height")
 
@@ -210,7 +219,27 @@ def test_a_dask_worker_that_is_ended_half_way_costs_no_part(tmp_path, monkeypatc
     session = make_class(table, tmp_path / "cluster", scheduler=address, progress=half_way)
     assert workers[0].wait(30) != 0 and workers[1].poll() is None
     assert session.ok and len(session.lines) == len(rows)
+    noted = [line.split() for line in clock.read_text().splitlines()]
+    assert {late for *_rest, late in noted} == {"0"} and len({pid for pid, *_rest in noted}) == 2
+    # When the other one ends as well, what it did not make is told; what is made is kept.
+    more = [f"box,Pupil {i},{30 + i},{6 + i}" for i in range(4)]
+    more = written(tmp_path, *more, "box,Last,9999,", head="template,pupil,width,height")
+    monkeypatch.setattr(roster_run, "PATIENCE", 2.0)
+
+    def end_all(done: int, _total: int, _line: Line) -> None:
+        if done == 1:
+            workers[1].kill()
+
+    rest = make_class(more, tmp_path / "more", scheduler=address, progress=end_all).lines
+    assert [line.state for line in rest][-1] == AGAIN
+    left = [" ".join(line.why) for line in rest if line.state == LATER]
+    assert len(left) + sum(line.state == READY for line in rest) == 4 and len(left) >= 1
+    assert all(why.startswith("All workers have gone") for why in left)
+    # The same again on this machine: the same files, and the rest is made.
+    monkeypatch.setattr(roster_class, "made", roster_part.made)
     monkeypatch.setattr(roster_class, "local", inline)
+    assert [line.state for line in make_class(more, tmp_path / "more").lines][:4] == [READY] * 4
+    table = written(tmp_path, *rows, head="template,pupil,width,height")
     here = make_class(table, tmp_path / "here")
     assert here.lines == session.lines
     for one, other in zip(session.paths, here.paths, strict=True):
