@@ -97,4 +97,4 @@ def test_readings_that_lie_apart_are_doubted_by_the_instruments_measure() -> Non
     assert "plate width" in told and "35 to 36.2 mm" in told
     assert doubts(repair(job(width="35 36", instrument="ruler"))) == []
     (told,) = doubts(repair(job(template="tray-divider", foot_thickness_mating="2.6 3.6")))
-    assert "mating" in told
+    assert "what thickness fits" in told
