@@ -146,6 +146,12 @@ def test_scales_are_those_of_iso_5455_and_fit():
     assert {scale_text(s) for s in SCALES} >= {"1:1", "2:1", "5:1", "10:1", "1:2", "1:5", "1:10"}
 
 
+def test_a_view_without_sizes_gives_way_to_a_larger_scale():
+    """A clip's top view says nothing: without it front and side come out at 5:1."""
+    shown = texts(drawn(Repair("clip").add("clip")))
+    assert "5:1" in shown and {"15", "2", "6"} <= set(shown)
+
+
 def test_equal_sizes_of_many_steps_are_given_once():
     repair = Repair("rack").add("box", name="base", width=80, depth=20, height=4)
     for i in range(4):

@@ -76,6 +76,10 @@ def draw(
         page.height - 2 * MARGIN - BLOCK - 6.0,
     )
     sheet = arranged(assembly, sizes, room, first)
+    if not all(shared_out(sizes.drawn, _SKETCHED)[0]):
+        # A view without sizes gives way where the others come out larger for it.
+        larger = arranged(assembly, sizes, room, first, every=False)
+        sheet = larger if larger.scale > sheet.scale else sheet
     page.put(sheet.marks, MARGIN + 3.0, MARGIN + BLOCK + 3.0)
     page.put(_frame(page))
     page.put(_notes(page, repair, (*sizes.listed, *sheet.left_over), first))
