@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.solids.repair import Repair, Seat
+from workbench.solids.place import Seat
+from workbench.solids.repair import Repair
 
 
 def cube(side: float = 10.0) -> tuple[np.ndarray, np.ndarray]:

@@ -13,7 +13,8 @@ from workbench.checks.printed import Printed, size_of, with_size
 from workbench.checks.profiles import Profile
 from workbench.checks.trials import log_trial, next_size
 from workbench.measure.reading import Reading
-from workbench.solids.repair import OUTCOMES, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES
 
 #: How far reading a counterpart misses it, and measuring a print, as standard deviations in mm.
 MISREAD, MISMEASURED = 0.03, 0.02

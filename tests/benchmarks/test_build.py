@@ -17,7 +17,8 @@ import pytest
 from workbench.solids.build import assemble, build
 from workbench.solids.cache import Cache
 from workbench.solids.mesh import ANGLE, DEVIATION, mesh
-from workbench.solids.repair import At, Repair, Seat
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
 
 
 def quickest(*jobs, tries=5):

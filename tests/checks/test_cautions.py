@@ -15,7 +15,8 @@ from workbench.checks.handling import SHARP_POINT
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair, Seat
+from workbench.solids.place import Seat
+from workbench.solids.repair import Repair
 from workbench.solids.rounding import SHARP, rounded, sharp_edges
 
 

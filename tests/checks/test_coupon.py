@@ -25,7 +25,8 @@ from workbench.solids import mesh as meshes
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh
 from workbench.solids.numerals import outlines, width
-from workbench.solids.repair import At, Repair
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
 from workbench.solids.templates.coupon_tile import FIGURES, NOTCH, RAISED, coupon_tile
 
 OFFSETS = (-0.2, 0.0, 0.2)

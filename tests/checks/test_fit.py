@@ -15,7 +15,9 @@ from workbench.checks.profiles import Observation, Profile
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.repair import FITS, OUTCOMES, At, Fit, Repair
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
+from workbench.solids.service import FITS, OUTCOMES, Fit
 
 SIZES = st.floats(0.5, 400)
 

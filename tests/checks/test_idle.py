@@ -11,7 +11,8 @@ from workbench.checks.idle import misses, rounds_nothing
 from workbench.checks.report import Subject
 from workbench.output.notebook import read_template
 from workbench.output.shelf import folders
-from workbench.solids.repair import At, Repair
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
 
 BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
 

@@ -21,7 +21,9 @@ from workbench.checks.places import step_at
 from workbench.checks.report import Subject
 from workbench.checks.sides import name_of, side_of
 from workbench.checks.slices import mass
-from workbench.solids.repair import Load, Repair, Seat
+from workbench.solids.place import Seat
+from workbench.solids.repair import Repair
+from workbench.solids.service import Load
 
 PRINTER = data.printer("generic 220")
 PLA = data.material("PLA")

@@ -21,8 +21,10 @@ from workbench.checks.strength import BREAKS, CORNER, SLENDER, strength
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
+from workbench.solids.place import At, Seat
 from workbench.solids.primitives import box
-from workbench.solids.repair import At, Load, Repair, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.service import Load
 
 
 def findings(repair: Repair, rule: str, where: str | None = None):

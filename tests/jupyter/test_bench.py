@@ -23,7 +23,8 @@ from workbench.solids import mesh as meshes
 from workbench.solids.build import build
 from workbench.solids.catalogue import register
 from workbench.solids.parameters import Size
-from workbench.solids.repair import At, Repair, Seat
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
 
 
 @pytest.fixture(autouse=True)

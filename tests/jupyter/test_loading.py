@@ -7,7 +7,8 @@ import pytest
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.loading import Loading
-from workbench.solids.repair import Load, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import Load
 
 
 @pytest.fixture

@@ -25,7 +25,8 @@ from workbench.measure.scene import Scene, photo_on_sheet
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
 from workbench.measure.triangles import decompose
-from workbench.solids.repair import Repair, Step
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 35.0, "top": 26.0, "height": 71.0, "inset": -5.0}

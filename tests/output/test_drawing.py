@@ -29,7 +29,8 @@ from workbench.output.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED
-from workbench.solids.repair import At, Repair, Seat
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
 from workbench.words import uncertain
 
 

@@ -15,7 +15,7 @@ from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.trace import Hole
+from workbench.measure.traced import Hole
 from workbench.measure.triangles import decompose
 from workbench.output.bed import on_the_bed
 from workbench.output.coupon_sheet import coupon_sheet
@@ -27,7 +27,9 @@ from workbench.output.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.parameters import Size
-from workbench.solids.repair import OUTCOMES, At, Repair
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES
 from workbench.solids.traced import cut_holes
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}

@@ -12,8 +12,8 @@ from workbench.checks.bias import CAUSES, prior, row
 from workbench.checks.fit import HAND, JAWS, PRINTED, SLIP, Belief, Mating, Tried, window
 from workbench.checks.iso286 import GRADES, TABLE, UNITS, tolerance, tolerance_unit
 from workbench.checks.profiles import Observation, Profile
-from workbench.solids.repair import FITS, OUTCOMES
 from workbench.solids.screws import CLEARANCE
+from workbench.solids.service import FITS, OUTCOMES
 
 #: ISO 286-1, standard tolerances in micrometres, IT6 to IT14 (a copy; two agree).
 COPIED = {

@@ -7,7 +7,7 @@ import pytest
 
 from workbench import Repair, RepairError, build, solve
 from workbench.measure.sketch import Sketch
-from workbench.measure.trace import Hole
+from workbench.measure.traced import Hole
 from workbench.measure.triangles import WAYS
 from workbench.solids.measured import AS_FIN, WHOLE
 from workbench.solids.sketched import add_measured, measure_again

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from workbench import Outline, Repair, RepairError, build, trapezoid
-from workbench.measure.trace import Hole, Side, Traced
+from workbench.measure.traced import Hole, Side, Traced
 from workbench.solids.traced import add_traced, holes_pulled
 
 OUTLINE = trapezoid(40, 30, 60, 5)

@@ -22,7 +22,9 @@ from workbench.checks.trials import said_fit
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import numerals
-from workbench.solids.repair import At, Repair, Seat, Step
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
 from workbench.words import _, number
 

@@ -19,7 +19,7 @@ from workbench.checks.bias import ENTERING
 from workbench.checks.iso286 import tolerance
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.repair import FITS, OUTCOMES
+from workbench.solids.service import FITS, OUTCOMES
 from workbench.words import _, number
 
 if TYPE_CHECKING:

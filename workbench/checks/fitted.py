@@ -11,7 +11,8 @@ from workbench.checks.profiles import Observation, Profile, profile_of
 from workbench.checks.report import Finding, Subject
 from workbench.checks.trials import believed, group_of, label, print_name, proposal, trials_of
 from workbench.errors import RepairError
-from workbench.solids.repair import OUTCOMES, Fit, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES, Fit
 from workbench.words import _, number
 
 #: A size this much less likely to be right than the best one is worth changing.

@@ -12,7 +12,7 @@ from workbench import data
 from workbench.checks import beams
 from workbench.checks.report import Subject
 from workbench.solids.build import frame
-from workbench.solids.repair import Step
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 

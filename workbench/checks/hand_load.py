@@ -21,7 +21,8 @@ from workbench.checks.members import HOLDERS, Member, bending_stress, member, sh
 from workbench.checks.remedy import Lever, changes, sentence
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import frame
-from workbench.solids.repair import Load, Step
+from workbench.solids.service import Load
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes

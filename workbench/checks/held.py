@@ -7,7 +7,8 @@ import numpy as np
 from workbench.checks.members import HOLDERS, Member, member
 from workbench.checks.report import Subject
 from workbench.solids.build import frame
-from workbench.solids.repair import Seat, Step
+from workbench.solids.place import Seat
+from workbench.solids.step import Step
 
 
 def beam(subject: Subject, step: Step) -> Member | None:

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.beams import Section, disc, flatted_disc, rectangle
-from workbench.solids.repair import Seat, Step
+from workbench.solids.place import Seat
+from workbench.solids.step import Step
 
 #: Templates that enter a slot or hole and so hold the part: a load on another step passes
 #: through their roots.

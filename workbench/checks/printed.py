@@ -12,8 +12,8 @@ from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.build import frame
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Step
 from workbench.solids.screws import clearance_hole
+from workbench.solids.step import Step
 from workbench.words import _
 
 #: Sizes that run straight from face to face, and along which axis of the template.

@@ -22,7 +22,7 @@ from workbench import data
 from workbench.checks.bias import CAUSES, FEATURES, Bias, prior, row
 from workbench.checks.fit import PRINTED, Belief, Mating, Tried
 from workbench.errors import RepairError
-from workbench.solids.repair import FITS, OUTCOMES
+from workbench.solids.service import FITS, OUTCOMES
 from workbench.words import _, number
 
 #: Version of the file's form.

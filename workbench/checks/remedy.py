@@ -9,7 +9,8 @@ from typing import Any
 
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
-from workbench.solids.repair import Repair, Step
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Changes beyond these parts of the present size are no small change.

@@ -18,7 +18,8 @@ from workbench.checks.members import sunk
 from workbench.checks.remedy import Lever, changes, sentence
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
-from workbench.solids.repair import Repair, Step
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Strain beyond this many times the strain allowed once is expected to break the arm. Our choice.

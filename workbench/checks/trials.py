@@ -15,7 +15,9 @@ from workbench.checks.profiles import Profile, near, profile_of
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids.repair import OUTCOMES, Fit, Repair, Step, Trial
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES, Fit, Trial
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: The revision under which the pieces of a coupon are logged.

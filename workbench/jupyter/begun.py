@@ -10,7 +10,7 @@ from workbench.measure.outline import trapezoid
 from workbench.measure.reading import Reading
 from workbench.measure.row import Row, sum_text
 from workbench.measure.sketch import Sketch, sketch_of
-from workbench.measure.trace import Traced
+from workbench.measure.traced import Traced
 from workbench.solids.repair import Repair
 from workbench.words import _, number, sized
 

@@ -19,7 +19,8 @@ from workbench.jupyter.state import Made
 from workbench.output.paths import slug
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import FITS, OUTCOMES, Fit, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import FITS, OUTCOMES, Fit
 from workbench.words import _, number, unit_word
 
 if TYPE_CHECKING:

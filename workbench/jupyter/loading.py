@@ -10,7 +10,8 @@ from workbench.checks.sides import SIDES
 from workbench.errors import RepairError
 from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.panel import Panel, columns, labelled, told
-from workbench.solids.repair import Load, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import Load
 from workbench.words import _, number, unit_word
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ from workbench.jupyter.sliders import field_for
 from workbench.jupyter.traced import Picture
 from workbench.measure.row import STATEMENTS, Row
 from workbench.measure.solve import Solution, Undetermined, solve
-from workbench.measure.trace import Hole, Traced
+from workbench.measure.traced import Hole, Traced
 from workbench.measure.triangles import WAYS, decompose
 from workbench.solids import catalogue
 from workbench.solids.measured import AS_FIN, WHOLE

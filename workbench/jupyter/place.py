@@ -12,7 +12,9 @@ from workbench.jupyter.panel import told
 from workbench.jupyter.sliders import field_for
 from workbench.jupyter.steps import CUT, JOIN
 from workbench.solids.parameters import Parameter, Size
-from workbench.solids.repair import FACES, At, Place, Repair, Seat, Step
+from workbench.solids.place import FACES, At, Place, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from workbench.jupyter.panel import told
 from workbench.jupyter.sliders import Sliders
 from workbench.output.sizes import set_sizes
 from workbench.solids import catalogue
-from workbench.solids.repair import Step
+from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -9,7 +9,9 @@ import ipywidgets as w
 from workbench.errors import RepairError
 from workbench.jupyter.panel import told
 from workbench.solids import catalogue
-from workbench.solids.repair import FACES, At, Place, Repair, Seat, Step
+from workbench.solids.place import FACES, At, Place, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

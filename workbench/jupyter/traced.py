@@ -12,7 +12,8 @@ from workbench.errors import RepairError
 from workbench.jupyter.lengths import LengthBox
 from workbench.jupyter.newest import Newest
 from workbench.jupyter.panel import said, told
-from workbench.measure.trace import Traced, trace
+from workbench.measure.trace import trace
+from workbench.measure.traced import Traced
 from workbench.words import _, number, sized, unit_word
 
 

@@ -73,9 +73,9 @@ def _variables() -> Iterator[str]:
     from workbench.cli import COMMANDS, OF_ARGPARSE
     from workbench.measure import piece, reading, row, triangles
     from workbench.output import roster_row, roster_table, shelf
-    from workbench.solids import repair
+    from workbench.solids import place, service
 
-    yield from repair.FACES + repair.FITS + triangles.WAYS
+    yield from place.FACES + service.FITS + triangles.WAYS
     yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
     yield from reading.RESOLUTION
     yield from row.KINDS
@@ -156,7 +156,8 @@ def with_context() -> Iterator[tuple[str, str]]:
     from workbench.measure.place import FILLERS
     from workbench.output import jaws
     from workbench.output.language import STEP
-    from workbench.solids.repair import FACES, OUTCOMES
+    from workbench.solids.place import FACES
+    from workbench.solids.service import OUTCOMES
 
     for _path, node in _calls():
         if _is_said(node) and all(isinstance(part, ast.Constant) for part in node.args[:2]):

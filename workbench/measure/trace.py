@@ -24,9 +24,9 @@ from workbench.measure.edges import Arc, Edge, Grain, Line
 from workbench.measure.outline import Outline
 from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
-from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.target import BAR, Target
-from workbench.words import _, number, uncertain
+from workbench.measure.traced import Hole, Side, Traced
+from workbench.words import _, number
 
 #: What tells the size of things in the picture.
 REFERENCES = ("sheet", "card", "scan")
@@ -40,10 +40,6 @@ SOFT = 2.2
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
-#: Relative standard uncertainty of a trace's scale that calipers are to settle: the part's upper
-#: edge is nearer to the camera than the sheet, by its thickness over the camera's distance.
-SCALE = 0.01
-
 #: By how much the place of a whole edge may be off, found on rendered photos: shares of the
 #: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
 EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0088, 1.8, 0.08
@@ -55,77 +51,6 @@ THICKEST = 40.0
 NO_LEAN = 0.02
 
 Progress = Callable[[float, str], None]
-
-
-@dataclass(frozen=True)
-class Side:
-    """One edge of a traced outline: straight, or an arc with a radius; lengths in mm."""
-
-    kind: str
-    length: float
-    uncertainty: float
-    radius: float | None = None
-
-    def __str__(self) -> str:
-        if self.radius is None:
-            told = _("straight side, {length} mm")
-        else:
-            told = _("arc of radius {radius} mm, {length} mm along it")
-        return told.format(
-            length=uncertain(self.length, self.uncertainty), radius=number(self.radius or 0.0, 1)
-        )
-
-
-@dataclass(frozen=True)
-class Hole:
-    """A round hole: its middle and diameter, in mm, and the diameter's standard uncertainty."""
-
-    x: float
-    y: float
-    diameter: float
-    uncertainty: float
-
-    def __str__(self) -> str:
-        return _("hole, {diameter} mm across").format(
-            diameter=uncertain(self.diameter, self.uncertainty)
-        )
-
-
-@dataclass(frozen=True, eq=False)
-class Traced:
-    """What a trace found.
-
-    outline : in mm, its lowest and leftmost corner's coordinates 0; arcs are fine polygons
-    corners : (n, 2) where the edges meet, in mm; side k runs from corner k-1 to corner k
-    sides : straight edges and arcs, in order
-    holes : round holes
-    border : (m, 2) every traced point, in mm
-    notes : sentences for the person
-    """
-
-    outline: Outline
-    corners: np.ndarray
-    sides: tuple[Side, ...]
-    holes: tuple[Hole, ...]
-    border: np.ndarray
-    notes: tuple[str, ...]
-
-    def sketch(self) -> Sketch:
-        """A sketch with the traced corners, in which two caliper readings pull it to size.
-
-        An arc counts as the straight line between its ends.
-
-        Raises
-        ------
-        RepairError
-            When the outline has fewer than three corners, as a disc has.
-        """
-        if len(self.corners) < 3:
-            raise RepairError(
-                _("a round outline has no corners to measure between; measure its diameter instead")
-            )
-        worst = max(side.uncertainty for side in self.sides)
-        return sketch_of(Outline(self.corners), uncertainty=max(worst, 0.005), scale=SCALE)
 
 
 def trace(

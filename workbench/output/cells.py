@@ -29,7 +29,9 @@ from workbench.output.sizes import (
 from workbench.output.source import source_of
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
-from workbench.solids.repair import At, Repair, Seat, Step
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Tags of the cells. The first is the papermill convention.

@@ -14,7 +14,7 @@ from workbench.output.features import Features
 from workbench.output.lengths import SAME, Corner, Length
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import Step
+from workbench.solids.step import Step
 from workbench.words import _, sized, sizes
 
 #: With more corners than this their places are listed.

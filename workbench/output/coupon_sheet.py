@@ -28,7 +28,8 @@ from workbench.output.picture import FINE, shaded
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.mesh import mesh
-from workbench.solids.repair import OUTCOMES, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES
 from workbench.words import _, on_the_piece, unit_word
 
 if TYPE_CHECKING:

@@ -26,7 +26,8 @@ from workbench.output.position import along_a_main_axis, overall, place_of, prof
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, frame
 from workbench.solids.parameters import Flag, Size
-from workbench.solids.repair import Repair, Step
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _, number, quantity, sized
 
 

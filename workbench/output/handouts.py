@@ -16,7 +16,8 @@ from workbench.output.paths import folder_for, numbered, slug, write_new
 from workbench.solids import catalogue
 from workbench.solids.build import frame
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import Repair, Step
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _
 
 #: The one kind of sheet that is made of nothing.

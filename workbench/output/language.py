@@ -21,7 +21,9 @@ from workbench.measure.reading import RESOLUTION
 from workbench.measure.row import KINDS
 from workbench.measure.triangles import WAYS
 from workbench.solids import catalogue
-from workbench.solids.repair import FACES, FITS, OUTCOMES, Place, Repair, Seat
+from workbench.solids.place import FACES, Place, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.service import FITS, OUTCOMES
 from workbench.words import _, of_lesson, translated
 
 #: The names of a shipped template's steps are translated apart from other words.

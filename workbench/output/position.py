@@ -10,7 +10,9 @@ import numpy as np
 from workbench.output.features import Features
 from workbench.output.lengths import PARALLEL, SAME, Box, Dimension, Length
 from workbench.solids.build import Assembly, frame
-from workbench.solids.repair import At, Repair, Seat, Step
+from workbench.solids.place import At, Seat
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import sized
 
 

@@ -38,7 +38,8 @@ from workbench.output.picture import FINE, shaded
 from workbench.output.settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import OUTCOMES, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES
 from workbench.words import _, length, sentence, sized
 
 if TYPE_CHECKING:

@@ -15,7 +15,8 @@ from typing import Any
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Parameter, Size
-from workbench.solids.repair import Fit, Repair
+from workbench.solids.repair import Repair
+from workbench.solids.service import Fit
 from workbench.words import _
 
 Place = tuple[str, str]

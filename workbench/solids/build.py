@@ -18,8 +18,10 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import apart, catalogue, flat, kernel, seating
 from workbench.solids.cache import SHARED, Cache
-from workbench.solids.repair import Repair, Seat, Step
+from workbench.solids.place import Seat
+from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
+from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

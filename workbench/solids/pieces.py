@@ -11,8 +11,9 @@ import shapely
 from workbench.errors import RepairError
 from workbench.measure.piece import BOX, Piece
 from workbench.solids.flat import STRAIGHT, united
+from workbench.solids.place import At
 from workbench.solids.primitives import SMALLEST
-from workbench.solids.repair import At, Repair
+from workbench.solids.repair import Repair
 from workbench.words import _
 
 

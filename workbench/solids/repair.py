@@ -6,7 +6,6 @@ Readings, steps, a material, a printer, how it is used and what was tried. No ge
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
@@ -17,224 +16,16 @@ from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.words import _, number
-
-FACES = ("top", "bottom", "left", "right", "front", "back")
+from workbench.solids.place import FACES, At, Place, Seat
+from workbench.solids.service import Fit, Load, Trial, direction_of
+from workbench.solids.step import Step, step_name
+from workbench.words import _
 
 #: Version of the JSON form; readers refuse a newer one in words.
 FORMAT = 1
 
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
-
-#: The three kinds of fit, in the words of ISO 286-1.
-FITS = ("clearance", "transition", "interference")
-
-#: How a trial print went.
-OUTCOMES = ("would not enter", "too tight", "right", "loose", "fell out")
-
-
-@dataclass(frozen=True)
-class Seat:
-    """Where a part sits: on a face of an earlier step.
-
-    ``on`` reads "bottom of blade": the face of that step that looks down as the repair stands
-    on the bench. The part's own ``by`` face (its bottom) is laid on it, centred.
-
-    along, across : offsets in the face, in mm. On an upright face ``along`` runs level and
-        ``across`` runs up; on top and bottom ``along`` runs to the right.
-    turn : degrees about the line that points out of the face
-    sink : how far the part is pushed into the face, in mm
-    """
-
-    on: str
-    along: float = 0.0
-    across: float = 0.0
-    turn: float = 0.0
-    sink: float = 0.0
-    by: str = "bottom"
-
-    def __post_init__(self) -> None:
-        face, _of, step = str(self.on).partition(" of ")
-        if not isinstance(self.on, str) or face not in FACES or not step:
-            raise RepairError(
-                _(
-                    'seat is {on!r}; write a face and a step, such as "bottom of blade"; faces: {faces}'
-                ).format(on=self.on, faces=", ".join(FACES))
-            )
-        if self.by not in FACES:
-            raise RepairError(
-                _("by is {by!r}; give one of {faces}").format(by=self.by, faces=", ".join(FACES))
-            )
-        _require_finite(self, ("along", "across", "turn", "sink"))
-
-    @property
-    def face(self) -> str:
-        """The face's name."""
-        return self.on.partition(" of ")[0]
-
-    @property
-    def step(self) -> str:
-        """The name of the step that it sits on."""
-        return self.on.partition(" of ")[2]
-
-
-@dataclass(frozen=True)
-class At:
-    """Where a part stands by itself: its own origin at (x, y, z) mm.
-
-    tilt : degrees about the y axis, in the plane of the sketch, from x towards z
-    turn : degrees about the z axis, after the tilt
-    """
-
-    x: float = 0.0
-    y: float = 0.0
-    z: float = 0.0
-    turn: float = 0.0
-    tilt: float = 0.0
-
-    def __post_init__(self) -> None:
-        _require_finite(self, ("x", "y", "z", "turn", "tilt"))
-
-
-Place = Seat | At
-
-
-@dataclass(frozen=True)
-class Step:
-    """One template with its values, where it sits, and whether it adds or cuts."""
-
-    name: str
-    template: str
-    values: Mapping[str, Any]
-    place: Place = field(default_factory=At)
-    cuts: bool = False
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data for the record."""
-        kind = "seat" if isinstance(self.place, Seat) else "at"
-        return {
-            "name": self.name,
-            "template": self.template,
-            "values": dict(self.values),
-            kind: asdict(self.place),
-            "cuts": self.cuts,
-        }
-
-    @classmethod
-    def from_dict(cls, row: Mapping[str, Any]) -> Step:
-        """Read back what :meth:`to_dict` wrote; values are checked against the template."""
-        place: Place = Seat(**row["seat"]) if "seat" in row else At(**row.get("at", {}))
-        name = _step_name(row["name"])
-        values = catalogue.find(row["template"]).complete(row["values"], name)
-        return cls(name, row["template"], values, place, bool(row.get("cuts", False)))
-
-
-@dataclass(frozen=True)
-class Load:
-    """A hand load on a step: ``force`` newtons along ``direction`` as the repair stands.
-
-    ``repeats`` says that it comes again and again, not once.
-    """
-
-    step: str
-    force: float
-    direction: tuple[float, float, float] = (0.0, 0.0, -1.0)
-    repeats: bool = True
-
-    def __post_init__(self) -> None:
-        if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
-            self.force <= 0
-        ):
-            raise RepairError(
-                _("load on {step}: force is {force!r} N; give a number above 0 N").format(
-                    step=self.step, force=self.force
-                )
-            )
-        what = _("load on {step}: direction").format(step=self.step)
-        object.__setattr__(self, "direction", _direction(what, self.direction))
-
-
-@dataclass(frozen=True)
-class Fit:
-    """How a size of a step is to fit its counterpart, which was read.
-
-    ``mating`` is the reading of the counterpart: the slot that a tab enters, the hole for a peg,
-    the screw through a hole.
-    """
-
-    step: str
-    field: str
-    mating: Reading
-    kind: str = "clearance"
-
-    def __post_init__(self) -> None:
-        if self.kind not in FITS:
-            raise RepairError(
-                _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
-                    step=self.step,
-                    field=_(self.field.replace("_", " ")),
-                    kind=self.kind,
-                    known=", ".join(FITS),
-                )
-            )
-        if not isinstance(self.mating, Reading):
-            object.__setattr__(self, "mating", Reading(self.mating))
-        if self.mating.value <= 0:
-            raise RepairError(
-                _("{step}: what {field} fits reads {value} mm; give more than 0 mm").format(
-                    step=self.step,
-                    field=_(self.field.replace("_", " ")),
-                    value=self.mating.value,
-                )
-            )
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain data for the record."""
-        return {
-            "step": self.step,
-            "field": self.field,
-            "mating": self.mating.to_dict(),
-            "kind": self.kind,
-        }
-
-    @classmethod
-    def from_dict(cls, row: Mapping[str, Any]) -> Fit:
-        """Read back what :meth:`to_dict` wrote."""
-        return cls(row["step"], row["field"], Reading.from_dict(row["mating"]), row["kind"])
-
-
-@dataclass(frozen=True)
-class Trial:
-    """One print of a revision, tried in place: which size mattered and how it went."""
-
-    revision: int
-    step: str
-    field: str
-    outcome: str
-    set_to: float
-    measured: float | None = None
-    note: str = ""
-    date: str = ""
-
-    def __post_init__(self) -> None:
-        if self.outcome not in OUTCOMES:
-            raise RepairError(
-                _("outcome is {outcome!r}; give one of {known}").format(
-                    outcome=self.outcome, known=", ".join(OUTCOMES)
-                )
-            )
-
-    def __str__(self) -> str:
-        told = _("Revision {revision}: {outcome}, set to {size} mm.")
-        if self.measured is not None:
-            told = _("Revision {revision}: {outcome}, set to {size} mm, read {measured} mm.")
-        return told.format(
-            revision=self.revision,
-            outcome=_(self.outcome, "outcome"),
-            size=number(self.set_to),
-            measured=number(self.measured or 0.0),
-        )
 
 
 @dataclass
@@ -281,7 +72,7 @@ class Repair:
         data.material(self.material)
         data.printer(self.printer)
         if self.down is not None:
-            self.down = _direction(_("down"), self.down)
+            self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
         for side in self.shows:
             if side not in FACES:
@@ -429,7 +220,7 @@ class Repair:
         cuts: bool,
     ) -> Repair:
         found = catalogue.find(template)
-        label = self._free_name(found.name.replace("_", " ")) if name is None else _step_name(name)
+        label = self._free_name(found.name.replace("_", " ")) if name is None else step_name(name)
         if any(step.name == label for step in self.steps):
             raise RepairError(
                 _("there is already a step {name!r}; give this one another name").format(name=label)
@@ -578,45 +369,3 @@ def _in_order(steps: Iterable[Step]) -> tuple[Step, ...]:
             seen.add(place.step)
             place = by_name[place.step].place
     return listed
-
-
-def _direction(what: str, given: Any) -> tuple[float, float, float]:
-    """Three finite numbers, not all 0, or RepairError naming ``what``."""
-    try:
-        x, y, z = (float(value) for value in given)
-    except (TypeError, ValueError):
-        x = y = z = math.nan
-    if not math.isfinite(x + y + z) or not (x or y or z):
-        raise RepairError(
-            _("{what} is {given!r}, which points nowhere; give x, y, z such as (0, 0, -1)").format(
-                what=what, given=given
-            )
-        )
-    return x, y, z
-
-
-def _step_name(name: Any) -> str:
-    if not isinstance(name, str) or not name.strip() or "." in name or " of " in name:
-        raise RepairError(
-            _('step name is {name!r}; give a word or two without a full stop or "of"').format(
-                name=name
-            )
-        )
-    return name
-
-
-def _require_finite(holder: Any, names: Iterable[str]) -> None:
-    for name in names:
-        value = getattr(holder, name)
-        try:
-            finite = math.isfinite(value)
-        except TypeError:
-            finite = False
-        if not finite:
-            unit = "°" if name in ("turn", "tilt") else " mm"
-            raise RepairError(
-                _("{name} is {value!r}{unit}; give a finite number").format(
-                    name=name, value=value, unit=unit
-                )
-            )
-        object.__setattr__(holder, name, float(value))

@@ -12,11 +12,13 @@ from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.four import as_trapezoid
 from workbench.measure.solve import Solution, solve
-from workbench.measure.trace import Hole
+from workbench.measure.traced import Hole
 from workbench.measure.triangles import decompose
 from workbench.solids.measured import AS_FIN, WHOLE, Measured
 from workbench.solids.pieces import add_pieces
-from workbench.solids.repair import At, Repair, Step
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.solids.traced import cut_holes, pulled
 from workbench.words import _
 

@@ -7,10 +7,11 @@ from collections.abc import Iterable
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure.trace import Hole, Traced
+from workbench.measure.traced import Hole, Traced
 from workbench.measure.triangles import decompose
 from workbench.solids.pieces import add_pieces
-from workbench.solids.repair import At, Repair
+from workbench.solids.place import At
+from workbench.solids.repair import Repair
 from workbench.words import _
 
 #: How far a hole's cut reaches beyond each face, in mm.

@@ -1,0 +1,87 @@
+"""What a trace found: an outline, its sides and its round holes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.measure.outline import Outline
+from workbench.measure.sketch import Sketch, sketch_of
+from workbench.words import _, number, uncertain
+
+#: Relative standard uncertainty of a trace's scale that calipers are to settle: the part's upper
+#: edge is nearer to the camera than the sheet, by its thickness over the camera's distance.
+SCALE = 0.01
+
+
+@dataclass(frozen=True)
+class Side:
+    """One edge of a traced outline: straight, or an arc with a radius; lengths in mm."""
+
+    kind: str
+    length: float
+    uncertainty: float
+    radius: float | None = None
+
+    def __str__(self) -> str:
+        if self.radius is None:
+            told = _("straight side, {length} mm")
+        else:
+            told = _("arc of radius {radius} mm, {length} mm along it")
+        return told.format(
+            length=uncertain(self.length, self.uncertainty), radius=number(self.radius or 0.0, 1)
+        )
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole: its middle and diameter, in mm, and the diameter's standard uncertainty."""
+
+    x: float
+    y: float
+    diameter: float
+    uncertainty: float
+
+    def __str__(self) -> str:
+        return _("hole, {diameter} mm across").format(
+            diameter=uncertain(self.diameter, self.uncertainty)
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Traced:
+    """What a trace found.
+
+    outline : in mm, its lowest and leftmost corner's coordinates 0; arcs are fine polygons
+    corners : (n, 2) where the edges meet, in mm; side k runs from corner k-1 to corner k
+    sides : straight edges and arcs, in order
+    holes : round holes
+    border : (m, 2) every traced point, in mm
+    notes : sentences for the person
+    """
+
+    outline: Outline
+    corners: np.ndarray
+    sides: tuple[Side, ...]
+    holes: tuple[Hole, ...]
+    border: np.ndarray
+    notes: tuple[str, ...]
+
+    def sketch(self) -> Sketch:
+        """A sketch with the traced corners, in which two caliper readings pull it to size.
+
+        An arc counts as the straight line between its ends.
+
+        Raises
+        ------
+        RepairError
+            When the outline has fewer than three corners, as a disc has.
+        """
+        if len(self.corners) < 3:
+            raise RepairError(
+                _("a round outline has no corners to measure between; measure its diameter instead")
+            )
+        worst = max(side.uncertainty for side in self.sides)
+        return sketch_of(Outline(self.corners), uncertainty=max(worst, 0.005), scale=SCALE)

@@ -1,0 +1,140 @@
+"""What a part has to do: the loads that it bears, what it has to fit, and how trials went."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from workbench.errors import RepairError
+from workbench.measure.reading import Reading
+from workbench.words import _, number
+
+#: The three kinds of fit, in the words of ISO 286-1.
+FITS = ("clearance", "transition", "interference")
+
+#: How a trial print went.
+OUTCOMES = ("would not enter", "too tight", "right", "loose", "fell out")
+
+
+@dataclass(frozen=True)
+class Load:
+    """A hand load on a step: ``force`` newtons along ``direction`` as the repair stands.
+
+    ``repeats`` says that it comes again and again, not once.
+    """
+
+    step: str
+    force: float
+    direction: tuple[float, float, float] = (0.0, 0.0, -1.0)
+    repeats: bool = True
+
+    def __post_init__(self) -> None:
+        if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
+            self.force <= 0
+        ):
+            raise RepairError(
+                _("load on {step}: force is {force!r} N; give a number above 0 N").format(
+                    step=self.step, force=self.force
+                )
+            )
+        what = _("load on {step}: direction").format(step=self.step)
+        object.__setattr__(self, "direction", direction_of(what, self.direction))
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How a size of a step is to fit its counterpart, which was read.
+
+    ``mating`` is the reading of the counterpart: the slot that a tab enters, the hole for a peg,
+    the screw through a hole.
+    """
+
+    step: str
+    field: str
+    mating: Reading
+    kind: str = "clearance"
+
+    def __post_init__(self) -> None:
+        if self.kind not in FITS:
+            raise RepairError(
+                _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
+                    step=self.step,
+                    field=_(self.field.replace("_", " ")),
+                    kind=self.kind,
+                    known=", ".join(FITS),
+                )
+            )
+        if not isinstance(self.mating, Reading):
+            object.__setattr__(self, "mating", Reading(self.mating))
+        if self.mating.value <= 0:
+            raise RepairError(
+                _("{step}: what {field} fits reads {value} mm; give more than 0 mm").format(
+                    step=self.step,
+                    field=_(self.field.replace("_", " ")),
+                    value=self.mating.value,
+                )
+            )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the record."""
+        return {
+            "step": self.step,
+            "field": self.field,
+            "mating": self.mating.to_dict(),
+            "kind": self.kind,
+        }
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Fit:
+        """Read back what :meth:`to_dict` wrote."""
+        return cls(row["step"], row["field"], Reading.from_dict(row["mating"]), row["kind"])
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One print of a revision, tried in place: which size mattered and how it went."""
+
+    revision: int
+    step: str
+    field: str
+    outcome: str
+    set_to: float
+    measured: float | None = None
+    note: str = ""
+    date: str = ""
+
+    def __post_init__(self) -> None:
+        if self.outcome not in OUTCOMES:
+            raise RepairError(
+                _("outcome is {outcome!r}; give one of {known}").format(
+                    outcome=self.outcome, known=", ".join(OUTCOMES)
+                )
+            )
+
+    def __str__(self) -> str:
+        told = _("Revision {revision}: {outcome}, set to {size} mm.")
+        if self.measured is not None:
+            told = _("Revision {revision}: {outcome}, set to {size} mm, read {measured} mm.")
+        return told.format(
+            revision=self.revision,
+            outcome=_(self.outcome, "outcome"),
+            size=number(self.set_to),
+            measured=number(self.measured or 0.0),
+        )
+
+
+def direction_of(what: str, given: Any) -> tuple[float, float, float]:
+    """Three finite numbers, not all 0, or RepairError naming ``what``."""
+    try:
+        x, y, z = (float(value) for value in given)
+    except (TypeError, ValueError):
+        x = y = z = math.nan
+    if not math.isfinite(x + y + z) or not (x or y or z):
+        raise RepairError(
+            _("{what} is {given!r}, which points nowhere; give x, y, z such as (0, 0, -1)").format(
+                what=what, given=given
+            )
+        )
+    return x, y, z
