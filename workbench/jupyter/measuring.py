@@ -256,7 +256,10 @@ class Measuring(Panel):
         self.as_fin = w.Button(
             description=_("Add as a fin"), tooltip=_("Add it as a fin, whose sizes have sliders")
         )
-        self.again = w.Button(tooltip=_("Let what was made from these readings follow them"))
+        self.again = w.Button(
+            description=_("Set it to this"),
+            tooltip=_("Let what was made from these readings follow them"),
+        )
         self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
         uses = (self._set_again, self._add_pieces, self._add_panel, self._add_fin)
         for button, add in zip(self.buttons, uses, strict=True):
