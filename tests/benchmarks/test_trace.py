@@ -58,7 +58,7 @@ def test_sides_are_within_the_limit_and_the_stated_uncertainty_is_honest(
             "of sides"
         )
     assert shares[2] <= limit
-    assert 0.60 <= within <= 0.76
+    assert 0.60 <= within <= 0.80
     assert misshapen <= 0.04 * count
 
 

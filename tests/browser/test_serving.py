@@ -45,7 +45,7 @@ SETTLED = "assert shown.settle(600) and shown.shown is not None"
 #: How many pupils begin in the same moment: a whole class, or a few in passing.
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
 PUPILS = 15 if FULL else 3
-PAGES = 5
+PAGES = 5 if FULL else 2
 
 
 def server_of(folder: Path) -> psutil.Process:
@@ -293,7 +293,6 @@ def test_a_class_that_begins_at_once_fits_into_the_memory_that_the_guide_asks_fo
     assert np.mean(together.processor) < 2 * np.mean(alone.processor)
 
 
-@pytest.mark.skipif(not FULL, reason="WORKBENCH_FULL is not set")
 def test_several_pages_that_begin_at_once_all_show_their_part(page: Any, lab: Any):
     server = server_of(lab.folder)
     before = set(kernels(server))
