@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import count as counted
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -375,13 +377,16 @@ def sketch_of(
 
 
 def corner_names(count: int) -> list[str]:
-    """A, B ... Z, A1, B1 ...: the letters without I and O, which look like digits.
+    """The first ``count`` of :func:`letters`.
 
     >>> corner_names(10)
     ['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H', 'J', 'K']
     """
-    letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-    return [
-        letters[i % len(letters)] + (str(i // len(letters)) if i >= len(letters) else "")
-        for i in range(count)
-    ]
+    return list(islice(letters(), count))
+
+
+def letters() -> Iterator[str]:
+    """A, B ... Z, A1, B1 ...: without I and O, which look like digits."""
+    for turn in counted():
+        for letter in "ABCDEFGHJKLMNPQRSTUVWXYZ":
+            yield letter + (str(turn) if turn else "")

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import string
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import count
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION
+from workbench.measure.sketch import letters
 from workbench.output.arrangement import Arrangement, arranged
 from workbench.output.blocks import (
     BLANK,
@@ -133,11 +132,11 @@ def _first(pages: Pages) -> bool:
 
 def _step_by_step(pages: Pages, repair: Repair) -> None:
     """Each step with a drawing and a table of its own."""
-    letters = _letters()
+    named = letters()
     for number, step in enumerate(repair.steps):
         alone = Repair(step.name).add(step.template, name=step.name, **step.values)
         assembly = assemble(alone)
-        asked = _asked(alone, assembly, letters)
+        asked = _asked(alone, assembly, named)
         lead = list(_choices(alone, asked.idle, pages.width))
         if not (asked.rows or asked.counts or lead):
             continue
@@ -189,14 +188,14 @@ def _options(kind: Kind) -> tuple[float, ...]:
     return ()
 
 
-def _asked(repair: Repair, assembly: Assembly, letters: Iterator[str] | None = None) -> _Asked:
+def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = None) -> _Asked:
     """The steps' own sizes with letters in place of numbers, and how each is measured.
 
     Sizes between the same two ends are one to the calipers and share a letter. What no drawing
     shows, such as how far a cut runs past the part, is not asked for.
     """
     found = dimensions(repair, assembly)
-    letters = letters or _letters()
+    named = named or letters()
     drawn: list[Dimension] = []
     rows: dict[str, list[str]] = {}
     seen: dict[tuple[str, str], str] = {}
@@ -215,7 +214,7 @@ def _asked(repair: Repair, assembly: Assembly, letters: Iterator[str] | None = N
                 )
             continue
         if about not in seen:
-            seen[about] = next(letters)
+            seen[about] = next(named)
             rows[seen[about]] = [name, how, _(jaws(dimension, assembly.solid), "calipers")]
         drawn.append(replace(dimension, text=seen[about]))
     counts = [
@@ -254,12 +253,6 @@ def _between_corners(repair: Repair, about: tuple[str, str]) -> Iterator[tuple[s
 
 def _outside() -> str:
     return _(OUTSIDE, "calipers")
-
-
-def _letters() -> Iterator[str]:
-    for round_ in count():
-        for letter in string.ascii_uppercase:
-            yield letter + (str(round_) if round_ else "")
 
 
 def _what(repair: Repair, step: str, field: str) -> tuple[str, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import string
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ import shapely
 
 from workbench.measure.outline import Outline
 from workbench.measure.piece import Piece
+from workbench.measure.sketch import corner_names
 from workbench.measure.triangles import decompose
 from workbench.output.arrangement import scales_within
 from workbench.output.blocks import Block, heading, line_height, paragraph, stacked, table
@@ -215,9 +215,8 @@ def _round(x: float, y: float, across: float) -> np.ndarray:
 
 
 def _letters(count: int) -> list[str]:
-    """Small letters for corners: a to z, then a1 and so on."""
-    rounds = range(-(-count // 26))
-    return [c + (str(n) if n else "") for n in rounds for c in string.ascii_lowercase][:count]
+    """Small letters for corners."""
+    return [name.lower() for name in corner_names(count)]
 
 
 def _outward(corners: np.ndarray) -> np.ndarray:
