@@ -17,6 +17,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from browsed import serving
 from guide import configuration
 
 FLAGS = [
@@ -115,22 +116,13 @@ def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator
         *(f"--LabApp.workspaces_dir={home / 'workspaces'}", *options),
         f"--LabApp.user_settings_dir={home / 'config' / 'lab' / 'user-settings'}",
     ]
-    log = (base / "lab.log").open("w", encoding="utf-8")
-    server = subprocess.Popen(
-        command, env=environment, cwd=folder, stdout=log, stderr=subprocess.STDOUT
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        _wait_for(f"{address}/api?token={token}", server, base / "lab.log")
+    address, log = f"http://127.0.0.1:{port}", base / "lab.log"
+    with (
+        log.open("wb") as file,
+        serving(command, env=environment, cwd=folder, stdout=file) as server,
+    ):
+        _wait_for(f"{address}/api?token={token}", server, log)
         yield Lab(address, token, folder)
-    finally:
-        server.terminate()
-        try:
-            server.wait(20)
-        except subprocess.TimeoutExpired:
-            server.kill()
-            server.wait()
-        log.close()
 
 
 def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = 60.0) -> None:

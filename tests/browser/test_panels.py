@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from browsed import PATIENCE, until
 
 pytestmark = pytest.mark.browser
-
-PATIENCE = 60.0
 
 BRACKET = """\
 from workbench import At, Repair, bench
@@ -39,14 +38,6 @@ def bracket(page: Any, lab: Any) -> Iterator[Any]:
 
 def turn_to(page: Any, name: str) -> None:
     page.locator(".wb-pages").get_by_role("button", name=name, exact=True).click()
-
-
-def until(page: Any, true: Callable[[], bool], what: str) -> None:
-    for _n in range(int(PATIENCE / 0.05)):
-        if true():
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"waited in vain until {what}")
 
 
 def focused(page: Any) -> str:
@@ -149,6 +140,7 @@ def test_findings_are_never_those_of_an_earlier_part_without_a_sign(bracket: Any
     turn_to(page, "Findings")
     page.get_by_label("Steps", exact=True).select_option(index=0)
     slider = page.get_by_role("slider", name="height in mm", exact=True)
+    until(page, lambda: slider.get_attribute("aria-valuenow") == "20.0", "the post is chosen")
     slider.focus()
     for _step in range(15):
         page.keyboard.press("ArrowRight")

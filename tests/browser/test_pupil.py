@@ -11,16 +11,15 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from browsed import PATIENCE, serving, until
 
 pytestmark = pytest.mark.browser
-
-PATIENCE = 60.0
 
 #: What the calipers read at home: a deeper hole, and the shelf's own thickness in inches.
 HOLE, LENGTH, SLIPPED = "5.12 5,10; 5.11", "5/16 in", "9.41 9.39 94"
@@ -74,19 +73,11 @@ def opened(tmp_path: Path) -> Iterator[tuple[str, Path]]:
     command = [sys.executable, "-c", "import sys; from workbench.cli import main; sys.exit(main())"]
     command += ["open", "--no-browser", "--folder", str(folder), "--port", str(port)]
     log = tmp_path / "open.log"
-    with log.open("wb") as file:
-        server = subprocess.Popen(
-            command, env=environment, cwd=tmp_path, stdout=file, stderr=subprocess.STDOUT
-        )
-        try:
-            yield _address(server, log), folder
-        finally:
-            server.terminate()
-            try:
-                server.wait(20)
-            except subprocess.TimeoutExpired:
-                server.kill()
-                server.wait()
+    with (
+        log.open("wb") as file,
+        serving(command, env=environment, cwd=tmp_path, stdout=file) as server,
+    ):
+        yield _address(server, log), folder
 
 
 def _address(server: subprocess.Popen, log: Path) -> str:
@@ -105,15 +96,6 @@ def screen(page: Any) -> Any:
     page.set_viewport_size({"width": 1280, "height": 720})
     page.set_default_timeout(PATIENCE * 1000)
     return page
-
-
-def until(page: Any, true: Callable[[], bool], what: str) -> None:
-    end = time.monotonic() + PATIENCE
-    while time.monotonic() < end:
-        if true():
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"waited in vain until {what}")
 
 
 def typed(page: Any, label: str, text: str) -> Any:

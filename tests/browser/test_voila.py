@@ -6,17 +6,14 @@ import importlib.util
 import json
 import os
 import re
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import nbformat
 import pytest
+from browsed import PATIENCE, until
 
 pytestmark = pytest.mark.browser
-
-PATIENCE = 90.0
 
 PAGE = """\
 from workbench import Repair, bench
@@ -55,15 +52,6 @@ def address(pupils_lab: Any) -> str:
     )
     nbformat.write(book, pupils_lab.folder / "wedge.ipynb")
     return f"{pupils_lab.address}/voila/render/wedge.ipynb?token={pupils_lab.token}"
-
-
-def until(page: Any, true: Callable[[], bool], what: str) -> None:
-    end = time.monotonic() + PATIENCE
-    while time.monotonic() < end:
-        if true():
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"waited in vain until {what}")
 
 
 def volume(page: Any) -> float:

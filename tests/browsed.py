@@ -1,0 +1,39 @@
+"""Waiting for a page, and ending the server behind it."""
+
+from __future__ import annotations
+
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+
+#: How long a page may take for one thing, in seconds.
+PATIENCE = 90.0
+
+
+def until(page: Any, true: Callable[[], bool], what: str) -> None:
+    """Wait until something is true, while the page goes on; what it was is told if in vain."""
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        if true():
+            return
+        page.wait_for_timeout(50)
+    pytest.fail(f"waited in vain until {what}")
+
+
+@contextmanager
+def serving(command: list[str], **how: Any) -> Iterator[subprocess.Popen]:
+    """A server that is ended at the end, by force if need be."""
+    server = subprocess.Popen(command, stderr=subprocess.STDOUT, **how)
+    try:
+        yield server
+    finally:
+        server.terminate()
+        try:
+            server.wait(20)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
