@@ -129,6 +129,7 @@ def test_a_load_is_noted_by_keyboard_judged_and_taken_out_again(bracket: Any):
     page.locator(".wb-findings").get_by_text("12.5 N").first.wait_for()
     turn_to(page, "Loads")
     page.get_by_label("Force", exact=False).first.fill("a lot")
+    page.wait_for_timeout(300)  # as long as a hand takes from the box to the button
     page.get_by_role("button", name="Add load").press("Enter")
     page.get_by_text("'a lot'").wait_for()
     page.get_by_role("button", name="Remove load").press("Enter")
