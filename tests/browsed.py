@@ -24,6 +24,26 @@ def until(page: Any, true: Callable[[], bool], what: str) -> None:
     pytest.fail(f"waited in vain until {what}")
 
 
+def run_all(page: Any) -> None:
+    """Run the notebook that the page shows."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+
+
+def open_idle(page: Any, address: str) -> None:
+    """Open a notebook and wait until its kernel has nothing to do."""
+    page.goto(address)
+    page.wait_for_selector(".jp-Notebook .jp-Cell")
+    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+
+
+def judged(page: Any, address: str) -> None:
+    """Open a notebook, run it and wait until its bench has judged the part."""
+    open_idle(page, address)
+    run_all(page)
+    page.wait_for_selector(".wb-findings .wb-told.wb-done, .wb-findings .wb-told.wb-stop")
+
+
 @contextmanager
 def serving(command: list[str], **how: Any) -> Iterator[subprocess.Popen]:
     """A server that is ended at the end, by force if need be."""

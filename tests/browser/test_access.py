@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browsed import judged
 
 pytestmark = pytest.mark.browser
 
@@ -49,12 +50,7 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.set_default_timeout(PATIENCE * 1000)
-    page.goto(lab.notebook("access.ipynb", CELL))
-    page.wait_for_selector(".jp-Notebook .jp-Cell")
-    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.wait_for_selector(".wb-findings .wb-told.wb-done, .wb-findings .wb-told.wb-stop")
+    judged(page, lab.notebook("access.ipynb", CELL))
     session = page.context.new_cdp_session(page)
     for tabs in page.locator(".wb-pages").all():
         buttons = tabs.get_by_role("button").all()

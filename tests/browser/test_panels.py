@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, until
+from browsed import PATIENCE, judged, until
 
 pytestmark = pytest.mark.browser
 
@@ -26,12 +26,7 @@ def bracket(page: Any, lab: Any) -> Iterator[Any]:
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.set_default_timeout(PATIENCE * 1000)
-    page.goto(lab.notebook("bracket.ipynb", BRACKET))
-    page.wait_for_selector(".jp-Notebook .jp-Cell")
-    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.wait_for_selector(".wb-findings .wb-told.wb-done, .wb-findings .wb-told.wb-stop")
+    judged(page, lab.notebook("bracket.ipynb", BRACKET))
     yield page
     assert faults == []
 

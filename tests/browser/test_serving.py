@@ -22,6 +22,7 @@ import numpy as np
 import psutil
 import pytest
 import websocket
+from browsed import run_all
 from guide import serving
 
 pytestmark = [
@@ -304,8 +305,7 @@ def test_several_pages_that_begin_at_once_all_show_their_part(page: Any, lab: An
         each.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
     quiet, began = load(), time.perf_counter()
     for each in pages:
-        each.get_by_role("menuitem", name="Run", exact=True).click()
-        each.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        run_all(each)
     drawn, whole = [], []
     for each in pages:
         until_drawn(each)

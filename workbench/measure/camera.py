@@ -127,7 +127,11 @@ def stood_up(edges: list[Edge], camera: Camera, thickness: Thickness) -> list[Ed
     ----------
     edges : as seen on the plane, counter-clockwise about the part
     """
-    seen = [edge for k, edge in enumerate(edges) if not _is_upright(edges, k, camera, thickness)]
+    seen = edges
+    if len(edges) > 3:
+        ends = corners_of(edges)
+        upright = [_is_upright(edges, ends, k, camera, thickness) for k in range(len(edges))]
+        seen = [edge for edge, side in zip(edges, upright, strict=True) if not side]
     return [_stood(edge, camera, thickness) for edge in (seen if len(seen) > 2 else edges)]
 
 
@@ -177,15 +181,14 @@ def _doubt(share: float, height: float, camera: Camera, thickness: Thickness) ->
     return abs(share) * math.hypot(height * camera.doubt, thickness.uncertainty)
 
 
-def _is_upright(edges: list[Edge], k: int, camera: Camera, thickness: Thickness) -> bool:
+def _is_upright(
+    edges: list[Edge], ends: np.ndarray, k: int, camera: Camera, thickness: Thickness
+) -> bool:
     """Whether edge k is a corner's upright edge seen from the side.
 
-    It stands between a side that faces the camera and one that does not, points at the camera's
+    ``ends`` are the (n, 2) corners; edge k runs from corner k-1 to corner k. It stands between a side that faces the camera and one that does not, points at the camera's
     foot, and is about as long as the corner's shift.
     """
-    if len(edges) < 4:
-        return False
-    ends = corners_of(edges)
     a, b = ends[k - 1], ends[k]
     before, after = (_facing(edges[i % len(edges)], camera) for i in (k - 1, k + 1))
     edge, away = b - a, (a + b) / 2 - camera.foot
