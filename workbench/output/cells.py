@@ -37,6 +37,10 @@ from workbench.words import _, number
 #: Tags of the cells. The first is the papermill convention.
 PARAMETERS = "parameters"
 BUILD = "build"
+BENCH = "bench"
+
+#: Cells that the tool wrote into notebooks and no longer does.
+FORMER = ("from workbench.output.summary import summary\n\nprint(summary(repair))",)
 
 Names = Mapping[str, Place]
 
@@ -75,8 +79,7 @@ def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes
             for name in dict.fromkeys(own)
         ),
         code(BUILD, _build(repair, names)),
-        code("bench", "bench(repair)"),
-        code("checks", "from workbench.output.summary import summary\n\nprint(summary(repair))"),
+        code(BENCH, "bench(repair)"),
     ]
 
 
@@ -113,7 +116,7 @@ def literal(value: Any) -> str:
     ('34.9', '(1, "a")', 'At(z=2.0)')
     """
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return _quoted(value)
     if isinstance(value, list):
         return f"[{', '.join(map(literal, value))}]"
     if isinstance(value, tuple):
@@ -130,13 +133,22 @@ def literal(value: Any) -> str:
     return repr(value)
 
 
-def size_literal(value: Any) -> str:
-    """A size as a person would write it: to ten decimals, which no hand can tell from the mean.
+def comment(text: str) -> str:
+    """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
 
-    >>> size_literal(104.79999999999998 / 3)
-    '34.9333333333'
+    >>> comment("upright\\nimport os")
+    '# upright import os'
     """
-    return literal(round(value, 10) + 0.0 if isinstance(value, float) else value)
+    return "# " + " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _quoted(text: str) -> str:
+    signs = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else _escaped(c) for c in signs)
+
+
+def _escaped(sign: str) -> str:
+    return f"\\u{ord(sign):04x}" if ord(sign) < 0x10000 else f"\\U{ord(sign):08x}"
 
 
 def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
@@ -185,7 +197,7 @@ def _what(asked: Parameter) -> str:
     return _(asked.kind.measure) if asked.kind.measure else asked.label
 
 
-def _comment(asked: Parameter) -> str:
+def _hint(asked: Parameter) -> str:
     kind = asked.kind
     if isinstance(kind, Size):
         hint = kind.unit
@@ -206,12 +218,11 @@ def _parameters(repair: Repair, names: Names) -> str:
         block = step.name if comes_first(repair, place) else ""
         if block != last:
             said = _(catalogue.find(step.template).summary)
-            about = f"# {block}: {said[:1].lower()}{said[1:]}"
-            seldom = "# " + _("Not changed so far")
-            lines += [*([""] if lines else []), about if block else seldom]
+            about = f"{block}: {said[:1].lower()}{said[1:]}" if block else _("Not changed so far")
+            lines += [*([""] if lines else []), comment(about)]
             last = block
-        value = size_literal(size(repair, place))
-        lines.append(f"{name} = {value}  # {_comment(parameter(repair, place))}")
+        value = literal(size(repair, place))
+        lines.append(f"{name} = {value}  {comment(_hint(parameter(repair, place)))}")
     return "\n".join(lines)
 
 
@@ -258,14 +269,15 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         row = pformat(kept.to_dict(), width=_WIDEST, sort_dicts=False)
         yield f"repair.sketches[{literal(name)}] = Measured.from_dict(\n{indent(row, '    ')}\n)"
     noted = [
-        f"    {literal(where)}: ({size_literal(saved)}, {_reading(found)}),"
+        f"    {literal(where)}: ({literal(saved)}, {_reading(found)}),"
         for where, (saved, found) in readings_noted(repair)
     ]
     if noted:
         yield "\n".join(
             [
-                "# "
-                + _("The readings behind the sizes; a size that you change leaves its own out."),
+                comment(
+                    _("The readings behind the sizes; a size that you change leaves its own out.")
+                ),
                 "noted = {",
                 *noted,
                 "}",
