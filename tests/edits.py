@@ -9,8 +9,8 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Count, Flag, Size
-from workbench.solids.place import FACES, At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import FACES, At, Seat
 
 SHAPES = ("box", "fin", "tab", "cylinder", "wedge", "plate", "peg", "cone")
 

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from workbench.solids.changes import differences, edit_in_words, same
 from workbench.solids.merge import merged, row_of
 from workbench.solids.patch import patch, patched
-from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import Seat
 
 SEEDS = st.integers(0, 2**32)
 

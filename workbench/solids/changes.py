@@ -69,9 +69,7 @@ def of_step(step: Row) -> dict[Where, Any]:
     """The values of one step besides its name and sizes."""
     place = {key: step[key] for key in ("seat", "at") if key in step}
     rest = {
-        (key,): value
-        for key, value in step.items()
-        if key not in ("name", "values", "seat", "at")
+        (key,): value for key, value in step.items() if key not in ("name", "values", "seat", "at")
     }
     return {("place",): place, **rest}
 

@@ -159,7 +159,9 @@ def _steps(
             }
             found[name] = _step(values)
             gave += [("steps", name, *where) for where in lost]
-        elif (values := _value(("steps", name), *({("steps", name): s} for s in three), gave)) is not _NONE:
+        elif (
+            values := _value(("steps", name), *({("steps", name): s} for s in three), gave)
+        ) is not _NONE:
             found[name] = _step(values)
     # Nothing sits on a step that is gone: what the cells need comes back, what the bench set goes.
     while lost_ones := [n for n, (step, _r) in found.items() if _seat(step) not in (None, *found)]:
