@@ -40,7 +40,10 @@ BUILD = "build"
 BENCH = "bench"
 
 #: Cells that the tool wrote into notebooks and no longer does.
-FORMER = ("from workbench.output.notebook.summary import summary\n\nprint(summary(repair))",)
+FORMER = tuple(
+    f"from {module} import summary\n\nprint(summary(repair))"
+    for module in ("workbench.output.summary", "workbench.output.notebook.summary")
+)
 
 Names = Mapping[str, Place]
 
