@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from random import Random
 from typing import Any
 
@@ -38,10 +39,8 @@ def edit(rng: Random, repair: Repair) -> str:
 
 def _try(kind: Any, rng: Random, repair: Repair) -> str:
     before = repair.to_json()
-    try:
+    with suppress(RepairError):
         kind(rng, repair)
-    except RepairError:
-        pass
     return "" if repair.to_json() == before else f"{kind.__name__}"
 
 

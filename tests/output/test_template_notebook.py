@@ -372,10 +372,10 @@ def test_every_size_comes_back_from_its_own_written_line(
     repair = Repair(name).add("fin", bottom=bottom, top=Reading(repeats), edge=edge)
     names = named_sizes(repair)
     space: dict[str, object] = {}
-    exec(cells._parameters(repair, names), space)
+    exec(cells.parameters(repair, names), space)
     laid = set_sizes(repair.copy(), names, {key: space[key] for key in names})
     assert laid == repair
-    exec(cells._build(repair, names).replace(", bench", ""), space)
+    exec(cells.build(repair, names).replace(", bench", ""), space)
     built = space["repair"]
     assert isinstance(built, Repair)
     assert built.readings == repair.readings

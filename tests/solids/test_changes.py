@@ -215,11 +215,11 @@ def test_no_edit_is_dropped_without_a_line(seed):
 
     got, was, cell, hand = map(values_of, (row, a, c, b))
     for where in differences(a, c):
-        if len(where) > 2 and where in got and where in cell:
+        if len(where) > 3 and where in got and where in cell:
             assert same(got[where], cell[where]), where
     lost = [
         where
         for where in differences(a, b)
-        if len(where) > 2 and where in hand and not same(got.get(where), hand[where])
+        if len(where) > 3 and where in hand and not same(got.get(where), hand[where])
     ]
     assert not lost or both.lines, (lost, was)

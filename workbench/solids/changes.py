@@ -89,7 +89,7 @@ def differences(before: Row, after: Row) -> list[Where]:
     if [n for n in a["order",] if n not in steps] != [n for n in b["order",] if n not in steps]:
         found.append(("order",))
     for where in dict.fromkeys((*a, *b)):
-        if where == ("order",) or where[1:2] and where[0] == "steps" and where[1] in steps:
+        if where == ("order",) or (where[0] == "steps" and where[1] in steps):
             continue
         if (where in a) != (where in b) or not same(a.get(where), b.get(where)):
             found.append(where)
@@ -101,14 +101,11 @@ def renamed(before: Row, after: Row) -> dict[str, str]:
     old = {step["name"]: step for step in before["steps"]}
     new = {step["name"]: step for step in after["steps"]}
     found: dict[str, str] = {}
-    for name in old:
-        if name in new:
-            continue
-        for other in new:
-            alike = other not in old and other not in found.values()
-            if alike and same(_core(old[name]), _core(new[other])):
-                found[name] = other
-                break
+    gone = [(name, _core(step)) for name, step in old.items() if name not in new]
+    for other, step in new.items():
+        alike = (name for name, core in gone if name not in found and same(core, _core(step)))
+        if other not in old and (name := next(alike, None)) is not None:
+            found[name] = other
     return found
 
 

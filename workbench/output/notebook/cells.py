@@ -75,13 +75,13 @@ def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes
     attached = {_PICTURE: {"image/png": b64encode(picture).decode()}}
     own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(_heading(repair, names, title, note), id="title", attachments=attached),
-        code(PARAMETERS, _parameters(repair, names)),
+        new_markdown_cell(heading(repair, names, title, note), id="title", attachments=attached),
+        code(PARAMETERS, parameters(repair, names)),
         *(
             code(f"template-{slug(name)}", source_of(catalogue.find(name).function))
             for name in dict.fromkeys(own)
         ),
-        code(BUILD, _build(repair, names)),
+        code(BUILD, build(repair, names)),
         code(BENCH, "bench(repair)"),
     ]
 
@@ -154,7 +154,7 @@ def _escaped(sign: str) -> str:
     return f"\\u{ord(sign):04x}" if ord(sign) < 0x10000 else f"\\U{ord(sign):08x}"
 
 
-def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
+def heading(repair: Repair, names: Names, title: str, note: str) -> str:
     chosen = {name: place for name, place in names.items() if is_chosen(repair, place)}
     rows = [
         f"| `{name}` | {_shown(repair, place)} | {_what(parameter(repair, place))} "
@@ -213,7 +213,7 @@ def _hint(asked: Parameter) -> str:
     return f"{hint}; {_what(asked)}" if " " in hint else f"{hint}, {_what(asked)}"
 
 
-def _parameters(repair: Repair, names: Names) -> str:
+def parameters(repair: Repair, names: Names) -> str:
     last = None
     lines: list[str] = []
     for name, place in names.items():
@@ -229,7 +229,7 @@ def _parameters(repair: Repair, names: Names) -> str:
     return "\n".join(lines)
 
 
-def _build(repair: Repair, names: Names) -> str:
+def build(repair: Repair, names: Names) -> str:
     by_place = {place: name for name, place in names.items()}
     lines = [
         call(
