@@ -17,8 +17,8 @@ from workbench.measure.sketch import Sketch
 from workbench.solids import catalogue, kernel
 from workbench.solids.build import assemble, build
 from workbench.solids.measured import Measured
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 from workbench.solids.service import Load, Trial
 
 

@@ -16,9 +16,9 @@ from workbench.errors import RepairError
 from workbench.solids import catalogue, flat, kernel, order, seating
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.order import Part
-from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
+from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 from workbench.words import _
 
