@@ -28,7 +28,7 @@ from workbench.output.notebook.repair_sizes import (
     size,
 )
 from workbench.solids import catalogue
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
+from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
@@ -136,6 +136,15 @@ def literal(value: Any) -> str:
     return repr(value)
 
 
+def size_literal(value: Any) -> str:
+    """A size as it is written in code, to the decimals that a step keeps.
+
+    >>> size_literal(104.79999999999998 / 3)
+    '34.9333333333'
+    """
+    return literal(round(value, DECIMALS) + 0.0 if isinstance(value, float) else value)
+
+
 def comment(text: str) -> str:
     """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
 
@@ -224,7 +233,7 @@ def parameters(repair: Repair, names: Names) -> str:
             about = f"{block}: {said[:1].lower()}{said[1:]}" if block else _("Not changed so far")
             lines += [*([""] if lines else []), comment(about)]
             last = block
-        value = literal(size(repair, place))
+        value = size_literal(size(repair, place))
         lines.append(f"{name} = {value}  {comment(_hint(parameter(repair, place)))}")
     return "\n".join(lines)
 
@@ -272,7 +281,7 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         row = pformat(kept.to_dict(), width=_WIDEST, sort_dicts=False)
         yield f"repair.sketches[{literal(name)}] = Measured.from_dict(\n{indent(row, '    ')}\n)"
     noted = [
-        f"    {literal(where)}: ({literal(saved)}, {_reading(found)}),"
+        f"    {literal(where)}: ({size_literal(saved)}, {_reading(found)}),"
         for where, (saved, found) in readings_noted(repair)
     ]
     if noted:

@@ -428,4 +428,4 @@ def _known(saved: Saved, name: str, place: str) -> Place:
 
 
 def _example(saved: Saved, name: str) -> str:
-    return f"{name} = {cells.literal(size(saved.repair, saved.names[name]))}"
+    return f"{name} = {cells.size_literal(size(saved.repair, saved.names[name]))}"
