@@ -27,8 +27,8 @@ RULE_NAMES = (
     *("small tower", "thinnest wall", "narrow gap", "fit", "readings agree", "small parts"),
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
-    *("mains", "pressure", "weight", "fumes", "adhesives", "estimate", "cut misses", "duty"),
-    "rounding",
+    *("mains", "pressure", "weight", "fumes", "adhesives", "estimate", "duty"),
+    *("rounding", "adds nothing", "is cut away", "cut takes nothing away"),
 )
 
 #: Source of what is known in the trade but was not found written down.
