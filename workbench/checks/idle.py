@@ -24,15 +24,15 @@ def misses(subject: Subject) -> Iterator[Finding]:
         if step.cuts and not any(_meet(added, parts[step.name]) for added in whole):
             away = min(_apart(added, parts[step.name]) for added in whole)
             yield Finding(
-                "warning",
-                "cut misses",
-                step.name,
-                _("{step} cuts nothing away: it goes past the part, {away} mm off.").format(
+                severity="warning",
+                rule="cut misses",
+                where=step.name,
+                text=_("{step} cuts nothing away: it goes past the part, {away} mm off.").format(
                     step=step.name, away=number(away)
                 ),
-                away,
-                0.0,
-                "mm",
+                number=away,
+                limit=0.0,
+                unit="mm",
                 remedy=_("Move it until it meets the part, or remove it."),
             )
 
@@ -45,10 +45,10 @@ def rounds_nothing(subject: Subject) -> Iterator[Finding]:
     sharp = build(repair.copy().round(0.0))
     if sharp.volume - subject.assembly.solid.volume <= NOTHING:
         yield Finding(
-            "note",
-            "rounding",
-            repair.name,
-            _(
+            severity="note",
+            rule="rounding",
+            where=repair.name,
+            text=_(
                 "The rounding of {radius} mm rounds nothing: it is for edges sharper than those "
                 "of a box, which cut a hand; none is here."
             ).format(radius=number(repair.rounding)),
