@@ -9,7 +9,7 @@ import pytest
 from workbench import Repair, RepairError, Seat, check
 from workbench.checks.fix import apply, in_words, moved, sizes
 from workbench.checks.report import Finding, Report
-from workbench.solids.place import At
+from workbench.solids.seat import At
 
 
 def divider() -> Repair:

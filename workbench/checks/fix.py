@@ -15,11 +15,11 @@ from dataclasses import asdict
 from typing import Any
 
 from workbench import data
-from workbench.checks import sides
+from workbench.checks.orientation import side_names
 from workbench.errors import RepairError
 from workbench.solids import catalogue
-from workbench.solids.place import At, Place, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Place, Seat
 from workbench.solids.service import direction_of
 from workbench.solids.step import Step
 from workbench.words import _, number
@@ -119,7 +119,7 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
                 step=name, field=_(asked.label), value=number(value) if plain else _(str(value))
             )
     if fix.get("down") is not None:
-        side, off = sides.side_of(tuple(fix["down"]))
+        side, off = side_names.side_of(tuple(fix["down"]))
         text = _("Lay it on its {side}") if off < 1 else _("Lay it tilted, on its {side}")
         yield text.format(side=_(side, "side"))
     if "material" in fix:

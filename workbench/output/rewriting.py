@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.output import notebook
-from workbench.output.paths import write_over
-from workbench.output.shipped import is_shipped
+from workbench.output.files.paths import write_over
+from workbench.output.notebook import template_notebook
+from workbench.output.notebook.bundled import is_shipped
 from workbench.solids.repair import Repair
 from workbench.words import _
 
@@ -29,9 +29,9 @@ def rewrite(where: str | Path, repair: Repair) -> Path:
                 "{path} is no notebook of your own; begin one with workbench new, and give its file"
             ).format(path=path)
         )
-    saved = notebook.open_template(path)
-    old = notebook.read_json(path)
-    new = json.loads(notebook.as_notebook(repair, saved.title, saved.note, saved.names))
+    saved = template_notebook.open_template(path)
+    old = template_notebook.read_json(path)
+    new = json.loads(template_notebook.as_notebook(repair, saved.title, saved.note, saved.names))
     fresh = {_name(cell): cell for cell in new["cells"]}
     kept = [
         fresh.pop(_name(cell), cell)
@@ -39,7 +39,10 @@ def rewrite(where: str | Path, repair: Repair) -> Path:
         if "injected-parameters" not in _tags(cell)
     ]
     content = {**old, "cells": [*kept, *fresh.values()]}
-    content["metadata"] = {**old["metadata"], notebook.KEY: new["metadata"][notebook.KEY]}
+    content["metadata"] = {
+        **old["metadata"],
+        template_notebook.KEY: new["metadata"][template_notebook.KEY],
+    }
     write_over(path, (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode())
     return path
 
