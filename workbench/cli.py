@@ -262,7 +262,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         if given.fix:
             from workbench.checks import fix
             from workbench.checks.report import RULE_NAMES
-            from workbench.output.rewriting import rewrite
+            from workbench.output.notebook.rewriting import rewrite
 
             edit = report.fix_for(meant(given.fix, RULE_NAMES, "rule")).fix or {}
             fixed = fix.apply(edit, repair.copy())
