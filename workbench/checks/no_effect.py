@@ -85,8 +85,16 @@ def _finding(
     gone: bool = True,
     unit: str = "%",
 ) -> Finding:
-    limit = 0.0 if unit == "mm" else 100 * HALF
-    return Finding("warning" if gone else "note", rule, where, text, found, limit, unit, remedy)
+    return Finding(
+        severity="warning" if gone else "note",
+        rule=rule,
+        where=where,
+        text=text,
+        number=found,
+        limit=0.0 if unit == "mm" else 100 * HALF,
+        unit=unit,
+        remedy=remedy,
+    )
 
 
 def _names(steps: Iterable[Step]) -> str:
@@ -107,10 +115,10 @@ def rounds_nothing(subject: Subject) -> Iterator[Finding]:
         return
     if sharp(repair).volume - subject.assembly.solid.volume <= NOTHING:
         yield Finding(
-            "note",
-            "rounding",
-            repair.name,
-            _(
+            severity="note",
+            rule="rounding",
+            where=repair.name,
+            text=_(
                 "The rounding of {radius} mm rounds nothing: it is for edges sharper than those "
                 "of a box, which cut a hand; none is here."
             ).format(radius=number(repair.rounding)),
