@@ -33,3 +33,13 @@ def watching(watcher: weakref.ref[Any]) -> Callable[..., None]:
             seen.look_again()
 
     return after_cell
+
+
+def cell_that_runs() -> tuple[str, str]:
+    """The id of the cell that runs, empty where the client does not tell it, and of this run."""
+    running = shell()
+    parent = running.kernel.get_parent() if running is not None else None
+    if not isinstance(parent, dict):
+        return "", ""
+    cell = (parent.get("metadata") or {}).get("cellId") or ""
+    return str(cell), str((parent.get("header") or {}).get("msg_id") or "")

@@ -5,6 +5,7 @@ No widgets and no threads here: everything can be tried out in a plain test.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
@@ -149,6 +150,7 @@ class Workpiece:
 
     def __init__(self, repair: Repair, clock: Callable[[], float] = time.monotonic) -> None:
         self.repair = repair
+        self.lock = threading.RLock()
         self._clock = clock
         self._past: list[Edit] = []
         self._future: list[Edit] = []
@@ -200,12 +202,16 @@ class Workpiece:
         """The repair as it is now, unmoved by later edits."""
         return frozen(self.repair)
 
-    def history(self) -> Row:
-        """The edits that can be undone and done again, as plain data for :meth:`resume`."""
-        return {
-            "past": [edit.row for edit in self._past],
-            "future": [edit.row for edit in self._future],
-        }
+    def kept(self) -> tuple[Row, Row]:
+        """The repair as plain data, and the edits that lead to and from it, for :meth:`resume`."""
+        with self.lock:
+            now, past, future = self.frozen(), tuple(self._past), tuple(self._future)
+        history = {"past": [edit.row for edit in past], "future": [edit.row for edit in future]}
+        return row_of(now), history
+
+    def note_since(self, earlier: Repair) -> bool:
+        """Count what the repair differs in from an earlier state as one edit."""
+        return self._note(earlier, None)
 
     def resume(self, history: Mapping[str, Any]) -> None:
         """Take over a history that ends at the repair as it is now; a damaged one is left."""

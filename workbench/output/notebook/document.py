@@ -193,11 +193,15 @@ def set_in(content: Row, writing: Writing) -> Row:
     return {**content, "cells": listed, "metadata": metadata}
 
 
-def bench_cell(content: Row, name: str) -> str:
-    """The id of the cell that a bench's work is kept with: its own, or the one tagged bench."""
-    found = [str(cell.get("id")) for cell in _cells(content) if cells.BENCH in tags_of(cell)]
-    there = [str(cell.get("id")) for cell in _cells(content)]
-    return name if name in there else next(iter(found), name)
+def is_bench_of(content: Row, name: str) -> bool:
+    """Whether the cell with this id has the bench of the notebook's one repair.
+
+    An id that no cell has stands for it too: not every client tells which cell runs.
+    """
+    if not is_document(content):
+        return False
+    tagged = {str(cell.get("id")) for cell in _cells(content) if cells.BENCH in tags_of(cell)}
+    return name in tagged or all(cell.get("id") != name for cell in _cells(content))
 
 
 def _cells(content: Row) -> list[Mapping[str, Any]]:
