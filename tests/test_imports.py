@@ -122,7 +122,7 @@ def test_importing_workbench_loads_no_library_at_all():
 def test_a_repair_needs_no_kernel_until_it_is_built():
     used = loaded_by(
         "from workbench import Repair, trapezoid, Reading\n"
-        "repair = Repair('part').add('fin', bottom=Reading(35)).add('tab', seat='bottom of fin')\n"
+        "repair = Repair('part').add('fin', bottom=Reading(46)).add('tab', seat='bottom of fin')\n"
         "Repair.from_json(repair.to_json())"
     )
     assert not used & HEAVY

@@ -42,7 +42,7 @@ def divider() -> Repair:
         .add(
             "fin",
             name="blade",
-            bottom=Reading([34.98, 35.02, 35.03]),
+            bottom=Reading([45.98, 46.02, 46.03]),
             top=Reading("1 1/4 in", unit="in"),
             height=71,
         )
@@ -165,7 +165,7 @@ def test_a_steps_order_that_code_must_mend_is_mended(tmp_path: Path) -> None:
 
 
 def test_a_changed_number_is_laid_over_and_leaves_its_readings_behind(saved: Path) -> None:
-    edited(saved, "blade_bottom = 35.01", "blade_bottom = 36.5")
+    edited(saved, "blade_bottom = 46.01", "blade_bottom = 36.5")
     repair = read_template(saved)
     assert repair.step("blade").values["bottom"] == 36.5
     assert set(repair.readings) == {"blade.top"}
@@ -263,17 +263,17 @@ def test_a_function_that_is_not_here_is_told_and_not_run(
 
 
 BROKEN = [
-    ("blade_bottom = 35.01", "blade_bottom = 35,,0", r"cell 2 \(parameters\), line 2: .*number"),
-    ("blade_bottom = 35.01", "blade_bottom = wide", r"line 2: blade_bottom is not a plain value"),
-    ("blade_bottom = 35.01", "blade_bottom = -3.0", r"line 2: blade_bottom is -3 mm; give 1 to"),
+    ("blade_bottom = 46.01", "blade_bottom = 46,,0", r"cell 2 \(parameters\), line 2: .*number"),
+    ("blade_bottom = 46.01", "blade_bottom = wide", r"line 2: blade_bottom is not a plain value"),
+    ("blade_bottom = 46.01", "blade_bottom = -3.0", r"line 2: blade_bottom is -3 mm; give 1 to"),
     (
-        "blade_bottom = 35.01",
-        "blade_botom = 35.0",
+        "blade_bottom = 46.01",
+        "blade_botom = 46.0",
         r"line 2: blade_botom is no size .* blade_bottom\?",
     ),
-    ("blade_bottom = 35.01", "print()", r"line 2: only lines such as"),
-    ("blade_bottom = 35.01", "# gone 35.01", r"no line for blade_bottom; .*blade_bottom = 35\.01"),
-    ("blade_bottom = 35.01", "blade_bottom = 'wide'", r"line 2: .*not a length"),
+    ("blade_bottom = 46.01", "print()", r"line 2: only lines such as"),
+    ("blade_bottom = 46.01", "# gone 46.01", r"no line for blade_bottom; .*blade_bottom = 46\.01"),
+    ("blade_bottom = 46.01", "blade_bottom = 'wide'", r"line 2: .*not a length"),
     (
         'repair.add(\n    "fin"',
         'repair.add(\n    "tab"',
@@ -293,7 +293,7 @@ def test_a_broken_cell_is_told_with_its_line(
 
 def test_reading_runs_no_code(saved: Path, tmp_path: Path) -> None:
     trap = tmp_path / "trap"
-    edited(saved, "blade_bottom = 35.01", f"blade_bottom = open({str(trap)!r}, 'w').write('x')")
+    edited(saved, "blade_bottom = 46.01", f"blade_bottom = open({str(trap)!r}, 'w').write('x')")
     with pytest.raises(RepairError, match="not a plain value"):
         read_template(saved)
     assert not trap.exists()

@@ -178,7 +178,7 @@ def test_a_rounded_edge_is_a_half_round():
 
 
 def test_a_fin_leans_either_way():
-    left, right = fin(35, 26, 71, -5), fin(35, 26, 71, 14)
+    left, right = fin(46, 37, 71, -7), fin(46, 37, 71, 16)
     assert left.bounding_box().min.X == pytest.approx(-5)
     assert right.bounding_box().max.X == pytest.approx(40)
     assert left.volume == pytest.approx(right.volume)

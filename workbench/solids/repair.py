@@ -45,7 +45,7 @@ class Repair:
     frozen steps, so keeping an earlier one is enough to go back to it.
 
     >>> divider = Repair("tray divider")
-    >>> divider.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    >>> divider.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
     Repair('tray divider', 1 step)
     >>> divider.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     Repair('tray divider', 2 steps)

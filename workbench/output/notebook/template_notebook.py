@@ -383,7 +383,7 @@ def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
     if not isinstance(target, ast.Name):
         raise RepairError(
             _(
-                "{place}: only lines such as blade_bottom = 35.0 belong in the parameters cell; "
+                "{place}: only lines such as blade_bottom = 46.0 belong in the parameters cell; "
                 "move the rest to another cell"
             ).format(place=place)
         )
