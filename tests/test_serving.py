@@ -130,7 +130,7 @@ def test_a_table_and_a_shelf_that_may_not_be_read_are_told(
     pupil: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     shut = (shared_data(pupil) / "printers.toml", shared_shelf(pupil))
-    opened, listed = Path.read_text, os.listdir
+    opened, listed = os.open, os.listdir
 
     def read_text(path: Path, *args: Any, **kwargs: Any) -> str:
         if path in shut:

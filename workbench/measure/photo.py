@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
 
@@ -92,7 +92,7 @@ def _from_file(image: Any) -> Photo:
         raise RepairError(_("{name} is empty; take the photo again").format(name=named))
     limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
     try:
-        with Image.open(io.BytesIO(raw)) as opened:
+        with gate.picture(raw) as opened:
             width, height = opened.size
             if width * height > TOO_LARGE:
                 raise RepairError(
@@ -138,7 +138,7 @@ def _bytes_of(image: Any) -> tuple[str, bytes]:
         return _("the image"), bytes(image)
     try:
         path = Path(image)
-        return path.name, path.read_bytes()
+        return path.name, gate.content(path, gate.PICTURE)
     except TypeError:
         raise RepairError(
             _("image is {kind}; give a file's path, its bytes or an array").format(

@@ -12,9 +12,10 @@ from hashlib import sha256
 from pathlib import Path
 from urllib.parse import quote
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.output import language, shared
-from workbench.output.notebook import KEY, LARGEST, as_notebook, open_template, read_template
+from workbench.output.notebook import KEY, as_notebook, open_template, read_template
 from workbench.output.paths import folder_for, numbered, write_new, write_over
 from workbench.output.pupils import for_pupils
 from workbench.output.record import read_record
@@ -291,7 +292,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     ledger = _read_ledger(folder)
     done = []
     for name, source in sources.items():
-        whole = _in_own_words(source, shipped) if translated() else source.read_bytes()
+        whole = _in_own_words(source, shipped) if translated() else gate.content(source)
         content = for_pupils(whole) if for_pupil else whole
         if content is None:
             continue
@@ -304,12 +305,12 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
 def _in_own_words(source: Path, shipped: Folders) -> bytes:
     """A file's content in the user's language; what a class shares is as its teacher wrote it."""
     if source.parent == shipped.notebooks:
-        return language.lesson(source.read_bytes())
+        return language.lesson(gate.content(source))
     if source.parent == shipped.templates:
         saved, card = open_template(source), _card(source)
         picture = card.picture if card else None
         return as_notebook(read_template(source), saved.title, saved.note, saved.names, picture)
-    return source.read_bytes()
+    return gate.content(source)
 
 
 def _is_checkout(folder: Path) -> bool:
@@ -321,7 +322,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
     """Decide for one file and do it; ``last`` is the digest of what was put there before."""
     if write_new(target, content):
         return Copy(target, "new")
-    theirs = _digest(target.read_bytes())
+    theirs = _digest(gate.content(target))
     if _digest(content) in (theirs, last):
         return Copy(target, KEPT)
     if theirs == last:
@@ -330,7 +331,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
     for path in numbered(target):
         if write_new(path, content):
             return Copy(path, "beside")
-        if path.read_bytes() == content:
+        if gate.content(path) == content:
             return Copy(path, KEPT)
     raise AssertionError("numbers do not end")
 
@@ -341,7 +342,7 @@ def _digest(content: bytes) -> str:
 
 def _read_ledger(folder: Path) -> dict[str, str]:
     try:
-        row = json.loads((folder / _LEDGER).read_text(encoding="utf-8"))
+        row = gate.json_file(folder / _LEDGER)
     except (OSError, ValueError):
         return {}
     return {str(k): str(v) for k, v in row.items()} if isinstance(row, dict) else {}
@@ -351,9 +352,7 @@ def _card(path: Path) -> Card | None:
     import base64
 
     try:
-        if path.stat().st_size > LARGEST:
-            return None
-        row = json.loads(path.read_text(encoding="utf-8"))
+        row = gate.notebook(path)
         meta = row["metadata"][KEY]
         pictures = [
             cell["attachments"][file]["image/png"]
@@ -362,8 +361,8 @@ def _card(path: Path) -> Card | None:
         ]
         return Card(
             path=path,
-            title=_(str(meta["title"])),
-            note=_(str(meta.get("note", ""))),
+            title=_(gate.name(_("title"), meta["title"])),
+            note=_(gate.note(_("note"), meta.get("note", ""))),
             picture=base64.b64decode(pictures[0]) if pictures else b"",
             steps=tuple(
                 _(str(step[key]), about)
