@@ -28,6 +28,7 @@ from workbench import (
     build,
     solve,
 )
+from workbench.gate import fitted
 from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import named_sizes, set_sizes
 from workbench.output.notebook.template_notebook import read_template, save_template, start
