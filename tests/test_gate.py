@@ -35,6 +35,7 @@ KNOWN = {
     ("own_templates", "spec_from_file_location"): "of a file that the gate looked at",
     ("language", "json.loads"): "a shipped lesson, read by the gate",
     ("pupil_copy", "json.loads"): "a shipped lesson, read by the gate",
+    ("rewriting", "json.loads"): "the tool's own text",
     ("running", "json.load"): "the answer of the user's own server",
     ("stl_step", "import_step"): "bytes of a file that was written just now",
     ("threemf", "ZipFile"): "writes one",
