@@ -20,6 +20,7 @@ ROOMS = (
     "folders",
     "units",
     "words",
+    "gate",
     "data",
     "measure",
     "solids",
@@ -100,7 +101,7 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "folders", "units", "words", "cli", "locale"):
+    if room in ("", "errors", "folders", "units", "words", "gate", "cli", "locale"):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT

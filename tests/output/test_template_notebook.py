@@ -28,6 +28,7 @@ from workbench import (
     build,
     solve,
 )
+from workbench.gate import fitted
 from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import named_sizes, set_sizes
 from workbench.output.notebook.template_notebook import read_template, save_template, start
@@ -339,7 +340,7 @@ def damaged(saved: Path, change: str) -> Path:
         ("no repair", "is not a template: .*Save as template"),
         ("no steps", r"record is not a repair: .*steps"),
         ("odd names", "no 'colour'"),
-        ("a list", "is not a template"),
+        ("a list", "is not a notebook"),
         ("cut short", r"damaged at line \d+"),
         ("a picture", "is not a notebook"),
         ("gone", "there is no template at"),
@@ -363,7 +364,7 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
 @given(
     bottom=st.floats(1, 300, allow_subnormal=False),
     repeats=st.lists(st.floats(1, 300), min_size=1, max_size=4),
-    name=st.text(min_size=1, max_size=12).filter(str.strip),
+    name=st.text(min_size=1, max_size=12).map(fitted).filter(bool),
     edge=st.sampled_from(["square", "rounded", "tapered"]),
 )
 def test_every_size_comes_back_from_its_own_written_line(

@@ -16,7 +16,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from workbench import __version__
+from workbench import __version__, gate
 from workbench.errors import RepairError
 from workbench.output.drawing.picture import picture
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
@@ -32,9 +32,6 @@ FORMAT = 1
 
 #: The key in the notebook's metadata.
 KEY = "workbench"
-
-#: A file larger than this, in bytes, is not read: templates have about 50 kB.
-LARGEST = 20_000_000
 
 #: Size of the picture under the heading, in pixels.
 PICTURE = (640, 400)
@@ -220,9 +217,10 @@ def open_template(path: str | Path) -> Saved:
     return _in_own_words(saved) if is_shipped(path) else saved
 
 
-def held_in(row: Any, path: Path) -> Saved:
+def held_in(row: dict[str, Any], path: Path) -> Saved:
     """The template in a notebook's content; ``path`` names it in errors, as in read_template."""
-    meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
+    about = row.get("metadata")
+    meta = about.get(KEY) if isinstance(about, dict) else None
     if not isinstance(meta, dict):
         raise RepairError(
             _(
@@ -269,8 +267,10 @@ def held_in(row: Any, path: Path) -> Saved:
         )
     return Saved(
         path=path,
-        title=str(meta.get("title", repair.name)),
-        note=str(meta.get("note", "")),
+        title=gate.name(
+            _("title of {file}").format(file=path.name), meta.get("title", repair.name)
+        ),
+        note=gate.note(_("note of {file}").format(file=path.name), meta.get("note", "")),
         repair=repair,
         names=names,
         lines=tuple(_lines(path, code)),
@@ -305,16 +305,10 @@ def _refuse_unknown(path: Path, row: Any) -> None:
             )
 
 
-def read_json(path: Path) -> Any:
-    """What a notebook's file holds; errors as in read_template."""
+def read_json(path: Path) -> dict[str, Any]:
+    """What a notebook's file holds; errors as in read_template, or where it is not of format 4."""
     try:
-        if path.stat().st_size > LARGEST:
-            raise RepairError(
-                _("{file} has {size} MB, more than any template; look for the right file").format(
-                    file=path.name, size=round(path.stat().st_size / 1e6)
-                )
-            )
-        return json.loads(path.read_text(encoding="utf-8"))
+        return gate.notebook(path)
     except FileNotFoundError:
         raise RepairError(
             _("there is no template at {path}; look on the shelf for its name").format(path=path)
@@ -331,12 +325,6 @@ def read_json(path: Path) -> Any:
         raise RepairError(
             _("{file} is damaged at line {line} ({reason}); use an earlier copy").format(
                 file=path.name, line=error.lineno, reason=error.msg
-            )
-        ) from None
-    except RecursionError:
-        raise RepairError(
-            _("{file} is no template: it is nested without end; use an earlier copy").format(
-                file=path.name
             )
         ) from None
 
