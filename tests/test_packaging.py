@@ -104,7 +104,7 @@ def test_readme_has_three_lines_to_start_with() -> None:
     demo, test, lab = (block.strip() for block in blocks("sh")[:3])
     assert all("\n" not in line for line in (demo, test, lab))
     assert demo.startswith("python3 -m venv .venv && ") and demo.endswith("workbench demo")
-    assert test.startswith("python3 -m venv .venv && ") and "'.[test]'" in test
+    assert test.startswith("python3 -m venv .venv && ") and ".lock/test.txt" in test
     assert test.split("&&")[-1].strip().startswith(".venv/bin/python -m pytest")
     assert len(lab) < len(test) and lab.endswith("workbench open")
 
