@@ -47,6 +47,7 @@ _HOMES = {
     "Repair": "workbench.solids.repair",
     "Seat": "workbench.solids.place",
     "At": "workbench.solids.place",
+    "Same": "workbench.solids.same",
     "Load": "workbench.solids.service",
     "Fit": "workbench.solids.service",
     "Trial": "workbench.solids.service",

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import apart, catalogue, flat, kernel, seating
+from workbench.solids import apart, catalogue, edges, flat, kernel, seating
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
@@ -124,11 +124,11 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         part = _built(step, cache)
         if isinstance(step.place, Seat):
             under = repair.step(step.place.step)
-            seat = _face(
-                _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
-            )
+            under_part = _placed(repair, under, keys, cache)
+            seat = _face(under_part, step.place.face, keys[under.name], cache)
             own = _face(part, step.place.by, _shape_key(step), cache)
-            move = seating.seated(step.place, seat, own)
+            place = edges.held(step, under_part.shape, seat, part.shape, own)
+            move = seating.seated(place, seat, own)
         else:
             move = seating.freely(step.place)
         sheet = part.sheet and part.sheet.moved(move)

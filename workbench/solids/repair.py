@@ -13,10 +13,11 @@ from typing import Any
 from workbench import data
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue
+from workbench.solids import catalogue, following
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.solids.place import FACES, At, Place, Seat
+from workbench.solids.place import FACES, PREFIX, At, Place, Seat
+from workbench.solids.same import Same
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
@@ -74,6 +75,7 @@ class Repair:
         if self.down is not None:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
+        self.steps = following.resolved(self.steps)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -102,7 +104,8 @@ class Repair:
         template : "fin", "tab", ... or a function annotated like them
         seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
         name : of the step; the template's name, numbered if taken, unless given
-        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings
+        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings, or
+            following other sizes: ``width=Same("base.width")``
 
         Raises
         ------
@@ -124,19 +127,41 @@ class Repair:
     def change(
         self, step: str, place: str | Place | None = None, cuts: bool | None = None, **values: Any
     ) -> Repair:
-        """Change values of a step, where it sits, or whether it cuts."""
+        """Change values of a step, where it sits, or whether it cuts.
+
+        A number of its place is named as in ``**{"place.inset": 2.5}``. A plain value ends what
+        its size followed.
+        """
         old = self.step(step)
+        placed = {k.removeprefix(PREFIX): v for k, v in values.items() if k.startswith(PREFIX)}
+        sizes, follows = following.taken_apart(
+            {name: value for name, value in values.items() if not name.startswith(PREFIX)}
+        )
         template = catalogue.find(old.template)
-        complete = template.complete({**old.values, **values}, step)
-        new_place = old.place if place is None else self._place(place, before=step)
+        for name in follows:
+            template.parameter(name)
+        complete = template.complete({**old.values, **sizes}, step)
+        if place is not None:
+            new_place = self._place(place, before=step)
+        else:
+            for name in placed:
+                old.parameter(PREFIX + name)
+            new_place = old.place.with_numbers(placed) if placed else old.place
+        new_place, place_follows, read = following.place_taken_apart(new_place)
+        kept = {
+            name: same
+            for name, same in old.follows.items()
+            if name not in values and (place is None or not name.startswith(PREFIX))
+        }
         changed = replace(
             old,
             values=complete,
             place=new_place,
             cuts=old.cuts if cuts is None else cuts,
+            follows=kept | follows | place_follows,
         )
-        self.steps = tuple(changed if s.name == step else s for s in self.steps)
-        self._note_readings(step, values)
+        self.steps = following.resolved([changed if s.name == step else s for s in self.steps])
+        self._note_readings(step, {**values, **read})
         return self
 
     def remove(self, step: str) -> Repair:
@@ -149,6 +174,12 @@ class Repair:
                         other=other.name, step=step
                     )
                 )
+        for name, size in following.followers(self.steps, step):
+            raise RepairError(
+                _("{name}.{size} follows {step}; give it a number first").format(
+                    name=name, size=size, step=step
+                )
+            )
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
@@ -225,10 +256,16 @@ class Repair:
             raise RepairError(
                 _("there is already a step {name!r}; give this one another name").format(name=label)
             )
-        complete = found.complete(values, label)
-        place = At() if seat is None else self._place(seat)
-        self.steps = (*self.steps, Step(label, found.name, complete, place, cuts))
-        self._note_readings(label, values)
+        sizes, follows = following.taken_apart(values)
+        for field_name in follows:
+            found.parameter(field_name)
+        complete = found.complete(sizes, label)
+        place, place_follows, read = following.place_taken_apart(
+            At() if seat is None else self._place(seat)
+        )
+        step = Step(label, found.name, complete, place, cuts, follows | place_follows)
+        self.steps = following.resolved([*self.steps, step])
+        self._note_readings(label, {**values, **read})
         return self
 
     def _place(self, place: str | Place, before: str | None = None) -> Place:
@@ -272,6 +309,8 @@ class Repair:
         for field_name, value in values.items():
             if isinstance(value, Reading):
                 self.readings[f"{step}.{field_name}"] = value
+            elif isinstance(value, Same):
+                self.readings.pop(f"{step}.{field_name}", None)
 
     # -- the record --------------------------------------------------------------------------
 
