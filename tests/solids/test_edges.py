@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.solids.build import assemble, frame
-from workbench.solids.place import FACES, OPPOSITE, At, Seat, edges_of, runs
 from workbench.solids.repair import Repair
 from workbench.solids.same import Same
+from workbench.solids.seat import FACES, OPPOSITE, At, Seat, edges_of, runs
 from workbench.solids.seating import DIRECTIONS
 
 SIZES = st.floats(1, 60)

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.build import build
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
 from workbench.solids.same import LONGEST, Same
+from workbench.solids.seat import At, Seat
 
 WIDTH, THICK = 30.0, 2.5
 

@@ -16,7 +16,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import seating
 from workbench.solids.kernel import extent, moved, parts_of
-from workbench.solids.place import Seat, edges_of, runs
+from workbench.solids.seat import Seat, edges_of, runs
 from workbench.solids.step import Step
 from workbench.words import _, number
 

@@ -9,8 +9,8 @@ from typing import Any
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Count, Size
-from workbench.solids.place import PREFIX, Place
 from workbench.solids.same import Same
+from workbench.solids.seat import PREFIX, Place
 from workbench.solids.step import Step
 from workbench.words import _
 

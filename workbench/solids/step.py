@@ -9,8 +9,8 @@ from typing import Any
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Parameter
-from workbench.solids.place import PREFIX, At, Place, Seat
 from workbench.solids.same import Same
+from workbench.solids.seat import PREFIX, At, Place, Seat
 from workbench.words import _
 
 
