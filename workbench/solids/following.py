@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -113,12 +113,9 @@ def followers(steps: Sequence[Step], step: str) -> list[tuple[str, str]]:
     ]
 
 
-def renamed(step: Step, name: Mapping[str, str]) -> Step:
-    """The step with what its sizes follow under the steps' new names."""
-    follows = {
-        field: same.renamed(lambda old: name.get(old, old)) for field, same in step.follows.items()
-    }
-    return replace(step, follows=follows)
+def renamed(step: Step, name: Callable[[str], str]) -> Step:
+    """The step with what its sizes follow under the names that steps have now."""
+    return replace(step, follows={f: same.renamed(name) for f, same in step.follows.items()})
 
 
 def _whole(amount: float) -> bool:
