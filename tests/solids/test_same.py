@@ -212,3 +212,10 @@ def test_a_renamed_step_is_followed_still(old, new):
     same = Same("base.width - 2*front wall.thickness").renamed(lambda n: new if n == old else n)
     assert new in [step for step, _field in same.sizes]
     assert same.value(lambda step, field: 30.0 if field == "width" else 2.5) == 25
+
+
+def test_renaming_a_step_keeps_what_follows_it():
+    repair = bracket().rename("base", "foot plate").rename("upright", "2-te Wand")
+    repair.change("foot plate", width=44)
+    assert repair.step("2-te Wand").values["width"] == 44
+    assert Repair.from_json(repair.to_json()) == repair

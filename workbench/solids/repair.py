@@ -13,7 +13,8 @@ from typing import Any
 from workbench import data
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue, following
+from workbench.solids import catalogue, following, limits
+from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
 from workbench.solids.same import Same
@@ -22,8 +23,9 @@ from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
 
-#: Version of the JSON form; readers refuse a newer one in words.
-FORMAT = 1
+#: Version of the JSON form; readers refuse a newer one in words. Before 2, every cut took from
+#: everything that adds, wherever it stood.
+FORMAT = 2
 
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
@@ -41,6 +43,7 @@ class Repair:
     shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
     sketches : measured outlines with the steps that they became, by name
+    limits : what must hold between sizes for the part to do its job
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -66,6 +69,7 @@ class Repair:
     statements: dict[str, str] = field(default_factory=dict)
     rounding: float = 0.0
     sketches: dict[str, Measured] = field(default_factory=dict)
+    limits: tuple[Limit, ...] = ()
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -121,7 +125,7 @@ class Repair:
         name: str | None = None,
         **values: Any,
     ) -> Repair:
-        """Take a shape away from everything that was added; parameters as for :meth:`add`."""
+        """Take a shape away from what stands above it in the list; parameters as for :meth:`add`."""
         return self._append(template, seat, name, values, cuts=True)
 
     def change(
@@ -132,37 +136,20 @@ class Repair:
         A number of its place is named as in ``**{"place.inset": 2.5}``. A plain value ends what
         its size followed.
         """
-        old = self.step(step)
-        placed = {k.removeprefix(PREFIX): v for k, v in values.items() if k.startswith(PREFIX)}
-        sizes, follows = following.taken_apart(
-            {name: value for name, value in values.items() if not name.startswith(PREFIX)}
-        )
-        template = catalogue.find(old.template)
-        for name in follows:
-            template.parameter(name)
-        complete = template.complete({**old.values, **sizes}, step)
-        if place is not None:
-            new_place = self._place(place, before=step)
-        else:
-            for name in placed:
-                old.parameter(PREFIX + name)
-            new_place = old.place.with_numbers(placed) if placed else old.place
-        new_place, place_follows, read = following.place_taken_apart(new_place)
-        kept = {
-            name: same
-            for name, same in old.follows.items()
-            if name not in values and (place is None or not name.startswith(PREFIX))
-        }
-        changed = replace(
-            old,
-            values=complete,
-            place=new_place,
-            cuts=old.cuts if cuts is None else cuts,
-            follows=kept | follows | place_follows,
-        )
-        self.steps = following.resolved([changed if s.name == step else s for s in self.steps])
-        self._note_readings(step, {**values, **read})
-        return self
+        changed, read = self._changed(self.step(step), place, cuts, values)
+        return self._replace([changed], {step: {**values, **read}})
+
+    def change_all(self, values: Mapping[str, Mapping[str, Any]]) -> Repair:
+        """Change values of several steps at once, named as for :meth:`change`.
+
+        What follows others is worked out once, from the values that all have then.
+        """
+        changed, noted = [], {}
+        for step, given in values.items():
+            one, read = self._changed(self.step(step), None, None, given)
+            changed.append(one)
+            noted[step] = {**given, **read}
+        return self._replace(changed, noted)
 
     def remove(self, step: str) -> Repair:
         """Take a step out; refused while another step sits on it."""
@@ -183,11 +170,73 @@ class Repair:
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
+        self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
         left = {name: kept.without(step) for name, kept in self.sketches.items()}
         self.sketches = {name: kept for name, kept in left.items() if kept is not None}
+        return self
+
+    def move(self, step: str, by: int) -> Repair:
+        """Move a step ``by`` places down the list, up where it is negative, no further than its end.
+
+        >>> part = Repair("box").add("box").cut("box", name="room").add("peg", name="boss")
+        >>> [step.name for step in part.move("room", 1).steps]
+        ['box', 'boss', 'room']
+        """
+        moved = self.step(step)
+        others = [other for other in self.steps if other is not moved]
+        others.insert(max(0, self.steps.index(moved) + by), moved)
+        self.steps = tuple(others)
+        return self
+
+    def rename(self, step: str, name: str) -> Repair:
+        """Give a step another name; whatever refers to it follows."""
+        old, new = self.step(step).name, name if name == step else self._unused(name)
+
+        def renamed(named: Any) -> Any:
+            return replace(named, step=new) if named.step == old else named
+
+        self.steps = tuple(
+            following.renamed(
+                replace(
+                    s, name=new if s.name == old else s.name, place=s.place.following(old, new)
+                ),
+                lambda other: new if other == old else other,
+            )
+            for s in self.steps
+        )
+        self.loads = tuple(map(renamed, self.loads))
+        self.fits = tuple(map(renamed, self.fits))
+        self.trials = tuple(map(renamed, self.trials))
+        self.limits = tuple(
+            limit.renamed(lambda other: new if other == old else other) for limit in self.limits
+        )
+        self.readings = {
+            f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
+            for (of, _dot, field_name), reading in (
+                (key.partition("."), reading) for key, reading in self.readings.items()
+            )
+        }
+        self.sketches = {label: kept.following(old, new) for label, kept in self.sketches.items()}
+        return self
+
+    def duplicate(self, step: str, name: str | None = None) -> Repair:
+        """Put a second one of a step right below it, with its readings and fits, in the same place.
+
+        Its name is the first one's, numbered, unless given.
+        """
+        old = self.step(step)
+        new = self._free_name(old.name) if name is None else self._unused(name)
+        at = self.steps.index(old) + 1
+        self.steps = (*self.steps[:at], replace(old, name=new), *self.steps[at:])
+        self.fits += tuple(replace(fit, step=new) for fit in self.fits if fit.step == step)
+        self.readings |= {
+            f"{new}.{key.partition('.')[2]}": reading
+            for key, reading in self.readings.items()
+            if key.partition(".")[0] == step
+        }
         return self
 
     def fit(
@@ -215,6 +264,36 @@ class Repair:
         others = (f for f in self.fits if (f.step, f.field) != (step, field))
         self.fits = (*others, wish)
         return self
+
+    def limit(self, size: str, at_least: str | float = "", at_most: str | float = "") -> Repair:
+        """Say what must hold between sizes for the part to do its job; a build checks it.
+
+        Parameters
+        ----------
+        size : "step.field", or plain arithmetic of sizes
+        at_least, at_most : plain arithmetic of other sizes
+
+        >>> part = Repair("plate").add("box", name="plate").add("box", At(20), "lip", depth=4)
+        >>> part.limit("lip.depth", at_most="plate.depth / 2 - 2").limits[0].at_most.text
+        'plate.depth / 2 - 2'
+        """
+        texts = {"size": size, "at_least": at_least, "at_most": at_most}
+        new = Limit.from_dict({name: text for name, text in texts.items() if text != ""})
+        if new.at_least is None and new.at_most is None:
+            raise RepairError(
+                _("limit on {size} says nothing; give at_least or at_most").format(size=size)
+            )
+        new.refusal(self._number)  # which says where a size is not there
+        self.limits = (*self.limits, new)
+        return self
+
+    def keep_limits(self) -> None:
+        """Raise RepairError where the sizes as they are do not keep a limit."""
+        limits.kept(self.limits, self._number)
+
+    def _number(self, step: str, field_name: str) -> float:
+        value = self.step(step).number(field_name)
+        return float(value)
 
     def round(self, radius: float) -> Repair:
         """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
@@ -251,11 +330,9 @@ class Repair:
         cuts: bool,
     ) -> Repair:
         found = catalogue.find(template)
-        label = self._free_name(found.name.replace("_", " ")) if name is None else step_name(name)
-        if any(step.name == label for step in self.steps):
-            raise RepairError(
-                _("there is already a step {name!r}; give this one another name").format(name=label)
-            )
+        label = (
+            self._free_name(found.name.replace("_", " ")) if name is None else self._unused(name)
+        )
         sizes, follows = following.taken_apart(values)
         for field_name in follows:
             found.parameter(field_name)
@@ -266,6 +343,48 @@ class Repair:
         step = Step(label, found.name, complete, place, cuts, follows | place_follows)
         self.steps = following.resolved([*self.steps, step])
         self._note_readings(label, {**values, **read})
+        return self
+
+    def _changed(
+        self,
+        old: Step,
+        place: str | Place | None,
+        cuts: bool | None,
+        values: Mapping[str, Any],
+    ) -> tuple[Step, dict[str, Reading]]:
+        """A step after a change, and what was read for its place."""
+        placed = {k.removeprefix(PREFIX): v for k, v in values.items() if k.startswith(PREFIX)}
+        sizes, follows = following.taken_apart(
+            {name: value for name, value in values.items() if not name.startswith(PREFIX)}
+        )
+        template = catalogue.find(old.template)
+        for name in follows:
+            template.parameter(name)
+        for name in placed if place is None else ():
+            old.parameter(PREFIX + name)
+        moved = old.place.with_numbers(placed) if placed else old.place
+        new_place, place_follows, read = following.place_taken_apart(
+            moved if place is None else self._place(place, before=old.name)
+        )
+        kept = {
+            name: same
+            for name, same in old.follows.items()
+            if name not in values and (place is None or not name.startswith(PREFIX))
+        }
+        changed = replace(
+            old,
+            values=template.complete({**old.values, **sizes}, old.name),
+            place=new_place,
+            cuts=old.cuts if cuts is None else cuts,
+            follows=kept | follows | place_follows,
+        )
+        return changed, read
+
+    def _replace(self, changed: Iterable[Step], noted: Mapping[str, Mapping[str, Any]]) -> Repair:
+        new = {step.name: step for step in changed}
+        self.steps = following.resolved([new.get(step.name, step) for step in self.steps])
+        for step, values in noted.items():
+            self._note_readings(step, values)
         return self
 
     def _place(self, place: str | Place, before: str | None = None) -> Place:
@@ -295,6 +414,14 @@ class Repair:
             chain.append(place.step)
             place = self.step(place.step).place
         return chain
+
+    def _unused(self, name: str) -> str:
+        label = step_name(name)
+        if any(step.name == label for step in self.steps):
+            raise RepairError(
+                _("there is already a step {name!r}; give this one another name").format(name=label)
+            )
+        return label
 
     def _free_name(self, base: str) -> str:
         taken = {step.name for step in self.steps}
@@ -333,6 +460,7 @@ class Repair:
                 "statements": self.statements,
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
+                **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
             },
             indent=2,
             ensure_ascii=False,
@@ -355,7 +483,7 @@ class Repair:
                 name=row["name"],
                 material=row.get("material", "PLA"),
                 printer=row.get("printer", "generic 220"),
-                steps=_in_order(Step.from_dict(step) for step in row["steps"]),
+                steps=_in_order(map(Step.from_dict, row["steps"]), row.get("format", 0)),
                 readings={k: Reading.from_dict(r) for k, r in row.get("readings", {}).items()},
                 down=tuple(row["down"]) if row.get("down") else None,
                 uses=tuple(row.get("uses", ())),
@@ -368,6 +496,7 @@ class Repair:
                 sketches={
                     name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
                 },
+                limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
             )
         except json.JSONDecodeError as error:
             raise RepairError(
@@ -389,9 +518,11 @@ class Repair:
             ) from None
 
 
-def _in_order(steps: Iterable[Step]) -> tuple[Step, ...]:
+def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
     """The steps, or RepairError where names repeat or a seat leads nowhere or round in a ring."""
     listed = tuple(steps)
+    if form < 2:
+        listed = tuple(sorted(listed, key=lambda step: step.cuts))
     by_name = {step.name: step for step in listed}
     if len(by_name) != len(listed):
         raise RepairError(_("record has two steps of the same name; use an earlier revision"))

@@ -242,6 +242,10 @@ class Seat:
             given["inset"] = tuple(given.pop(f"inset_{edge}", size) for edge, size in old)
         return replace(self, **given)
 
+    def following(self, old: str, new: str) -> Seat:
+        """The seat after its step was renamed from ``old`` to ``new``."""
+        return replace(self, on=f"{self.face} of {new}") if self.step == old else self
+
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record; what came later is left out where it is not used."""
         return _record(self, ("on", "along", "across", "turn", "sink", "by"))
@@ -284,6 +288,10 @@ class At:
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record; what came later is left out where it is not used."""
         return _record(self, ("x", "y", "z", "turn", "tilt"))
+
+    def following(self, _old: str, _new: str) -> At:
+        """The place itself: it is on no step."""
+        return self
 
 
 Place = Seat | At

@@ -258,7 +258,10 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         mating = by_place[fit.step, f"{fit.field}.mating"]
         plain = [literal(fit.step), literal(fit.field), mating, literal(fit.kind)]
         yield call("repair.fit", plain, {})
-    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
+    for limit in repair.limits:
+        size, *rest = limit.to_dict().items()
+        yield call("repair.limit", [literal(size[1])], {n: literal(text) for n, text in rest})
+    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches", "limits"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)

@@ -144,8 +144,7 @@ def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, A
             else:
                 repair.readings.pop(".".join(place), None)
                 changed.setdefault(step, {})[field] = new
-    for step, fields in changed.items():
-        repair.change(step, **fields)
+    repair.change_all(changed)
     return keep_readings(repair, noted)
 
 
