@@ -37,7 +37,7 @@ def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> P
 def repair() -> Repair:
     return (
         Repair("tray divider")
-        .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+        .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     )
 
@@ -123,7 +123,7 @@ def test_sizes_that_cannot_be_built_keep_the_last_good_solid_and_say_so_by_the_f
 def test_a_size_that_changes_leaves_its_old_reading_behind(on_bench: Bench, repair: Repair):
     from workbench.measure.reading import Reading
 
-    on_bench.edit(lambda r: r.change("blade", bottom=Reading([34.9, 35.0, 34.95])))
+    on_bench.edit(lambda r: r.change("blade", bottom=Reading([45.9, 46.0, 45.95])))
     assert "blade.bottom" in repair.readings
     on_bench.fields("blade")["bottom"].slider.value = 40
     assert "blade.bottom" not in repair.readings
@@ -172,7 +172,7 @@ def test_the_keyboard_s_undo_arrives_from_the_browser(on_bench: Bench, repair: R
     on_bench.fields("blade")["bottom"].slider.value = 45.0
     reach = on_bench.children[-1]
     reach._handle_custom_msg({"do": "undo"}, [])
-    assert repair.step("blade").values["bottom"] == 35.0
+    assert repair.step("blade").values["bottom"] == 46.0
     reach._handle_custom_msg({"do": "redo"}, [])
     reach._handle_custom_msg({"do": "something else"}, [])
     assert repair.step("blade").values["bottom"] == 45.0
@@ -384,22 +384,27 @@ def test_a_finding_says_its_severity_in_words_its_remedy_and_its_source():
     report = Report(
         (
             Finding(
-                "stop",
-                "bed",
-                "blade",
-                "It is <wider> than the bed.",
+                severity="stop",
+                rule="bed",
+                where="blade",
+                text="It is <wider> than the bed.",
                 remedy="Turn it.",
                 source="S1",
             ),
-            Finding("note", "mass", "all", "It weighs 5 g."),
+            Finding(severity="note", rule="mass", where="all", text="It weighs 5 g."),
         )
     )
-    html = as_html(report)
+    html = "".join(map(as_html, report.findings))
     assert "&lt;wider&gt;" in html and "<strong>stop</strong>" in html
     assert "Turn it." in html and "S1" in html
     assert summary(report) == "Do not print this yet: 1 stop, 1 note."
     assert summary(Report()) == "Nothing found that stops a print."
-    only_warned = Report((Finding("warning", "a", "b", "c"), Finding("warning", "a", "b", "c")))
+    only_warned = Report(
+        (
+            Finding(severity="warning", rule="a", where="b", text="c"),
+            Finding(severity="warning", rule="a", where="b", text="c"),
+        )
+    )
     assert summary(only_warned) == "Nothing stops a print: 2 warnings."
 
 
@@ -450,7 +455,10 @@ def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(
 ):
     use = panel(on_bench, Use)
     assert use.state.disabled
-    use.judged(on_bench.shown, Report((Finding("stop", "small parts", "blade", "It fits."),)))
+    use.judged(
+        on_bench.shown,
+        Report((Finding(severity="stop", rule="small parts", where="blade", text="It fits."),)),
+    )
     assert not use.state.disabled and use.rule.value == "small parts"
     use.why.value = "no child comes near this tray"
     use.state.click()
@@ -468,7 +476,15 @@ def test_the_verdict_is_in_sight_and_is_marked_while_it_is_about_an_earlier_part
 ):
     verdict = on_bench.bar.verdict
     assert "wb-waiting" in verdict._dom_classes
-    on_bench.bar.judged(Report((Finding("warning", "stands firm", "blade", "It may tip over."),)))
+    on_bench.bar.judged(
+        Report(
+            (
+                Finding(
+                    severity="warning", rule="stands firm", where="blade", text="It may tip over."
+                ),
+            )
+        )
+    )
     assert "Nothing stops a print: 1 warning" in verdict.value
     assert "wb-waiting" not in verdict._dom_classes
     on_bench.fields("blade")["bottom"].slider.value = 36.0

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Parameter
@@ -97,4 +98,4 @@ def step_name(name: Any) -> str:
                 name=name
             )
         )
-    return name
+    return gate.name(_("step name"), name)
