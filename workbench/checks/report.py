@@ -30,6 +30,7 @@ RULE_NAMES = (
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "cut misses", "duty", "rounding"),
+    *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
 )
 
 #: Source of what is known in the trade but was not found written down.
