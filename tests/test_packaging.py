@@ -125,7 +125,7 @@ def test_readmes_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.Mon
     assert f"workbench export {book}" in README and f"workbench check {book}" in README
     assert main(["check", book]) == 0
     assert main(["export", book]) == 0
-    assert main(["new", "fin", "--bottom", "35"]) == 0
+    assert main(["new", "fin", "--bottom", "46"]) == 0
     for line in ("sheet tray-divider --kind measuring", f"coupon {book} foot.thickness"):
         assert f"`workbench {line}`" in README
         assert main(line.split()) == 0

@@ -26,7 +26,7 @@ def quadrilateral() -> Sketch:
 
 def divider(**changed: float) -> Sketch:
     """The leaning divider, read without error: 35 below, 31 above, 71 high, 5 out."""
-    true = trapezoid(35, 31, 71, -5).points
+    true = trapezoid(46, 39, 71, -7).points
     sketch = quadrilateral()
     for i, j in combinations(range(4), 2):
         kind = "diagonal" if j - i == 2 else "side"
@@ -112,7 +112,7 @@ def test_drawn_clockwise_it_is_the_same_shape():
 
 def test_a_divider_from_more_readings_than_needed():
     solution = solve(divider())
-    assert solution.outline.points == pytest.approx(trapezoid(35, 31, 71, -5).points, abs=1e-6)
+    assert solution.outline.points == pytest.approx(trapezoid(46, 39, 71, -7).points, abs=1e-6)
     assert solution.suspect is None
     assert solution.spare == 4
     assert solution.p_value == pytest.approx(1.0)
@@ -158,7 +158,7 @@ def test_sums_tie_sizes_together():
 
 
 def test_angles_and_overall_sizes():
-    true = trapezoid(35, 31, 71, -5)
+    true = trapezoid(46, 39, 71, -7)
     sketch = quadrilateral().read("overall width", "", 40).read("overall height", "", 71)
     sketch.read("side", "AB", 35).read("side", "CD", 31).read("parallel", "AB and DC")
     solution = solve(sketch.copy().read("angle", "A", true.angles[0]))
@@ -225,7 +225,7 @@ def test_the_jaws_rest_on_a_round():
 
 def test_two_readings_pull_a_trace_to_size():
     rng = np.random.default_rng(4)
-    true = trapezoid(35, 31, 71, -5)
+    true = trapezoid(46, 39, 71, -7)
     turn = np.array([[math.cos(0.2), -math.sin(0.2)], [math.sin(0.2), math.cos(0.2)]])
     traced = true.points @ turn.T * 1.013 + rng.normal(size=(4, 2)) * 0.05
     sketch = sketch_of(Outline(traced), uncertainty=0.05, scale=0.02)

@@ -10,7 +10,7 @@ from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
-from workbench.checks.no_effect import misses, rounds_nothing
+from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
@@ -24,7 +24,7 @@ Rule = Callable[[Subject], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
     readings_agree,
     printability.one_piece,
-    misses,
+    no_effect,
     rounds_nothing,
     printability.fits_bed,
     walls.thinnest,

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
-from workbench import data
+from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
@@ -46,7 +46,7 @@ class Repair:
     frozen steps, so keeping an earlier one is enough to go back to it.
 
     >>> divider = Repair("tray divider")
-    >>> divider.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    >>> divider.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
     Repair('tray divider', 1 step)
     >>> divider.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     Repair('tray divider', 2 steps)
@@ -68,8 +68,7 @@ class Repair:
     sketches: dict[str, Measured] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip():
-            raise RepairError(_("name is empty; say what the part is, such as tray divider"))
+        gate.name(_("name of the part"), self.name)
         data.material(self.material)
         data.printer(self.printer)
         if self.down is not None:
@@ -363,7 +362,7 @@ class Repair:
     def from_json(cls, text: str) -> Repair:
         """Read a repair back; RepairError says in a sentence what is damaged or missing."""
         try:
-            row = json.loads(text)
+            row = gate.json_in(text, _("the record"))
             if not isinstance(row, dict):
                 raise TypeError("not an object")
             if row.get("format", 0) > FORMAT:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.seat import At, Place, Seat
@@ -50,4 +51,4 @@ def step_name(name: Any) -> str:
                 name=name
             )
         )
-    return name
+    return gate.name(_("step name"), name)

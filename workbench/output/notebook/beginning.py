@@ -76,7 +76,7 @@ def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
 
     >>> width = Parameter("width", Size(1, 50), 20.0)
     >>> entry(width, ["34.9"], "width"), entry(width, ["34.9", "35.1"], "width").value
-    (34.9, 35.0)
+    (45.9, 46.0)
     """
     if isinstance(typed, str):
         return typed
