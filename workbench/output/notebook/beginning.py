@@ -17,6 +17,7 @@ from workbench.output.notebook import shelf
 from workbench.output.notebook.own_templates import load_part
 from workbench.output.notebook.repair_sizes import parameter, size
 from workbench.output.notebook.template_notebook import (
+    every_name,
     open_template,
     read_template,
     save_template,
@@ -144,7 +145,7 @@ def _from_notebook(path: Path) -> Beginning:
         saved.title,
         {
             name: (parameter(repair, place), size(repair, place))
-            for name, place in saved.names.items()
+            for name, place in every_name(saved).items()
         },
         begin,
     )
