@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import json
-import os
-import signal
 from pathlib import Path
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, judged, open_idle, run_all, until
+from browsed import PATIENCE, judged, until
 
 from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.repair import Repair

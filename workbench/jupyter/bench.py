@@ -185,6 +185,7 @@ class Bench(w.VBox):
         field: Field | None = None,
         choose_last: bool = False,
         show_all: bool = False,
+        choose: str | None = None,
     ) -> str | None:
         """Apply a change to the repair, and build it.
 
@@ -195,6 +196,7 @@ class Bench(w.VBox):
             where it is one size, whose dimension the drawing then shows in the accent colour
         field : the control that the change came from; it says so where the build refuses
         choose_last : choose the step that the change added
+        choose : choose this step afterwards
         show_all : show every control anew, since more than the one at hand may have changed
 
         Returns
@@ -212,7 +214,7 @@ class Bench(w.VBox):
                     self._highlight = ".".join(key)
                 names = [step.name for step in self.repair.steps]
                 self._after_edit(
-                    choose=names[-1] if choose_last and names else None,
+                    choose=names[-1] if choose_last and names else choose,
                     controls=field is None or show_all,
                 )
             return None
@@ -443,8 +445,10 @@ class Bench(w.VBox):
             self._hook = watching(weakref.ref(self))
             running.events.register("post_run_cell", self._hook)
 
-    def look_again(self) -> None:
+    def look_again(self, fault: str = "") -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
+        if fault and self._keeping is not None:
+            self._keeping.cell_failed(fault)
         with self._lock:
             if self.work.noticed():
                 self._field = None

@@ -20,10 +20,10 @@ from workbench.jupyter.front_end import FrontEnd
 from workbench.jupyter.in_notebook import cell_that_runs, shell
 from workbench.jupyter.state import Workpiece
 from workbench.output.files.paths import write_over
-from workbench.output.notebook import document, recovery
+from workbench.output.notebook import cells, document, recovery
 from workbench.output.notebook.recovery import Kept, Recovery
 from workbench.output.notebook.running import running_notebook
-from workbench.output.notebook.template_notebook import KEY, read_json, read_template
+from workbench.output.notebook.template_notebook import KEY, read_json, read_template, tags_of
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import repair_of, row_of
 from workbench.solids.repair import Repair
@@ -127,6 +127,21 @@ class Keeping:
         self.front.open()
         self.soon()
         return piece
+
+    def cell_failed(self, fault: str) -> None:
+        """A cell did not run: say so on the bench where it is one of those that build the part."""
+        cell, _run = cell_that_runs()
+        listed = (self._content or {}).get("cells", ())
+        tags = next((tags_of(each) for each in listed if each.get("id") == cell), [])
+        for tag, name in (
+            (cells.PARAMETERS, _("cell with the sizes")),
+            (cells.BUILD, _("cell that builds the part")),
+        ):
+            if tag in tags:
+                self._said["cell"] = _(
+                    "The {cell} did not run, {fault}; the bench has the last good part."
+                ).format(cell=name, fault=fault)
+                self._tell()
 
     def has(self, piece: Workpiece) -> bool:
         """Whether this is still what some cell's bench works on."""
@@ -314,11 +329,11 @@ def _asked(content: Row, key: str, kept: Kept) -> Asked | None:
         if not writing.sources and metadata == content["metadata"][KEY]:
             return None
         before = {cell["id"]: "".join(cell["source"]) for cell in content["cells"]}
-        cells = {
+        sources = {
             name: {"source": source, "before": before[name]}
             for name, source in writing.sources.items()
         }
-        message = {"cells": cells, "metadata": metadata, "own": {}}
+        message: Row = {"cells": sources, "metadata": metadata, "own": {}}
         after = document.set_in(content, replace(writing, metadata=metadata))
         return Asked(key, kept.repair, message, after, writing.sizes)
     own: Row | None = None

@@ -100,37 +100,34 @@ class Edit:
     """
 
     def __init__(
-        self, before: Repair | None, after: Repair | None, key: Any = None, row: Row | None = None
+        self, states: tuple[Repair, Repair] | None, key: Any = None, row: Row | None = None
     ) -> None:
-        self.before, self.after, self.key = before, after, key
-        self._row = row
+        self._states, self._key, self._row = states, key, row or {}
 
     @property
     def row(self) -> Row:
         """As plain data: the name, and the changes as :func:`patch` has them."""
-        if self._row is None:
-            before, after = row_of(self.before), row_of(self.after)
-            self._row = {"name": self.name, "changes": patch(before, after)}
+        if self._states is not None and not self._row:
+            self._row = {"name": self.name, "changes": patch(*map(row_of, self._states))}
         return self._row
 
     @cached_property
     def name(self) -> str:
         """What it was about, such as "width of foot"."""
-        if self._row is not None:
+        if self._states is None:
             return str(self._row["name"])
-        if isinstance(self.key, tuple) and len(self.key) == 2:
-            return in_words(("steps", self.key[0], "values", self.key[1]))
-        return edit_in_words(row_of(self.before), row_of(self.after))
+        if isinstance(self._key, tuple) and len(self._key) == 2:
+            return in_words(("steps", self._key[0], "values", self._key[1]))
+        return edit_in_words(*map(row_of, self._states))
 
     def ending_at(self, after: Repair) -> Edit:
         """The same gesture, gone further."""
-        return Edit(self.before, after, self.key)
+        return self if self._states is None else Edit((self._states[0], after), self._key)
 
     def other_side(self, now: Repair, back: bool) -> Repair:
         """The state before it, or after it, from the one on its other side; RepairError if lost."""
-        known = self.before if back else self.after
-        if known is not None:
-            return known
+        if self._states is not None:
+            return self._states[0 if back else 1]
         changes: list[Change] = self.row["changes"]
         try:
             return repair_of(patched(row_of(now), changes, back))
@@ -218,9 +215,7 @@ class Workpiece:
         try:
             past, future = (
                 [
-                    Edit(
-                        None, None, row={"name": str(row["name"]), "changes": list(row["changes"])}
-                    )
+                    Edit(None, row={"name": str(row["name"]), "changes": list(row["changes"])})
                     for row in history.get(side, ())
                 ]
                 for side in ("past", "future")
@@ -240,7 +235,7 @@ class Workpiece:
         if same_gesture and self._past:
             self._past[-1] = self._past[-1].ending_at(after)
         else:
-            self._past.append(Edit(before, after, key))
+            self._past.append(Edit((before, after), key))
             del self._past[:-MOST_UNDO]
         self._future.clear()
         self._last_key, self._last_time = key, now

@@ -233,7 +233,6 @@
   const STYLE = `
     .wb-gone > .jp-OutputArea-child:not(:has(.wb-still)) { display: none; }
     .wb-gone .wb-still { display: block !important; }
-    .wb-still .wb-still-gone, .wb-still .wb-still-go { display: none; }
     .wb-notice, .wb-arriving {
       display: flex; gap: 12px; align-items: center; padding: 8px 12px;
       color: #22313a; background: #fbfaf6; border: 1px solid #c9c3b4; font: 14px/1.4 system-ui, sans-serif;
