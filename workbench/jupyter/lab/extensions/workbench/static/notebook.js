@@ -49,10 +49,10 @@
         this.listen(change.newValue);
       });
       this.session.statusChanged.connect((_sender, status) => {
-        if (STALE.includes(status)) {
-          this.comms.clear();
-          this.leave(true);
-        }
+        if (!STALE.includes(status)) return;
+        this.comms.clear();
+        this.leave(true);
+        if (status === "autorestarting" && this.hasBench) this.acknowledge();
       });
       this.session.ready.then(() => this.listen(this.session.session && this.session.session.kernel));
       this.timer = setInterval(() => this.look(), 500);
@@ -127,6 +127,21 @@
     leave(gone) {
       this.gone = this.gone || gone;
       this.look();
+    }
+
+    get hasBench() {
+      return Boolean(this.panel.node.querySelector(".wb-still"));
+    }
+
+    // JupyterLab says the same in a dialog with nothing to choose, over the notice with the button.
+    acknowledge() {
+      const end = Date.now() + 5000;
+      const ask = () => {
+        const buttons = document.querySelectorAll("dialog.jp-Dialog .jp-Dialog-footer button");
+        if (buttons.length === 1) buttons[0].click();
+        else if (Date.now() < end) setTimeout(ask, 50);
+      };
+      ask();
     }
 
     // Where a bench has a still picture and no kernel behind it, the picture stands in for it.
