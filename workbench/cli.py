@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from workbench import __version__, units
 from workbench.errors import RepairError
+from workbench.gate import shown
 from workbench.words import _, meant, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ FINE, STOPPED, BAD = 0, 1, 2
 
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
+
+#: Commands that use the geometry kernel in their own process.
+BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
 Run = Callable[[argparse.Namespace], int]
 
@@ -60,8 +64,18 @@ class _Parser(argparse.ArgumentParser):
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command with these words and return its exit code."""
-    words = sys.argv[1:] if words is None else list(words)
+    """Run the command with these words and return its exit code.
+
+    Without words, those of the shell are run where they can be stopped, and are held to limits.
+    """
+    if words is None:
+        typed = sys.argv[1:]
+        if typed[:1] and typed[0] in BOUNDED:
+            from workbench import fork
+
+            return fork.command(lambda: main(typed), _complain)
+        words = typed
+    words = list(words)
     try:
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
@@ -75,11 +89,15 @@ def main(words: Sequence[str] | None = None) -> int:
     except (KeyboardInterrupt, Exception) as error:
         if os.environ.get("WORKBENCH_DEBUG"):
             raise
-        print(f"workbench: {_sentence(error)}", file=sys.stderr)
+        _complain(_sentence(error))
         with suppress(RepairError):
             _tell_shared_faults()
         return BAD
     return FINE
+
+
+def _complain(sentence: str) -> None:
+    print(f"workbench: {shown(sentence)}", file=sys.stderr)
 
 
 def _tell_shared_faults() -> None:
@@ -87,7 +105,7 @@ def _tell_shared_faults() -> None:
     for name in ("workbench.data", "workbench.output.notebook.shared_folders"):
         if name in sys.modules:
             for text in sys.modules[name].faults():
-                print(f"workbench: {text}", file=sys.stderr)
+                _complain(text)
 
 
 def _sentence(error: BaseException) -> str:
