@@ -394,7 +394,7 @@ def test_the_split_is_shown_with_its_arithmetic_and_follows_the_readings(panel: 
     assert "half of 35.0 times 71.0 is 1242" in panel.pieces.value
     panel.ways.value = "right triangles"
     assert panel.pieces.value.count("wb-count") == len(
-        decompose(panel.outcome.solution.profile(), "right triangles")
+        decompose(panel.outcome.solution.outline, "right triangles")
     )
     fill(panel, **{"side A B": ""})
     assert panel.outcome.solution is not None or panel.pieces.value == ""

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from workbench.measure.outline import Outline
 from workbench.output.features import Features
 from workbench.output.lengths import SAME, Corner, Length
 from workbench.solids import catalogue
@@ -28,7 +29,8 @@ def outlined(step: Step, own: Features) -> Iterator[tuple[str, np.ndarray]]:
     """
     for parameter in catalogue.find(step.template).parameters:
         if isinstance(parameter.kind, Corners):
-            corners = np.array(step.values[parameter.name], dtype=float)
+            path = Outline(step.values[parameter.name]).path
+            corners = np.array([stretch.start for stretch in path])
             apart = np.abs(corners[:, None] - own.points[None, :, [0, 2]]).max(axis=2)
             if (apart.min(axis=1) < SAME).all():
                 yield parameter.name, corners
