@@ -12,7 +12,7 @@ from workbench.measure.caps import cap_piece, chorded
 from workbench.measure.outline import Outline
 from workbench.measure.path import signed_area
 from workbench.measure.piece import BOX, Piece, box_piece, is_right, triangle_piece
-from workbench.measure.slabs import Cut, boxes_and_right_triangles, split_at_height
+from workbench.measure.trapezoids import Cut, boxes_and_right_triangles, split_at_height
 from workbench.words import _
 
 #: The ways to split an outline.

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from workbench.measure.traced import Hole
-from workbench.solids.place import At
+from workbench.measure.trace_result import Hole
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At
 from workbench.words import _
 
 #: How far a hole's cut reaches beyond each face, in mm.

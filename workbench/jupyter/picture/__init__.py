@@ -1,0 +1,1 @@
+"""Pictures on the bench and in the lessons."""
