@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from workbench.measure.solution import Solution
 from workbench.measure.solve import solve
 from workbench.measure.trace_result import Hole, Traced
 from workbench.solids.holes import pulled
@@ -13,7 +14,12 @@ from workbench.solids.sketched_steps import add_measured
 
 
 def add_traced(
-    repair: Repair, traced: Traced, thickness: float, name: str = "part", into: str | None = None
+    repair: Repair,
+    traced: Traced,
+    thickness: float,
+    name: str = "part",
+    into: str | None = None,
+    solution: Solution | None = None,
 ) -> Repair:
     """Add a traced part to a repair, upright in the sketch plane, and cut its holes.
 
@@ -24,13 +30,14 @@ def add_traced(
     thickness : through the part, in mm
     name : of the steps
     into : None for one panel, or a way to split the outline, as ``decompose`` takes
+    solution : the trace's own sketch, pulled to size by readings, as ``solve`` gave it
 
     Raises
     ------
     RepairError
         When the thickness, a name or a hole's size cannot be.
     """
-    solution = solve(traced.sketch())
+    solution = solution or solve(traced.sketch())
     holes = holes_pulled(traced, np.array(list(solution.corners.values())))
     return add_measured(repair, solution, thickness, name, into or WHOLE, holes)
 
