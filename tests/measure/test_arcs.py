@@ -150,7 +150,7 @@ def test_a_straight_side_has_no_rise_and_an_arc_that_is_too_tight_is_told() -> N
     with pytest.raises(RepairError, match="side A B is drawn straight"):
         sketch.read("rise", "A B", 3)
     sketch.arc("A C").read("side", "A B", 30).read("side", "B C", 20).read("radius", "A C", 11)
-    with pytest.raises(RepairError, match="an arc of radius 11 mm does not span 36.06 mm"):
+    with pytest.raises(RepairError, match="radius 11 mm does not span"):
         solve(sketch)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.measure.corners import drawn_at, names_of, point_name
 from workbench.measure.outline import Outline, signed_area
+from workbench.measure.stretch import Stretch
 from workbench.measure.table_row import (
     SETTING,
     Row,
@@ -285,6 +286,18 @@ class Sketch:
     def anticlockwise(self) -> bool:
         """Which way round the corners are drawn."""
         return signed_area(np.array(list(self.corners.values()))) >= 0
+
+    def ring(self) -> np.ndarray:
+        """(n, 2) points round the outline as drawn, an arc as chords."""
+        outward = 1.0 if self.anticlockwise else -1.0
+        stretches = []
+        for name, spot in self.corners.items():
+            start, end = np.array(spot), np.array(self.corners[self.neighbours(name)[1]])
+            bow = self.bows.get(name)
+            stretches.append(
+                Stretch(start, end) if bow is None else Stretch.bowed(start, end, bow * outward)
+            )
+        return np.concatenate([stretch.points() for stretch in stretches])
 
     def neighbours(self, name: str) -> tuple[str, str]:
         """The corners before and after one."""
