@@ -1,0 +1,1 @@
+"""The live picture of the part, drawn in the browser."""
