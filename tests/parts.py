@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import Seat
 
 
 def cube(side: float = 10.0) -> tuple[np.ndarray, np.ndarray]:

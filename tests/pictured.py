@@ -10,7 +10,7 @@ import numpy as np
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.scene import Scene, photo_on_sheet, scan
 from workbench.measure.trace import trace
-from workbench.measure.traced import Traced
+from workbench.measure.trace_result import Traced
 
 _COLOURS = ((60, 70, 85), (150, 40, 40), (20, 20, 20), (200, 110, 40), (90, 130, 90))
 

@@ -11,9 +11,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from workbench.output.roster_part import Made, made
-from workbench.output.roster_row import Job
-from workbench.output.roster_run import Workers
+from workbench.output.roster.job_pool import Workers
+from workbench.output.roster.part_job import Made, made
+from workbench.output.roster.roster_row import Job
 
 
 class Inline(Executor):

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.checks.bias import ENTERING
-from workbench.checks.fit import window
-from workbench.checks.printed import Printed, size_of, with_size
-from workbench.checks.profiles import Profile
-from workbench.checks.trials import log_trial, next_size
+from workbench.checks.fit.bias import ENTERING
+from workbench.checks.fit.fits import window
+from workbench.checks.fit.printed_size import Printed, size_of, with_size
+from workbench.checks.fit.printer_profile import Profile
+from workbench.checks.fit.trials import log_trial, next_size
 from workbench.measure.reading import Reading
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES

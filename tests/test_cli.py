@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from workbench.cli import COMMANDS, main
-from workbench.output.notebook import read_template
-from workbench.output.record import read_record
+from workbench.output.files.record import read_record
+from workbench.output.notebook.template_notebook import read_template
 
 PARTS = '''\
 from typing import Annotated
@@ -256,7 +256,7 @@ def test_a_fault_of_the_tool_shows_no_traceback(
     def fail(*_words: object) -> None:
         raise ZeroDivisionError("by nought")
 
-    monkeypatch.setattr("workbench.output.shelf.repair_at", fail)
+    monkeypatch.setattr("workbench.output.notebook.shelf.repair_at", fail)
     assert "ZeroDivisionError: by nought" in refused(capsys, "check", "shelf-peg")
     monkeypatch.setenv("WORKBENCH_DEBUG", "1")
     with pytest.raises(ZeroDivisionError):

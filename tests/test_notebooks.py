@@ -10,8 +10,8 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-from workbench.output.notebook import read_template
-from workbench.output.shelf import copy_to, folders
+from workbench.output.notebook.shelf import copy_to, folders
+from workbench.output.notebook.template_notebook import read_template
 
 LESSONS = sorted(folders().notebooks.glob("0*.ipynb"))
 FOR_TEACHER = folders().notebooks / "for-the-teacher.ipynb"

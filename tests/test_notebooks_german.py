@@ -12,8 +12,8 @@ import pytest
 from nbclient import NotebookClient
 
 from workbench.locale import collect
-from workbench.output.language import lesson, pieces
-from workbench.output.shelf import copy_to, folders
+from workbench.output.notebook.language import lesson, pieces
+from workbench.output.notebook.shelf import copy_to, folders
 
 LESSONS = sorted(folders().notebooks.glob("*.ipynb"))
 
@@ -110,7 +110,7 @@ def test_a_german_template_is_the_same_part(
     path: Path, class_folder: Path, in_german: None
 ) -> None:
     from workbench import build
-    from workbench.output.notebook import open_template, read_template
+    from workbench.output.notebook.template_notebook import open_template, read_template
 
     copy = class_folder / "templates" / path.name
     saved = open_template(copy)

@@ -18,11 +18,11 @@ from traitlets.config import Config
 from workbench import Repair, cli, data
 from workbench.errors import RepairError
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.files import Files
-from workbench.jupyter.shelf import Shelf
-from workbench.output import running, shared, shelf
-from workbench.output.notebook import read_template, save_template
-from workbench.output.shipped import folders
+from workbench.jupyter.pages.files_page import Files
+from workbench.jupyter.pages.gallery import Shelf
+from workbench.output.notebook import running, shared_folders, shelf
+from workbench.output.notebook.bundled import folders
+from workbench.output.notebook.template_notebook import read_template, save_template
 
 
 @pytest.fixture
@@ -146,7 +146,7 @@ def test_a_table_and_a_shelf_that_may_not_be_read_are_told(
     monkeypatch.setattr(os, "listdir", listdir)
     (fault,) = data.faults()
     assert str(shut[0]) in fault and "Permission denied" in fault
-    (fault,) = shared.faults()
+    (fault,) = shared_folders.faults()
     assert str(shut[1]) in fault and "Permission denied" in fault
     assert "classroom" not in data.printers()
     assert {card.path.stem for card in shelf.cards()} >= {"tray-divider"}
@@ -158,7 +158,7 @@ def test_shared_folders_that_are_gone_are_told_and_the_lessons_still_come(
     shutil.rmtree(shared_data(pupil).parent)
     (fault,) = data.faults()
     assert str(shared_data(pupil)) in fault and "is not there" in fault
-    (fault,) = shared.faults()
+    (fault,) = shared_folders.faults()
     assert str(shared_shelf(pupil)) in fault
     assert data.printers() and shelf.cards()
     capsys.readouterr()
@@ -183,7 +183,7 @@ def test_a_shared_template_stands_in_for_the_shipped_one_of_its_name(pupil: Path
 def test_half_a_shared_template_is_told_and_hides_no_shipped_one(pupil: Path) -> None:
     half = shared_shelf(pupil) / "tray-divider.ipynb"
     half.write_text('{"cells": [', encoding="utf-8")
-    (fault,) = shared.faults()
+    (fault,) = shared_folders.faults()
     assert str(half) in fault and "only part of one" in fault
     assert shelf.find("tray-divider") == folders().templates / "tray-divider.ipynb"
     shelf.copy_to(pupil / "mend-it")

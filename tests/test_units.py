@@ -16,8 +16,8 @@ from workbench import units
 from workbench.cli import main
 from workbench.measure.derived import plus_minus
 from workbench.measure.reading import Reading, parse_length
-from workbench.output.notebook import read_template, save_template
-from workbench.output.paths import write_over
+from workbench.output.files.paths import write_over
+from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.units import INCH, MM

@@ -13,11 +13,11 @@ from workbench.checks.check import judge
 from workbench.checks.report import RULE_NAMES, Subject
 from workbench.errors import RepairError
 from workbench.locale import collect
-from workbench.output import shelf
-from workbench.output.beginning import beginning
-from workbench.output.notebook import open_template, start
-from workbench.output.roster import open_roster
-from workbench.output.summary import summary
+from workbench.output.notebook import shelf
+from workbench.output.notebook.beginning import beginning
+from workbench.output.notebook.summary import summary
+from workbench.output.notebook.template_notebook import open_template, start
+from workbench.output.roster.roster import open_roster
 from workbench.solids.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
 

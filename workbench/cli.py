@@ -84,7 +84,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def _tell_shared_faults() -> None:
     """Say which shared figures and templates a command did without, where it looked at them."""
-    for name in ("workbench.data", "workbench.output.shared"):
+    for name in ("workbench.data", "workbench.output.notebook.shared_folders"):
         if name in sys.modules:
             for text in sys.modules[name].faults():
                 print(f"workbench: {text}", file=sys.stderr)
@@ -112,7 +112,7 @@ def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _folder_option(parser, _("where the files go; repairs/tray-divider unless given"))
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output import shelf
+        from workbench.output.notebook import shelf
 
         return _export(shelf.repair_at(str(shelf.find(shelf.FIRST))), given.folder)
 
@@ -142,7 +142,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     )
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output import shelf
+        from workbench.output.notebook import shelf
 
         folder = Path(given.folder) if given.folder else shelf.home()
         for copy in shelf.copy_to(folder, given.pupil):
@@ -174,7 +174,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
     parser.add_argument("--printer", metavar=_("PRINTER"), help=_("such as generic 220"))
     if not words or words[0].startswith("-"):
         return lambda given: FINE
-    from workbench.output import beginning
+    from workbench.output.notebook import beginning
 
     chosen = beginning.beginning(words[0], *_own_shelf())
     sizes = parser.add_argument_group(
@@ -220,10 +220,10 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _folder_option(parser, _("of templates of your own, looked at first; templates unless given"))
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output import shelf
+        from workbench.output.notebook import shelf
 
         if len(given.words) == 1 and given.words[0].endswith(".ipynb"):
-            from workbench.output.stranger import described
+            from workbench.output.notebook.untrusted_template import described
 
             print(described(given.words[0]))
             return FINE
@@ -286,8 +286,8 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.checks import coupon_use
-        from workbench.checks.coupon import coupon as comb_of
+        from workbench.checks.fit import coupon_use
+        from workbench.checks.fit.coupon import coupon as comb_of
         from workbench.measure.reading import parse_length
 
         repair = _repair(given)
@@ -334,8 +334,8 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output import source
-        from workbench.output.handouts import PHOTO, write_sheet
+        from workbench.output.notebook import own_templates
+        from workbench.output.sheets.handouts import PHOTO, write_sheet
         from workbench.solids import catalogue
 
         if given.kind == PHOTO:
@@ -348,7 +348,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                 )
             )
         if given.parts:
-            source.load_parts(given.parts)
+            own_templates.load_parts(given.parts)
         what = given.repair if given.repair in catalogue.names() else _repair(given)
         print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
         return FINE
@@ -384,9 +384,9 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output import roster_told
-        from workbench.output.paths import slug
-        from workbench.output.roster_class import make_class
+        from workbench.output.files.paths import slug
+        from workbench.output.roster import progress_lines
+        from workbench.output.roster.whole_class import make_class
 
         session = make_class(
             given.roster,
@@ -396,9 +396,9 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             given.labels,
             given.paper,
             _own_shelf(),
-            roster_told.progress(sys.stderr),
+            progress_lines.progress(sys.stderr),
         )
-        print(roster_told.told(session))
+        print(progress_lines.told(session))
         return FINE if session.ok else STOPPED
 
     return run
@@ -487,10 +487,10 @@ def _repair_arguments(
 
 
 def _repair(given: argparse.Namespace) -> Repair:
-    from workbench.output import shelf, source
+    from workbench.output.notebook import own_templates, shelf
 
     if given.parts:
-        source.load_parts(given.parts)
+        own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
     return shelf.stated(repair, given.use, given.state)
 
@@ -507,8 +507,8 @@ def _free(option: str) -> str:
 def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     from workbench.checks.check import judge
     from workbench.checks.report import Subject
-    from workbench.output import export as files
-    from workbench.output.paths import slug
+    from workbench.output.files import export as files
+    from workbench.output.files.paths import slug
 
     subject = Subject.of(repair)
     report = judge(subject)
@@ -533,7 +533,7 @@ def _become(command: list[str]) -> int:
 
 
 def _tell(subject: Subject, report: Report) -> None:
-    from workbench.output.summary import summary
+    from workbench.output.notebook.summary import summary
 
     print(summary(subject, report, shutil.get_terminal_size().columns))
 

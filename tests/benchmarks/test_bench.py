@@ -13,8 +13,8 @@ from workbench.jupyter.bench import Bench
 from workbench.solids.build import build
 from workbench.solids.cache import Cache
 from workbench.solids.mesh import mesh
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 
 #: Far more values than the cache of built shapes is asked for twice in a row, in mm.
 HEIGHTS = itertools.cycle([round(60 + n / 10, 1) for n in range(130)])

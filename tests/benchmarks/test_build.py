@@ -17,8 +17,8 @@ import pytest
 from workbench.solids.build import assemble, build
 from workbench.solids.cache import Cache
 from workbench.solids.mesh import ANGLE, DEVIATION, mesh
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 
 
 def quickest(*jobs, tries=5):

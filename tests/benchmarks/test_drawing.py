@@ -8,8 +8,8 @@ from collections.abc import Callable
 
 from parts import divider
 
-from workbench.output.drawing import draw, sketch_svg
-from workbench.output.paper import written
+from workbench.output.drawing.drawing import draw, sketch_svg
+from workbench.output.drawing.paper import written
 from workbench.solids.build import assemble
 
 

@@ -19,8 +19,8 @@ from bodies import arrays, ball, plate_with_holes, ring
 from manifold3d import Manifold
 from parts import door
 
-from workbench.checks.layers import Settings, layers
-from workbench.checks.orient import quickly, rank
+from workbench.checks.layers.layer_analysis import Settings, layers
+from workbench.checks.orientation.orient import quickly, rank
 from workbench.checks.report import Subject
 from workbench.solids.lay import laid
 

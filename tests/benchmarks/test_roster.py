@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 import rosters
 
-from workbench.output import roster_class
-from workbench.output.roster_class import make_class
+from workbench.output.roster import whole_class
+from workbench.output.roster.whole_class import make_class
 from workbench.solids import catalogue
 
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
@@ -59,7 +59,7 @@ Run = Callable[[int, int], tuple[list[Part], float, float]]
 @pytest.fixture
 def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     """Make so many parts with so many workers: the parts, our own processor seconds, the clock's."""
-    monkeypatch.setattr(roster_class, "made", rosters.timed)
+    monkeypatch.setattr(whole_class, "made", rosters.timed)
 
     def make(count: int, workers: int) -> tuple[list[Part], float, float]:
         place = tmp_path / f"{count} by {workers}"

@@ -35,7 +35,7 @@ MIB = 2**20
 
 DIVIDER = """\
 from workbench import bench
-from workbench.output.shelf import repair_at
+from workbench.output.notebook.shelf import repair_at
 divider = repair_at("tray-divider")
 bench(divider)"""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.checks.agreement import readings_agree
+from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.report import Subject
 from workbench.measure.reading import Reading
-from workbench.measure.repeats import doubt
+from workbench.measure.repeated_readings import doubt
 from workbench.solids.repair import Repair
 
 

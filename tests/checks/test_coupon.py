@@ -8,16 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.checks.check import check
-from workbench.checks.coupon import TILE, coupon
-from workbench.checks.coupon_use import (
+from workbench.checks.fit.coupon import TILE, coupon
+from workbench.checks.fit.coupon_use import (
     coupon_note,
     coupon_observations,
     coupon_sizes,
     fitting_offsets,
 )
-from workbench.checks.fitted import fits
-from workbench.checks.printed import size_of
-from workbench.checks.profiles import Profile
+from workbench.checks.fit.fit_report import fits
+from workbench.checks.fit.printed_size import size_of
+from workbench.checks.fit.printer_profile import Profile
 from workbench.checks.report import Subject
 from workbench.cli import main
 from workbench.errors import RepairError
@@ -25,8 +25,8 @@ from workbench.solids import mesh as meshes
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh
 from workbench.solids.numerals import outlines, width
-from workbench.solids.place import At
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At
 from workbench.solids.templates.coupon_tile import FIGURES, NOTCH, RAISED, coupon_tile
 
 OFFSETS = (-0.2, 0.0, 0.2)

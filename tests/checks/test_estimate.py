@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench import data
-from workbench.checks.estimate import KWH, Span, estimate, estimates, worth_it
-from workbench.checks.layers import SUPPORT, Settings, layers
-from workbench.checks.paths import RESTART, SKIN, paths
+from workbench.checks.layers.layer_analysis import SUPPORT, Settings, layers
+from workbench.checks.layers.print_lines import RESTART, SKIN, paths
+from workbench.checks.orientation.estimate import KWH, Span, estimate, estimates, worth_it
 from workbench.checks.report import Subject
 from workbench.solids.repair import Repair
 

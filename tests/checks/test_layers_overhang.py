@@ -9,10 +9,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from manifold3d import CrossSection, Manifold
 
-from workbench.checks.bridges import reach, span
-from workbench.checks.layers import Settings, layers
-from workbench.checks.overhang import overhangs
-from workbench.checks.slices import cut
+from workbench.checks.layers.bridges import reach, span
+from workbench.checks.layers.layer_analysis import Settings, layers
+from workbench.checks.layers.overhang import overhangs
+from workbench.checks.layers.slices import cut
 
 DOWN = (0.0, 0.0, -1.0)
 

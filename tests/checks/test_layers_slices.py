@@ -10,9 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from manifold3d import Manifold, Mesh64
 
-from workbench.checks.contours import contours
-from workbench.checks.sections import inner_point, middle, narrowest, perimeter
-from workbench.checks.slices import cut, overhang_angles, slice_at
+from workbench.checks.layers.contours import contours
+from workbench.checks.layers.sections import inner_point, middle, narrowest, perimeter
+from workbench.checks.layers.slices import cut, overhang_angles, slice_at
 from workbench.solids.lay import laid
 from workbench.solids.mesh import volume
 

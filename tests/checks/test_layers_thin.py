@@ -7,10 +7,10 @@ import pytest
 from bodies import arrays, ball, block, comb, funnel
 from manifold3d import Manifold
 
-from workbench.checks.layers import layers
-from workbench.checks.slices import cut
-from workbench.checks.stability import brim, towers
-from workbench.checks.thin import samples, thin
+from workbench.checks.layers.layer_analysis import layers
+from workbench.checks.layers.slices import cut
+from workbench.checks.layers.thin_walls import samples, thin
+from workbench.checks.orientation.stability import brim, towers
 
 DOWN = (0.0, 0.0, -1.0)
 

@@ -12,17 +12,17 @@ from parts import divider, door
 from parts import peg as shelf_peg
 
 from workbench import data
-from workbench.checks.bed import turn_to_fit
-from workbench.checks.candidates import AXES, Facets, candidates
 from workbench.checks.check import check
-from workbench.checks.figures import figures, rough
-from workbench.checks.orient import chosen_down, quickly, rank
-from workbench.checks.places import step_at
+from workbench.checks.layers.slices import mass
+from workbench.checks.orientation.bed_fit import turn_to_fit
+from workbench.checks.orientation.candidates import AXES, Facets, candidates
+from workbench.checks.orientation.orient import chosen_down, quickly, rank
+from workbench.checks.orientation.print_cost import figures, rough
+from workbench.checks.orientation.side_names import name_of, side_of
+from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import Subject
-from workbench.checks.sides import name_of, side_of
-from workbench.checks.slices import mass
-from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import Seat
 from workbench.solids.service import Load
 
 PRINTER = data.printer("generic 220")

@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 import workbench
-from workbench.checks.cautions import cautions
+from workbench.checks.cautions.by_use import cautions
 from workbench.checks.check import RULES, judge
-from workbench.checks.estimate import estimates
+from workbench.checks.orientation.estimate import estimates
 from workbench.checks.report import Finding, Report, Subject
-from workbench.checks.strength import strength
-from workbench.output.notebook import read_template
+from workbench.checks.strength.loads import strength
+from workbench.output.notebook.template_notebook import read_template
 
 SHELF = sorted((Path(workbench.__file__).parents[1] / "templates").glob("*.ipynb"))
 

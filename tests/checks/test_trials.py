@@ -9,13 +9,13 @@ import pytest
 from simulated import Case, Workshop, further_prints, ladder, proposing
 
 from workbench.checks.check import check
-from workbench.checks.fitted import fit_rows, observations, trial_rows
-from workbench.checks.printed import Printed
-from workbench.checks.profiles import Observation, Profile, path_of, profile_of
+from workbench.checks.fit.fit_report import fit_rows, observations, trial_rows
+from workbench.checks.fit.printed_size import Printed
+from workbench.checks.fit.printer_profile import Observation, Profile, path_of, profile_of
+from workbench.checks.fit.trials import log_coupon, log_trial, next_size
 from workbench.checks.report import Subject
-from workbench.checks.trials import log_coupon, log_trial, next_size
 from workbench.errors import RepairError
-from workbench.output.profiles import keep, keep_trials
+from workbench.output.files.saved_profiles import keep, keep_trials
 from workbench.solids.repair import Repair
 
 LEVEL = Printed("outside", False)

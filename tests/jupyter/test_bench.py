@@ -13,18 +13,18 @@ from workbench.checks.report import Finding, Report
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench, bench
-from workbench.jupyter.files import Files
-from workbench.jupyter.findings import Findings, as_html, summary
+from workbench.jupyter.pages.files_page import Files
+from workbench.jupyter.pages.findings_page import Findings, as_html, summary
+from workbench.jupyter.pages.gallery import Shelf
+from workbench.jupyter.pages.use import Use
 from workbench.jupyter.panel import Panel
-from workbench.jupyter.preview import Preview
-from workbench.jupyter.shelf import Shelf
-from workbench.jupyter.use import Use
+from workbench.jupyter.picture.preview import Preview
 from workbench.solids import mesh as meshes
 from workbench.solids.build import build
 from workbench.solids.catalogue import register
 from workbench.solids.parameters import Size
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 
 
 @pytest.fixture(autouse=True)
@@ -573,7 +573,7 @@ def test_a_template_is_saved_and_is_on_the_shelf_at_once(
 def test_a_repair_is_started_from_the_shelf_with_other_numbers(
     on_bench: Bench, in_a_folder_of_its_own: Path
 ):
-    from workbench.output.notebook import read_template
+    from workbench.output.notebook.template_notebook import read_template
 
     files, shelf = panel(on_bench, Files), panel(on_bench, Shelf)
     files.name.value = "evening class divider"

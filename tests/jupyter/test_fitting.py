@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from workbench.checks.trials import next_size
+from workbench.checks.fit.trials import next_size
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.fitting import COUPON, Fitting
+from workbench.jupyter.pages.fitting import COUPON, Fitting
 from workbench.solids.repair import Repair
 
 
@@ -130,10 +130,10 @@ def test_a_measured_size_that_cannot_be_is_refused_and_nothing_is_noted(
 
 
 def test_trials_are_kept_for_the_printer(panel: Fitting, monkeypatch: pytest.MonkeyPatch):
-    from workbench.output import profiles
+    from workbench.output.files import saved_profiles
 
     kept: list[Repair] = []
-    monkeypatch.setattr(profiles, "keep_trials", kept.append)
+    monkeypatch.setattr(saved_profiles, "keep_trials", kept.append)
     assert panel.keep.layout.display == "none"
     say(panel)
     panel.printed.value = COUPON

@@ -11,12 +11,12 @@ import pytest
 from workbench import units
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench, bench
-from workbench.jupyter.fields import SizeField
-from workbench.jupyter.fitting import Fitting
-from workbench.jupyter.loading import Loading
-from workbench.jupyter.measuring import Measuring
-from workbench.jupyter.pages import widgets_of
-from workbench.jupyter.sliders import field_for
+from workbench.jupyter.page_buttons import widgets_of
+from workbench.jupyter.pages.fitting import Fitting
+from workbench.jupyter.pages.loading import Loading
+from workbench.jupyter.pages.measuring import Measuring
+from workbench.jupyter.sizes.fields import SizeField
+from workbench.jupyter.sizes.sliders import field_for
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners, Parameter

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from workbench.checks.cutaway import below
+from workbench.checks.layers.cutaway import below
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.layer_view import LayerView, cividis
+from workbench.jupyter.picture.layer_view import LayerView, cividis
 from workbench.solids import mesh as meshes
-from workbench.solids.place import At
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At
 
 #: A post of 10 by 10 by 20 mm with an arm of 8 by 4 by 4 mm, 8 mm above the bed.
 POST, ARM = 10 * 10 * 20.0, 8 * 4 * 4.0

@@ -6,7 +6,7 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.loading import Loading
+from workbench.jupyter.pages.loading import Loading
 from workbench.solids.repair import Repair
 from workbench.solids.service import Load
 

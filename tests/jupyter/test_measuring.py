@@ -12,18 +12,18 @@ import pytest
 
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
-from workbench.jupyter.begun import from_shape, shapes
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.measuring import FIN, KEPT, PICTURE, Measuring
-from workbench.jupyter.readings import REPEATS, entered, line
-from workbench.jupyter.sketched import stroke
-from workbench.measure.four import as_trapezoid
+from workbench.jupyter.pages.measuring import FIN, KEPT, PICTURE, Measuring
+from workbench.jupyter.pages.measuring_start import from_shape, shapes
+from workbench.jupyter.picture.sketch_figure import stroke
+from workbench.jupyter.sizes.readings_table import REPEATS, entered, line
 from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.quadrilateral import as_trapezoid
 from workbench.measure.reading import Reading
-from workbench.measure.row import Row
 from workbench.measure.scene import Scene, photo_on_sheet
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
+from workbench.measure.table_row import Row
 from workbench.measure.triangles import decompose
 from workbench.solids.repair import Repair
 from workbench.solids.step import Step

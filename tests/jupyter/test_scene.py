@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from workbench.jupyter import scene
+from workbench.jupyter.picture import scene
 from workbench.solids.catalogue import find
 from workbench.solids.mesh import mesh
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.jupyter.fields import CountField, SizeField, span
-from workbench.jupyter.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
+from workbench.jupyter.sizes.fields import CountField, SizeField, span
+from workbench.jupyter.sizes.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import (

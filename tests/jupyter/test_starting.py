@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from workbench.jupyter.lesson import Gallery, gallery
-from workbench.jupyter.links import Links, link
-from workbench.output.notebook import read_template
+from workbench.jupyter.pages.links import Links, link
+from workbench.output.notebook.template_notebook import read_template
 
 
 @pytest.fixture(autouse=True)

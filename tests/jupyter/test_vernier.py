@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.jupyter.vernier import LINES, vernier
+from workbench.jupyter.picture.vernier import LINES, vernier
 
 LINE = re.compile(r'<line x1="([-\d.]+)" y1="([-\d.]+)" x2="[-\d.]+" y2="([-\d.]+)"([^>]*)>')
 

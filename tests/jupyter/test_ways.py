@@ -6,8 +6,8 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.use import Use
-from workbench.jupyter.ways import SHOWN, Ways
+from workbench.jupyter.pages.use import Use
+from workbench.jupyter.pages.ways import SHOWN, Ways
 from workbench.solids.repair import Repair
 
 

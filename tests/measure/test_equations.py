@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from surveys import aligned, survey
 
 from workbench.measure.equations import Equations
-from workbench.measure.row import KINDS, Row
 from workbench.measure.sketch import Sketch, Trace
+from workbench.measure.table_row import KINDS, Row
 
 
 def every_kind() -> Sketch:

@@ -12,8 +12,8 @@ from shapes import outlines
 from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
 from workbench.measure.reading import Reading
-from workbench.measure.row import KINDS, SETTING
 from workbench.measure.sketch import Sketch, Trace, corner_names, sketch_of
+from workbench.measure.table_row import KINDS, SETTING
 
 
 @pytest.fixture

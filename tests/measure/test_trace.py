@@ -16,7 +16,7 @@ from workbench.measure.rectify import view_of_scan, view_of_sheet
 from workbench.measure.scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
 from workbench.measure.target import BAR, PAPERS, Target, target_with
 from workbench.measure.trace import trace
-from workbench.measure.traced import Traced
+from workbench.measure.trace_result import Traced
 
 SMALL = (900, 1200)
 DIVIDER = trapezoid(35, 31, 71, -5).moved(80, 110)

@@ -20,17 +20,17 @@ from strategies import near_default, values
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.output.arrangement import SCALES
-from workbench.output.dimensions import dimensions
-from workbench.output.drawing import draw, scale_text, sketch_svg
-from workbench.output.paper import written
-from workbench.output.sharing import shared_out
-from workbench.output.views import FRONT, LEFT, RIGHT, TOP, view
+from workbench.output.drawing.arrangement import SCALES
+from workbench.output.drawing.dimensions import dimensions
+from workbench.output.drawing.drawing import draw, scale_text, sketch_svg
+from workbench.output.drawing.paper import written
+from workbench.output.drawing.view_allocation import shared_out
+from workbench.output.drawing.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 from workbench.words import uncertain
 
 

@@ -16,12 +16,12 @@ from parts import cube, divider, peg
 from workbench.checks.check import check
 from workbench.checks.report import Report
 from workbench.errors import RepairError
-from workbench.output import export as exporting
-from workbench.output import paths, record
-from workbench.output.export import export, revisions
-from workbench.output.files import read_step, read_stl
-from workbench.output.record import changed_files, load, read_record
-from workbench.output.threemf import read_threemf
+from workbench.output.files import export as exporting
+from workbench.output.files import paths, record
+from workbench.output.files.export import export, revisions
+from workbench.output.files.record import changed_files, load, read_record
+from workbench.output.files.stl_step import read_step, read_stl
+from workbench.output.files.threemf import read_threemf
 from workbench.solids.build import build
 from workbench.solids.repair import Repair
 

@@ -13,14 +13,14 @@ from shown import off_the_page, overlaps
 from workbench.checks.check import judge
 from workbench.checks.report import Subject
 from workbench.measure.outline import trapezoid
-from workbench.output.bed import on_the_bed
-from workbench.output.coupon_sheet import coupon_sheet
-from workbench.output.drawing import draw, sketch_svg
-from workbench.output.measuring_sheet import measuring_sheets
-from workbench.output.paper import written
-from workbench.output.sheet import print_sheet
-from workbench.output.summary import summary
-from workbench.output.triangle_sheet import triangle_sheets
+from workbench.output.drawing.drawing import draw, sketch_svg
+from workbench.output.drawing.paper import written
+from workbench.output.files.laid_part import on_the_bed
+from workbench.output.notebook.summary import summary
+from workbench.output.sheets.coupon_sheet import coupon_sheet
+from workbench.output.sheets.measuring_sheet import measuring_sheets
+from workbench.output.sheets.print_sheet import print_sheet
+from workbench.output.sheets.triangle_sheet import triangle_sheets
 from workbench.solids.build import assemble
 from workbench.solids.repair import Repair
 

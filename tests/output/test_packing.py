@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.output.packing import Rectangle, Spot, pack, used
+from workbench.output.files.packing import Rectangle, Spot, pack, used
 
 SIDES = st.floats(2, 90).map(lambda side: round(side, 2))
 MANY = st.lists(st.tuples(SIDES, SIDES), min_size=1, max_size=25).map(

@@ -13,8 +13,8 @@ from pypdf import PdfReader
 from workbench import RepairError, trapezoid
 from workbench.measure.target import PAPERS, Target
 from workbench.measure.trace import trace
-from workbench.output.paper import written
-from workbench.output.photo_sheet import photo_sheet
+from workbench.output.drawing.paper import written
+from workbench.output.sheets.photo_sheet import photo_sheet
 
 DPI = 200
 

@@ -10,8 +10,8 @@ from matplotlib.image import imread
 from parts import cube, divider, peg
 
 from workbench.errors import RepairError
-from workbench.output.picture import picture, shaded
-from workbench.output.raster import Camera, covered, rasterise
+from workbench.output.drawing.picture import picture, shaded
+from workbench.output.drawing.raster import Camera, covered, rasterise
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh
 

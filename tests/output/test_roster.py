@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from rosters import written
 
-from workbench.measure.repeats import readings_in
-from workbench.output.roster import open_roster
+from workbench.measure.repeated_readings import readings_in
+from workbench.output.roster.roster import open_roster
 
 
 def rows(path: Path) -> list:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.output.roster import Row
-from workbench.output.roster_row import AGAIN, ROW, Job, Refused, Rows, doubts
+from workbench.output.roster.roster import Row
+from workbench.output.roster.roster_row import AGAIN, ROW, Job, Refused, Rows, doubts
 from workbench.solids.repair import Repair
 
 

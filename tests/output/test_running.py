@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from workbench.output import running
+from workbench.output.notebook import running
 
 KERNEL, TOKEN = "5a1e", "a+b&c"
 

@@ -15,22 +15,22 @@ from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.traced import Hole
+from workbench.measure.trace_result import Hole
 from workbench.measure.triangles import decompose
-from workbench.output.bed import on_the_bed
-from workbench.output.coupon_sheet import coupon_sheet
-from workbench.output.handouts import holes_in, outlined
-from workbench.output.measuring_sheet import measuring_sheets
-from workbench.output.paper import TEXT, shortened, text_width, wrapped, written
-from workbench.output.sheet import print_sheet
-from workbench.output.triangle_sheet import BLANK, triangle_sheets
+from workbench.output.drawing.paper import TEXT, shortened, text_width, wrapped, written
+from workbench.output.files.laid_part import on_the_bed
+from workbench.output.sheets.coupon_sheet import coupon_sheet
+from workbench.output.sheets.handouts import holes_in, outlined
+from workbench.output.sheets.measuring_sheet import measuring_sheets
+from workbench.output.sheets.print_sheet import print_sheet
+from workbench.output.sheets.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.parameters import Size
-from workbench.solids.place import At
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At
 from workbench.solids.service import OUTCOMES
-from workbench.solids.traced import cut_holes
+from workbench.solids.traced_steps import cut_holes
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
@@ -338,7 +338,7 @@ def test_no_coupon_no_sheet():
 def test_lines_are_as_wide_as_matplotlib_sets_them():
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    from workbench.output.paper import Page, Words
+    from workbench.output.drawing.paper import Page, Words
 
     page = Page()
     for i, text in enumerate(("34.95 ± 0.03", "Tray divider", "⌀4.5")):

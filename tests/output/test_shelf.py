@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from workbench import RepairError, __version__
-from workbench.output import shelf
-from workbench.output.notebook import read_template, save_template, start
+from workbench.output.notebook import shelf
+from workbench.output.notebook.template_notebook import read_template, save_template, start
 from workbench.solids.repair import Repair
 
 
@@ -178,7 +178,7 @@ def test_a_name_that_is_not_there_is_told_with_a_near_one(name: str, hint: str) 
 
 
 def test_a_repair_is_read_from_a_name_a_notebook_and_a_record(tmp_path: Path) -> None:
-    from workbench.output.export import export
+    from workbench.output.files.export import export
 
     by_name = shelf.repair_at("shelf-peg")
     record = export(by_name, tmp_path)[-1].parent

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbench import Repair, build
 from workbench.checks.report import Finding, Report, Subject
-from workbench.output.summary import summary
+from workbench.output.notebook.summary import summary
 
 FINDINGS = (
     Finding("stop", "fits the bed", "plate", "It is too wide.", remedy="Turn it."),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from parts import cube
 
 from workbench.errors import RepairError
-from workbench.output.threemf import Body, read_threemf, threemf
+from workbench.output.files.threemf import Body, read_threemf, threemf
 
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 

@@ -10,8 +10,8 @@ import re
 
 import pytest
 
-from workbench.jupyter.look import COLOUR, style_sheet
-from workbench.output import paper
+from workbench.jupyter.style import COLOUR, style_sheet
+from workbench.output.drawing import paper
 
 
 def luminance(colour: str) -> float:

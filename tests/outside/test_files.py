@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from parts import ALL, cube, divider, screw_plate
 
-from workbench.output.files import rounded, step, stl
-from workbench.output.threemf import Body, threemf
+from workbench.output.files.stl_step import rounded, step, stl
+from workbench.output.files.threemf import Body, threemf
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh, volume
 

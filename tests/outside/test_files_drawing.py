@@ -11,12 +11,12 @@ from parts import divider, screw_plate
 from PIL import Image
 from shown import off_the_page, overlaps, texts
 
-from workbench.output.arrangement import SCALES, arranged
-from workbench.output.dimensions import dimensions
-from workbench.output.drawing import draw, scale_text
-from workbench.output.handouts import SHEETS
-from workbench.output.paper import written
-from workbench.output.photo_sheet import photo_sheet
+from workbench.output.drawing.arrangement import SCALES, arranged
+from workbench.output.drawing.dimensions import dimensions
+from workbench.output.drawing.drawing import draw, scale_text
+from workbench.output.drawing.paper import written
+from workbench.output.sheets.handouts import SHEETS
+from workbench.output.sheets.photo_sheet import photo_sheet
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED

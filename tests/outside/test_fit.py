@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from workbench.checks.bias import CAUSES, prior, row
-from workbench.checks.fit import HAND, JAWS, PRINTED, SLIP, Belief, Mating, Tried, window
-from workbench.checks.iso286 import GRADES, TABLE, UNITS, tolerance, tolerance_unit
-from workbench.checks.profiles import Observation, Profile
+from workbench.checks.fit.bias import CAUSES, prior, row
+from workbench.checks.fit.fits import HAND, JAWS, PRINTED, SLIP, Belief, Mating, Tried, window
+from workbench.checks.fit.iso286 import GRADES, TABLE, UNITS, tolerance, tolerance_unit
+from workbench.checks.fit.printer_profile import Observation, Profile
 from workbench.solids.screws import CLEARANCE
 from workbench.solids.service import FITS, OUTCOMES
 

@@ -15,9 +15,9 @@ import shapely
 import trimesh
 from bodies import arrays, ball, block, bridge, drilled, funnel, ring, tee
 
-from workbench.checks.layers import Settings, layers
-from workbench.checks.slices import cut
-from workbench.checks.stability import brim
+from workbench.checks.layers.layer_analysis import Settings, layers
+from workbench.checks.layers.slices import cut
+from workbench.checks.orientation.stability import brim
 from workbench.solids.lay import laid
 from workbench.solids.repair import Repair
 

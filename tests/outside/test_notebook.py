@@ -12,7 +12,7 @@ import papermill
 import pytest
 
 from workbench import Repair
-from workbench.output.notebook import read_template, save_template
+from workbench.output.notebook.template_notebook import read_template, save_template
 
 
 @pytest.fixture

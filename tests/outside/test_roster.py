@@ -24,14 +24,14 @@ from parts import cube
 from rosters import inline, written
 
 from workbench import data
-from workbench.checks.bed import ROOM
-from workbench.output import roster_class, roster_part, roster_run
-from workbench.output.bed_file import SPACING, Bed, Piece, bed_file, beds
-from workbench.output.packing import Rectangle, pack, used
-from workbench.output.roster_class import make_class
-from workbench.output.roster_row import AGAIN, LATER, READY
-from workbench.output.roster_table import HEAD, Line, as_csv
-from workbench.output.threemf import Body, threemf
+from workbench.checks.orientation.bed_fit import ROOM
+from workbench.output.files.bed_file import SPACING, Bed, Piece, bed_file, beds
+from workbench.output.files.packing import Rectangle, pack, used
+from workbench.output.files.threemf import Body, threemf
+from workbench.output.roster import job_pool, part_job, whole_class
+from workbench.output.roster.class_summary import HEAD, Line, as_csv
+from workbench.output.roster.roster_row import AGAIN, LATER, READY
+from workbench.output.roster.whole_class import make_class
 
 lib3mf = pytest.importorskip("lib3mf")
 trimesh = pytest.importorskip("trimesh")
@@ -208,7 +208,7 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
         client.wait_for_workers(2, timeout=60)
     # The workers note what they still had to import when a part came.
     clock = tmp_path / "clock"
-    monkeypatch.setattr(roster_class, "made", partial(rosters.timed, clock=clock))
+    monkeypatch.setattr(whole_class, "made", partial(rosters.timed, clock=clock))
     rows = [f"box,Pupil {i},{15 + i},{6 + i}" for i in range(6)]
     table = written(tmp_path, *rows, head="template,pupil,width,height")
 
@@ -224,7 +224,7 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
     # When the other one ends as well, what it did not make is told; what is made is kept.
     more = [f"box,Pupil {i},{30 + i},{6 + i}" for i in range(4)]
     more = written(tmp_path, *more, "box,Last,9999,", head="template,pupil,width,height")
-    monkeypatch.setattr(roster_run, "PATIENCE", 2.0)
+    monkeypatch.setattr(job_pool, "PATIENCE", 2.0)
 
     def end_all(done: int, _total: int, _line: Line) -> None:
         if done == 1:
@@ -236,8 +236,8 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
     assert len(left) + sum(line.state == READY for line in rest) == 4 and len(left) >= 1
     assert all(why.startswith("All workers have gone") for why in left)
     # The same again on this machine: the same files, and the rest is made.
-    monkeypatch.setattr(roster_class, "made", roster_part.made)
-    monkeypatch.setattr(roster_class, "local", inline)
+    monkeypatch.setattr(whole_class, "made", part_job.made)
+    monkeypatch.setattr(whole_class, "local", inline)
     assert [line.state for line in make_class(more, tmp_path / "more").lines][:4] == [READY] * 4
     table = written(tmp_path, *rows, head="template,pupil,width,height")
     here = make_class(table, tmp_path / "here")
@@ -248,7 +248,7 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
 
 def test_a_scheduler_without_workers_is_told(tmp_path, monkeypatch, refused) -> None:
     pytest.importorskip("distributed")
-    monkeypatch.setattr("workbench.output.roster_run.ANSWERS_IN", 3)
+    monkeypatch.setattr("workbench.output.roster.job_pool.ANSWERS_IN", 3)
     told = tmp_path / "scheduler.json"
     with ExitStack() as stack:
         started(

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from workbench.checks.small_parts import (
+from workbench.checks.cautions.small_parts import (
     DEEP,
     DIAMETER,
     DOUBT,

@@ -14,9 +14,9 @@ from workbench.measure.outline import trapezoid
 from workbench.solids import catalogue
 from workbench.solids.build import assemble, build
 from workbench.solids.mesh import mesh
-from workbench.solids.place import At, Seat
 from workbench.solids.primitives import cone, cylinder, sphere, tube
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
 from workbench.solids.templates.peg import peg

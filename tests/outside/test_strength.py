@@ -8,7 +8,7 @@ import pytest
 from scipy.integrate import quad
 
 from workbench import data
-from workbench.checks import beams
+from workbench.checks.strength import beams
 
 # Worked example of "Snap-Fit Joints for Plastics: A Design Guide", Bayer MaterialScience; the
 # figures from memory, recomputed. Thickness tapers to half at the tip.

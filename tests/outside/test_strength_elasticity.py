@@ -34,8 +34,8 @@ from skfem import (
 )
 from skfem.models.elasticity import lame_parameters, linear_elasticity
 
-from workbench.checks import beams
-from workbench.checks.strength import SLENDER
+from workbench.checks.strength import beams
+from workbench.checks.strength.loads import SLENDER
 
 MODULUS, POISSON = 2000.0, 0.35
 ROOT, WIDTH = 2.0, 6.0

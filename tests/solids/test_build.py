@@ -15,8 +15,8 @@ from workbench.solids import catalogue, kernel, mesh
 from workbench.solids.build import assemble, build
 from workbench.solids.cache import Cache
 from workbench.solids.parameters import Size
-from workbench.solids.place import FACES, At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import FACES, At, Seat
 
 LENGTH = Annotated[float, Size(0.1, 100, measure="from end to end")]
 

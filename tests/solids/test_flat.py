@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from shapes import outlines
 
 from workbench.solids import flat, kernel
-from workbench.solids.place import At
 from workbench.solids.primitives import box, cylinder, triangular_prism, wedge
 from workbench.solids.profile import prism
+from workbench.solids.seat import At
 from workbench.solids.seating import freely
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin

@@ -11,8 +11,8 @@ from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
 from workbench.solids.kernel import solid_moved, union
 from workbench.solids.mesh import closes, mesh, volume
-from workbench.solids.place import At
 from workbench.solids.primitives import box, cone, cylinder, sphere
+from workbench.solids.seat import At
 from workbench.solids.seating import freely
 
 TETRAHEDRON = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])

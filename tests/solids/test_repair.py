@@ -14,8 +14,8 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.build import build
-from workbench.solids.place import At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
 from workbench.solids.service import Load, Trial
 
 

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.solids.build import assemble, frame
-from workbench.solids.place import FACES, At, Seat
 from workbench.solids.repair import Repair
+from workbench.solids.seat import FACES, At, Seat
 from workbench.solids.seating import DIRECTIONS, face_frame
 
 #: Level and upward directions in each face, as one looks at it from outside.

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from workbench.checks import fitted, printability, uses, walls
-from workbench.checks.agreement import readings_agree
-from workbench.checks.cautions import answered, cautions
-from workbench.checks.duties import duties
-from workbench.checks.estimate import estimates
-from workbench.checks.idle import misses, rounds_nothing
+from workbench.checks import printability, walls
+from workbench.checks.cautions import uses
+from workbench.checks.cautions.by_use import answered, cautions
+from workbench.checks.fit import fit_report
+from workbench.checks.fit.agreement import readings_agree
+from workbench.checks.no_effect import misses, rounds_nothing
+from workbench.checks.orientation.estimate import estimates
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
-from workbench.checks.strength import refuse_loads, strength
+from workbench.checks.strength.duties import duties
+from workbench.checks.strength.loads import refuse_loads, strength
 from workbench.errors import RepairError
 from workbench.solids.repair import Repair
 
@@ -27,7 +29,7 @@ RULES: tuple[Rule, ...] = (
     walls.thinnest,
     printability.hanging,
     printability.stands,
-    fitted.fits,
+    fit_report.fits,
     strength,
     estimates,
     duties,

@@ -7,13 +7,13 @@ from functools import partial
 
 import numpy as np
 
-from workbench.checks.bed import ROOM, turn_to_fit
-from workbench.checks.overhang import Region
-from workbench.checks.places import step_at
-from workbench.checks.reasons import hangs
+from workbench.checks.layers.overhang import Region
+from workbench.checks.layers.slices import mass
+from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
+from workbench.checks.orientation.reasons import hangs
+from workbench.checks.orientation.step_at_point import step_at
+from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
-from workbench.checks.slices import mass
-from workbench.checks.way_up import Orientation
 from workbench.solids.lay import laid
 from workbench.solids.mesh import closes
 from workbench.words import _, number, setting, sizes

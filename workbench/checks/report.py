@@ -15,8 +15,8 @@ from workbench.solids.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from workbench.checks.layers import Layers
-    from workbench.checks.way_up import Orientation
+    from workbench.checks.layers.layer_analysis import Layers
+    from workbench.checks.orientation.way_up import Orientation
 
 #: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
 SEVERITIES = ("stop", "warning", "note")
@@ -101,14 +101,14 @@ class Subject:
     @cached_property
     def down(self) -> tuple[float, float, float]:
         """The direction, as the repair stands, that lies on the bed: chosen, or the best found."""
-        from workbench.checks.orient import chosen_down
+        from workbench.checks.orientation.orient import chosen_down
 
         return chosen_down(self)
 
     @cached_property
     def layers(self) -> Layers:
         """The layer analysis of the part as it is laid."""
-        from workbench.checks.layers import Settings, layers
+        from workbench.checks.layers.layer_analysis import Settings, layers
 
         return layers(*self.mesh, self.down, Settings.of(self.printer))
 
@@ -125,7 +125,7 @@ class Subject:
     @cached_property
     def orientations(self) -> tuple[Orientation, ...]:
         """The ways up, best first."""
-        from workbench.checks.orient import quickly
+        from workbench.checks.orientation.orient import quickly
 
         return quickly(self)
 

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from workbench.checks.places import step_at
+from workbench.checks.layers.slices import cut
+from workbench.checks.layers.thin_walls import Thin, thin
+from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import PRACTICE, Finding, Subject
-from workbench.checks.slices import cut
-from workbench.checks.thin import Thin, thin
 from workbench.words import _, number, setting
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.

@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from workbench import data, units
 from workbench.checks.report import Report
-from workbench.jupyter.findings import summary
+from workbench.jupyter.pages.findings_page import summary
 from workbench.jupyter.panel import told
 from workbench.solids.repair import Repair
 from workbench.words import _

@@ -16,31 +16,31 @@ import ipywidgets as w
 from workbench import data, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
+from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar
-from workbench.jupyter.drawing import Drawing
-from workbench.jupyter.fields import Field
-from workbench.jupyter.files import Files
-from workbench.jupyter.findings import Findings
-from workbench.jupyter.fitting import Fitting
-from workbench.jupyter.layer_view import LayerView
-from workbench.jupyter.lengths import LengthBox
-from workbench.jupyter.loading import Loading
-from workbench.jupyter.look import style_sheet
-from workbench.jupyter.measuring import Measuring
-from workbench.jupyter.newest import Newest
-from workbench.jupyter.notebook import shell, watching
-from workbench.jupyter.pages import Pages, region_title, widgets_of
+from workbench.jupyter.in_notebook import shell, watching
+from workbench.jupyter.newest_only import Newest
+from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
+from workbench.jupyter.pages.drawing_page import Drawing
+from workbench.jupyter.pages.files_page import Files
+from workbench.jupyter.pages.findings_page import Findings
+from workbench.jupyter.pages.fitting import Fitting
+from workbench.jupyter.pages.gallery import Shelf
+from workbench.jupyter.pages.loading import Loading
+from workbench.jupyter.pages.measuring import Measuring
+from workbench.jupyter.pages.use import Use
 from workbench.jupyter.panel import Panel, said, told
-from workbench.jupyter.place import PlaceEditor
-from workbench.jupyter.preview import Preview
-from workbench.jupyter.reach import Reach
-from workbench.jupyter.shelf import Shelf
-from workbench.jupyter.sizes import Sizes
+from workbench.jupyter.picture.layer_view import LayerView
+from workbench.jupyter.picture.preview import Preview
+from workbench.jupyter.picture.static_picture import Still
+from workbench.jupyter.sizes.fields import Field
+from workbench.jupyter.sizes.length_boxes import LengthBox
+from workbench.jupyter.sizes.seat_editor import PlaceEditor
+from workbench.jupyter.sizes.step_sizes import Sizes
 from workbench.jupyter.state import Made, Workpiece, make
-from workbench.jupyter.steps import AddStep, Steps
-from workbench.jupyter.still import Still
-from workbench.jupyter.use import Use
-from workbench.output.paths import write_over
+from workbench.jupyter.step_list import AddStep, Steps
+from workbench.jupyter.style import style_sheet
+from workbench.output.files.paths import write_over
 from workbench.solids.repair import Repair
 from workbench.words import _
 

@@ -11,17 +11,17 @@ from urllib.parse import quote
 
 import ipywidgets as w
 
-from workbench.jupyter.look import style_sheet
-from workbench.jupyter.pages import region_title
-from workbench.jupyter.pieces import in_words, picture
-from workbench.jupyter.reach import Reach
-from workbench.jupyter.starting import Starting
+from workbench.jupyter.accessibility import Reach
+from workbench.jupyter.page_buttons import region_title
+from workbench.jupyter.pages.starting import Starting
+from workbench.jupyter.picture.pieces_figure import in_words, picture
+from workbench.jupyter.style import style_sheet
 from workbench.measure.outline import Outline
 from workbench.measure.triangles import decompose
-from workbench.output.running import templates_folder
-from workbench.output.shelf import Card, search
-from workbench.output.shipped import is_shipped
-from workbench.output.stranger import own_code
+from workbench.output.notebook.bundled import is_shipped
+from workbench.output.notebook.running import templates_folder
+from workbench.output.notebook.shelf import Card, search
+from workbench.output.notebook.untrusted_template import own_code
 from workbench.solids import catalogue
 from workbench.words import _
 

@@ -69,17 +69,21 @@ def in_data() -> set[str]:
 
 def _variables() -> Iterator[str]:
     from workbench import data
-    from workbench.checks import beams, fitted, printability, report, small_parts
+    from workbench.checks import printability, report
+    from workbench.checks.cautions import small_parts
+    from workbench.checks.fit import fit_report
+    from workbench.checks.strength import beams
     from workbench.cli import COMMANDS, OF_ARGPARSE
-    from workbench.measure import piece, reading, row, triangles
-    from workbench.output import roster_row, roster_table, shelf
-    from workbench.solids import place, service
+    from workbench.measure import piece, reading, table_row, triangles
+    from workbench.output.notebook import shelf
+    from workbench.output.roster import class_summary, roster_row
+    from workbench.solids import seat, service
 
-    yield from place.FACES + service.FITS + triangles.WAYS
+    yield from seat.FACES + service.FITS + triangles.WAYS
     yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
     yield from reading.RESOLUTION
-    yield from row.KINDS
-    yield from (*roster_table.HEAD, *fitted.FitRow.HEADINGS, *fitted.TrialRow.HEADINGS)
+    yield from table_row.KINDS
+    yield from (*class_summary.HEAD, *fit_report.FitRow.HEADINGS, *fit_report.TrialRow.HEADINGS)
     yield from map(
         data.label, (*data.Material.__dataclass_fields__, *data.Printer.__dataclass_fields__)
     )
@@ -88,7 +92,7 @@ def _variables() -> Iterator[str]:
     yield from OF_ARGPARSE
     yield from map(os.strerror, _OF_FILES)
     for source in (
-        *(report.PRACTICE, fitted.SOURCE, printability.OVERHANG, small_parts.SOURCE),
+        *(report.PRACTICE, fit_report.SOURCE, printability.OVERHANG, small_parts.SOURCE),
         *(beams.BEAM, beams.CORNER, beams.SNAP, beams.OFF_AXIS),
     ):
         yield from source.split("; ")
@@ -114,7 +118,7 @@ def _of_templates() -> Iterator[str]:
 
 def _templates() -> Iterator[dict[str, Any]]:
     """What stands in the metadata of each shipped template."""
-    from workbench.output.shipped import folders
+    from workbench.output.notebook.bundled import folders
 
     for path in sorted(folders().templates.glob("*.ipynb")):
         yield json.loads(path.read_text(encoding="utf-8"))["metadata"]["workbench"]
@@ -139,8 +143,8 @@ def _of_materials() -> Iterator[str]:
 
 def in_lessons() -> dict[str, list[str]]:
     """Every text of the lessons, with the notebooks where it stands."""
-    from workbench.output.language import pieces
-    from workbench.output.shipped import folders
+    from workbench.output.notebook.bundled import folders
+    from workbench.output.notebook.language import pieces
 
     found: dict[str, list[str]] = {}
     for path in sorted(folders().notebooks.glob("*.ipynb")):
@@ -152,11 +156,12 @@ def in_lessons() -> dict[str, list[str]]:
 
 def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
-    from workbench.checks import report, uses
-    from workbench.measure.place import FILLERS
-    from workbench.output import jaws
-    from workbench.output.language import STEP
-    from workbench.solids.place import FACES
+    from workbench.checks import report
+    from workbench.checks.cautions import uses
+    from workbench.measure.corners import FILLERS
+    from workbench.output.notebook.language import STEP
+    from workbench.output.sheets import caliper_jaws
+    from workbench.solids.seat import FACES
     from workbench.solids.service import OUTCOMES
 
     for _path, node in _calls():
@@ -168,7 +173,10 @@ def with_context() -> Iterator[tuple[str, str]]:
     yield from ((word, "use") for word in uses.known())
     yield from ((rule, "rule") for rule in report.RULE_NAMES)
     yield from ((word, "place") for word in FILLERS)
-    yield from ((word, "calipers") for word in (jaws.OUTSIDE, jaws.INSIDE, jaws.DEPTH))
+    yield from (
+        (word, "calipers")
+        for word in (caliper_jaws.OUTSIDE, caliper_jaws.INSIDE, caliper_jaws.DEPTH)
+    )
     names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
     yield from ((name, STEP) for name in sorted(names))
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from workbench.measure.rounds import Arc, middles
-from workbench.measure.row import STATEMENTS, Row
+from workbench.measure.fillets import Arc, middles
 from workbench.measure.sketch import Sketch, Trace
 from workbench.measure.slopes import SQUARE, add_distances, add_spans, add_turns
+from workbench.measure.table_row import STATEMENTS, Row
 from workbench.words import _
 
 #: Standard uncertainty that stands in for an exact statement until the corners are near.

@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure.corners import drawn_at, names_of, point_name
 from workbench.measure.outline import Outline, signed_area
-from workbench.measure.place import drawn_at, names_of, point_name
-from workbench.measure.row import (
+from workbench.measure.table_row import (
     SETTING,
     Row,
     Term,

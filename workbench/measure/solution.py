@@ -10,14 +10,14 @@ from functools import cached_property
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure import mirror, verdict
+from workbench.measure import alternatives, solution_report
 from workbench.measure.adjust import Adjusted
 from workbench.measure.derived import Derived
+from workbench.measure.fillets import rounded
+from workbench.measure.outliers import Doubt, chance
 from workbench.measure.outline import Outline
-from workbench.measure.rounds import rounded
-from workbench.measure.row import Row
 from workbench.measure.sketch import Sketch
-from workbench.measure.suspect import Doubt, chance
+from workbench.measure.table_row import Row
 from workbench.words import _, number
 
 
@@ -154,7 +154,7 @@ class Solution:
         """Readings in which an error would hardly show, since little else checks them."""
         redundancy = self.redundancy
         rows = (row.name for row in self.sketch.rows if not row.exact)
-        return tuple(name for name in rows if redundancy[name] < verdict.WEAK)
+        return tuple(name for name in rows if redundancy[name] < solution_report.WEAK)
 
     def alike(self, name: str) -> dict[str, float]:
         """How like each other reading's residual is to this one's: 1 cannot be told apart."""
@@ -201,10 +201,11 @@ class Solution:
 
         They are looked for when first asked for, and only where the readings agree.
         """
-        if self.p_value < verdict.AGREES:
+        if self.p_value < solution_report.AGREES:
             return ()
         return tuple(
-            Solution(self.sketch, other, other, Doubt()) for other in mirror.others(self.adjusted)
+            Solution(self.sketch, other, other, Doubt())
+            for other in alternatives.others(self.adjusted)
         )
 
     # -- in words ----------------------------------------------------------------------------
@@ -212,7 +213,7 @@ class Solution:
     @cached_property
     def lines(self) -> list[str]:
         """What there is to say, a sentence each, the most pressing first."""
-        return verdict.lines(self)
+        return solution_report.lines(self)
 
     def __str__(self) -> str:
         width, height = self.outline.size

@@ -6,12 +6,12 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.adjust import Adjusted, adjust, as_drawn
-from workbench.measure.advice import Next, to_hold
 from workbench.measure.equations import Equations
+from workbench.measure.next_reading import Next, to_hold
+from workbench.measure.outliers import Doubt, find_doubt
 from workbench.measure.sketch import Sketch
 from workbench.measure.solution import Solution
-from workbench.measure.suspect import Doubt, find_doubt
-from workbench.measure.verdict import AGREES
+from workbench.measure.solution_report import AGREES
 from workbench.words import _
 
 

@@ -25,7 +25,7 @@ from workbench.measure.outline import Outline
 from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.target import BAR, Target
-from workbench.measure.traced import Hole, Side, Traced
+from workbench.measure.trace_result import Hole, Side, Traced
 from workbench.words import _, number
 
 #: What tells the size of things in the picture.

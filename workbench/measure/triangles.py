@@ -10,7 +10,7 @@ import shapely
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline, signed_area
 from workbench.measure.piece import BOX, Piece, box_piece, is_right, triangle_piece
-from workbench.measure.slabs import Cut, boxes_and_right_triangles, split_at_height
+from workbench.measure.trapezoids import Cut, boxes_and_right_triangles, split_at_height
 from workbench.words import _
 
 #: The ways to split an outline.

@@ -18,9 +18,9 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import apart, catalogue, flat, kernel, seating
 from workbench.solids.cache import SHARED, Cache
-from workbench.solids.place import Seat
 from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
+from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 from workbench.words import _
 

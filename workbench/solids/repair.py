@@ -16,7 +16,7 @@ from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.solids.place import FACES, At, Place, Seat
+from workbench.solids.seat import FACES, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.solids.kernel import extent, moved, parts_of
-from workbench.solids.place import At, Seat
+from workbench.solids.seat import At, Seat
 
 if TYPE_CHECKING:
     from build123d import Shape

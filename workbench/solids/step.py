@@ -8,7 +8,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.solids import catalogue
-from workbench.solids.place import At, Place, Seat
+from workbench.solids.seat import At, Place, Seat
 from workbench.words import _
 
 

@@ -1,1 +1,1 @@
-"""The live picture of the part, drawn in the browser."""
+"""Pictures on the bench and in the lessons."""

@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from workbench.output.dimensions import sizes_of
-from workbench.output.lengths import Angle, Circle, Corner, Length
+from workbench.output.drawing.dimensions import sizes_of
+from workbench.output.drawing.length_dimensions import Angle, Circle, Corner, Length
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly
 from workbench.solids.parameters import Size

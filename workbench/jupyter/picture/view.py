@@ -9,8 +9,8 @@ from typing import Any
 import anywidget
 import traitlets
 
-from workbench.jupyter.look import COLOUR
 from workbench.jupyter.picture.words import words
+from workbench.jupyter.style import COLOUR
 
 HERE = Path(__file__).parent
 

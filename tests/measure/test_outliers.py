@@ -1,0 +1,222 @@
+"""Naming the wrong reading: how often it is right, and what is said where it cannot choose."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from surveys import SIGMA, survey
+
+from workbench.errors import RepairError
+from workbench.measure.outliers import ALIKE, critical, hint_for
+from workbench.measure.outline import trapezoid
+from workbench.measure.sketch import Sketch, sketch_of
+from workbench.measure.solve import Undetermined, solve
+from workbench.measure.table_row import Row
+
+
+def surveys(seed: int, count: int):
+    """Solved surveys with noise and no error, each with its sketch."""
+    rng = np.random.default_rng(seed)
+    found = 0
+    while found < count:
+        one = survey(rng, spare=int(rng.integers(1, 9)))
+        try:
+            solution = solve(one.sketch)
+        except Undetermined:
+            continue
+        found += 1
+        yield rng, one.sketch, solution
+
+
+def test_without_an_error_few_sketches_have_a_reading_accused():
+    count = 500
+    accused = sum(
+        solution.suspect is not None or bool(solution.undecided)
+        for _rng, _sketch, solution in surveys(1, count)
+    )
+    print(f"accused without an error: {accused} of {count} sketches")
+    assert accused <= 0.05 * count + 2 * math.sqrt(0.05 * 0.95 * count)
+    assert accused >= 0.01 * count  # a test that never accuses would find nothing
+
+
+def test_a_gross_error_is_named_where_it_can_be_told_apart():
+    named = cases = told = others = 0
+    for rng, sketch, solution in surveys(2, 400):
+        row = sketch.rows[rng.integers(len(sketch.rows))]
+        error = rng.uniform(8, 12) * SIGMA * rng.choice([-1, 1])
+        wrong = sketch.copy().change(row.name, row.value + error)
+        alike = max(v for name, v in solution.alike(row.name).items() if name != row.name)
+        clear = solution.redundancy[row.name] >= 0.3 and alike < ALIKE
+        try:
+            found = solve(wrong)
+            suspect, listed = found.suspect, (found.suspect, *found.undecided)
+        except RepairError as error:
+            suspect, listed = None, (row.name if row.name in str(error) else None,)
+        if clear:
+            cases += 1
+            named += suspect == row.name
+        elif solution.redundancy[row.name] >= 0.3:
+            others += 1
+            told += row.name in listed
+    print(
+        f"named: {named} of {cases} that can be told apart; {told} of {others} others in the list"
+    )
+    assert cases >= 100
+    assert named >= 0.95 * cases
+    assert told >= 0.9 * others
+
+
+def test_the_others_say_what_it_should_be():
+    gaps = []
+    for rng, sketch, solution in surveys(3, 150):
+        row = sketch.rows[rng.integers(len(sketch.rows))]
+        if solution.redundancy[row.name] < 0.5:
+            continue
+        found = solve(sketch.copy().change(row.name, row.value + 20 * SIGMA))
+        if found.suspect == row.name:
+            value, uncertainty = found.doubt.expected
+            others = solve(sketch.without(row.name))
+            if others.suspect is None:
+                size = others.size(row.kind, row.where)
+                assert abs(size.value) == pytest.approx(value, abs=1e-4)
+                assert size.uncertainty == pytest.approx(uncertainty, rel=1e-3)
+            gaps.append(abs(value - row.value) / math.hypot(uncertainty, SIGMA))
+    assert len(gaps) > 20
+    assert np.mean(np.array(gaps) < 2) > 0.85
+
+
+def divider() -> Sketch:
+    true = trapezoid(35, 31, 71, -5)
+    sketch = sketch_of(true)
+    for kind, where in (
+        *(("side", pair) for pair in ("AB", "BC", "CD", "DA")),
+        *(("diagonal", pair) for pair in ("AC", "BD")),
+    ):
+        ends = [sketch.corners[name] for name in where]
+        sketch.read(kind, where, round(math.dist(*ends), 2))
+    sketch.read("height", "D over A B", 71).read("height", "C over A B", 71)
+    return sketch.read("overall width", "", 40)
+
+
+@pytest.mark.parametrize("name", [row.name for row in divider().rows])
+@pytest.mark.parametrize(
+    ("slip", "hint"),
+    [
+        (0.1, "ten times too small?"),
+        (10, "ten times too large?"),
+        (1 / 25.4, "inches taken for mm?"),
+    ],
+)
+def test_a_slip_of_the_unit_is_found(name, slip, hint):
+    sketch = divider()
+    sketch.change(name, sketch.row(name).value * slip)
+    solution = solve(sketch)
+    assert solution.suspect == name
+    assert solution.doubt.hint == hint
+    assert f"take {name} again: it was read as" in str(solution)
+    assert hint in str(solution)
+    assert solution.outline.points == pytest.approx(trapezoid(35, 31, 71, -5).points, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("read", "expected", "hint"),
+    [
+        (3.5, 35.02, "ten times too small?"),
+        (350, 35.02, "ten times too large?"),
+        (1.38, 35.02, "inches taken for mm?"),
+        (889, 35.02, "mm taken for inches?"),
+        (17.5, 35.02, "half of it: a radius for a diameter?"),
+        (70.1, 35.02, "twice as much: a diameter for a radius?"),
+        (53.4, 35.4, "two digits swapped, 35.4?"),
+        (36.02, 35.02, "miscounted by 1.0 mm?"),
+        (25.03, 35.02, "miscounted by 10.0 mm?"),
+        (35.02, -35.0, "on the other side?"),
+        (41.7, 35.02, ""),
+    ],
+)
+def test_what_may_have_happened(read, expected, hint):
+    row = Row("top", "side", ("A", "B"), (read,))
+    assert hint_for(row, expected, 0.02) == hint
+
+
+def test_swapped_digits_are_those_that_were_typed():
+    row = Row("top", "side", ("A", "B"), (1.735 * 25.4,), unit="in")
+    assert hint_for(row, 34.9, 0.02) == "two digits swapped, 1.375?"
+
+
+def test_no_hint_about_angles_and_statements():
+    assert hint_for(Row("b", "angle", ("B",), (9.0,)), 90.0, 0.1) == ""
+    assert hint_for(Row("b", "square", ("B",)), 90.0, 0.1) == ""
+
+
+def test_a_statement_that_is_not_true_is_the_suspect():
+    solution = solve(divider().read("parallel", "A D and B C"))
+    assert solution.suspect == "parallel A D and B C"
+    assert "parallel A D and B C does not agree with the readings; check it" in str(solution)
+
+
+def test_readings_that_cannot_be_told_apart_are_listed_with_what_settles_it():
+    # One reading more than needed: any of them could be the wrong one.
+    sketch = divider()
+    for name in ("height D over A B", "height C over A B", "overall width"):
+        sketch.remove(name)
+    sketch.change("diagonal A C", 77.0)
+    solution = solve(sketch)
+    assert solution.suspect is None
+    assert "diagonal A C" in solution.undecided
+    assert len(solution.undecided) == 6
+    settle = solution.doubt.settle
+    assert settle is not None
+    assert f"read {settle} to settle it" in str(solution)
+
+
+def test_the_reading_that_settles_it_does():
+    sketch = divider().without("height D over A B", "height C over A B", "diagonal B D")
+    true = {row.name: row.value for row in divider().rows}
+    sketch.change("side C D", true["side C D"] + 1.0)
+    solution = solve(sketch)
+    assert "side C D" in solution.undecided
+    for _extra in range(3):
+        settle = solution.doubt.settle
+        asked = solve(divider()).size(settle.kind, settle.where)
+        sketch.read(settle.kind, settle.where, abs(asked.value))
+        solution = solve(sketch)
+        if solution.suspect:
+            break
+    assert solution.suspect == "side C D"
+
+
+def test_two_errors_are_not_hidden_behind_one():
+    sketch = divider()
+    sketch.change("side B C", 75.0).change("overall width", 45.0)
+    said = str(solve(sketch))
+    assert "the rest does not agree either" in said or "no single one stands out" in said
+
+
+def test_nothing_is_accused_where_nothing_is_checked():
+    sketch = Sketch({"A": (0, 0), "B": (4, 0), "C": (4, 3)})
+    for where, value in (("AB", 40), ("BC", 30), ("CA", 65)):
+        sketch.read("side", where, value)
+    solution = solve(sketch)
+    assert (solution.suspect, solution.undecided, solution.p_value) == (None, (), 1.0)
+    assert "nothing checks these readings" in str(solution)
+
+
+def test_the_bound_is_met_by_independent_misfits():
+    rng = np.random.default_rng(0)
+    for tests in (1, 5, 20):
+        worst = np.abs(rng.normal(size=(20_000, tests))).max(axis=1)
+        beyond = float(np.mean(worst > critical(tests, spare=1000, level=0.05)))
+        assert beyond == pytest.approx(0.05, abs=0.005)
+
+
+def test_the_bound_is_met_by_fully_dependent_misfits():
+    # With two degrees of freedom every misfit is a shadow of one point in the plane.
+    rng = np.random.default_rng(0)
+    turns = np.linspace(0, math.pi, 200)
+    points = rng.normal(size=(20_000, 2))
+    worst = np.abs(points @ np.array([np.cos(turns), np.sin(turns)])).max(axis=1)
+    beyond = float(np.mean(worst > critical(200, spare=2, level=0.05)))
+    assert beyond == pytest.approx(0.05, abs=0.005)

@@ -1,0 +1,67 @@
+"""Workers that end, and schedulers that are not there."""
+
+from __future__ import annotations
+
+import socket
+import sys
+
+import pytest
+from rosters import Inline, always_ends, ended_by_three, nothing
+
+from workbench.output.roster.job_pool import Lost, Workers, cluster, local, outcomes
+
+
+def test_a_job_that_ends_its_worker_is_told_and_the_others_are_done() -> None:
+    with local(2, nothing) as workers:
+        found = dict(outcomes(ended_by_three, range(7), workers))
+    lost = found.pop(3)
+    assert isinstance(lost, Lost) and "ended" in lost.why
+    assert found == {value: 10 * value for value in range(7) if value != 3}
+
+
+def test_workers_that_all_end_are_not_started_for_ever(refused) -> None:
+    with local(1, nothing) as workers, refused("in a row", "memory"):
+        list(outcomes(always_ends, range(100), workers))
+
+
+def test_only_so_many_jobs_are_handed_out_at_a_time() -> None:
+    taken: list[int] = []
+
+    def jobs():
+        for value in range(50):
+            taken.append(value)
+            yield value
+
+    ahead = [
+        len(taken) - done
+        for done, _found in enumerate(outcomes(str, jobs(), Workers(2, Inline)), 1)
+    ]
+    assert len(ahead) == 50 and max(ahead) <= 4
+
+
+def test_an_error_in_a_worker_is_told_for_its_job_only() -> None:
+    found = dict(outcomes(lambda value: 12 // value, [3, 0, 4], Workers(1, Inline)))
+    assert (found[3], found[4]) == (4, 3)
+    assert isinstance(found[0], Lost) and "ZeroDivisionError" in found[0].why
+
+
+def test_fewer_than_one_worker_is_refused(refused) -> None:
+    with refused("workers is 0", "1 or more"), local(0, nothing):
+        pass
+
+
+def test_a_scheduler_without_its_package_is_told(monkeypatch, refused) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with refused("repair-workbench[cluster]"), cluster("tcp://127.0.0.1:1", nothing):
+        pass
+
+
+@pytest.mark.parametrize("address", ["tcp://127.0.0.1:{port}", "nonsense://x", "no such place"])
+def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) -> None:
+    pytest.importorskip("distributed")
+    monkeypatch.setattr("workbench.output.roster.job_pool.ANSWERS_IN", 1)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))  # bound and not listening: nobody answers
+        place = address.format(port=free.getsockname()[1])
+        with refused("no scheduler answers", place, "--scheduler"), cluster(place, nothing):
+            pass

@@ -1,0 +1,1 @@
+"""May it be printed at all: uses and shapes that can hurt someone."""

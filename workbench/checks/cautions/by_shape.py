@@ -1,0 +1,114 @@
+"""Cautions that come from the shape: small parts, sharp edges and points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from workbench.checks.cautions import sharp, uses
+from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
+from workbench.checks.cautions.small_parts import small_parts
+from workbench.checks.report import Finding, Subject
+from workbench.solids.rounding import SHARP
+from workbench.words import _, number
+
+#: Points sharper than this are named, in steradian; edges as they are rounded. Our choice.
+SHARP_POINT = 0.4
+
+
+def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
+    found = small_parts(subject.mesh[0])
+    by = number(abs(found.protrusion), 1)
+    if not found.fits:
+        if "child" in used:
+            yield _of_shape(
+                subject,
+                "note",
+                "small parts",
+                _("It does not go wholly into the small-parts cylinder: {by} mm stick out.").format(
+                    by=by
+                ),
+                found.protrusion,
+                _("Pieces that break off may still be small."),
+            )
+        return
+    severity = "stop" if "child" in used else "warning" if "pet" in used else "note"
+    remedy = _("Keep it away from children under three, and from pets.")
+    if severity == "stop":
+        remedy = _(
+            'Make it larger, or fix it so that no child gets it loose; if no child under three comes near it, state so under "small parts".'
+        )
+    yield _of_shape(
+        subject,
+        severity,
+        "small parts",
+        _("It goes wholly into the small-parts cylinder: a small child can choke on it."),
+        found.protrusion,
+        remedy,
+    )
+
+
+def _of_shape(
+    subject: Subject, severity: str, rule: str, text: str, protrusion: float, remedy: str
+) -> Finding:
+    return Finding(
+        severity, rule, subject.repair.name, text, protrusion, 0.0, "mm", remedy, SMALL_PARTS
+    )
+
+
+def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
+    vertices, faces = subject.mesh
+    found = sharp.edges(vertices, faces)
+    severity = "warning" if used.keys() & {"child", "pet"} else "note"
+    remedy = _(
+        "Give the repair a rounding, such as 0.5 mm, or break it with a file or fine sandpaper."
+    )
+    source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
+    keen = found.angles < SHARP
+    if keen.any():
+        ends = vertices[found.ends[keen]]
+        lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+        sharpest = float(found.angles[keen].min())
+        yield Finding(
+            severity,
+            "sharp edges",
+            _nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
+            _("{length} mm of edge are sharper than {limit}°, the sharpest {sharpest}°.").format(
+                length=number(lengths.sum(), 0),
+                limit=number(SHARP, 0),
+                sharpest=number(sharpest, 0),
+            ),
+            sharpest,
+            SHARP,
+            "°",
+            remedy,
+            source,
+        )
+    solid = sharp.solid_angles(found, len(vertices))
+    points = np.flatnonzero((solid > 0) & (solid < SHARP_POINT))
+    if len(points):
+        keenest = points[np.argmin(solid[points])]
+        yield Finding(
+            severity,
+            "sharp points",
+            _nearest(subject, vertices[keenest]),
+            _("{count} points are sharp, the sharpest with {solid} sr; a box has 1.57 sr.").format(
+                count=len(points), solid=number(float(solid[keenest]), 2)
+            ),
+            float(solid[keenest]),
+            SHARP_POINT,
+            "sr",
+            remedy,
+            source,
+        )
+
+
+def _nearest(subject: Subject, point: np.ndarray) -> str:
+    """The step that a point lies on."""
+    from build123d import Vertex
+
+    spot = Vertex(*(float(v) for v in point))
+    return min(
+        subject.assembly.parts, key=lambda name: subject.assembly.parts[name].distance_to(spot)
+    )

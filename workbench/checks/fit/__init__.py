@@ -1,0 +1,1 @@
+"""Will it fit: clearances, coupons, trials, and what a printer was found to do."""

@@ -1,0 +1,117 @@
+"""The lines that a print is made of: how long they are, and how long they take.
+
+Every layer is walls, skins and infill. Path lengths follow from areas, since a line of width w
+covers w square millimetres for each millimetre of its length; the printer's speeds, its
+acceleration at the turns, and what a layer takes besides, make minutes of them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.checks.layers.layer_analysis import INFILL, SUPPORT, WALLS, Layers
+from workbench.checks.layers.slices import Slices
+
+#: Thickness of the solid skin below and above, in mm. Common practice, no source.
+SKIN = 0.8
+
+#: Sharp turns in a ring of wall, and seconds for starting a line anew. Our choice.
+TURNS, RESTART = 4, 0.2
+
+
+@dataclass(frozen=True)
+class Paths:
+    """Path lengths of each layer, (n,) in mm, and what slows them down.
+
+    walls, skin, infill, support : lengths
+    rings : (n,) closed outlines of the layer
+    run : (n,) mean length of a straight line inside, in mm
+    """
+
+    walls: np.ndarray
+    skin: np.ndarray
+    infill: np.ndarray
+    support: np.ndarray
+    rings: np.ndarray
+    run: np.ndarray
+
+    @property
+    def part(self) -> float:
+        """Length of all lines of the part itself, in mm."""
+        return float((self.walls + self.skin + self.infill).sum())
+
+
+def paths(found: Layers, infill: float = INFILL, walls: int = WALLS) -> Paths:
+    """The lines of each layer, from its areas."""
+    slices, width = found.slices, found.settings.line_width
+    inside, solid = _inside(slices, walls * width, max(1, round(SKIN / found.settings.layer)))
+    skin = np.minimum(solid, inside)
+    sparse = inside - skin
+    rings = np.array([slices.section(i).num_contour() for i in range(len(slices))], dtype=float)
+    # The mean chord of a plane figure is pi A/P (Crofton).
+    run = math.pi * slices.areas / np.maximum(slices.perimeters, 1e-9)
+    return Paths(
+        walls=(slices.areas - inside) / width,
+        skin=skin / width,
+        infill=sparse * infill / width,
+        support=found.overhangs.support_areas * SUPPORT / width,
+        rings=rings * walls,
+        run=np.maximum(run, width),
+    )
+
+
+def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.ndarray]:
+    """(n,) area within the walls of each layer, and (n,) what of it is skin.
+
+    A place is skin if a layer so many below or above it does not cover it.
+    """
+    from manifold3d import CrossSection, JoinType
+
+    count = len(slices)
+    nothing = CrossSection()
+    runs = slices.runs
+    inner: dict[int, tuple[CrossSection, float]] = {}
+    kept: dict[tuple[int, int, int], float] = {}
+    inside, solid = np.zeros(count), np.zeros(count)
+    for i in range(count):
+        run = int(runs[i])
+        if run not in inner:
+            section = slices.section(i).offset(-wall, JoinType.Miter, 2.0)
+            inner[run] = section, section.area()
+        section, inside[i] = inner[run]
+        below, above = i - skins, i + skins
+        key = (
+            run,
+            int(runs[below]) if below >= 0 else -1,
+            int(runs[above]) if above < count else -1,
+        )
+        if key not in kept:
+            under = slices.section(below) if below >= 0 else nothing
+            over = slices.section(above) if above < count else nothing
+            kept[key] = (section ^ under ^ over).area() if key[1:] != (run, run) else inside[i]
+        solid[i] = max(0.0, inside[i] - kept[key])
+    return inside, solid
+
+
+def duration(lines: Paths, pace: Mapping[str, float]) -> float:
+    """Minutes for all lines at one pace.
+
+    pace : wall_speed, infill_speed, first_layer_speed and travel_speed in mm/s, acceleration in
+        mm/s², layer_change and least_layer_time in s, start_up in min
+    """
+    wall_speed = np.full(len(lines.walls), pace["wall_speed"])
+    fill_speed = np.full(len(lines.walls), pace["infill_speed"])
+    wall_speed[0] = fill_speed[0] = pace["first_layer_speed"]
+    filling = lines.skin + lines.infill + lines.support
+    # Stopping and starting at a turn costs v/a against going on.
+    walls = lines.walls / wall_speed + TURNS * lines.rings * wall_speed / pace["acceleration"]
+    # A line too short to reach the speed goes with the speed that it reaches.
+    reached = np.minimum(fill_speed, np.sqrt(pace["acceleration"] * lines.run))
+    fill = filling / reached + filling / lines.run * reached / pace["acceleration"]
+    restarts = lines.rings * (RESTART + lines.run / pace["travel_speed"])
+    each = np.maximum(walls + fill + restarts, pace["least_layer_time"]) + pace["layer_change"]
+    return float(each.sum()) / 60 + pace["start_up"]

@@ -1,0 +1,290 @@
+"""A laid part cut into printed layers.
+
+A layer is cut near the middle of its height, a hundredth lower: sizes that people choose are
+multiples of a tenth, so a level face would often lie exactly in the middle of a layer. Layers
+between which only upright walls run are equal; they are cut once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.layers.contours import Contours, contours
+from workbench.checks.layers.sections import STRAIGHT
+from workbench.checks.orientation.candidates import ON_BED, Facets
+from workbench.errors import RepairError
+from workbench.solids.lay import laid, rotation, unit
+from workbench.solids.mesh import closes
+from workbench.words import _, number, setting
+
+if TYPE_CHECKING:
+    from manifold3d import CrossSection
+
+#: Where in a layer it is cut, as a share of its height.
+CUT_AT = 0.49
+
+#: More layers than this are a mistake in a size, not a print.
+MOST_LAYERS = 20_000
+
+#: A wall is upright if its normal leans from level by less than this.
+_UPRIGHT = 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class Slices:
+    """A part laid on the bed and cut into layers, lowest first.
+
+    down : the direction of the part, as it stands, that lies on the bed
+    layer : height of a layer, in mm
+    height : of the laid part, in mm
+    repeats : (n,) whether a layer has the same section as the one below it
+    contours : the cuts of the layers that do not repeat
+    turn, shift : a point p of the part lies at ``turn @ p + shift``, with the bed at z = 0
+    centre : (3,) centre of mass of the laid part, filled evenly, in mm
+    volume : in mm³
+    placed, faces : the laid mesh
+    facing : (m,) z of each triangle's unit normal: 1 faces up, 0 is upright, -1 faces down
+    spans : (2, m) height of each triangle's lowest and highest corner, in mm
+    """
+
+    down: tuple[float, float, float]
+    layer: float
+    height: float
+    repeats: np.ndarray
+    contours: Contours
+    turn: np.ndarray
+    shift: np.ndarray
+    centre: np.ndarray
+    volume: float
+    placed: np.ndarray
+    faces: np.ndarray
+    facing: np.ndarray
+    spans: np.ndarray
+    _sections: dict[int, CrossSection] = field(default_factory=dict, repr=False)
+
+    def __len__(self) -> int:
+        return len(self.repeats)
+
+    @cached_property
+    def levels(self) -> np.ndarray:
+        """(n,) height of each layer's underside above the bed, in mm."""
+        return np.arange(len(self)) * self.layer
+
+    @cached_property
+    def runs(self) -> np.ndarray:
+        """(n,) which cut each layer has; equal layers share one."""
+        return np.cumsum(~self.repeats) - 1
+
+    @cached_property
+    def areas(self) -> np.ndarray:
+        """(n,) area of each layer, in mm²."""
+        return self.contours.areas[self.runs]
+
+    @cached_property
+    def perimeters(self) -> np.ndarray:
+        """(n,) length of all edges of each layer, holes included, in mm."""
+        return self.contours.lengths[self.runs]
+
+    def section(self, layer: int) -> CrossSection:
+        """The section of a layer; equal layers return the same object."""
+        from manifold3d import CrossSection
+
+        run = int(self.runs[layer])
+        if run not in self._sections:
+            self._sections[run] = CrossSection(self.contours.rings(run)).simplify(STRAIGHT)
+        return self._sections[run]
+
+    def polygons(self, layer: int) -> list[np.ndarray]:
+        """A layer's closed polygons, each (k, 2) in mm: outer ones counter-clockwise, holes
+        clockwise."""
+        return self.contours.rings(int(self.runs[layer]))
+
+    def top_of_run(self, layer: int) -> int:
+        """The highest of the equal layers that ``layer`` belongs to."""
+        return int(np.searchsorted(self.runs, self.runs[layer], side="right")) - 1
+
+    def index(self, z: float) -> int:
+        """The layer that holds height ``z`` above the bed; the nearest one outside the part."""
+        return int(np.clip(z // self.layer, 0, len(self) - 1))
+
+    def on_bench(self, points: np.ndarray) -> np.ndarray:
+        """Laid points (..., 3) back where they are on the part as it stands on the bench."""
+        return (np.asarray(points, dtype=float) - self.shift) @ self.turn
+
+    def leaning(self, angle: float) -> np.ndarray:
+        """(n,) whether anything between a layer's cut and the one below leans out by more than
+        ``angle`` degrees from the vertical, or starts there in mid-air."""
+        planes = _planes(len(self), self.layer)
+        leans = _touched(planes, self.spans[:, self.facing < -np.sin(np.radians(angle))])
+        z = self.placed[:, 2]
+        bottoms = z[_minima(z, self.faces)]
+        return leans | _touched(planes, np.stack([bottoms, bottoms]))
+
+    def stepped(self) -> np.ndarray:
+        """(n,) whether a nearly level face (within 10 degrees) lies between a layer's cut and
+        the one below."""
+        level = np.abs(self.facing) > np.cos(np.radians(10))
+        return _touched(_planes(len(self), self.layer), self.spans[:, level])
+
+
+def cut(
+    vertices: np.ndarray,
+    faces: np.ndarray,
+    down: Sequence[float] | np.ndarray,
+    layer: float = 0.2,
+) -> Slices:
+    """Lay a closed mesh with ``down`` on the bed and cut it into layers.
+
+    Parameters
+    ----------
+    vertices : (n, 3) in mm, as the part stands
+    faces : (m, 3) indices, counter-clockwise from outside
+    down : direction that points to the bed
+    layer : height of a layer, in mm
+
+    Raises
+    ------
+    RepairError
+        When the mesh does not close, or the layer height makes no sense for the part.
+    """
+    if not (np.isfinite(layer) and layer > 0):
+        raise RepairError(
+            _("layer is {layer} mm; give a height above 0, such as {usual} mm").format(
+                layer=str(layer), usual=setting(0.2)
+            )
+        )
+    points, triangles = _closed(vertices, faces)
+    turn = rotation(down)
+    placed = laid(points, down)
+    height = float(placed[:, 2].max())
+    count = _count(height, layer)
+    volume, centre = mass(placed, triangles)
+    if volume <= 0:
+        raise RepairError(_("the mesh is inside out or flat; build the part again"))
+    planes = _planes(count, layer)
+    facing, spans = _triangles(placed, triangles)
+    repeats = ~_touched(planes, spans[:, np.abs(facing) > _UPRIGHT])
+    repeats[0] = False
+    x, y, z = unit(down)
+    return Slices(
+        down=(float(x), float(y), float(z)),
+        layer=float(layer),
+        height=height,
+        repeats=repeats,
+        contours=contours(placed, triangles, planes[~repeats]),
+        turn=turn,
+        shift=placed[0] - turn @ points[0],
+        centre=centre,
+        volume=volume,
+        placed=placed,
+        faces=triangles,
+        facing=facing,
+        spans=spans,
+    )
+
+
+def slice_at(
+    vertices: np.ndarray, faces: np.ndarray, down: Sequence[float], z: float
+) -> list[np.ndarray]:
+    """Closed polygons, each (k, 2) in mm, of the part laid on ``down`` and cut at height ``z``.
+
+    Outer edges run counter-clockwise, holes clockwise; outside the part the list is empty. The
+    coordinates are those of :func:`workbench.solids.lay.laid`.
+    """
+    points, triangles = _closed(vertices, faces)
+    return contours(laid(points, down), triangles, np.array([float(z)])).rings(0)
+
+
+def overhang_angles(vertices: np.ndarray, faces: np.ndarray, down: Sequence[float]) -> np.ndarray:
+    """(m,) how far each triangle leans out over what is below it, in degrees.
+
+    0 is upright or facing up, 45 is the usual limit, 90 hangs level. What lies on the bed is 0,
+    since the bed bears it.
+    """
+    facets = Facets.of(vertices, faces)
+    direction = unit(down)
+    depth = facets.corners @ direction
+    angles = np.degrees(np.arcsin(np.clip(facets.normals @ direction, 0.0, 1.0)))
+    angles[depth.min(axis=1) > depth.max() - ON_BED] = 0.0
+    return angles
+
+
+def _closed(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    points = np.asarray(vertices, dtype=float)
+    triangles = np.asarray(faces, dtype=np.int64)
+    if points.ndim != 2 or points.shape[1:] != (3,) or not len(points) or not len(triangles):
+        raise RepairError(_("the mesh is empty; build the part first"))
+    if not np.isfinite(points).all():
+        raise RepairError(_("the mesh has corners that are not finite; build the part again"))
+    if not closes(triangles):
+        raise RepairError(_("the surface does not close; change a size by 0.1 mm and try again"))
+    return points, triangles
+
+
+def _count(height: float, layer: float) -> int:
+    """How many layers a height comes to."""
+    count = max(1, round(height / layer))
+    if count > MOST_LAYERS:
+        raise RepairError(
+            _(
+                "the part is {height} mm high, which is {count} layers of {layer} mm; check its sizes or print thicker layers"
+            ).format(height=number(height), count=count, layer=setting(layer))
+        )
+    if height <= CUT_AT * layer:
+        raise RepairError(
+            _(
+                "the part is {height} mm high, less than half a layer of {layer} mm; nothing would be printed"
+            ).format(height=number(height, 3), layer=setting(layer))
+        )
+    return count
+
+
+def _planes(count: int, layer: float) -> np.ndarray:
+    """(count,) heights at which the layers are cut, in mm."""
+    return (np.arange(count) + CUT_AT) * layer
+
+
+def _triangles(placed: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """For each triangle of a laid mesh how it faces (z of its unit normal), and (2, m) the
+    heights of its lowest and highest corner."""
+    x, y, z = (np.ascontiguousarray(column)[faces.T] for column in placed.T)
+    (x1, x2), (y1, y2), (z1, z2) = x[1:] - x[0], y[1:] - y[0], z[1:] - z[0]
+    level = x1 * y2 - x2 * y1
+    length = np.sqrt(level**2 + (y1 * z2 - y2 * z1) ** 2 + (z1 * x2 - z2 * x1) ** 2)
+    spans = np.stack([z.min(axis=0), z.max(axis=0)])
+    return level / np.where(length > 0, length, 1.0), spans
+
+
+def _touched(planes: np.ndarray, spans: np.ndarray) -> np.ndarray:
+    """(n,) whether any of the spans (2, k), from low to high, lies in part between a plane and
+    the one below it."""
+    count = len(planes)
+    low, high = np.searchsorted(planes, spans, side="right")
+    change = np.bincount(low, minlength=count + 2) - np.bincount(high + 1, minlength=count + 2)
+    return np.cumsum(change)[:count] > 0
+
+
+def _minima(z: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """(n,) whether a corner has no lower neighbour."""
+    lowest = np.ones(len(z), dtype=bool)
+    for a, b in ((0, 1), (1, 2), (2, 0)):
+        start, end = faces[:, a], faces[:, b]
+        lowest[start[z[end] < z[start]]] = False
+        lowest[end[z[start] < z[end]]] = False
+    return lowest
+
+
+def mass(placed: np.ndarray, faces: np.ndarray) -> tuple[float, np.ndarray]:
+    """Volume in mm³ and centre of mass of a closed mesh: its tetrahedra to one point."""
+    origin = placed.mean(axis=0)
+    x, y, z = (np.ascontiguousarray(column)[faces.T] for column in (placed - origin).T)
+    (x0, x1, x2), (y0, y1, y2), (z0, z1, z2) = x, y, z
+    weight = x0 * (y1 * z2 - y2 * z1) + y0 * (z1 * x2 - z2 * x1) + z0 * (x1 * y2 - x2 * y1)
+    total = float(weight.sum())
+    moment = np.array([(weight * column.sum(axis=0)).sum() for column in (x, y, z)])
+    return total / 6, origin + moment / (4 * total if total else 1.0)

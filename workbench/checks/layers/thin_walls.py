@@ -1,0 +1,157 @@
+"""Walls and gaps too narrow for the nozzle: where they are and how many lines fit.
+
+A wall is thin where it vanishes when the section is worn away by half the width on every side
+and built up again; a gap where it closes when the section is built up first. Layers are looked
+at after every level face and otherwise at least every millimetre of height.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.layers.overhang_chains import chained
+from workbench.checks.layers.sections import grown, inner_point, narrowest
+from workbench.checks.layers.slices import Slices
+
+if TYPE_CHECKING:
+    from manifold3d import CrossSection
+
+#: Layers are looked at no further apart than this, in mm.
+APART = 1.0
+
+#: A wall this little below whole lines still holds them, as a share of a line.
+_SHORT = 0.05
+
+#: Corners nearer than this to a straight edge do not matter here, in mm.
+_FINE = 0.01
+
+#: Corners sharper than 15 degrees count as thin.
+_SHARP = 8.0
+
+
+@dataclass(frozen=True)
+class Thin:
+    """A wall or a gap narrower than asked for, on the laid part.
+
+    kind : "wall" or "gap"
+    layer, last : numbers of the lowest and the highest layer in which it was seen
+    height : of its lowest layer above the bed, in mm
+    tall : how far up it goes, in mm
+    width : where it is narrowest, in mm
+    lines : how many lines fit side by side
+    length : of the longest of its layers, in mm
+    place : (x, y, z) of a point inside it on the laid part, in mm
+    """
+
+    kind: str
+    layer: int
+    last: int
+    height: float
+    tall: float
+    width: float
+    lines: int
+    length: float
+    place: tuple[float, float, float]
+
+
+def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
+    """Walls and gaps narrower than ``lines`` lines of ``line`` mm, narrowest first."""
+    limit = (lines - _SHORT) * line
+    sampled = [layer for layer in samples(slices) if not _plain(slices.section(layer), limit)]
+    coarse = [slices.section(layer).simplify(_FINE) for layer in sampled]
+    found = []
+    for kind, leftover in (("wall", _worn), ("gap", _filled)):
+        steps, sections = [], []
+        for step, section in enumerate(coarse):
+            for part in leftover(section, limit).decompose():
+                # Less than a line's own square is a corner, not a wall.
+                if part.area() > line**2:
+                    steps.append(step)
+                    sections.append(part)
+        for chain in chained(steps, sections):
+            seen = [(sampled[steps[i]], sections[i]) for i in chain]
+            found.append(_described(slices, kind, leftover, seen, line, limit))
+    return tuple(sorted(found, key=lambda place: place.width))
+
+
+def samples(slices: Slices) -> list[int]:
+    """The layers that are looked at: each after a step, and one at least every millimetre."""
+    fresh = slices.stepped()
+    chosen: list[int] = []
+    for i in np.flatnonzero(~slices.repeats).tolist():
+        far = not chosen or (i - chosen[-1]) * slices.layer >= APART - 1e-9
+        if far or fresh[i]:
+            chosen.append(i)
+    return chosen
+
+
+def _plain(section: CrossSection, limit: float) -> bool:
+    """Whether a section is convex and wide: nothing in it can be thin."""
+    if section.num_contour() != 1:
+        return False
+    hull = section.hull()
+    if hull.area() - section.area() > 1e-6:
+        return False
+    # A convex figure is at least as wide as its area over its greatest length.
+    x0, y0, x1, y1 = hull.bounds()
+    return hull.area() > limit * np.hypot(x1 - x0, y1 - y0) or narrowest(hull) > limit
+
+
+def _worn(section: CrossSection, width: float) -> CrossSection:
+    """What of a section is narrower than ``width``."""
+    return section - grown(grown(section, -width / 2, _SHARP), width / 2, _SHARP)
+
+
+def _filled(section: CrossSection, width: float) -> CrossSection:
+    """Gaps in and between the parts of a section that are narrower than ``width``."""
+    return grown(grown(section, width / 2, _SHARP), -width / 2, _SHARP) - section
+
+
+def _described(
+    slices: Slices,
+    kind: str,
+    leftover: Callable[[CrossSection, float], CrossSection],
+    seen: list[tuple[int, CrossSection]],
+    line: float,
+    limit: float,
+) -> Thin:
+    layer, widest = max(seen, key=lambda item: item[1].area())
+    width = _width(slices.section(layer), widest, leftover, limit)
+    first, last = seen[0][0], slices.top_of_run(seen[-1][0])
+    x, y = inner_point(widest)
+    return Thin(
+        kind=kind,
+        layer=first,
+        last=last,
+        height=float(slices.levels[first]),
+        tall=float((last - first + 1) * slices.layer),
+        width=width,
+        lines=int(width / line + _SHORT),
+        length=float(widest.area() / width),
+        place=(x, y, float(slices.levels[layer])),
+    )
+
+
+def _width(
+    section: CrossSection,
+    place: CrossSection,
+    leftover: Callable[[CrossSection, float], CrossSection],
+    limit: float,
+) -> float:
+    """The width below which a tenth of the place is: its narrowest stretch, in mm."""
+    from manifold3d import CrossSection
+
+    x0, y0, x1, y1 = place.bounds()
+    pad = 4 * limit
+    window = CrossSection.square((x1 - x0 + 2 * pad, y1 - y0 + 2 * pad))
+    near = section ^ window.translate((x0 - pad, y0 - pad))
+    low, high = 0.0, limit
+    while high - low > 0.005:
+        half = (low + high) / 2
+        share = (leftover(near, half) ^ place).area() / place.area()
+        low, high = (low, half) if share > 0.1 else (half, high)
+    return high

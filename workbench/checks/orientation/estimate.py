@@ -1,0 +1,265 @@
+"""What a print takes: filament, time and money, each with honest bounds.
+
+The lines come from :mod:`workbench.checks.layers.print_lines`. The bounds come from the ranges that the tables
+of materials and printers give, and from how far such lines may be off those that are printed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from workbench import data
+from workbench.checks.layers.layer_analysis import INFILL, WALLS, Layers
+from workbench.checks.layers.print_lines import Paths, duration, paths
+from workbench.checks.report import Finding, Subject
+from workbench.errors import RepairError
+from workbench.words import _, number
+
+#: What a kWh costs, in your own money: put in your own.
+KWH = 0.30
+
+#: How far the filament that comes out, and the support that a printer lays, may be off: parts of
+#: the whole. Our choice.
+FLOW, SUPPORT_DOUBT = 0.05, 0.5
+
+#: How far these path lengths may be off those that are printed. Our choice.
+PATH_DOUBT = 0.1
+
+
+@dataclass(frozen=True)
+class Span:
+    """A figure with its bounds: at least ``low``, about ``value``, at most ``high``."""
+
+    value: float
+    low: float
+    high: float
+
+    def times(self, factor: float) -> Span:
+        """The figure in another unit."""
+        return Span(self.value * factor, self.low * factor, self.high * factor)
+
+    def in_words(self, places: int = 0) -> str:
+        """The figure and its bounds.
+
+        >>> Span(12.3, 11.0, 14.2).in_words()
+        '12 (11 to 14)'
+        """
+        return _("{value} ({low} to {high})").format(
+            value=number(self.value, places),
+            low=number(self.low, places),
+            high=number(self.high, places),
+        )
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """What one print takes.
+
+    mass : g of filament, support included; ``support_mass`` of it is support
+    filament : m
+    minutes : from switching on to the last layer
+    cost : filament and electricity, in your own money
+    layers : how many
+    price : of a kilogram of filament
+    """
+
+    mass: Span
+    support_mass: float
+    filament: Span
+    minutes: Span
+    cost: Span
+    layers: int
+    price: float
+
+    def in_words(self) -> str:
+        """One sentence on it all."""
+        return _(
+            "One print takes about {mass} g and {metres} m of filament, {minutes} minutes, and costs {cost} with filament at {price} a kilogram."
+        ).format(
+            mass=self.mass.in_words(0 if self.mass.value > 10 else 1 if self.mass.value > 1 else 2),
+            metres=number(self.filament.value, 1),
+            minutes=self.minutes.in_words(),
+            cost=number(self.cost.value),
+            price=number(self.price),
+        )
+
+
+def estimate(
+    found: Layers,
+    material: data.Material,
+    printer: data.Printer,
+    infill: float = INFILL,
+    walls: int = WALLS,
+) -> Estimate:
+    """What a laid part takes to print.
+
+    Parameters
+    ----------
+    found : its layers
+    infill : part of the inside that is filled, 0 to 1
+    walls : outlines laid side by side
+
+    Raises
+    ------
+    RepairError
+        When the infill is not between 0 and 1, or there are no walls.
+    """
+    if not 0 <= infill <= 1:
+        raise RepairError(
+            _("infill is {infill}; give a part from 0 to 1, such as 0.2").format(infill=infill)
+        )
+    if walls < 1:
+        raise RepairError(_("walls is {walls}; give 1 or more outlines").format(walls=walls))
+    lines = paths(found, infill, walls)
+    bead = found.settings.line_width * found.settings.layer  # mm² that a line is thick
+    part, support = lines.part * bead, float(lines.support.sum()) * bead  # mm³
+    mass = _mass(part, support, material)
+    thread = math.pi * printer.filament**2 / 4
+    metres = Span(mass.value, mass.low, mass.high).times(1 / (material.density * thread))
+    minutes = _minutes(lines, printer)
+    return Estimate(
+        mass=mass,
+        support_mass=support / 1000 * material.density,
+        filament=metres,
+        minutes=minutes,
+        cost=_cost(mass, minutes, material, printer),
+        layers=len(found.slices),
+        price=material.price,
+    )
+
+
+def _mass(part: float, support: float, material: data.Material) -> Span:
+    low, high = material.span("density")
+    return Span(
+        (part + support) / 1000 * material.density,
+        (part * (1 - FLOW) + support * (1 - SUPPORT_DOUBT)) / 1000 * low,
+        (part * (1 + FLOW) + support * (1 + SUPPORT_DOUBT)) / 1000 * high,
+    )
+
+
+def _minutes(lines: Paths, printer: data.Printer) -> Span:
+    speeds = ("wall_speed", "infill_speed", "first_layer_speed", "travel_speed")
+    waits = ("layer_change", "least_layer_time", "start_up")
+    usual = {key: getattr(printer, key) for key in (*speeds, *waits, "acceleration")}
+    spans = {key: printer.span(key) for key in usual}
+    quick = {key: span[key not in waits] for key, span in spans.items()}
+    slow = {key: span[key in waits] for key, span in spans.items()}
+    return Span(
+        duration(lines, usual),
+        duration(lines, quick) * (1 - PATH_DOUBT),
+        duration(lines, slow) * (1 + PATH_DOUBT),
+    )
+
+
+def _cost(
+    mass: Span, minutes: Span, material: data.Material, printer: data.Printer, kwh: float = KWH
+) -> Span:
+    def cost(grams: float, price: float, duration: float, power: float) -> float:
+        return grams / 1000 * price + duration / 60 * power / 1000 * kwh
+
+    prices, powers = material.span("price"), printer.span("power")
+    return Span(
+        cost(mass.value, material.price, minutes.value, printer.power),
+        cost(mass.low, prices[0], minutes.low, powers[0]),
+        cost(mass.high, prices[1], minutes.high, powers[1]),
+    )
+
+
+# -- worth it? --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Worth:
+    """Printing against buying.
+
+    spent : for all prints, in your own money; saved : the price less that
+    an_hour : what is saved for each of your own hours; None where it takes none
+    """
+
+    price: float
+    hours: float
+    prints: int
+    spent: Span
+
+    @property
+    def saved(self) -> float:
+        """The replacement's price less what the prints cost."""
+        return self.price - self.spent.value
+
+    @property
+    def an_hour(self) -> float | None:
+        """What is saved for each hour of your own."""
+        return self.saved / self.hours if self.hours else None
+
+    def in_words(self) -> str:
+        """The answer in a sentence or two."""
+        given = {
+            "prints": self.prints,
+            "spent": number(self.spent.value),
+            "price": number(self.price),
+            "saved": number(abs(self.saved)),
+            "hours": number(self.hours, 1),
+            "an_hour": number(self.an_hour or 0),
+        }
+        if self.saved <= 0:
+            text = _(
+                "Not for the money: {prints} prints cost {spent}, and a replacement {price}. It may still save the wait, or a whole appliance."
+            )
+        elif self.an_hour is None:
+            text = _("Yes: {prints} prints cost {spent} against {price}; {saved} are saved.")
+        else:
+            text = _(
+                "{prints} prints cost {spent} against {price}: {saved} are saved for {hours} hours of yours, {an_hour} an hour. Worth it if the hours are a pleasure, or worth less than that."
+            )
+        return text.format(**given)
+
+
+def worth_it(price: float, hours_own: float, found: Estimate, prints: int = 3) -> Worth:
+    """Weigh printing against a replacement.
+
+    Parameters
+    ----------
+    price : of the replacement, delivered, in your own money
+    hours_own : your own hours for measuring, trying and finishing
+    found : the estimate for one print
+    prints : how many it takes until one fits
+
+    Raises
+    ------
+    RepairError
+        When the price or the hours are below 0 or not finite, or prints below 1.
+    """
+    for name, value in ((_("price"), price), (_("hours"), hours_own)):
+        if not (isinstance(value, (int, float)) and math.isfinite(value) and value >= 0):
+            raise RepairError(
+                _("{name} is {value!r}; give a number of 0 or more").format(name=name, value=value)
+            )
+    if prints < 1:
+        raise RepairError(_("prints is {prints}; give 1 or more").format(prints=prints))
+    return Worth(float(price), float(hours_own), int(prints), found.cost.times(prints))
+
+
+def estimates(subject: Subject) -> Iterator[Finding]:
+    """The rule: a note with what one print takes, laid as it is chosen to be laid."""
+    printer = subject.printer
+    one = estimate(subject.layers, subject.material, printer)
+    yield Finding(
+        "note",
+        "estimate",
+        subject.repair.name,
+        one.in_words(),
+        one.mass.value,
+        None,
+        "g",
+        source=_(
+            "{walls} walls, {infill} % infill; {density}; speeds of {printer}: {speeds}"
+        ).format(
+            walls=WALLS,
+            infill=number(100 * INFILL, 0),
+            density=subject.material.cite("density"),
+            printer=printer.name,
+            speeds=printer.source("wall_speed"),
+        ),
+    )

@@ -1,0 +1,177 @@
+"""Which way up a part is printed: the best few at once, or all of them while a person watches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.orientation.print_cost import Figures, figures
+from workbench.checks.orientation.reasons import reasons
+from workbench.checks.orientation.side_names import side_of
+from workbench.checks.orientation.way_up import Judge, Orientation
+from workbench.errors import RepairError
+from workbench.solids.lay import unit
+
+if TYPE_CHECKING:
+    from workbench.checks.report import Subject
+
+#: The direction of the part, as it stands, that lies on the bed.
+Down = tuple[float, float, float]
+
+#: How many orientations are tried, and how many of them layer by layer where time is short.
+MOST = 26
+CLOSELY = 6
+
+#: Judged roughly at so many times the best, an orientation need not be looked at closely.
+HOPELESS = 1.5
+
+#: What it takes to turn a part to no side of the bench, in minutes: a guess.
+ASKEW = 0.5
+
+
+def chosen_down(subject: Subject) -> tuple[float, float, float]:
+    """The direction that lies on the bed: the user's own choice, else the best one found."""
+    if subject.repair.down is not None:
+        x, y, z = unit(subject.repair.down)
+        return float(x), float(y), float(z)
+    return subject.orientations[0].down
+
+
+def quickly(subject: Subject) -> tuple[Orientation, ...]:
+    """The best few ways up, best first, in a fraction of a second.
+
+    All are judged from their triangles; layer by layer only those that may still be the best,
+    the flattest, and the user's own.
+    """
+    judge = Judge(subject)
+    tried = _distinct(judge.rough(down) for down in judge.candidates(MOST))
+    flattest = min(tried, key=lambda found: (found.figures.height, found.minutes))
+    shown: list[Orientation] = []
+    best = float("inf")
+    for place, found in enumerate(tried):
+        wanted = found is flattest or found.chosen
+        if wanted or (place < CLOSELY and found.minutes < HOPELESS * best):
+            shown.append(judge.closely(found.down))
+            best = min(best, shown[-1].minutes)
+        elif place < CLOSELY:
+            shown.append(found)
+    return _ranked(subject, shown)
+
+
+def rank(
+    subject: Subject,
+    most: int = MOST,
+    workers: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> tuple[Orientation, ...]:
+    """Judge ``most`` orientations layer by layer, best first; of those alike, one is told.
+
+    Parameters
+    ----------
+    workers : processes to share the work; they are kept for the next time. A script of one's own
+        that asks for more than one runs under ``if __name__ == "__main__":``
+    progress : called with how many are done, and of how many
+    cancelled : asked between orientations; once it says yes, those judged so far are returned
+    """
+    judge = Judge(subject)
+    # The promising ones first, so that cancelling loses little.
+    first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_worth)
+    done: dict[Down, Orientation] = {}
+    for down, found in _judged(judge, [item.down for item in first], workers, cancelled):
+        done[down] = found
+        if progress is not None:
+            progress(len(done), len(first))
+    # In the order of asking, so that the number of workers does not matter.
+    return _ranked(subject, [done[item.down] for item in first if item.down in done])
+
+
+def _worth(found: Orientation) -> float:
+    """Minutes; of two that cost the same, the one that lies square on a side of the bench."""
+    return found.minutes + (0.0 if side_of(found.down)[1] < 1 else ASKEW)
+
+
+def _distinct(found: Iterable[Orientation]) -> list[Orientation]:
+    """Best first, without those that only mirror a better one; the user's own stays."""
+    kept: list[Orientation] = []
+    for item in sorted(found, key=_worth):
+        if item.chosen or not any(_mirrors(item, other) for other in kept):
+            kept.append(item)
+    return kept
+
+
+def _mirrors(a: Orientation, b: Orientation) -> bool:
+    def size(item: Orientation) -> tuple[float, ...]:
+        of = item.figures
+        return (item.minutes, of.height, of.contact, of.support, of.touched, of.minutes)
+
+    return bool(np.allclose(size(a), size(b), rtol=0.03, atol=0.1)) and a.flat == b.flat
+
+
+def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation, ...]:
+    ordered = enumerate(_distinct(found), start=1)
+    ranked = (replace(item, rank=place) for place, item in ordered)
+    return tuple(replace(item, reasons=reasons(subject, item)) for item in ranked)
+
+
+def _judged(
+    judge: Judge,
+    downs: Sequence[Down],
+    workers: int,
+    cancelled: Callable[[], bool] | None,
+) -> Iterator[tuple[Down, Orientation]]:
+    stop = cancelled or (lambda: False)
+    left = list(downs)
+    if workers > 1:
+        try:
+            for down, found in _shared(judge, downs, workers, stop):
+                left.remove(down)
+                yield down, found
+        except BrokenProcessPool:
+            # A worker was ended from outside: what is left is judged here.
+            _pool.cache_clear()
+    for down in left:
+        if stop():
+            return
+        yield down, judge.closely(down)
+
+
+def _shared(
+    judge: Judge,
+    downs: Sequence[Down],
+    workers: int,
+    stop: Callable[[], bool],
+) -> Iterator[tuple[Down, Orientation]]:
+    pool = _pool(workers)
+    waiting: dict[Future[Figures], Down] = {}
+    queue = list(reversed(downs))
+    while queue or waiting:
+        if stop():
+            for future in waiting:
+                future.cancel()
+            return
+        # Few are handed out at a time, so that cancelling leaves little to wait for.
+        while queue and len(waiting) < 2 * workers:
+            down = queue.pop()
+            work = (judge.vertices, judge.faces, down, judge.printer, judge.material)
+            waiting[pool.submit(figures, *work)] = down
+        for future in wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED).done:
+            down = waiting.pop(future)
+            try:
+                yield down, judge.of(future.result())
+            except RepairError:
+                yield down, judge.rough(down)
+
+
+@lru_cache(maxsize=1)
+def _pool(workers: int) -> ProcessPoolExecutor:
+    """Processes that start fresh: a copy of a Jupyter kernel with its threads is not safe."""
+    from multiprocessing import get_context
+
+    return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))

@@ -1,0 +1,117 @@
+"""Why an orientation is good or bad, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbench.checks.orientation.step_at_point import step_at
+from workbench.checks.orientation.way_up import Orientation
+from workbench.words import _, number, setting
+
+if TYPE_CHECKING:
+    from workbench.checks.report import Subject
+
+
+def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
+    """What speaks for and against an orientation, most telling first."""
+    figures = found.figures
+    said = []
+    if figures.turn is None:
+        said.append(_("It does not fit the bed so."))
+    elif figures.turn:
+        said.append(_("It fits the bed turned by {turn}°.").format(turn=number(figures.turn, 0)))
+    if figures.hanging:
+        said.append(hangs(subject, found))
+        said.append(
+            _("Support: {grams} g, about {minutes} min to take off and clean.").format(
+                grams=number(max(found.grams, 0.1), 1), minutes=number(figures.cleaning, 0)
+            )
+        )
+    elif figures.touched > 1:
+        said.append(
+            _("It would need support under about {area} mm².").format(
+                area=number(figures.touched, 0)
+            )
+        )
+    else:
+        said.append(_("It needs no support."))
+    said.append(
+        _("It prints in about {time}, {count} layers.").format(
+            time=duration(figures.minutes), count=figures.count
+        )
+    )
+    if found.weakest:
+        said.append(_layer_words(found))
+    rests = (
+        _("It rests on {contact} mm²").format(contact=number(figures.contact, 0))
+        if figures.contact >= 1
+        else _("It hardly touches the bed")
+    )
+    if figures.brim:
+        said.append(
+            _("{rests}; a brim of {width} mm is wise: {reason}.").format(
+                rests=rests, width=setting(figures.brim.width, 0), reason=figures.brim.reason
+            )
+        )
+    else:
+        said.append(_("{rests}.").format(rests=rests))
+    if found.stepped > 50:
+        said.append(
+            _("Layers would show as steps on {area} mm².").format(area=number(found.stepped, 0))
+        )
+    for step in found.rough_fits:
+        said.append(_("Support would touch the {step}, which has to fit.").format(step=step))
+    if found.spoilt > 1:
+        said.append(
+            _("{area} mm² of a side that shows would be marked.").format(
+                area=number(found.spoilt, 0)
+            )
+        )
+    return tuple(said)
+
+
+def duration(minutes: float) -> str:
+    """Minutes, or hours and minutes, as a person would say them.
+
+    >>> duration(24.6), duration(125)
+    ('25 min', '2 h 5 min')
+    """
+    whole = max(1, round(minutes))
+    if whole < 100:
+        return _("{minutes} min").format(minutes=whole)
+    return _("{hours} h {minutes} min").format(hours=whole // 60, minutes=whole % 60)
+
+
+def hangs(subject: Subject, found: Orientation) -> str:
+    """What would hang in the air and how high, as a sentence about the orientation."""
+    worst = found.figures.hanging[0]
+    step = step_at(subject, found.down, worst.place)
+    below = _("the bed") if worst.over_bed else _("what is below")
+    text = {
+        "island": _(
+            "{name}, {area} mm² of {step} would start in mid-air, {height} mm above {below}."
+        ),
+        "bridge": _(
+            "{name}, {area} mm² of {step} would span {length} mm, {height} mm above {below}."
+        ),
+        "slope": _(
+            "{name}, {area} mm² of {step} would lean out too far, from {height} mm above {below}."
+        ),
+        "ledge": _("{name}, {area} mm² of {step} would hang {height} mm above {below}."),
+    }[worst.kind]
+    return text.format(
+        name=found.name[:1].upper() + found.name[1:],
+        area=number(worst.area, 0 if worst.area >= 10 else 1),
+        step=_("the {step}").format(step=step) if step else _("the part"),
+        length=number(worst.length, 1),
+        height=number(worst.clearance, 1),
+        below=below,
+    )
+
+
+def _layer_words(found: Orientation) -> str:
+    if found.strength > 0.95:
+        return _("The layers run along the {step}, where it is loaded.").format(step=found.weakest)
+    return _("The load on the {step} pulls across layers: {percent} % of its strength.").format(
+        step=found.weakest, percent=number(100 * found.strength, 0)
+    )

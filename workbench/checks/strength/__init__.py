@@ -1,0 +1,1 @@
+"""Will it hold: steps as beams, and what a hand does to them."""

@@ -1,0 +1,61 @@
+"""How a step is held, where a hand loads it, and what it stands against."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from workbench.checks.report import Subject
+from workbench.checks.strength.beam_model import HOLDERS, Member, member
+from workbench.solids.build import frame
+from workbench.solids.seat import Seat
+from workbench.solids.step import Step
+
+
+def beam(subject: Subject, step: Step) -> Member | None:
+    """The step as a beam, held where it is; None where no formula fits it."""
+    return member(step, held_by(subject, step))
+
+
+def held_by(subject: Subject, step: Step) -> str:
+    """The side by which a step is held: where it sits, else where a tab or a peg sits on it."""
+    if isinstance(step.place, Seat):
+        return step.place.by
+    for other, seat in neighbours(subject, step):
+        if step.template == "fin" and other.template in HOLDERS:
+            return seat.face
+    return "bottom"
+
+
+def neighbours(subject: Subject, step: Step) -> list[tuple[Step, Seat]]:
+    """The steps that sit on a step and add to it, each with its seat."""
+    return [
+        (other, other.place)
+        for other in subject.repair.steps
+        if isinstance(other.place, Seat) and other.place.step == step.name and not other.cuts
+    ]
+
+
+def loaded_point(subject: Subject, step: Step) -> np.ndarray:
+    """Where the load acts, on the bench: the free end of a beam, else the middle of the part."""
+    own = beam(subject, step)
+    if own is None:
+        middle = subject.assembly.parts[step.name].bounding_box().center()
+        return np.array([middle.X, middle.Y, middle.Z])
+    where = frame(subject.repair, step.name)
+    return where[:3, :3] @ (np.array(own.root) + own.reach) + where[:3, 3]
+
+
+def walls_of(subject: Subject, step: Step) -> tuple[float, float]:
+    """How far the neighbour at the root reaches along the step's x and y axes, mm; 0 for none."""
+    if isinstance(step.place, Seat):
+        wall = step.place.step
+    else:
+        held = held_by(subject, step)
+        there = [other.name for other, seat in neighbours(subject, step) if seat.face == held]
+        if not there:
+            return 0.0, 0.0
+        wall = there[0]
+    size = subject.assembly.parts[wall].bounding_box().size
+    axes = np.abs(frame(subject.repair, step.name)[:3, :2])
+    x, y = np.array([size.X, size.Y, size.Z]) @ axes
+    return float(x), float(y)

@@ -1,0 +1,144 @@
+"""Writing the repair's files as a numbered revision, and saving it as a template."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.jupyter.pages.downloads import Downloads
+from workbench.jupyter.panel import Panel, columns, labelled, said, told
+from workbench.jupyter.state import frozen
+from workbench.output.files.paths import slug
+from workbench.output.notebook.running import beside_notebook, own
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+
+class Files(Panel):
+    """The button that writes a revision, and what it wrote."""
+
+    def __init__(self, bench: Bench) -> None:
+        super().__init__(bench)
+        self.title = _("Files")
+        self.purpose = _("Write what the printer needs, and save the part as a template")
+        self.folder = w.Text(
+            value=str(own(Path("repairs")) / slug(bench.repair.name)),
+            description=_("Folder"),
+            continuous_update=False,
+            tooltip=_("Folder that the revisions are written to"),
+        )
+        self.paper = w.Dropdown(
+            options=["A4", "Letter"], description=_("Paper"), tooltip=_("Paper of the sheets")
+        )
+        self.write = w.Button(
+            description=_("Write revision"),
+            tooltip=_("Write mesh, solid, drawing, sheet and record"),
+        )
+        self.write.add_class("wb-main")
+        self.written = w.HTML()
+        self.files = Downloads()
+        self.name = w.Text(
+            value=bench.repair.name,
+            description=_("Title"),
+            tooltip=_("What the template is called on the shelf"),
+        )
+        self.about = w.Textarea(
+            description=_("Note"),
+            rows=2,
+            placeholder=_("what to know before measuring"),
+            tooltip=_("A sentence or two for whoever opens the template"),
+        )
+        self.save = w.Button(
+            description=_("Save as template"),
+            tooltip=_("Write a notebook that starts the same part with other numbers"),
+        )
+        self.save.add_class("wb-main")
+        self.saved = w.HTML()
+        self.template = Downloads()
+        self.folder.observe(lambda _change: self._count(), "value")
+        self.write.on_click(self._write)
+        self.save.on_click(self._save)
+        self.widget = columns(
+            labelled(
+                _("Print files"),
+                w.VBox([self.folder, self.paper, self.write, self.written, self.files]),
+                kind="wb-form",
+            ),
+            labelled(
+                _("Template for next time"),
+                w.VBox([self.name, self.about, self.save, self.saved, self.template]),
+                kind="wb-form",
+            ),
+        )
+
+    def opened(self) -> None:
+        self._count()
+
+    def _count(self) -> None:
+        from workbench.output.files.export import revisions
+
+        try:
+            done = revisions(self.folder.value)
+        except (RepairError, OSError):
+            done = []
+        number = max((revision.number for revision in done), default=0) + 1
+        self.write.description = _("Write revision {number}").format(number=number)
+
+    def _write(self, _button: Any) -> None:
+        from workbench.output.files.export import export
+
+        self.write.disabled = True
+        self.written.value = told(_("Writing and reading back every file …"))
+        self.files.offer(())
+        try:
+            paths = export(
+                frozen(self.bench.repair), self.folder.value.strip(), paper=self.paper.value
+            )
+        except Exception as error:
+            self.written.value = told(said(error), "stop")
+        else:
+            self.written.value = told(
+                _(
+                    "{name} is written to {folder}; press a file's name to download it, "
+                    "the 3MF to print"
+                ).format(name=paths[0].parent.name, folder=paths[0].parent.resolve()),
+                "done",
+            )
+            self.files.offer(sorted(paths, key=lambda path: path.suffix != ".3mf"))
+        finally:
+            self.write.disabled = False
+            self._count()
+
+    def _save(self, _button: Any) -> None:
+        from workbench.output.notebook.template_notebook import save_template
+
+        self.save.disabled = True
+        self.saved.value = told(_("Drawing the part and writing the notebook …"))
+        self.template.offer(())
+        here = beside_notebook()
+        try:
+            path = save_template(
+                frozen(self.bench.repair),
+                own(here),
+                title=self.name.value.strip() or self.bench.repair.name,
+                note=self.about.value.strip(),
+            )
+        except Exception as error:
+            self.saved.value = told(said(error), "stop")
+            return
+        finally:
+            self.save.disabled = False
+        text = _("Saved as {path}; it is on the shelf now")
+        if path.parent != here:
+            text = _(
+                "{folder} is shared and only read, so this is saved in your own folder as {path}; "
+                "it is on the shelf now"
+            )
+        self.saved.value = told(text.format(path=path.resolve(), folder=here.resolve()), "done")
+        self.template.offer([path])
+        self.bench.shelf_changed()

@@ -1,0 +1,169 @@
+"""The form that takes a picture of a part and traces its outline."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.jupyter.newest_only import Newest
+from workbench.jupyter.panel import said, told
+from workbench.jupyter.sizes.length_boxes import LengthBox
+from workbench.measure.trace import trace
+from workbench.measure.trace_result import Traced
+from workbench.words import _, number, sized, unit_word
+
+
+@dataclass(frozen=True)
+class _Asked:
+    image: bytes
+    reference: str
+    dpi: str
+    bar: float | None
+    thickness: float | None
+
+
+class Picture:
+    """Asks for a picture and what tells its size, and hands on what was traced."""
+
+    def __init__(self, done: Callable[[Traced], Any]) -> None:
+        self._done = done
+        self._tracer: Newest[_Asked, Traced | str] = Newest(self._trace, self._traced)
+        self.file = w.FileUpload(
+            accept="image/*",
+            description=_("Choose a picture"),
+            tooltip=_("A photo or a scan of the part, as PNG, JPEG or TIFF"),
+        )
+        self.reference = w.Dropdown(
+            description=_("Size from"),
+            options=[
+                (_("the printed photo sheet"), "sheet"),
+                (_("a bank card beside the part"), "card"),
+                (_("the scanner's resolution"), "scan"),
+            ],
+            tooltip=_("What in the picture has a known size"),
+        )
+        self.dpi = w.Text(
+            description=_("Resolution"),
+            placeholder=_("dots per inch, as the file says"),
+            tooltip=_("Resolution of the scan in dots per inch; the file's own if left empty"),
+        )
+        self.bar = LengthBox(
+            _("Bar"),
+            lambda: _("{unit}, as your calipers read the printed bar").format(unit=unit_word()),
+            lambda: _(
+                "Length of the sheet's printed bar, in {unit}; left empty it counts as 100 mm"
+            ).format(unit=unit_word()),
+        )
+        self.thickness = LengthBox(
+            _("Thickness"),
+            lambda: _("{unit}, as your calipers read the part").format(unit=unit_word()),
+            lambda: _(
+                "Thickness of the part as it lies in the photo, in {unit}: its upper edge is nearer "
+                "to the camera and looks too far out, which is put right by it"
+            ).format(unit=unit_word()),
+        )
+        self.button = w.Button(
+            description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
+        )
+        self.button.add_class("wb-main")
+        self.progress = w.FloatProgress(
+            min=0, max=1, description=_("Tracing"), layout=w.Layout(width="100%", display="none")
+        )
+        self.note = w.HTML()
+        self.reference.observe(lambda _change: self._suit(), "value")
+        self.button.on_click(lambda _button: self._ask())
+        self.widget = w.VBox(
+            [
+                self.file,
+                self.reference,
+                self.dpi,
+                self.bar,
+                self.thickness,
+                self.button,
+                self.progress,
+                self.note,
+            ]
+        )
+        self._suit()
+
+    def settle(self, timeout: float = 60.0) -> bool:
+        """Wait until the picture is traced."""
+        return self._tracer.settle(timeout)
+
+    def _suit(self) -> None:
+        self.dpi.layout.display = "" if self.reference.value == "scan" else "none"
+        self.bar.layout.display = "" if self.reference.value == "sheet" else "none"
+        self.thickness.layout.display = "none" if self.reference.value == "scan" else ""
+
+    def _ask(self) -> None:
+        if not self.file.value:
+            self.note.value = told(_("choose a picture first"), "stop")
+            return
+        kind = self.reference.value
+        try:
+            bar = _length(self.bar) if kind == "sheet" else None
+            thickness = None if kind == "scan" else _length(self.thickness)
+        except RepairError as error:
+            self.note.value = told(str(error), "stop")
+            return
+        self.note.value = ""
+        self.button.disabled = True
+        self.progress.layout.display = ""
+        image = bytes(self.file.value[0]["content"])
+        self._tracer.put(_Asked(image, kind, self.dpi.value, bar, thickness))
+
+    def _trace(self, asked: _Asked) -> Iterator[Traced | str]:
+        try:
+            scan = asked.reference == "scan"
+            dpi = _number(_("resolution"), asked.dpi) if scan else None
+            found = trace(asked.image, asked.reference, dpi, asked.bar, self._tell, asked.thickness)
+            found.sketch()  # a disc has no corners: told here, in words
+            yield found
+        except Exception as error:
+            yield said(error)
+
+    def _tell(self, share: float, _words: str) -> None:
+        self.progress.value = share
+
+    def _traced(self, found: Traced | str, _asked: _Asked) -> None:
+        self.button.disabled = False
+        self.progress.layout.display = "none"
+        if isinstance(found, str):
+            self.note.value = told(found, "stop")
+            return
+        self.note.value = told(_found(found), "done")
+        self._done(found)
+
+
+def _length(box: LengthBox) -> float | None:
+    """What a box says, in mm; None where it is left empty."""
+    return box.length() if box.value.strip() else None
+
+
+def _number(field: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise RepairError(
+            _("{field} is {text!r}; give dots per inch, such as 600").format(field=field, text=text)
+        ) from None
+
+
+def _found(traced: Traced) -> str:
+    sides = [side for side in traced.sides if side.kind == "straight"]
+    text = _("Traced: {straight} straight sides, {arcs} arcs, {holes} round holes.").format(
+        straight=len(sides), arcs=len(traced.sides) - len(sides), holes=len(traced.holes)
+    )
+    holes = [
+        _("hole of {diameter} mm at {x}, {y}").format(
+            diameter=number(hole.diameter), x=sized(hole.x, 1), y=sized(hole.y, 1)
+        )
+        for hole in traced.holes
+    ]
+    return " ".join([text, *(f"{hole}." for hole in holes)])

@@ -1,0 +1,237 @@
+"""The live picture: the part on its bed, with the chosen step standing out and its sizes."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+import numpy as np
+
+from workbench import units
+from workbench.jupyter.picture import scene
+from workbench.jupyter.picture.marks import marks
+from workbench.jupyter.picture.packed import Packed
+from workbench.jupyter.picture.view import Picture
+from workbench.jupyter.state import Made
+from workbench.jupyter.step_list import title_of
+from workbench.solids.mesh import Mesh, mesh
+from workbench.solids.owners import Surface, owners
+
+if TYPE_CHECKING:
+    from build123d import Shape
+
+#: Width and height of the still picture that stands in for the live one, in pixels.
+STILL = (720, 540)
+
+#: The bed that is shown before there is a part.
+_EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
+
+
+class Preview:
+    """Shows the solid, or its pieces apart; the browser keeps the eye still while sizes change.
+
+    ``view`` is the widget, ``part`` what the browser holds of the part's mesh, and ``scene`` all
+    else that it was told. ``on_choose`` is called with the step whose surface was clicked,
+    ``on_size`` with the step and the field of a size that was.
+    """
+
+    def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
+        """``lock`` is held while drawing, so that a click never meets a half-drawn part."""
+        self._lock = lock if lock is not None else threading.RLock()
+        self._made: Made | None = None
+        self._chosen = ""
+        self._instead: tuple[Mesh, dict[str, Any]] | None = None
+        self._owned: tuple[Any, ...] = ()
+        self._surfaces: dict[str, tuple[Shape, Surface]] = {}
+        self.part = Packed()
+        self.scene: dict[str, Any] = {"dimensions": True, "apart": False}
+        self.on_choose: Callable[[str], object] = lambda _step: None
+        self.on_size: Callable[[str, str], object] = lambda _step, _field: None
+        self.picture = Picture(self._whole)
+        self.picture.on = {
+            "again": self._tell_all,
+            "still": self._show_still,
+            "choose": self._clicked,
+            "size": self._size_clicked,
+            "dimensions": lambda: self.show_dimensions(not self.scene["dimensions"]),
+            "apart": lambda: self.show_apart(not self.scene["apart"]),
+        }
+        self._tell(**_bed(_EMPTY))
+        self.view = w.VBox([self.picture])
+        self.view.add_class("wb-preview")
+
+    # -- what the bench calls ----------------------------------------------------------------
+
+    def show(self, made: Made, chosen: str) -> None:
+        """Show a new solid; ``chosen`` is the step that stands out, with its sizes."""
+        with self._lock:
+            self._made, self._chosen, self._instead = made, chosen, None
+            self._draw()
+
+    def choose(self, chosen: str) -> None:
+        """Let another step stand out."""
+        with self._lock:
+            self._chosen = chosen
+            if self._made is not None:
+                self._tell(**self._about_chosen(self._made))
+
+    def show_apart(self, on: bool) -> None:
+        """Show each step by itself, moved away from the others, or the part as it is."""
+        with self._lock:
+            self._tell(apart=on)
+            self._draw()
+
+    def show_dimensions(self, on: bool) -> None:
+        """Show the sizes of the chosen step, or none."""
+        with self._lock:
+            self._tell(dimensions=on)
+
+    def show_instead(
+        self,
+        vertices: np.ndarray,
+        faces: np.ndarray,
+        colours: np.ndarray | None = None,
+        marks: np.ndarray | None = None,
+    ) -> None:
+        """Show another mesh in the part's place, until the part changes or :meth:`show_again`.
+
+        Parameters
+        ----------
+        vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
+        colours : (m, 3) red, green and blue of each face, from 0 to 1
+        marks : (k, 3) places to point out, in mm
+        """
+        with self._lock:
+            if self._made is None:
+                return
+            extra: dict[str, Any] = {"paint": None}
+            if colours is not None:
+                extra["paint"] = ({}, [np.round(255 * colours).astype(np.uint8).tobytes()])
+            extra["marks"] = [] if marks is None else np.round(marks, 3).tolist()
+            self._instead = (vertices, faces), extra
+            self._draw()
+
+    def show_again(self) -> None:
+        """Show the part itself again."""
+        with self._lock:
+            if self._instead is not None:
+                self._instead = None
+                self._draw()
+
+    def suit(self) -> None:
+        """Tell everything in the unit that the user reads now."""
+        self.picture.suit()
+        with self._lock:
+            self._draw()
+
+    # -- drawing -----------------------------------------------------------------------------
+
+    def _draw(self) -> None:
+        made = self._made
+        if made is None:
+            return
+        changed: dict[str, Any] = {"paint": None, "marks": []}
+        if self._instead is not None:
+            (vertices, faces), extra = self._instead
+            changed |= extra
+            owned: tuple[Any, ...] = ("instead", id(self._instead))
+        elif self.scene["apart"]:
+            pieces = self._pieces(made)
+            vertices, faces, owner = scene.joined(pieces)
+            owned = ("apart", id(made))
+        else:
+            vertices, faces = made.vertices, made.faces
+            owned = ("whole", *(step.name for step in made.repair.steps))
+
+        def owning(fresh: np.ndarray) -> np.ndarray:
+            if owned[0] == "apart":
+                return owner[fresh]
+            return owners(vertices, faces[fresh], self._bodies(made))
+
+        changed["part"] = self.part.update(vertices, faces, owning, anew=owned != self._owned)
+        self._owned = owned
+        changed |= _bed(scene.bounds_of(vertices))
+        changed["steps"] = [
+            {"name": step.name, "title": title_of(step), "cuts": step.cuts}
+            for step in made.repair.steps
+        ]
+        self._tell(line=made.line, **changed, **self._about_chosen(made))
+
+    def _about_chosen(self, made: Made) -> dict[str, Any]:
+        names = [step.name for step in made.repair.steps]
+        if self._chosen not in names:
+            return {"chosen": -1, "body": None, "sizes": []}
+        body = mesh(made.assembly.parts[self._chosen])
+        return {
+            "chosen": names.index(self._chosen),
+            "body": Packed().update(*body, lambda fresh: np.zeros(len(fresh), dtype=int)),
+            "sizes": marks(made.repair, made.assembly, self._chosen),
+        }
+
+    def _bodies(self, made: Made) -> list[Surface]:
+        """The surface of each step's own body, kept while the step stays as it is."""
+        known, self._surfaces = self._surfaces, {}
+        for name, shape in made.assembly.parts.items():
+            kept = known.get(name)
+            if kept is None or kept[0] is not shape:
+                kept = shape, Surface.of(*mesh(shape))
+            self._surfaces[name] = kept
+        return [self._surfaces[step.name][1] for step in made.repair.steps]
+
+    def _pieces(self, made: Made) -> Sequence[Mesh]:
+        meshes = [mesh(made.assembly.parts[step.name]) for step in made.repair.steps]
+        moves = scene.apart([scene.bounds_of(vertices) for vertices, _faces in meshes])
+        return [(v + move, f) for (v, f), move in zip(meshes, moves, strict=True)]
+
+    # -- the browser -------------------------------------------------------------------------
+
+    def _tell(self, **entries: Any) -> None:
+        """Send what the browser does not know yet, all in one message."""
+        fresh = {
+            name: entry
+            for name, entry in entries.items()
+            if name == "part" or name not in self.scene or self.scene[name] != entry
+        }
+        self.scene |= {name: entry for name, entry in fresh.items() if name != "part"}
+        if fresh:
+            self.picture.put(**fresh)
+
+    def _whole(self) -> dict[str, Any]:
+        return self.scene | {"part": self.part.whole()}
+
+    def _tell_all(self) -> None:
+        with self._lock:
+            self.picture.put(**self._whole())
+
+    def _clicked(self, number: int) -> None:
+        steps = self.scene.get("steps", [])
+        if 0 <= number < len(steps):
+            self.on_choose(steps[number]["name"])
+
+    def _size_clicked(self, step: str, field: str) -> None:
+        self.on_size(step, field)
+
+    def _show_still(self) -> None:
+        """The same picture, still, for a browser that cannot draw it."""
+        from workbench.output.drawing.picture import picture
+
+        with self._lock:
+            if self._made is None:
+                return
+            seen = self.part.mesh
+        image = picture(seen, STILL, grid=units.chosen().grid)
+        self.picture.put(still=({}, [image]))
+
+
+def _bed(bounds: np.ndarray) -> dict[str, Any]:
+    """The lines under the part, and the numbers along them."""
+    grid, strong = scene.bed_grid(bounds)
+    lines = [part.astype("<f4").tobytes() for part in (grid.segments, strong)]
+    numbers = [
+        {"text": text, "at": np.round(place, 3).tolist()}
+        for text, place in zip(grid.texts, grid.places, strict=True)
+    ]
+    return {"bed": ({}, lines), "numbers": numbers}

@@ -1,0 +1,1 @@
+"""Boxes and sliders: numbers, seats and readings."""

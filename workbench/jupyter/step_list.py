@@ -1,0 +1,192 @@
+"""The list of steps, and the form that adds one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from workbench.errors import RepairError
+from workbench.jupyter.panel import told
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.step import Step
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+JOIN, CUT = "join", "cut"
+
+
+def title_of(step: Step) -> str:
+    """A step in one line of the list, such as "+ foot: tab on bottom of blade"."""
+    sign = "−" if step.cuts else "+"
+    template = _(step.template.replace("_", " "))
+    if isinstance(step.place, Seat):
+        return _("{sign} {name}: {template} on {seat}").format(
+            sign=sign, name=step.name, template=template, seat=_seat(step.place)
+        )
+    return _("{sign} {name}: {template}").format(sign=sign, name=step.name, template=template)
+
+
+def _seat(place: Seat) -> str:
+    return _("{face} of {step}").format(face=_(place.face), step=place.step)
+
+
+class Steps:
+    """The list in which a step is chosen and taken out."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._quiet = False
+        self.list = w.Select(
+            description=_("Steps"),
+            rows=5,
+            tooltip=_("Steps of the repair; the chosen one is changed below"),
+        )
+        self.list.add_class("wb-steps")
+        self.remove = w.Button(
+            description=_("Remove step"), tooltip=_("Take the chosen step out of the repair")
+        )
+        self.remove.add_class("wb-quiet")
+        self.list.observe(self._choose, "value")
+        self.remove.on_click(self._remove)
+        self.note = w.HTML()
+        self.widget = w.VBox([self.list, self.remove, self.note])
+        self.widget.add_class("wb-steplist")
+
+    @property
+    def chosen(self) -> str:
+        """The name of the chosen step, empty where there is none."""
+        return self.list.value or ""
+
+    def show(self, repair: Repair, choose: str | None = None) -> None:
+        """Show the steps, keeping the chosen one, or choosing ``choose``."""
+        names = [step.name for step in repair.steps]
+        wanted = choose if choose is not None else self.chosen
+        options = [(title_of(step), step.name) for step in repair.steps]
+        self._quiet = True
+        try:
+            if tuple(options) != tuple(self.list.options):
+                self.list.options = options
+                self.list.rows = min(max(len(options), 3), 8)
+            self.list.value = wanted if wanted in names else (names[-1] if names else None)
+        finally:
+            self._quiet = False
+        self.remove.disabled = not names
+        self.note.value = ""
+
+    def _choose(self, _change: Any) -> None:
+        if not self._quiet and self.chosen:
+            self._bench.choose(self.chosen)
+
+    def _remove(self, _button: Any) -> None:
+        name = self.chosen
+        refused = self._bench.edit(lambda repair: repair.remove(name))
+        self.note.value = told(refused or "", "stop")
+
+
+class AddStep:
+    """The form that adds a step: which template, on which face or by itself, join or cut."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self.template = w.Dropdown(
+            description=_("Shape"), tooltip=_("Template or plain shape to add")
+        )
+        self.name = w.Text(
+            description=_("Name"),
+            continuous_update=True,
+            tooltip=_("Name of the new step, a word or two"),
+        )
+        self.face = w.Dropdown(
+            description=_("Its face"),
+            options=[(_(face), face) for face in FACES],
+            tooltip=_("Face that the new step sits on"),
+        )
+        self.on = w.Dropdown(
+            description=_("Sits on step"), tooltip=_("Step that the new one sits on")
+        )
+        self.joins = w.ToggleButtons(
+            options=[(_("Join"), JOIN), (_("Cut away"), CUT)],
+            tooltips=[_("Add the shape to the part"), _("Take the shape away from the part")],
+        )
+        self.joins.add_class("wb-pair")
+        self.button = w.Button(description=_("Add step"), tooltip=_("Add this step to the repair"))
+        self.button.add_class("wb-main")
+        self.summary = w.HTML()
+        self.note = w.HTML()
+        self.template.observe(lambda _change: self._summarise(), "value")
+        self.on.observe(lambda _change: self._able(), "value")
+        self.button.on_click(self._add)
+        self.widget = w.VBox(
+            [
+                self.template,
+                self.summary,
+                self.name,
+                self.on,
+                self.face,
+                self.joins,
+                self.button,
+                self.note,
+            ]
+        )
+        self.widget.add_class("wb-form")
+
+    def show(self, repair: Repair) -> None:
+        """Offer the templates known now and the steps there are."""
+        names = catalogue.names()
+        if [value for _label, value in self.template.options] != names:
+            before = self.template.value
+            self.template.options = [(_(name.replace("_", " ")), name) for name in names]
+            self.template.value = before or names[0]
+        options = [(_("nothing: stands by itself"), "")]
+        options += [(step.name, step.name) for step in repair.steps if not step.cuts]
+        if tuple(options) != tuple(self.on.options):
+            before = self.on.value
+            self.on.options = options
+            values = [value for _label, value in options]
+            self.on.value = before if before in values and before else values[-1]
+        self._able()
+        self._summarise()
+
+    def _able(self) -> None:
+        self.face.disabled = not self.on.value
+
+    def _summarise(self) -> None:
+        if self.template.value:
+            self.summary.value = told(_(catalogue.find(self.template.value).summary) + ".")
+            self.name.placeholder = _("such as {name}").format(
+                name=_(self.template.value.replace("_", " "))
+            )
+
+    def _add(self, _button: Any) -> None:
+        template, cuts = self.template.value, self.joins.value == CUT
+        name = self.name.value.strip() or None
+
+        def change(repair: Repair) -> None:
+            place = self._place(template, cuts)
+            (repair.cut if cuts else repair.add)(template, seat=place, name=name)
+
+        refused = self._bench.edit(change, choose_last=True)
+        self.note.value = told(refused or "", "stop")
+        if not refused:
+            self.name.value = ""
+
+    def _place(self, template: str, cuts: bool) -> Place:
+        if not self.on.value:
+            return At()
+        seat = f"{self.face.value} of {self.on.value}"
+        return Seat(seat, sink=_height(template) if cuts else 0.0)
+
+
+def _height(template: str) -> float:
+    """How tall a template stands with its default values: a cut is sunk so far, flush."""
+    found = catalogue.find(template)
+    try:
+        size = found.function(**found.complete({})).bounding_box().size
+    except RepairError:
+        return 0.0
+    return round(float(size.Z), 3)

@@ -1,0 +1,1 @@
+"""The dimensioned drawing and the pictures."""

@@ -1,0 +1,1 @@
+"""Notebooks: templates, the shelf, lessons, and what a repair starts from."""

@@ -1,0 +1,382 @@
+"""The shelf: shipped notebooks and templates, the user's own, and fresh copies of them."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from hashlib import sha256
+from pathlib import Path
+from urllib.parse import quote
+
+from workbench.errors import RepairError
+from workbench.output.files.paths import folder_for, numbered, write_new, write_over
+from workbench.output.files.record import read_record
+from workbench.output.notebook import language, shared_folders
+from workbench.output.notebook.bundled import Folders, folders
+from workbench.output.notebook.pupil_copy import for_pupils
+from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
+from workbench.output.notebook.template_notebook import (
+    KEY,
+    LARGEST,
+    as_notebook,
+    open_template,
+    read_template,
+)
+from workbench.solids import catalogue
+from workbench.solids.parameters import Template
+from workbench.solids.repair import Repair
+from workbench.words import _, meant, translated
+
+#: The first repair of the class, which the demo makes.
+FIRST = "tray-divider"
+
+#: Under a user's folder, the notebook to start with.
+START = Path(NOTEBOOKS) / "00-start.ipynb"
+
+#: In a user's folder: what was put there by the tool, so that only unchanged files are renewed.
+_LEDGER = ".workbench-copies.json"
+
+
+#: What happened to a file that was left alone.
+KEPT = "as it was"
+
+#: What may happen to a file; "beside" is put where theirs was changed, so that it stays.
+WHAT = ("new", "renewed", "beside", KEPT)
+
+
+@dataclass(frozen=True)
+class Card:
+    """What the shelf shows of one template.
+
+    path : its file
+    title, note : what it is called and what to know about it
+    picture : PNG bytes
+    steps : the names of its steps and of the templates that these are
+    version : of the tool that saved it
+    """
+
+    path: Path
+    title: str
+    note: str
+    picture: bytes
+    steps: tuple[str, ...] = ()
+    version: str = ""
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One file put into a user's folder.
+
+    what : one of the words of WHAT
+    """
+
+    path: Path
+    what: str
+
+
+def cards(*more: Path) -> list[Card]:
+    """Every template on the shelf: those in the folders ``more``, the shared, the shipped ones.
+
+    A notebook that is no template, or is damaged, is left out.
+    """
+    found: dict[str, Card] = {}
+    for path in paths(*more):
+        if path.name not in found:
+            card = _card(path)
+            if card is not None:
+                found[path.name] = card
+    return list(found.values())
+
+
+def paths(*more: Path) -> list[Path]:
+    """The notebooks in the folders ``more``, the shared and the shipped; names may come twice.
+
+    In each folder the first repair of the class comes first, then the others by name.
+    """
+    listed = [
+        *(sorted(place.glob("*.ipynb")) for place in more),
+        *shared_folders.notebooks().values(),
+        sorted(folders().templates.glob("*.ipynb")),
+    ]
+    return [path for paths in listed for path in sorted(paths, key=lambda path: path.stem != FIRST)]
+
+
+def search(words: str, *more: Path) -> list[Card]:
+    """The templates whose name, title, note or steps have every one of these words in them.
+
+    Capitals do not matter, and part of a word is enough; no words find every template.
+    """
+    wanted = words.casefold().split()
+    return [card for card in cards(*more) if all(word in _said(card) for word in wanted)]
+
+
+def _said(card: Card) -> str:
+    return " ".join((card.path.stem, card.title, card.note, *card.steps)).casefold()
+
+
+def plain(words: str) -> list[Template]:
+    """The template functions whose name or summary has every one of these words in it."""
+    wanted = words.casefold().split()
+    every = [catalogue.find(name) for name in catalogue.names() if name != "coupon_tile"]
+    return [found for found in every if all(word in _of_shape(found) for word in wanted)]
+
+
+def _of_shape(found: Template) -> str:
+    words = (found.name, found.summary, _(found.name.replace("_", " ")), _(found.summary))
+    return " ".join(words).casefold()
+
+
+def told(words: str, *more: Path) -> str:
+    """What on the shelf matches the words, a line each, and how to begin with it.
+
+    Raises
+    ------
+    RepairError
+        When nothing does.
+    """
+    measured = [(card.path.stem, card.note or card.title) for card in search(words, *more)]
+    shapes = [(found.name, _(found.summary)) for found in plain(words)]
+    if not measured and not shapes:
+        raise RepairError(
+            _(
+                "nothing on the shelf matches {words!r}; try fewer words, or none for everything"
+            ).format(words=words)
+        )
+    wide = max(len(name) for name, _text in measured + shapes)
+    lines = []
+    for title, listed in ((_("Measured parts:"), measured), (_("Plain shapes:"), shapes)):
+        if listed:
+            lines += [title, *(f"  {name:{wide}}  {text}" for name, text in listed), ""]
+    first = (measured or shapes)[0][0]
+    return "\n".join([*lines, _("what to measure: workbench new {name} --help").format(name=first)])
+
+
+def find(name: str, *more: Path) -> Path:
+    """The template notebook called ``name``, such as "tray-divider", or at that path.
+
+    Raises
+    ------
+    RepairError
+        When there is none; the sentence lists those there are.
+    """
+    if name.endswith(".ipynb"):
+        return Path(name)
+    known = {path.stem: path for path in reversed(paths(*more))}
+    if name in known:
+        return known[name]
+    near = get_close_matches(name, known, n=1)
+    raise RepairError(
+        _("there is no template {name!r} on the shelf; {hint}").format(
+            name=name,
+            hint=_("did you mean {near}?").format(near=near[0])
+            if near
+            else _("it has {known}").format(known=", ".join(sorted(known))),
+        )
+    )
+
+
+def repair_at(where: str, *more: Path) -> Repair:
+    """The repair in a notebook, in a revision's folder or record.json, or on the shelf by name.
+
+    Raises
+    ------
+    RepairError
+        When it is not there or cannot be read; the sentence says why.
+    """
+    path = Path(where)
+    if path.is_dir() or path.suffix == ".json":
+        return read_record(path)
+    return read_template(find(where, *more))
+
+
+def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Repair:
+    """Say of a repair how it is used, and why a stop does not apply.
+
+    Parameters
+    ----------
+    uses : words such as "child" or "heat"
+    statements : "rule=why", such as "food=it holds closed packets only"
+
+    Raises
+    ------
+    RepairError
+        When a statement does not say why.
+    """
+    from workbench.checks.cautions.uses import read
+    from workbench.checks.report import RULE_NAMES
+
+    repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
+    for statement in statements:
+        rule, _equals, why = (part.strip() for part in statement.partition("="))
+        if not rule or not why:
+            raise RepairError(
+                _("statement is {statement!r}; write the rule, = and why it does not apply").format(
+                    statement=statement
+                )
+            )
+        repair.statements[meant(rule, RULE_NAMES, "rule")] = why
+    return repair
+
+
+def home() -> Path:
+    """The user's folder: the current one if it has the notebooks, else ``workbench-class``.
+
+    The tool's own source is in English, so that another language needs copies elsewhere.
+    """
+    here = START.is_file() and not (translated() and _is_checkout(Path()))
+    return Path() if here else Path("workbench-class")
+
+
+#: Settings of JupyterLab that this tool begins with; a user's own come before them.
+_LAB = Path(__file__).resolve().parents[2] / "jupyter" / "lab"
+
+
+def lab_command(
+    notebook: Path, folder: Path, port: int | None = None, no_browser: bool = False
+) -> list[str]:
+    """The command that starts JupyterLab on a notebook, with ``folder`` as its top folder.
+
+    Raises
+    ------
+    RepairError
+        When the notebook is not there.
+    """
+    if not notebook.is_file():
+        raise RepairError(
+            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
+        )
+    top = folder.resolve()
+    if not notebook.resolve().is_relative_to(top):
+        top = notebook.resolve().parent
+    within = notebook.resolve().relative_to(top).as_posix()
+    # -P: a file of the user's in the current folder must not stand in for a library's module.
+    command = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
+    command += [f"--LabApp.default_url=/lab/tree/{quote(within)}"]
+    # Nobody in a class is to be asked about news, or told of updates in the middle of it.
+    command += [f"--LabApp.app_settings_dir={_LAB}"]
+    command += [f"--port={port}"] if port is not None else []
+    command += ["--no-browser"] if no_browser else []
+    # Who is root has decided so; without this the server would refuse to start.
+    command += ["--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    return command
+
+
+def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
+    """Put fresh copies of the shipped notebooks and of the shelf into a user's folder.
+
+    A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
+    beside one that they changed the new one is put with a number. A checkout is left alone.
+
+    Parameters
+    ----------
+    for_pupil : leaves out the cells and pages that are for the teacher
+
+    Raises
+    ------
+    RepairError
+        When the folder cannot be written to.
+    """
+    folder = Path(folder)
+    shipped = folders()
+    sources = {
+        f"{name}/{path.name}": path
+        for name, listed in (
+            (NOTEBOOKS, sorted(shipped.notebooks.glob("*.ipynb"))),
+            (TEMPLATES, sorted(shipped.templates.glob("*.ipynb"))),
+            *((TEMPLATES, listed) for listed in reversed(shared_folders.notebooks().values())),
+        )
+        for path in listed
+    }
+    if _is_checkout(folder):
+        return [Copy(folder / name, KEPT) for name in sources]
+    folder_for(folder)
+    ledger = _read_ledger(folder)
+    done = []
+    for name, source in sources.items():
+        whole = _in_own_words(source, shipped) if translated() else source.read_bytes()
+        content = for_pupils(whole) if for_pupil else whole
+        if content is None:
+            continue
+        done.append(_put(folder / name, content, ledger.get(name)))
+        ledger[name] = _digest(content)
+    write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
+    return done
+
+
+def _in_own_words(source: Path, shipped: Folders) -> bytes:
+    """A file's content in the user's language; what a class shares is as its teacher wrote it."""
+    if source.parent == shipped.notebooks:
+        return language.lesson(source.read_bytes())
+    if source.parent == shipped.templates:
+        saved, card = open_template(source), _card(source)
+        picture = card.picture if card else None
+        return as_notebook(read_template(source), saved.title, saved.note, saved.names, picture)
+    return source.read_bytes()
+
+
+def _is_checkout(folder: Path) -> bool:
+    """Whether the folder is the tool's own source, whose notebooks are kept by its developers."""
+    return (folder / "pyproject.toml").is_file() and (folder / "workbench" / "cli.py").is_file()
+
+
+def _put(target: Path, content: bytes, last: str | None) -> Copy:
+    """Decide for one file and do it; ``last`` is the digest of what was put there before."""
+    if write_new(target, content):
+        return Copy(target, "new")
+    theirs = _digest(target.read_bytes())
+    if _digest(content) in (theirs, last):
+        return Copy(target, KEPT)
+    if theirs == last:
+        write_over(target, content)
+        return Copy(target, "renewed")
+    for path in numbered(target):
+        if write_new(path, content):
+            return Copy(path, "beside")
+        if path.read_bytes() == content:
+            return Copy(path, KEPT)
+    raise AssertionError("numbers do not end")
+
+
+def _digest(content: bytes) -> str:
+    return sha256(content).hexdigest()
+
+
+def _read_ledger(folder: Path) -> dict[str, str]:
+    try:
+        row = json.loads((folder / _LEDGER).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {str(k): str(v) for k, v in row.items()} if isinstance(row, dict) else {}
+
+
+def _card(path: Path) -> Card | None:
+    import base64
+
+    try:
+        if path.stat().st_size > LARGEST:
+            return None
+        row = json.loads(path.read_text(encoding="utf-8"))
+        meta = row["metadata"][KEY]
+        pictures = [
+            cell["attachments"][file]["image/png"]
+            for cell in row["cells"]
+            for file in cell.get("attachments", {})
+        ]
+        return Card(
+            path=path,
+            title=_(str(meta["title"])),
+            note=_(str(meta.get("note", ""))),
+            picture=base64.b64decode(pictures[0]) if pictures else b"",
+            steps=tuple(
+                _(str(step[key]), about)
+                for step in meta["repair"]["steps"]
+                for key, about in (("name", language.STEP), ("template", ""))
+            ),
+            version=str(meta.get("version", "")),
+        )
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None

@@ -1,0 +1,416 @@
+"""Template notebooks: a repair saved as a notebook that a person can read, change and run.
+
+The sizes stand in a cell tagged ``parameters`` (the papermill convention), one readable line
+each; the repair itself travels in the notebook's metadata. So a template is read back without
+running any of its code: the lines of that cell are laid over the stored repair.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import warnings
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from workbench import __version__
+from workbench.errors import RepairError
+from workbench.output.drawing.picture import picture
+from workbench.output.files.paths import folder_for, numbered, slug, write_new
+from workbench.output.notebook import cells, language
+from workbench.output.notebook.bundled import is_shipped
+from workbench.output.notebook.repair_sizes import Place, named_sizes, parameter, set_sizes, size
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+from workbench.words import _
+
+#: Version of what stands in the notebook's metadata; readers refuse a newer one in words.
+FORMAT = 1
+
+#: The key in the notebook's metadata.
+KEY = "workbench"
+
+#: A file larger than this, in bytes, is not read: templates have about 50 kB.
+LARGEST = 20_000_000
+
+#: Size of the picture under the heading, in pixels.
+PICTURE = (640, 400)
+
+
+@dataclass(frozen=True)
+class Saved:
+    """A template notebook as it stands in its file.
+
+    path : the file
+    title, note : what it is called and what to know about it
+    repair : as it was saved, before the parameters cell is laid over it
+    names : for each parameter name its step and field
+    lines : the parameters cell as values, with the place of each: (name, value, place)
+    """
+
+    path: Path
+    title: str
+    note: str
+    repair: Repair
+    names: dict[str, Place]
+    lines: tuple[tuple[str, Any, str], ...]
+
+
+def save_template(
+    repair: Repair,
+    folder: str | Path,
+    title: str | None = None,
+    note: str = "",
+    named: Mapping[str, Place] | None = None,
+) -> Path:
+    """Save a repair as a template notebook; a notebook of that name is never overwritten.
+
+    Parameters
+    ----------
+    repair : must build; a template that cannot be made is no use to anyone
+    folder : made if it is not there
+    title : its heading; the repair's name unless given
+    note : a sentence or two for whoever opens it, shown under the heading
+    named : sizes that keep their names, as the template has them that the repair began with
+
+    Returns
+    -------
+    The new file: ``tray-divider.ipynb``, or ``tray-divider-2.ipynb`` where there is one.
+
+    Raises
+    ------
+    RepairError
+        When the repair does not build, or the folder cannot be written to.
+    """
+    content = as_notebook(repair, title or repair.name, note, named)
+    target = folder_for(Path(folder)) / f"{slug(title or repair.name)}.ipynb"
+    return next(path for path in numbered(target) if write_new(path, content))
+
+
+def read_template(path: str | Path) -> Repair:
+    """The repair in a template notebook, with the numbers that its parameters cell now has.
+
+    No code is run: the cell is read as plain values. A size that was changed by hand leaves its
+    old readings behind.
+
+    Raises
+    ------
+    RepairError
+        When the file is not a template, is damaged, comes from a newer version, or its
+        parameters cell is missing or broken; the sentence names the cell and the line.
+    """
+    saved = open_template(path)
+    values = {}
+    for name, value, place in saved.lines:
+        kind = parameter(saved.repair, _known(saved, name, place)).kind
+        values[name] = kind.check(f"{place}: {name}", value)
+    for name in saved.names:
+        if name not in values:
+            raise RepairError(
+                _(
+                    "{file}: the parameters cell has no line for {name}; write it again, "
+                    "for example {example}"
+                ).format(file=saved.path.name, name=name, example=_example(saved, name))
+            )
+    return set_sizes(saved.repair.copy(), saved.names, values)
+
+
+def start(
+    template: str | Path,
+    folder: str | Path,
+    name: str,
+    material: str | None = None,
+    printer: str | None = None,
+    **parameters: Any,
+) -> Path:
+    """Start a repair from a template, with other numbers, as a notebook of its own.
+
+    Parameters
+    ----------
+    template : the template notebook
+    folder : where the new notebook goes
+    name : of the new part; the file is named after it
+    material, printer : other ones than the template's
+    parameters : sizes by the names of the parameters cell, as numbers, text or Readings
+
+    Raises
+    ------
+    RepairError
+        As for :func:`read_template`, or when a parameter is not known or cannot be used.
+    """
+    saved = open_template(template)
+    repair = read_template(template)
+    repair = Repair.from_json(
+        json.dumps(
+            {
+                **json.loads(repair.to_json()),
+                "name": name,
+                "material": material or repair.material,
+                "printer": printer or repair.printer,
+            }
+        )
+    )
+    # The tries and the statements were about the other part.
+    repair.trials, repair.statements = (), {}
+    for wanted in parameters:
+        _known(saved, wanted, saved.path.name)
+    set_sizes(repair, saved.names, parameters)
+    return save_template(repair, folder, note=saved.note, named=saved.names)
+
+
+def as_notebook(
+    repair: Repair,
+    title: str,
+    note: str = "",
+    named: Mapping[str, Place] | None = None,
+    image: bytes | None = None,
+) -> bytes:
+    """The template notebook of a repair, as the bytes of its file.
+
+    Parameters
+    ----------
+    title, note : for the heading
+    named : sizes that keep their names, as the template has them that the repair began with
+    image : the picture under the heading, as PNG; drawn unless given
+    """
+    import nbformat
+    from nbformat.v4 import new_notebook
+
+    names = named_sizes(repair, named)
+    image = picture(repair, PICTURE) if image is None else image
+    body = cells.write(repair, names, title, note, image)
+    notebook = new_notebook(
+        cells=body,
+        metadata={
+            "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+            "language_info": {"name": "python"},
+            KEY: {
+                "format": FORMAT,
+                "version": __version__,
+                "title": title,
+                "note": note,
+                "parameters": [[name, *place] for name, place in names.items()],
+                "code": cells.fingerprint(_sources(body, cells.BUILD)),
+                "repair": json.loads(repair.to_json()),
+            },
+        },
+    )
+    nbformat.validate(notebook)
+    return (nbformat.writes(notebook) + "\n").encode()
+
+
+def open_template(path: str | Path) -> Saved:
+    """Read a template's file without running or applying anything; errors as in read_template."""
+    path = Path(path)
+    row = read_json(path)
+    meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
+    if not isinstance(meta, dict):
+        raise RepairError(
+            _(
+                "{file} is not a template: it has no repair in it; open a repair on the bench "
+                "and use Save as template"
+            ).format(file=path.name)
+        )
+    found = meta.get("format")
+    if not isinstance(found, int) or found > FORMAT:
+        raise RepairError(
+            _(
+                "{file} was saved by workbench {version} in a newer form ({found}) than this one "
+                "reads ({known}); update workbench"
+            ).format(
+                file=path.name,
+                version=meta.get("version", "?"),
+                found=found,
+                known=FORMAT,
+            )
+        )
+    _refuse_unknown(path, meta.get("repair"))
+    try:
+        repair = Repair.from_json(json.dumps(meta["repair"]))
+        names = {str(name): (str(step), str(field)) for name, step, field in meta["parameters"]}
+        for place in names.values():
+            parameter(repair, place)
+            size(repair, place)
+    except RepairError as error:
+        raise RepairError(f"{path.name}: {error}") from None
+    except (KeyError, TypeError, ValueError) as error:
+        raise RepairError(
+            _("{file}: the repair stored in it is damaged ({reason}); save it again").format(
+                file=path.name, reason=f"{type(error).__name__}: {error}"
+            )
+        ) from None
+    listed = row.get("cells")
+    code = [cell for cell in listed if isinstance(cell, dict)] if isinstance(listed, list) else []
+    if meta.get("code") != cells.fingerprint(_sources(code, cells.BUILD)):
+        raise RepairError(
+            _(
+                "{file}: the cell that builds the repair was changed by hand, and reading a "
+                "template runs no code; run the notebook and use Save as template there"
+            ).format(file=path.name)
+        )
+    saved = Saved(
+        path=path,
+        title=str(meta.get("title", repair.name)),
+        note=str(meta.get("note", "")),
+        repair=repair,
+        names=names,
+        lines=tuple(_lines(path, code)),
+    )
+    return _in_own_words(saved) if is_shipped(path) else saved
+
+
+def _in_own_words(saved: Saved) -> Saved:
+    """A shipped template as the user's language has it; its sizes keep their names."""
+    return replace(
+        saved,
+        title=_(saved.title),
+        note=_(saved.note),
+        repair=language.in_own_words(saved.repair),
+        names={
+            name: (_(step, language.STEP), field) for name, (step, field) in saved.names.items()
+        },
+    )
+
+
+def _refuse_unknown(path: Path, row: Any) -> None:
+    """Say which function of somebody's own a template needs, since none is run unasked."""
+    steps = row.get("steps") if isinstance(row, dict) else None
+    for step in steps if isinstance(steps, list) else []:
+        name = step.get("template") if isinstance(step, dict) else None
+        if isinstance(name, str) and name not in catalogue.names():
+            raise RepairError(
+                _(
+                    "{file} uses the function {name}, which is not one of the tool's; look at it "
+                    "with workbench shelf {file}, then run the notebook, or give the function's "
+                    "own file with --parts"
+                ).format(file=path.name, name=name)
+            )
+
+
+def read_json(path: Path) -> Any:
+    """What a notebook's file holds; errors as in read_template."""
+    try:
+        if path.stat().st_size > LARGEST:
+            raise RepairError(
+                _("{file} has {size} MB, more than any template; look for the right file").format(
+                    file=path.name, size=round(path.stat().st_size / 1e6)
+                )
+            )
+        return json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise RepairError(
+            _("there is no template at {path}; look on the shelf for its name").format(path=path)
+        ) from None
+    except OSError as error:
+        raise RepairError(
+            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
+        ) from None
+    except UnicodeDecodeError:
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=path.name)
+        ) from None
+    except json.JSONDecodeError as error:
+        raise RepairError(
+            _("{file} is damaged at line {line} ({reason}); use an earlier copy").format(
+                file=path.name, line=error.lineno, reason=error.msg
+            )
+        ) from None
+    except RecursionError:
+        raise RepairError(
+            _("{file} is no template: it is nested without end; use an earlier copy").format(
+                file=path.name
+            )
+        ) from None
+
+
+def _tags(cell: Mapping[str, Any]) -> list[str]:
+    metadata = cell.get("metadata")
+    tags = metadata.get("tags") if isinstance(metadata, Mapping) else None
+    return list(tags) if isinstance(tags, (list, tuple)) else []
+
+
+def _source(cell: Mapping[str, Any]) -> str:
+    source = cell.get("source", "")
+    return source if isinstance(source, str) else "".join(map(str, source))
+
+
+def _sources(listed: list[Any], tag: str) -> str:
+    return "\n".join(_source(cell) for cell in listed if tag in _tags(cell))
+
+
+def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any, str]]:
+    """Each assignment of the parameters cell, and of one that papermill put after it."""
+    tagged = [
+        (number, _source(cell))
+        for tag in (cells.PARAMETERS, "injected-parameters")
+        for number, cell in enumerate(listed, 1)
+        if tag in _tags(cell)
+    ]
+    if not any(cells.PARAMETERS in _tags(cell) for cell in listed):
+        raise RepairError(
+            _(
+                "{file} has no cell tagged parameters; give the cell with the sizes that tag, "
+                "or save the template again"
+            ).format(file=path.name)
+        )
+    for number, source in tagged:
+        where = _("{file}, cell {number} (parameters)").format(file=path.name, number=number)
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # such as an odd escape in a comment's string
+                tree = ast.parse(source)
+        except SyntaxError as error:
+            raise RepairError(
+                _("{where}, line {line}: {reason}; write a name, = and a number").format(
+                    where=where, line=error.lineno or 1, reason=error.msg
+                )
+            ) from None
+        for statement in tree.body:
+            place = _("{where}, line {line}").format(where=where, line=statement.lineno)
+            yield (*_assignment(statement, place), place)
+
+
+def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
+    if isinstance(statement, ast.Assign) and len(statement.targets) == 1:
+        target, value = statement.targets[0], statement.value
+    elif isinstance(statement, ast.AnnAssign) and statement.value is not None:
+        target, value = statement.target, statement.value
+    else:
+        target = None
+    if not isinstance(target, ast.Name):
+        raise RepairError(
+            _(
+                "{place}: only lines such as blade_bottom = 35.0 belong in the parameters cell; "
+                "move the rest to another cell"
+            ).format(place=place)
+        )
+    try:
+        return target.id, ast.literal_eval(value)
+    except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
+        raise RepairError(
+            _("{place}: {name} is not a plain value; write the number itself").format(
+                place=place, name=target.id
+            )
+        ) from None
+
+
+def _known(saved: Saved, name: str, place: str) -> Place:
+    if name in saved.names:
+        return saved.names[name]
+    near = get_close_matches(name, saved.names, n=1)
+    raise RepairError(
+        _("{place}: {name} is no size of this template; {hint}").format(
+            place=place,
+            name=name,
+            hint=_("did you mean {near}?").format(near=near[0])
+            if near
+            else _("it has {known}").format(known=", ".join(saved.names)),
+        )
+    )
+
+
+def _example(saved: Saved, name: str) -> str:
+    return f"{name} = {cells.size_literal(size(saved.repair, saved.names[name]))}"

@@ -1,0 +1,140 @@
+"""A template from somebody else: what it holds, and its code to look at before it is run."""
+
+from __future__ import annotations
+
+import ast
+import json
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from workbench.errors import RepairError
+from workbench.output.notebook import beginning, cells
+from workbench.output.notebook.repair_sizes import named_sizes
+from workbench.output.notebook.template_notebook import KEY, open_template, read_json
+from workbench.solids.repair import Repair
+from workbench.words import _
+
+_WIDE = 96
+
+
+@dataclass(frozen=True)
+class Code:
+    """A code cell that the tool did not write: its number in the notebook, and its text."""
+
+    cell: int
+    text: str
+
+
+def own_code(path: str | Path) -> tuple[Code, ...]:
+    """The code cells of a notebook that are not as the tool writes them; none of it is run.
+
+    The tool's own cells are written anew from the repair in the metadata and compared, however
+    they are spaced. A cell of plain values, as for the sizes, counts as harmless.
+
+    Raises
+    ------
+    RepairError
+        When the file cannot be read, or is larger than any template.
+    """
+    row = read_json(Path(path))
+    known = _written_by_the_tool(row)
+    return tuple(
+        Code(number, text)
+        for number, text in _code(row)
+        if cells.fingerprint(text) not in known and not _harmless(text)
+    )
+
+
+def _written_by_the_tool(row: Any) -> set[str]:
+    """Fingerprints of the code cells that the tool would write for the repair in a notebook."""
+    try:
+        repair = Repair.from_json(json.dumps(row["metadata"][KEY]["repair"]))
+        ours = cells.write(repair, named_sizes(repair), repair.name, "", b"")
+    except (RepairError, KeyError, TypeError, ValueError, AttributeError):
+        return set()
+    return {cells.fingerprint(cell.source) for cell in ours if cell.cell_type == "code"}
+
+
+def described(path: str | Path) -> str:
+    """A template in words: what it is, its sizes with ranges, and the code that is its author's.
+
+    Raises
+    ------
+    RepairError
+        When the file cannot be read at all. One that is no template, or a broken one, is told
+        with its code, since that is what there is to look at.
+    """
+    path = Path(path)
+    theirs = own_code(path)
+    try:
+        lines = _about(path)
+    except RepairError as error:
+        lines = [str(error)]
+    if not list(_code(read_json(path))):
+        return "\n".join([*lines, "", _("There is no code in it.")])
+    if not theirs:
+        return "\n".join([*lines, "", _("Its code is as the tool writes it.")])
+    warned = _(
+        "Cells that the tool did not write: {count}. Nothing of them was run. Whoever runs the "
+        "notebook runs them, and they may do with this computer whatever that person may. Read "
+        "them first, or leave them: workbench new takes the sizes and writes the code anew."
+    ).format(count=len(theirs))
+    shown = [
+        line
+        for code in theirs
+        for line in (
+            "",
+            _("cell {number}:").format(number=code.cell),
+            textwrap.indent(_plain(code.text), "    "),
+        )
+    ]
+    return "\n".join([*lines, "", *textwrap.wrap(warned, _WIDE), *shown])
+
+
+def _about(path: Path) -> list[str]:
+    saved = open_template(path)
+    began = beginning.beginning(str(path))
+    version = read_json(path)["metadata"][KEY].get("version", "?")
+    wide = max((len(name) for name in began.sizes), default=0)
+    return [
+        _plain(saved.title),
+        *textwrap.wrap(_plain(saved.note), _WIDE),
+        _("saved by workbench {version}").format(version=_plain(str(version))),
+        "",
+        *(
+            f"  {name:{wide}}  {beginning.help_for(asked, value)}"
+            for name, (asked, value) in began.sizes.items()
+        ),
+    ]
+
+
+def _code(row: Any) -> Iterator[tuple[int, str]]:
+    listed = row.get("cells") if isinstance(row, dict) else None
+    for number, cell in enumerate(listed if isinstance(listed, list) else [], 1):
+        if isinstance(cell, dict) and cell.get("cell_type") == "code":
+            source = cell.get("source", "")
+            yield number, source if isinstance(source, str) else "".join(map(str, source))
+
+
+def _harmless(text: str) -> bool:
+    """Whether a cell is nothing but names with plain values."""
+    try:
+        body = ast.parse(text).body
+        for statement in body:
+            if not (
+                isinstance(statement, ast.Assign)
+                and all(isinstance(target, ast.Name) for target in statement.targets)
+            ):
+                return False
+            ast.literal_eval(statement.value)
+    except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
+        return False
+    return True
+
+
+def _plain(text: str) -> str:
+    """The text without signs that would move a terminal's cursor or hide a line."""
+    return "".join(sign if sign in "\n\t" or sign.isprintable() else "?" for sign in text)

@@ -1,0 +1,1 @@
+"""A whole class from one table."""
