@@ -65,8 +65,11 @@ def test_a_statement_that_gives_no_reason_changes_nothing(nothing):
 
 
 def test_a_statement_answers_its_own_rule_only_and_no_warning():
-    stops = [Finding("stop", "mains", "part", "A."), Finding("stop", "heat", "part", "B.")]
-    warning = Finding("warning", "food", "part", "C.")
+    stops = [
+        Finding(severity="stop", rule="mains", where="part", text="A."),
+        Finding(severity="stop", rule="heat", where="part", text="B."),
+    ]
+    warning = Finding(severity="warning", rule="food", where="part", text="C.")
     said = {"mains": "It is a battery lamp.", "food": "It is for the garden."}
     result = answered([*stops, warning], said)
     assert [f.severity for f in result] == ["warning", "stop", "warning"]
@@ -115,15 +118,6 @@ def test_food_is_a_warning_and_silence_a_question():
     for word in uses.known():
         assert word in silent["use"].remedy
     assert "use" not in found(part("food"))
-
-
-def test_fumes_and_glue_are_told_for_every_material():
-    for name, material in data.materials().items():
-        told = found(part(material=name))
-        assert material.fumes in told["fumes"].text
-        assert material.gluing in told["adhesives"].text
-        assert "eye" in told["adhesives"].remedy
-    assert "styrene" in found(part(material="ABS"))["fumes"].text
 
 
 @pytest.mark.parametrize("text", ["childs", "food 40", "heat warm", "", "70", "heat -5", 7])

@@ -384,22 +384,27 @@ def test_a_finding_says_its_severity_in_words_its_remedy_and_its_source():
     report = Report(
         (
             Finding(
-                "stop",
-                "bed",
-                "blade",
-                "It is <wider> than the bed.",
+                severity="stop",
+                rule="bed",
+                where="blade",
+                text="It is <wider> than the bed.",
                 remedy="Turn it.",
                 source="S1",
             ),
-            Finding("note", "mass", "all", "It weighs 5 g."),
+            Finding(severity="note", rule="mass", where="all", text="It weighs 5 g."),
         )
     )
-    html = as_html(report)
+    html = "".join(map(as_html, report.findings))
     assert "&lt;wider&gt;" in html and "<strong>stop</strong>" in html
     assert "Turn it." in html and "S1" in html
     assert summary(report) == "Do not print this yet: 1 stop, 1 note."
     assert summary(Report()) == "Nothing found that stops a print."
-    only_warned = Report((Finding("warning", "a", "b", "c"), Finding("warning", "a", "b", "c")))
+    only_warned = Report(
+        (
+            Finding(severity="warning", rule="a", where="b", text="c"),
+            Finding(severity="warning", rule="a", where="b", text="c"),
+        )
+    )
     assert summary(only_warned) == "Nothing stops a print: 2 warnings."
 
 
@@ -450,7 +455,10 @@ def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(
 ):
     use = panel(on_bench, Use)
     assert use.state.disabled
-    use.judged(on_bench.shown, Report((Finding("stop", "small parts", "blade", "It fits."),)))
+    use.judged(
+        on_bench.shown,
+        Report((Finding(severity="stop", rule="small parts", where="blade", text="It fits."),)),
+    )
     assert not use.state.disabled and use.rule.value == "small parts"
     use.why.value = "no child comes near this tray"
     use.state.click()
@@ -468,7 +476,15 @@ def test_the_verdict_is_in_sight_and_is_marked_while_it_is_about_an_earlier_part
 ):
     verdict = on_bench.bar.verdict
     assert "wb-waiting" in verdict._dom_classes
-    on_bench.bar.judged(Report((Finding("warning", "stands firm", "blade", "It may tip over."),)))
+    on_bench.bar.judged(
+        Report(
+            (
+                Finding(
+                    severity="warning", rule="stands firm", where="blade", text="It may tip over."
+                ),
+            )
+        )
+    )
     assert "Nothing stops a print: 1 warning" in verdict.value
     assert "wb-waiting" not in verdict._dom_classes
     on_bench.fields("blade")["bottom"].slider.value = 36.0

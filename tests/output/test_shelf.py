@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import sys
@@ -12,6 +13,8 @@ import pytest
 from workbench import RepairError, __version__
 from workbench.output.notebook import shelf
 from workbench.output.notebook.template_notebook import read_template, save_template, start
+from workbench.solids.build import build
+from workbench.solids.cache import Cache
 from workbench.solids.repair import Repair
 
 
@@ -39,6 +42,19 @@ def test_the_shipped_folders_are_found_and_hold_the_first_templates() -> None:
         *("spacer-ring", "radio-knob", "hinge-pin", "drawer-stop", "coat-hook", "cable-guide"),
         *("cabinet-foot", "latch-strike"),
     } <= {path.stem for path in found.templates.glob("*.ipynb")}
+
+
+@pytest.mark.parametrize(
+    "path", sorted(shelf.folders().templates.glob("*.ipynb")), ids=lambda p: p.stem
+)
+def test_a_record_of_the_old_form_comes_out_with_the_same_solid(path: Path) -> None:
+    """In the old form a cut took from everything that adds, so it may have stood anywhere."""
+    repair = read_template(path)
+    row = json.loads(repair.to_json())
+    row |= {"format": 1, "steps": sorted(row["steps"], key=lambda step: not step["cuts"])}
+    again = Repair.from_json(json.dumps(row))
+    assert again == repair
+    assert build(again, Cache()).volume == pytest.approx(build(repair).volume, rel=1e-9)
 
 
 def test_a_first_copy_brings_everything(shipped: Path, tmp_path: Path) -> None:

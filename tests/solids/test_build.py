@@ -331,10 +331,83 @@ def test_what_is_kept_never_changes_the_result(changes):
         assert kernel.sound(again)
 
 
-def test_order_of_the_steps_does_not_matter(cache):
+def test_order_of_the_steps_that_add_side_by_side_does_not_matter(cache):
     one, other = divider(), divider()
-    other.steps = tuple(sorted(other.steps, key=lambda step: step.name, reverse=True))
+    other.steps = (*sorted(other.steps[:4], key=lambda step: step.name), other.steps[4])
     assert build(other, cache) is build(one, cache)
+
+
+# -- in the order of the list --------------------------------------------------------------------
+
+
+def room(*later):
+    """A box with a room in it, 20 x 10 x 5 less 16 x 6 x 4, and what is added later."""
+    repair = Repair("box").add("box", name="body", width=20, depth=10, height=5)
+    repair.cut("box", name="room", seat=At(z=1), width=16, depth=6, height=8)
+    for name, place in later:
+        repair.add("box", name=name, seat=place, width=2, depth=2, height=3)
+    return repair
+
+
+def test_a_boss_stands_in_a_room_that_was_cut_above_it():
+    repair = room(("boss", At(z=1)))
+    assert build(repair).volume == pytest.approx(1000 - 16 * 6 * 4 + 2 * 2 * 3)
+    assert build(repair.move("boss", -1)).volume == pytest.approx(1000 - 16 * 6 * 4)
+    assert build(repair.move("boss", 1)).volume == pytest.approx(1000 - 16 * 6 * 4 + 2 * 2 * 3)
+
+
+def test_a_cut_above_everything_cuts_nothing():
+    assert build(room().move("room", -1)).volume == pytest.approx(1000)
+
+
+def test_what_a_cut_parts_may_be_joined_again_below_it():
+    repair = Repair("r").add("box", name="bar", width=20, depth=4, height=4)
+    repair.cut("box", name="gap", width=2, depth=9, height=9)
+    repair.add("box", name="bridge", seat=At(y=2, z=1), width=6, depth=4, height=2)
+    assert build(repair).volume == pytest.approx(20 * 16 - 2 * 16 + 6 * 4 * 2 - 2 * 2 * 2 * 2)
+
+
+def test_what_stands_free_in_a_room_is_refused(refused):
+    with refused("boss misses the rest of the part by 0.5 mm"):
+        build(room(("boss", At(z=1.5))))
+    with refused(
+        "a misses the rest of the part by 0.5 mm", "b misses the rest of the part by 1 mm"
+    ):
+        build(room(("a", At(x=-4, z=1.5)), ("b", At(x=4, z=2))))
+
+
+def test_a_run_that_leaves_pieces_is_named_even_where_others_follow(refused):
+    repair = Repair("r").add("box", name="bar", width=20, depth=4, height=4)
+    repair.cut("box", name="gap", width=2, depth=9, height=9)
+    repair.add("box", name="post", seat=At(x=5), width=2, depth=2, height=9)
+    with refused("gap leaves 2 loose pieces"):
+        build(repair)
+
+
+@given(st.permutations(["blade", "foot", "nub", "pin", "finger", "bore"]), st.data())
+@settings(max_examples=12)
+def test_any_order_comes_to_what_one_step_after_another_comes_to(names, data):
+    repair = divider().cut("box", At(10, 0, -3), "bore", width=4, depth=9, height=9)
+    repair.steps = tuple(repair.step(name) for name in names)
+    kept, known = Cache(), Cache()
+    try:
+        assembly = assemble(repair, kept)
+    except RepairError:
+        return
+    standing = []
+    for step in repair.steps:
+        shape = [assembly.parts[step.name]]
+        if step.cuts:
+            standing = kernel.difference(standing, shape) if standing else standing
+        else:
+            standing = kernel.union([*standing, *shape])
+    assert assembly.solid.volume == pytest.approx(sum(s.volume for s in standing), rel=1e-9)
+    moved = repair.move(data.draw(st.sampled_from(names)), data.draw(st.integers(-3, 3)))
+    try:
+        again = build(moved, kept)
+    except RepairError:
+        return
+    assert again.volume == pytest.approx(build(moved, known).volume, rel=1e-9)
 
 
 def test_threads_may_build_at_once():

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import values
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue
-from workbench.solids.build import build
+from workbench.measure.sketch import Sketch
+from workbench.solids import catalogue, kernel
+from workbench.solids.build import assemble, build
+from workbench.solids.measured import Measured
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.service import Load, Trial
@@ -62,6 +65,86 @@ def test_removing_a_step_takes_what_was_said_of_it():
     assert [step.name for step in repair.steps] == ["blade", "foot"]
     assert repair.loads == ()
     assert repair.fits == ()
+
+
+def test_a_step_moves_up_and_down_and_stops_at_the_ends():
+    def names(repair):
+        return [step.name for step in repair.steps]
+
+    assert names(divider().move("finger", -1)) == ["blade", "finger", "foot"]
+    assert names(divider().move("blade", 1)) == ["foot", "blade", "finger"]
+    assert names(divider().move("finger", -9)) == ["finger", "blade", "foot"]
+    assert names(divider().move("blade", 9)) == ["foot", "finger", "blade"]
+    assert divider().move("foot", 0).steps == divider().steps
+
+
+def test_whatever_refers_to_a_step_follows_its_new_name():
+    repair = divider().fit("blade", "thickness", 1.7)
+    repair.loads = (Load("blade", 5), Load("foot", 4))
+    repair.trials = (Trial(1, "blade", "thickness", "right", 1.6),)
+    sketch = Measured(Sketch(), ("blade", "foot"), holes=("finger",))
+    repair.sketches = {"blade": sketch}
+    readings = repair.readings
+    repair.rename("blade", "leaf").rename("finger", "notch")
+    assert [step.name for step in repair.steps] == ["leaf", "foot", "notch"]
+    assert repair.step("foot").place == Seat("bottom of leaf", along=1, sink=0.2)
+    assert [load.step for load in repair.loads] == ["leaf", "foot"]
+    assert [fit.step for fit in repair.fits] == ["leaf"]
+    assert [trial.step for trial in repair.trials] == ["leaf"]
+    assert repair.readings == {"leaf.bottom": readings["blade.bottom"]}
+    assert repair.sketches["blade"].steps == ("leaf", "foot")
+    assert repair.sketches["blade"].holes == ("notch",)
+    assert Repair.from_json(repair.to_json()) == repair
+
+
+def test_a_name_that_cannot_be_is_refused_and_changes_nothing(refused):
+    repair = divider()
+    before = repair.to_json()
+    with refused("there is already a step 'foot'"):
+        repair.rename("blade", "foot")
+    with refused("step name is 'top of it'"):
+        repair.rename("blade", "top of it")
+    with refused("there is no step 'leg'"):
+        repair.rename("leg", "blade")
+    with refused("there is already a step 'foot'"):
+        repair.duplicate("blade", "foot")
+    assert repair.to_json() == before
+    assert repair.rename("blade", "blade").to_json() == before
+
+
+def test_a_second_one_of_a_step_stands_below_it_with_its_readings_and_fits():
+    repair = divider().fit("blade", "thickness", 1.7).duplicate("blade").duplicate("foot", "toe")
+    assert [step.name for step in repair.steps] == ["blade", "blade 2", "foot", "toe", "finger"]
+    assert repair.step("blade 2") == replace(repair.step("blade"), name="blade 2")
+    assert repair.step("toe").place == repair.step("foot").place
+    assert [fit.step for fit in repair.fits] == ["blade", "blade 2"]
+    assert repair.readings["blade 2.bottom"] == repair.readings["blade.bottom"]
+
+
+@given(st.permutations(range(4)), st.lists(st.booleans(), min_size=4, max_size=4))
+@settings(max_examples=10)
+def test_a_record_of_the_old_form_comes_out_with_the_same_solid(order, cuts):
+    """In the old form every cut took from everything that adds, wherever it stood."""
+    boxes = {f"box {n}": At(3 * n, n, 1 + n / 4) for n in range(4)}
+    repair = Repair("old").add("plate", name="base", width=30, height=20)
+    for n in order:
+        add = repair.cut if cuts[n] else repair.add
+        add("box", boxes[f"box {n}"], f"box {n}", width=8, depth=6, height=4)
+    repair.add("peg", Seat("bottom of box 0"), "pin")
+    row = json.loads(repair.to_json()) | {"format": 1}
+    made = [
+        build(Repair("one").add("box", place, width=8, depth=6, height=4))
+        for place in boxes.values()
+    ]
+    read = Repair.from_json(json.dumps(row))
+    parts = [build(Repair("one").add("plate", width=30, height=20))]
+    pin = assemble(read).parts["pin"]
+    whole = kernel.union([*parts, pin, *(m for m, cut in zip(made, cuts, strict=True) if not cut)])
+    tools = [m for m, cut in zip(made, cuts, strict=True) if cut]
+    whole = kernel.difference(whole, tools) if tools else whole
+    assert build(read).volume == pytest.approx(sum(solid.volume for solid in whole))
+    assert read.step("pin").place == Seat("bottom of box 0")
+    assert Repair.from_json(read.to_json()) == read
 
 
 def test_a_copy_is_independent():

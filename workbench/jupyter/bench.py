@@ -309,7 +309,7 @@ class Bench(w.VBox):
     def _show_repair(self, choose: str | None = None) -> None:
         repair = self.repair
         self.bar.show(repair)
-        self.bar.offer(self._work.can_undo, self._work.can_redo)
+        self.bar.offer(self._work.undoes, self._work.redoes)
         self.steps.show(repair, choose)
         self.add.show(repair)
         self._show_step(self.steps.chosen)
@@ -336,7 +336,7 @@ class Bench(w.VBox):
         if controls:
             self._show_repair(choose)
         else:
-            self.bar.offer(self._work.can_undo, self._work.can_redo)
+            self.bar.offer(self._work.undoes, self._work.redoes)
         self._later.drop()
         for panel in self.panels:
             panel.edited()

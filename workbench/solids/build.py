@@ -1,23 +1,21 @@
-"""A repair becomes one solid: parts are seated, joined in one union and cut in one cut.
+"""A repair becomes one solid: its steps get their shapes and places, and are carried out in order.
 
 What did not change is not built again: each step's shape is kept, keyed by its template, its
-values and where it sits; flat parts of one thickness are joined as outlines; and when one step
-changes again and again, as under a slider, the others stay joined.
+values and where it sits.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Hashable, Sequence
+from collections.abc import Collection, Hashable
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import apart, catalogue, flat, kernel, seating
+from workbench.solids import catalogue, flat, kernel, order, seating
 from workbench.solids.cache import SHARED, Cache
+from workbench.solids.order import Part
 from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
 from workbench.solids.seat import Seat
@@ -40,15 +38,6 @@ class Assembly:
     parts: dict[str, Shape]
 
 
-@dataclass(frozen=True)
-class _Part:
-    """A step's shape, the same as a sheet where it is flat, and the (4, 4) move to its place."""
-
-    shape: Solid
-    sheet: flat.Sheet | None
-    matrix: np.ndarray
-
-
 def build(repair: Repair, cache: Cache = SHARED) -> Shape:
     """The repair as one valid solid, a build123d shape in mm with ``.volume`` in mm³.
 
@@ -69,22 +58,37 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
-        keys = step_keys(repair)
-        parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
-        added = [step for step in repair.steps if not step.cuts]
-        cuts = [step for step in repair.steps if step.cuts]
-        if not added:
-            raise RepairError(
-                _("{name} has no parts yet; add one, such as a plate or a fin").format(
-                    name=repair.name
-                )
-            )
-        key = frozenset(keys[s.name] for s in added), frozenset(keys[s.name] for s in cuts)
-        solid = cache.solids.get(key, lambda: _solid(added, cuts, parts, keys, cache))
+        key, solid, parts = _carried_out(repair, (), cache)
         if repair.rounding:
-            sharp, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(sharp, radius))
+            before, radius = solid, repair.rounding
+            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
         return Assembly(solid, {name: part.shape for name, part in parts.items()})
+
+
+def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) -> Solid:
+    """The repair's solid before any rounding, with some steps left out and the others in place.
+
+    Raises
+    ------
+    RepairError
+        As for :func:`build`.
+    """
+    with kernel.LOCK:
+        return _carried_out(repair, without, cache)[1]
+
+
+def _carried_out(
+    repair: Repair, without: Collection[str], cache: Cache
+) -> tuple[Hashable, Solid, dict[str, Part]]:
+    """A key for what the steps come to, that, and the shape of every step in place."""
+    keys = step_keys(repair)
+    parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
+    steps = [step for step in repair.steps if step.name not in without]
+    if all(step.cuts for step in steps):
+        raise RepairError(
+            _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
+        )
+    return *order.carried_out(steps, parts, keys, cache), parts
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
@@ -119,8 +123,8 @@ def _shape_key(step: Step) -> Hashable:
 # -- parts -------------------------------------------------------------------------------------
 
 
-def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache) -> _Part:
-    def make() -> _Part:
+def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache) -> Part:
+    def make() -> Part:
         part = _built(step, cache)
         if isinstance(step.place, Seat):
             under = repair.step(step.place.step)
@@ -132,19 +136,19 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         else:
             move = seating.freely(step.place)
         sheet = part.sheet and part.sheet.moved(move)
-        return _Part(kernel.solid_moved(part.shape, move), sheet, move)
+        return Part(kernel.solid_moved(part.shape, move), sheet, move)
 
     return cache.placed.get(keys[step.name], make)
 
 
-def _face(part: _Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
+def _face(part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
     return cache.faces.get((key, side), lambda: seating.face_frame(part.shape, side))
 
 
-def _built(step: Step, cache: Cache) -> _Part:
-    def make() -> _Part:
+def _built(step: Step, cache: Cache) -> Part:
+    def make() -> Part:
         solid = _one_solid(step, _made(step))
-        return _Part(solid, flat.Sheet.of(solid), np.eye(4))
+        return Part(solid, flat.Sheet.of(solid), np.eye(4))
 
     return cache.built.get(_shape_key(step), make)
 
@@ -195,99 +199,3 @@ def _one_solid(step: Step, made: Any) -> Solid:
             ).format(**names)
         )
     return solids[0]
-
-
-# -- the whole ---------------------------------------------------------------------------------
-
-
-def _solid(
-    added: Sequence[Step],
-    cuts: Sequence[Step],
-    parts: dict[str, _Part],
-    keys: dict[str, Hashable],
-    cache: Cache,
-) -> Solid:
-    try:
-        solids = _union(_sheets_joined(added, parts, keys, cache), cache)
-        if len(solids) != 1 or not kernel.sound(solids[0]):
-            raise apart.refusal([(step.name, parts[step.name].shape) for step in added], solids)
-        if cuts:
-            solids = kernel.difference(solids, [parts[step.name].shape for step in cuts])
-    except RepairError:
-        raise
-    except Exception as error:  # the kernel raises types of its own
-        raise RepairError(
-            _(
-                "{steps} cannot be joined or cut where they meet ({reason}); move one by 0.1 mm or change a size"
-            ).format(
-                steps=", ".join(step.name for step in (*added, *cuts)),
-                reason=str(error) or type(error).__name__,
-            )
-        ) from error
-    return _the_one(solids, cuts)
-
-
-def _the_one(solids: Sequence[Solid], cuts: Sequence[Step]) -> Solid:
-    names = ", ".join(step.name for step in cuts)
-    if not solids:
-        raise RepairError(
-            _("{cuts} takes everything away; make the cut smaller").format(cuts=names)
-        )
-    if len(solids) > 1:
-        raise RepairError(
-            _("{cuts} leaves {count} loose pieces; make the cut smaller or move it").format(
-                cuts=names, count=len(solids)
-            )
-        )
-    if cuts and not kernel.sound(solids[0]):
-        raise RepairError(
-            _(
-                "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
-            ).format(cuts=names)
-        )
-    return solids[0]
-
-
-def _sheets_joined(
-    added: Sequence[Step], parts: dict[str, _Part], keys: dict[str, Hashable], cache: Cache
-) -> dict[Hashable, Sequence[Solid]]:
-    """What to join, by key: the solids of each layer of sheets, and every other part."""
-    layers: dict[Hashable, dict[Hashable, _Part]] = defaultdict(dict)
-    for step in added:
-        part, key = parts[step.name], keys[step.name]
-        layers[part.sheet.layer if part.sheet else key][key] = part
-    bundles: dict[Hashable, Sequence[Solid]] = {}
-    for members in layers.values():
-        together = frozenset(members)
-        sheets = [part.sheet for part in members.values() if part.sheet]
-        one = cache.joined.get(together, partial(flat.joined, sheets)) if len(sheets) > 1 else None
-        if one is None:
-            bundles |= {key: [part.shape] for key, part in members.items()}
-        else:
-            bundles[together] = one
-    return bundles
-
-
-def _union(bundles: dict[Hashable, Sequence[Solid]], cache: Cache) -> Sequence[Solid]:
-    """One union of everything; what is already joined from an earlier build is taken as it is."""
-    whole = frozenset(bundles)
-    changed = whole - cache.last
-    if len(changed) == 1 and len(whole) > 2 and len(cache.last) == len(whole):
-        # The same step will change again: join all others for once.
-        _joined(whole - changed, bundles, cache)
-    cache.last = whole
-    return _joined(whole, bundles, cache)
-
-
-def _joined(
-    wanted: frozenset[Hashable], bundles: dict[Hashable, Sequence[Solid]], cache: Cache
-) -> Sequence[Solid]:
-    def make() -> Sequence[Solid]:
-        ready = [known for known in cache.unions if known < wanted]
-        start: frozenset[Hashable] = max(ready, key=len, default=frozenset())
-        solids = [solid for key in bundles if key in wanted - start for solid in bundles[key]]
-        if start:
-            solids = [*cache.unions.get(start, list), *solids]
-        return kernel.union(solids) if len(solids) > 1 else solids
-
-    return cache.unions.get(wanted, make)

@@ -47,9 +47,9 @@ class Cache:
         self.faces = Kept(800)
         self.joined = Kept(200)
         self.unions = Kept(40)
-        self.solids = Kept(40)
-        #: What the last union was made of.
-        self.last: frozenset[Hashable] = frozenset()
+        self.solids = Kept(400)
+        #: What the last union of each run was made of, by the run's number.
+        self.last: dict[int, frozenset[Hashable]] = {}
 
     def clear(self) -> None:
         """Forget everything."""
@@ -62,7 +62,7 @@ class Cache:
             self.solids,
         ):
             kept.clear()
-        self.last = frozenset()
+        self.last.clear()
 
 
 #: What builds use unless they are given a cache of their own.

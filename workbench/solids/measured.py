@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from workbench.measure.sketch import Sketch
@@ -35,6 +35,14 @@ class Measured:
         steps = tuple(name for name in self.steps if name != step)
         holes = tuple(name for name in self.holes if name != step)
         return Measured(self.sketch, steps, self.form, holes) if steps else None
+
+    def following(self, old: str, new: str) -> Measured:
+        """The same after a step was renamed from ``old`` to ``new``."""
+        steps, holes = (
+            tuple(new if name == old else name for name in names)
+            for names in (self.steps, self.holes)
+        )
+        return replace(self, steps=steps, holes=holes)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record."""

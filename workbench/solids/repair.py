@@ -21,8 +21,9 @@ from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
 
-#: Version of the JSON form; readers refuse a newer one in words.
-FORMAT = 1
+#: Version of the JSON form; readers refuse a newer one in words. Before 2, every cut took from
+#: everything that adds, wherever it stood.
+FORMAT = 2
 
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
@@ -118,7 +119,7 @@ class Repair:
         name: str | None = None,
         **values: Any,
     ) -> Repair:
-        """Take a shape away from everything that was added; parameters as for :meth:`add`."""
+        """Take a shape away from what stands above it in the list; parameters as for :meth:`add`."""
         return self._append(template, seat, name, values, cuts=True)
 
     def change(
@@ -157,6 +158,59 @@ class Repair:
         }
         left = {name: kept.without(step) for name, kept in self.sketches.items()}
         self.sketches = {name: kept for name, kept in left.items() if kept is not None}
+        return self
+
+    def move(self, step: str, by: int) -> Repair:
+        """Move a step ``by`` places down the list, up where it is negative, no further than its end.
+
+        >>> part = Repair("box").add("box").cut("box", name="room").add("peg", name="boss")
+        >>> [step.name for step in part.move("room", 1).steps]
+        ['box', 'boss', 'room']
+        """
+        moved = self.step(step)
+        others = [other for other in self.steps if other is not moved]
+        others.insert(max(0, self.steps.index(moved) + by), moved)
+        self.steps = tuple(others)
+        return self
+
+    def rename(self, step: str, name: str) -> Repair:
+        """Give a step another name; whatever refers to it follows."""
+        old, new = self.step(step).name, name if name == step else self._unused(name)
+
+        def renamed(named: Any) -> Any:
+            return replace(named, step=new) if named.step == old else named
+
+        self.steps = tuple(
+            replace(s, name=new if s.name == old else s.name, place=s.place.following(old, new))
+            for s in self.steps
+        )
+        self.loads = tuple(map(renamed, self.loads))
+        self.fits = tuple(map(renamed, self.fits))
+        self.trials = tuple(map(renamed, self.trials))
+        self.readings = {
+            f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
+            for (of, _dot, field_name), reading in (
+                (key.partition("."), reading) for key, reading in self.readings.items()
+            )
+        }
+        self.sketches = {label: kept.following(old, new) for label, kept in self.sketches.items()}
+        return self
+
+    def duplicate(self, step: str, name: str | None = None) -> Repair:
+        """Put a second one of a step right below it, with its readings and fits, in the same place.
+
+        Its name is the first one's, numbered, unless given.
+        """
+        old = self.step(step)
+        new = self._free_name(old.name) if name is None else self._unused(name)
+        at = self.steps.index(old) + 1
+        self.steps = (*self.steps[:at], replace(old, name=new), *self.steps[at:])
+        self.fits += tuple(replace(fit, step=new) for fit in self.fits if fit.step == step)
+        self.readings |= {
+            f"{new}.{key.partition('.')[2]}": reading
+            for key, reading in self.readings.items()
+            if key.partition(".")[0] == step
+        }
         return self
 
     def fit(
@@ -220,11 +274,9 @@ class Repair:
         cuts: bool,
     ) -> Repair:
         found = catalogue.find(template)
-        label = self._free_name(found.name.replace("_", " ")) if name is None else step_name(name)
-        if any(step.name == label for step in self.steps):
-            raise RepairError(
-                _("there is already a step {name!r}; give this one another name").format(name=label)
-            )
+        label = (
+            self._free_name(found.name.replace("_", " ")) if name is None else self._unused(name)
+        )
         complete = found.complete(values, label)
         place = At() if seat is None else self._place(seat)
         self.steps = (*self.steps, Step(label, found.name, complete, place, cuts))
@@ -258,6 +310,14 @@ class Repair:
             chain.append(place.step)
             place = self.step(place.step).place
         return chain
+
+    def _unused(self, name: str) -> str:
+        label = step_name(name)
+        if any(step.name == label for step in self.steps):
+            raise RepairError(
+                _("there is already a step {name!r}; give this one another name").format(name=label)
+            )
+        return label
 
     def _free_name(self, base: str) -> str:
         taken = {step.name for step in self.steps}
@@ -316,7 +376,7 @@ class Repair:
                 name=row["name"],
                 material=row.get("material", "PLA"),
                 printer=row.get("printer", "generic 220"),
-                steps=_in_order(Step.from_dict(step) for step in row["steps"]),
+                steps=_in_order(map(Step.from_dict, row["steps"]), row.get("format", 0)),
                 readings={k: Reading.from_dict(r) for k, r in row.get("readings", {}).items()},
                 down=tuple(row["down"]) if row.get("down") else None,
                 uses=tuple(row.get("uses", ())),
@@ -350,9 +410,11 @@ class Repair:
             ) from None
 
 
-def _in_order(steps: Iterable[Step]) -> tuple[Step, ...]:
+def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
     """The steps, or RepairError where names repeat or a seat leads nowhere or round in a ring."""
     listed = tuple(steps)
+    if form < 2:
+        listed = tuple(sorted(listed, key=lambda step: step.cuts))
     by_name = {step.name: step for step in listed}
     if len(by_name) != len(listed):
         raise RepairError(_("record has two steps of the same name; use an earlier revision"))

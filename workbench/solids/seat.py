@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from workbench.errors import RepairError
@@ -57,6 +57,10 @@ class Seat:
         """The name of the step that it sits on."""
         return self.on.partition(" of ")[2]
 
+    def following(self, old: str, new: str) -> Seat:
+        """The seat after its step was renamed from ``old`` to ``new``."""
+        return replace(self, on=f"{self.face} of {new}") if self.step == old else self
+
 
 @dataclass(frozen=True)
 class At:
@@ -74,6 +78,10 @@ class At:
 
     def __post_init__(self) -> None:
         _require_finite(self, ("x", "y", "z", "turn", "tilt"))
+
+    def following(self, _old: str, _new: str) -> At:
+        """The place itself: it is on no step."""
+        return self
 
 
 Place = Seat | At

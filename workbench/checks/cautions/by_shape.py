@@ -53,7 +53,15 @@ def _of_shape(
     subject: Subject, severity: str, rule: str, text: str, protrusion: float, remedy: str
 ) -> Finding:
     return Finding(
-        severity, rule, subject.repair.name, text, protrusion, 0.0, "mm", remedy, SMALL_PARTS
+        severity=severity,
+        rule=rule,
+        where=subject.repair.name,
+        text=text,
+        number=protrusion,
+        limit=0.0,
+        unit="mm",
+        remedy=remedy,
+        source=SMALL_PARTS,
     )
 
 
@@ -71,36 +79,38 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
         lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
         sharpest = float(found.angles[keen].min())
         yield Finding(
-            severity,
-            "sharp edges",
-            _nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
-            _("{length} mm of edge are sharper than {limit}°, the sharpest {sharpest}°.").format(
+            severity=severity,
+            rule="sharp edges",
+            where=_nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
+            text=_(
+                "{length} mm of edge are sharper than {limit}°, the sharpest {sharpest}°."
+            ).format(
                 length=number(lengths.sum(), 0),
                 limit=number(SHARP, 0),
                 sharpest=number(sharpest, 0),
             ),
-            sharpest,
-            SHARP,
-            "°",
-            remedy,
-            source,
+            number=sharpest,
+            limit=SHARP,
+            unit="°",
+            remedy=remedy,
+            source=source,
         )
     solid = sharp.solid_angles(found, len(vertices))
     points = np.flatnonzero((solid > 0) & (solid < SHARP_POINT))
     if len(points):
         keenest = points[np.argmin(solid[points])]
         yield Finding(
-            severity,
-            "sharp points",
-            _nearest(subject, vertices[keenest]),
-            _("{count} points are sharp, the sharpest with {solid} sr; a box has 1.57 sr.").format(
-                count=len(points), solid=number(float(solid[keenest]), 2)
-            ),
-            float(solid[keenest]),
-            SHARP_POINT,
-            "sr",
-            remedy,
-            source,
+            severity=severity,
+            rule="sharp points",
+            where=_nearest(subject, vertices[keenest]),
+            text=_(
+                "{count} points are sharp, the sharpest with {solid} sr; a box has 1.57 sr."
+            ).format(count=len(points), solid=number(float(solid[keenest]), 2)),
+            number=float(solid[keenest]),
+            limit=SHARP_POINT,
+            unit="sr",
+            remedy=remedy,
+            source=source,
         )
 
 

@@ -28,7 +28,7 @@ STATEMENT_WORDS = 3
 def cautions(subject: Subject) -> Iterator[Finding]:
     """Everything to think of before printing; RepairError where a use is not known."""
     used = {use.word: use for use in uses.read(subject.repair.uses)}
-    for rule in (_grave, _heat, _food, _outdoors, small, sharp_places, _printing):
+    for rule in (_grave, _heat, _food, _outdoors, small, sharp_places):
         yield from rule(subject, used)
 
 
@@ -59,10 +59,12 @@ def _answer(finding: Finding, statement: str | None) -> Finding:
 def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     if not used:
         yield Finding(
-            "note",
-            "use",
-            subject.repair.name,
-            _("Nothing is said of how it is used, so cautions that depend on it are left out."),
+            severity="note",
+            rule="use",
+            where=subject.repair.name,
+            text=_(
+                "Nothing is said of how it is used, so cautions that depend on it are left out."
+            ),
             remedy=_("Say what applies: {known}.").format(
                 known=", ".join(_(word, "use") for word in uses.known())
             ),
@@ -92,10 +94,10 @@ def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
                 rule=_(word, "rule")
             )
             yield Finding(
-                "stop",
-                word,
-                subject.repair.name,
-                text,
+                severity="stop",
+                rule=word,
+                where=subject.repair.name,
+                text=text,
                 remedy=f"{remedy} {if_not}",
                 source=PRACTICE,
             )
@@ -123,15 +125,17 @@ def _heat(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
         if severity == "stop":
             text += " " + _("It will lose its shape, and plastic that is hot enough burns.")
     yield Finding(
-        severity,
-        "heat",
-        subject.repair.name,
-        text.format(amount=number(amount or 0, 0), material=material.name, limit=number(limit, 0)),
-        amount,
-        limit,
-        "°C",
-        remedy,
-        source,
+        severity=severity,
+        rule="heat",
+        where=subject.repair.name,
+        text=text.format(
+            amount=number(amount or 0, 0), material=material.name, limit=number(limit, 0)
+        ),
+        number=amount,
+        limit=limit,
+        unit="°C",
+        remedy=remedy,
+        source=source,
     )
 
 
@@ -152,10 +156,10 @@ def _warmer(amount: float) -> str:
 def _food(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     if "food" in used:
         yield Finding(
-            "warning",
-            "food",
-            subject.repair.name,
-            _(
+            severity="warning",
+            rule="food",
+            where=subject.repair.name,
+            text=_(
                 "Food touches it: germs settle between layers, and filament and nozzle are seldom made for food."
             ),
             remedy=_(
@@ -172,55 +176,27 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
     limit = material.holds_shape_to
     if limit < SUN:
         yield Finding(
-            "warning",
-            "sun",
-            subject.repair.name,
-            _(
+            severity="warning",
+            rule="sun",
+            where=subject.repair.name,
+            text=_(
                 "A dark part in the sun reaches about {sun} °C; {material} softens at {limit} °C."
             ).format(sun=number(SUN), material=material.name, limit=number(limit, 0)),
-            SUN,
-            limit,
-            "°C",
-            _warmer(SUN),
-            material.cite("glass_transition")
+            number=SUN,
+            limit=limit,
+            unit="°C",
+            remedy=_warmer(SUN),
+            source=material.cite("glass_transition")
             + "; "
             + _("{sun} °C from memory").format(sun=number(SUN)),
         )
     yield Finding(
-        "note" if material.outdoors else "warning",
-        "outdoors",
-        subject.repair.name,
-        _("{material} outdoors: {light}").format(material=material.name, light=_(material.light)),
+        severity="note" if material.outdoors else "warning",
+        rule="outdoors",
+        where=subject.repair.name,
+        text=_("{material} outdoors: {light}").format(
+            material=material.name, light=_(material.light)
+        ),
         remedy="" if material.outdoors else _("ASA is made for the outdoors."),
         source=material.source("light"),
     )
-
-
-# -- making it --------------------------------------------------------------------------------
-
-
-def _printing(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
-    material = subject.material
-    if material.fumes:
-        yield Finding(
-            "note",
-            "fumes",
-            subject.repair.name,
-            _("Printing {material}: {fumes}").format(
-                material=material.name, fumes=_(material.fumes)
-            ),
-            source=material.source("fumes"),
-        )
-    if material.gluing:
-        yield Finding(
-            "note",
-            "adhesives",
-            subject.repair.name,
-            _("Gluing {material}: {gluing}").format(
-                material=material.name, gluing=_(material.gluing)
-            ),
-            remedy=_(
-                "Cyanoacrylate bonds skin and eyelids in seconds, and epoxy irritates: gloves, glasses, open window, and read its label."
-            ),
-            source=material.source("gluing"),
-        )

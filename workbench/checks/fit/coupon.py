@@ -93,8 +93,11 @@ def coupon(
     )
     fit = said_fit(repair, step, wanted)
     comb = Repair(name, repair.material, repair.printer, down=(0.0, 0.0, -1.0))
-    for count, size in enumerate(sizes, start=1):
-        x = round((count - (len(sizes) + 1) / 2) * (plan.width + GAP), 4)
+    xs = [
+        round((count - (len(sizes) + 1) / 2) * (plan.width + GAP), 4)
+        for count in range(1, len(sizes) + 1)
+    ]
+    for count, (size, x) in enumerate(zip(sizes, xs, strict=True), start=1):
         comb.add(
             "coupon_tile",
             At(x),
@@ -108,6 +111,8 @@ def coupon(
             stroke=stroke,
             web=GAP + SINK if count < len(sizes) else 0.0,
         )
+    # All tiles come first, so that they are one union and what is cut into them one difference.
+    for count, (size, x) in enumerate(zip(sizes, xs, strict=True), start=1):
         piece, tried = _add_piece(comb, plan, count, size, x)
         if fit is not None:
             comb.fit(piece, tried, fit.mating, fit.kind)

@@ -32,10 +32,10 @@ def fits(subject: Subject) -> Iterator[Finding]:
     profile = profile_of(repair.printer, repair.material)
     if profile.problem:
         yield Finding(
-            "warning",
-            "fit",
-            _("profile of {printer}").format(printer=repair.printer),
-            profile.problem,
+            severity="warning",
+            rule="fit",
+            where=_("profile of {printer}").format(printer=repair.printer),
+            text=profile.problem,
             remedy=_("put the file right or delete it"),
         )
     if any(step.template == "coupon_tile" for step in repair.steps):
@@ -45,7 +45,13 @@ def fits(subject: Subject) -> Iterator[Finding]:
         try:
             yield _judged(subject, fit, profile)
         except RepairError as error:
-            yield Finding("warning", "fit", fit.step, str(error), remedy=_("say the fit again"))
+            yield Finding(
+                severity="warning",
+                rule="fit",
+                where=fit.step,
+                text=str(error),
+                remedy=_("say the fit again"),
+            )
 
 
 def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
@@ -81,10 +87,10 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         )
     )
     return Finding(
-        "note" if fine else "warning",
-        "fit",
-        fit.step,
-        text,
+        severity="note" if fine else "warning",
+        rule="fit",
+        where=fit.step,
+        text=text,
         number=round(chance["right"], 4),
         limit=round(best.probability, 4),
         remedy=remedy,
@@ -102,10 +108,10 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
     right = belief.any_right(sizes)
     enough = right >= ENOUGH
     return Finding(
-        "note" if enough else "warning",
-        "fit",
-        repair.name,
-        _(
+        severity="note" if enough else "warning",
+        rule="fit",
+        where=repair.name,
+        text=_(
             "A piece is right with a probability of {right} %, likeliest that of {size} mm "
             "(counterpart {mating} mm, {kind} fit)"
         ).format(

@@ -9,7 +9,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-from workbench.jupyter.picture.words import words
+from workbench.jupyter.picture.labels import words
 from workbench.jupyter.style import COLOUR
 
 HERE = Path(__file__).parent

@@ -28,7 +28,7 @@ from workbench.output.notebook.repair_sizes import (
     size,
 )
 from workbench.solids import catalogue
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
+from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
@@ -37,6 +37,13 @@ from workbench.words import _, number
 #: Tags of the cells. The first is the papermill convention.
 PARAMETERS = "parameters"
 BUILD = "build"
+BENCH = "bench"
+
+#: Cells that the tool wrote into notebooks and no longer does.
+FORMER = tuple(
+    f"from {module} import summary\n\nprint(summary(repair))"
+    for module in ("workbench.output.summary", "workbench.output.notebook.summary")
+)
 
 Names = Mapping[str, Place]
 
@@ -68,18 +75,14 @@ def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes
     attached = {_PICTURE: {"image/png": b64encode(picture).decode()}}
     own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(_heading(repair, names, title, note), id="title", attachments=attached),
-        code(PARAMETERS, _parameters(repair, names)),
+        new_markdown_cell(heading(repair, names, title, note), id="title", attachments=attached),
+        code(PARAMETERS, parameters(repair, names)),
         *(
             code(f"template-{slug(name)}", source_of(catalogue.find(name).function))
             for name in dict.fromkeys(own)
         ),
-        code(BUILD, _build(repair, names)),
-        code("bench", "bench(repair)"),
-        code(
-            "checks",
-            "from workbench.output.notebook.summary import summary\n\nprint(summary(repair))",
-        ),
+        code(BUILD, build(repair, names)),
+        code(BENCH, "bench(repair)"),
     ]
 
 
@@ -116,7 +119,7 @@ def literal(value: Any) -> str:
     ('34.9', '(1, "a")', 'At(z=2.0)')
     """
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return _quoted(value)
     if isinstance(value, list):
         return f"[{', '.join(map(literal, value))}]"
     if isinstance(value, tuple):
@@ -134,15 +137,33 @@ def literal(value: Any) -> str:
 
 
 def size_literal(value: Any) -> str:
-    """A size as a person would write it: to ten decimals, which no hand can tell from the mean.
+    """A size as it is written in code, to the decimals that a step keeps.
 
     >>> size_literal(104.79999999999998 / 3)
     '34.9333333333'
     """
-    return literal(round(value, 10) + 0.0 if isinstance(value, float) else value)
+    return literal(round(value, DECIMALS) + 0.0 if isinstance(value, float) else value)
 
 
-def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
+def comment(text: str) -> str:
+    """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
+
+    >>> comment("upright\\nimport os")
+    '# upright import os'
+    """
+    return "# " + " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _quoted(text: str) -> str:
+    signs = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else _escaped(c) for c in signs)
+
+
+def _escaped(sign: str) -> str:
+    return f"\\u{ord(sign):04x}" if ord(sign) < 0x10000 else f"\\U{ord(sign):08x}"
+
+
+def heading(repair: Repair, names: Names, title: str, note: str) -> str:
     chosen = {name: place for name, place in names.items() if is_chosen(repair, place)}
     rows = [
         f"| `{name}` | {_shown(repair, place)} | {_what(parameter(repair, place))} "
@@ -188,7 +209,7 @@ def _what(asked: Parameter) -> str:
     return _(asked.kind.measure) if asked.kind.measure else asked.label
 
 
-def _comment(asked: Parameter) -> str:
+def _hint(asked: Parameter) -> str:
     kind = asked.kind
     if isinstance(kind, Size):
         hint = kind.unit
@@ -201,7 +222,7 @@ def _comment(asked: Parameter) -> str:
     return f"{hint}; {_what(asked)}" if " " in hint else f"{hint}, {_what(asked)}"
 
 
-def _parameters(repair: Repair, names: Names) -> str:
+def parameters(repair: Repair, names: Names) -> str:
     last = None
     lines: list[str] = []
     for name, place in names.items():
@@ -209,16 +230,15 @@ def _parameters(repair: Repair, names: Names) -> str:
         block = step.name if comes_first(repair, place) else ""
         if block != last:
             said = _(catalogue.find(step.template).summary)
-            about = f"# {block}: {said[:1].lower()}{said[1:]}"
-            seldom = "# " + _("Not changed so far")
-            lines += [*([""] if lines else []), about if block else seldom]
+            about = f"{block}: {said[:1].lower()}{said[1:]}" if block else _("Not changed so far")
+            lines += [*([""] if lines else []), comment(about)]
             last = block
         value = size_literal(size(repair, place))
-        lines.append(f"{name} = {value}  # {_comment(parameter(repair, place))}")
+        lines.append(f"{name} = {value}  {comment(_hint(parameter(repair, place)))}")
     return "\n".join(lines)
 
 
-def _build(repair: Repair, names: Names) -> str:
+def build(repair: Repair, names: Names) -> str:
     by_place = {place: name for name, place in names.items()}
     lines = [
         call(
@@ -267,8 +287,9 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     if noted:
         yield "\n".join(
             [
-                "# "
-                + _("The readings behind the sizes; a size that you change leaves its own out."),
+                comment(
+                    _("The readings behind the sizes; a size that you change leaves its own out.")
+                ),
                 "noted = {",
                 *noted,
                 "}",

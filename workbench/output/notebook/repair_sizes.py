@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import keyword
 import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import count
 from typing import Any
 
+from workbench import _HOMES
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Parameter, Size
@@ -25,6 +27,9 @@ Place = tuple[str, str]
 SAME = 1e-9
 
 _MATING = ".mating"
+
+#: What the code that builds a repair calls its own things.
+_TAKEN = frozenset({*_HOMES, "repair", "noted", "keep_readings", "Measured"})
 
 
 def named_sizes(repair: Repair, kept: Mapping[str, Place] | None = None) -> dict[str, Place]:
@@ -40,18 +45,30 @@ def named_sizes(repair: Repair, kept: Mapping[str, Place] | None = None) -> dict
     ('foot', 'width')
     """
     places = list(_places(repair))
-    names = {place: name for name, place in (kept or {}).items() if place in places}
+    names = {
+        place: name for name, place in (kept or {}).items() if place in places and _usable(name)
+    }
     for step, field in places:
         if (step, field) in names:
             continue
-        base = re.sub(r"\W+", "_", f"{step}_{field}").lower()
-        if not base.isidentifier() or keyword.iskeyword(base):
+        base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{step}_{field}").lower())
+        if not _usable(base):
             base = f"size_{base}"
         free = (base if n == 1 else f"{base}_{n}" for n in count(1))
         names[step, field] = next(name for name in free if name not in names.values())
     # The sort is stable: within each half the steps stay in order.
     in_order = sorted(places, key=lambda place: not comes_first(repair, place))
     return {names[place]: place for place in in_order}
+
+
+def _usable(name: str) -> bool:
+    """Whether Python takes it as a name, as it is, and the notebook's code does not need it."""
+    return (
+        name.isidentifier()
+        and unicodedata.normalize("NFKC", name) == name
+        and not keyword.iskeyword(name)
+        and name not in _TAKEN
+    )
 
 
 def is_chosen(repair: Repair, place: Place) -> bool:

@@ -102,7 +102,11 @@ def read_template(path: str | Path) -> Repair:
         When the file is not a template, is damaged, comes from a newer version, or its
         parameters cell is missing or broken; the sentence names the cell and the line.
     """
-    saved = open_template(path)
+    return laid_over(open_template(path))
+
+
+def laid_over(saved: Saved) -> Repair:
+    """The stored repair with the lines of the parameters cell; errors as in read_template."""
     values = {}
     for name, value, place in saved.lines:
         kind = parameter(saved.repair, _known(saved, name, place)).kind
@@ -187,25 +191,37 @@ def as_notebook(
         metadata={
             "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
             "language_info": {"name": "python"},
-            KEY: {
-                "format": FORMAT,
-                "version": __version__,
-                "title": title,
-                "note": note,
-                "parameters": [[name, *place] for name, place in names.items()],
-                "code": cells.fingerprint(_sources(body, cells.BUILD)),
-                "repair": json.loads(repair.to_json()),
-            },
+            KEY: metadata_for(repair, names, title, note, _sources(body, cells.BUILD)),
         },
     )
     nbformat.validate(notebook)
     return (nbformat.writes(notebook) + "\n").encode()
 
 
+def metadata_for(
+    repair: Repair, names: Mapping[str, Place], title: str, note: str, build: str
+) -> dict[str, Any]:
+    """What stands in the notebook's metadata; ``build`` is the source of the build cell."""
+    return {
+        "format": FORMAT,
+        "version": __version__,
+        "title": title,
+        "note": note,
+        "parameters": [[name, *place] for name, place in names.items()],
+        "code": cells.fingerprint(build),
+        "repair": json.loads(repair.to_json()),
+    }
+
+
 def open_template(path: str | Path) -> Saved:
     """Read a template's file without running or applying anything; errors as in read_template."""
     path = Path(path)
-    row = read_json(path)
+    saved = held_in(read_json(path), path)
+    return _in_own_words(saved) if is_shipped(path) else saved
+
+
+def held_in(row: Any, path: Path) -> Saved:
+    """The template in a notebook's content; ``path`` names it in errors, as in read_template."""
     meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
     if not isinstance(meta, dict):
         raise RepairError(
@@ -251,7 +267,7 @@ def open_template(path: str | Path) -> Saved:
                 "template runs no code; run the notebook and use Save as template there"
             ).format(file=path.name)
         )
-    saved = Saved(
+    return Saved(
         path=path,
         title=str(meta.get("title", repair.name)),
         note=str(meta.get("note", "")),
@@ -259,7 +275,6 @@ def open_template(path: str | Path) -> Saved:
         names=names,
         lines=tuple(_lines(path, code)),
     )
-    return _in_own_words(saved) if is_shipped(path) else saved
 
 
 def _in_own_words(saved: Saved) -> Saved:
@@ -326,30 +341,30 @@ def read_json(path: Path) -> Any:
         ) from None
 
 
-def _tags(cell: Mapping[str, Any]) -> list[str]:
+def tags_of(cell: Mapping[str, Any]) -> list[str]:
     metadata = cell.get("metadata")
     tags = metadata.get("tags") if isinstance(metadata, Mapping) else None
     return list(tags) if isinstance(tags, (list, tuple)) else []
 
 
-def _source(cell: Mapping[str, Any]) -> str:
+def source_of(cell: Mapping[str, Any]) -> str:
     source = cell.get("source", "")
     return source if isinstance(source, str) else "".join(map(str, source))
 
 
 def _sources(listed: list[Any], tag: str) -> str:
-    return "\n".join(_source(cell) for cell in listed if tag in _tags(cell))
+    return "\n".join(source_of(cell) for cell in listed if tag in tags_of(cell))
 
 
 def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any, str]]:
     """Each assignment of the parameters cell, and of one that papermill put after it."""
     tagged = [
-        (number, _source(cell))
+        (number, source_of(cell))
         for tag in (cells.PARAMETERS, "injected-parameters")
         for number, cell in enumerate(listed, 1)
-        if tag in _tags(cell)
+        if tag in tags_of(cell)
     ]
-    if not any(cells.PARAMETERS in _tags(cell) for cell in listed):
+    if not any(cells.PARAMETERS in tags_of(cell) for cell in listed):
         raise RepairError(
             _(
                 "{file} has no cell tagged parameters; give the cell with the sizes that tag, "

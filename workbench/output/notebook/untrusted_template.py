@@ -55,7 +55,8 @@ def _written_by_the_tool(row: Any) -> set[str]:
         ours = cells.write(repair, named_sizes(repair), repair.name, "", b"")
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
-    return {cells.fingerprint(cell.source) for cell in ours if cell.cell_type == "code"}
+    written = [cell.source for cell in ours if cell.cell_type == "code"]
+    return {cells.fingerprint(source) for source in (*written, *cells.FORMER)}
 
 
 def described(path: str | Path) -> str:
