@@ -16,7 +16,7 @@ from typing import Any
 try:
     from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 except ImportError:  # a tool that only asks whether the bundle is up to date
-    BuildHookInterface = object
+    BuildHookInterface = object  # type: ignore[assignment,misc]
 
 HERE = Path(__file__).resolve().parent
 

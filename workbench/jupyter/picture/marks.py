@@ -29,6 +29,7 @@ def marks(repair: Repair, assembly: Assembly, name: str) -> list[dict[str, Any]]
         parameter = kinds.get(field)
         if parameter is not None:
             unit = getattr(parameter.kind, "unit", "")
+            mark["name"] = _(parameter.label)
             mark["label"] = named_in(_(parameter.label), unit)
             mark["drag"] = isinstance(parameter.kind, Size) and isinstance(dimension, Length)
             mark["value"] = step.values[field]

@@ -133,7 +133,7 @@ class Preview:
         made = self._made
         if made is None:
             return
-        changed: dict[str, Any] = {"paint": None, "marks": []}
+        changed: dict[str, Any] = {"paint": None, "marks": [], "instead": self._instead is not None}
         if self._instead is not None:
             (vertices, faces), extra = self._instead
             changed |= extra
@@ -148,7 +148,7 @@ class Preview:
 
         def owning(fresh: np.ndarray) -> np.ndarray:
             if owned[0] == "apart":
-                return owner[fresh]
+                return owner[faces[fresh, 0]]
             return owners(vertices, faces[fresh], self._bodies(made))
 
         changed["part"] = self.part.update(vertices, faces, owning, anew=owned != self._owned)

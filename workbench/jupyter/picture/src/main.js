@@ -7,7 +7,7 @@ import { still } from "./still.js";
 import { Turning, VIEWS } from "./turning.js";
 
 const MOST = 150000; // triangles that are turned by hand without a wait
-const ROOM = 64; // pixels round the part, for its sizes
+const ROOM = 72; // pixels round the part, for its sizes
 
 // What the kernel told, kept once for all views of one picture.
 function begin(model) {
@@ -73,7 +73,7 @@ function render(model, el, { scene, views }) {
   const draw = () => {
     if (!stage || !turning.width) return;
     stage.draw(turning);
-    marks.draw(turning, stage.bounds, scene.dimensions && !scene.apart && !scene.paint);
+    marks.draw(turning, stage.bounds, scene.dimensions && !scene.apart && !scene.instead, scene.marks ?? []);
     frame.dataset.view = turning.view;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
   };
@@ -154,7 +154,7 @@ function render(model, el, { scene, views }) {
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);
     if (changed.has("numbers")) marks.number(scene.numbers);
     if (changed.has("sizes")) marks.tell(scene.sizes);
-    if (["part", "body", "chosen", "apart", "paint", "steps"].some((key) => changed.has(key))) paint();
+    if (["part", "body", "chosen", "apart", "paint", "steps", "instead"].some((key) => changed.has(key))) paint();
     if (["dimensions", "apart"].some((key) => changed.has(key))) press();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
@@ -166,7 +166,7 @@ function render(model, el, { scene, views }) {
     const bytes = scene.paint?.[0];
     const own = bytes && new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     stage.colour({ chosen: scene.chosen, pointed, apart: scene.apart, cuts, paint: own });
-    const one = scene.body && !scene.apart && !own ? scene.body.surface() : null;
+    const one = scene.body && !scene.apart && !scene.instead ? scene.body.surface() : null;
     stage.stand(one, cuts[scene.chosen]);
   };
 
@@ -199,13 +199,13 @@ function render(model, el, { scene, views }) {
   turning.listen(frame, (x, y) => {
     frame.focus({ preventScroll: true });
     const hit = stage?.under(x, y, turning);
-    if (hit && scene.steps[hit.owner]) model.send({ do: "choose", with: [hit.owner] });
+    if (hit && !scene.instead && scene.steps[hit.owner]) model.send({ do: "choose", with: [hit.owner] });
   });
   frame.addEventListener("pointermove", (event) => {
     if (event.buttons || event.pointerType === "touch" || event.target.closest("button")) return point(-1);
     const box = frame.getBoundingClientRect();
     const [x, y] = [event.clientX - box.x, event.clientY - box.y];
-    point(stage && !scene.paint ? stage.under(x, y, turning)?.owner ?? -1 : -1, x, y);
+    point(stage && !scene.instead ? stage.under(x, y, turning)?.owner ?? -1 : -1, x, y);
   });
   frame.addEventListener("pointerleave", () => point(-1));
   frame.addEventListener("keydown", (event) => {

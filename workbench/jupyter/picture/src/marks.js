@@ -73,7 +73,7 @@ export class Marks {
     });
   }
 
-  draw(turning, bounds, shown) {
+  draw(turning, bounds, shown, places) {
     const hull = outline(corners(bounds).map((place) => turning.spot(place)));
     this.svg.setAttribute("viewBox", `0 0 ${turning.width} ${turning.height}`);
     const paths = [];
@@ -82,8 +82,9 @@ export class Marks {
       const [x, y] = turning.spot(at);
       const low = Math.abs(turning.elevation) < 12 ? 12 : 0;
       span.style.transform = `translate(${x}px, ${y + low}px) translate(-50%, -50%)`;
-      span.hidden = outside(hull, [x, y + low]) < 4 || turning.elevation < -5;
-      if (!span.hidden) taken.push([x - 14, y + low - 8, x + 14, y + low + 8]);
+      const box = [x - 14, y + low - 8, x + 14, y + low + 8];
+      span.hidden = outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
+      if (!span.hidden) taken.push(box);
     }
     for (const size of this.sizes) {
       const { button, handle } = size;
@@ -92,12 +93,19 @@ export class Marks {
       const home = shown && !at && size.field ? this.unseen : this.labels;
       if (button.parentNode !== home) home.append(button);
       button.hidden = !shown || (!at && home === this.labels);
+      const unseen = button.parentNode === this.unseen;
+      const said = unseen ? `${size.name} ${size.text}` : size.text;
+      if (button.textContent !== said) button.textContent = said;
       button.style.transform = at ? `translate(${at[0]}px, ${at[1]}px) translate(-50%, -50%)` : "";
       if (handle) {
         handle.hidden = !laid?.handle;
         if (laid?.handle) handle.style.transform = `translate(${laid.handle[0]}px, ${laid.handle[1]}px) translate(-50%, -50%)`;
       }
       if (laid) paths.push(laid.lines);
+    }
+    for (const place of places) {
+      const [x, y] = turning.spot(place);
+      paths.push(`<circle cx="${n(x)}" cy="${n(y)}" r="9" class="wb-island"/>`, `<circle cx="${n(x)}" cy="${n(y)}" r="3" class="wb-island-dot"/>`);
     }
     this.svg.innerHTML = paths.join("");
   }

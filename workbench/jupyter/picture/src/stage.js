@@ -35,8 +35,8 @@ export class Stage {
     this.camera = new OrthographicCamera();
     this.camera.matrixAutoUpdate = false;
     // Lights that move with the eye: over its left shoulder, and from the paper below.
-    this.key = new DirectionalLight("#ffffff", 1.55);
-    const sky = new HemisphereLight("#ffffff", "#d9d2c2", 1.9);
+    this.key = new DirectionalLight("#ffffff", 1.6);
+    const sky = new HemisphereLight("#ffffff", "#eee8da", 1.95);
     sky.position.set(0, 0, 1);
     this.scene.add(sky, this.key, this.key.target);
     this.material = new MeshLambertMaterial({
@@ -206,7 +206,7 @@ export class Stage {
     camera.near = 0;
     camera.far = 2 * reach;
     camera.updateProjectionMatrix();
-    const light = turning.centre.map((value, i) => value + reach * (0.62 * out[i] - 0.45 * right[i] + 0.75 * up[i]));
+    const light = turning.centre.map((value, i) => value + reach * (0.8 * out[i] - 0.42 * right[i] + 0.6 * up[i]));
     this.key.position.set(...light);
     this.key.target.position.set(...turning.centre);
     this.renderer.render(this.scene, camera);
