@@ -20,6 +20,7 @@ ROOMS = (
     "folders",
     "units",
     "words",
+    "gate",
     "data",
     "measure",
     "solids",
@@ -100,7 +101,7 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "folders", "units", "words", "cli", "locale"):
+    if room in ("", "errors", "folders", "units", "words", "gate", "cli", "locale"):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT
@@ -122,7 +123,7 @@ def test_importing_workbench_loads_no_library_at_all():
 def test_a_repair_needs_no_kernel_until_it_is_built():
     used = loaded_by(
         "from workbench import Repair, trapezoid, Reading\n"
-        "repair = Repair('part').add('fin', bottom=Reading(35)).add('tab', seat='bottom of fin')\n"
+        "repair = Repair('part').add('fin', bottom=Reading(46)).add('tab', seat='bottom of fin')\n"
         "Repair.from_json(repair.to_json())"
     )
     assert not used & HEAVY

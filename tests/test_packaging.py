@@ -127,7 +127,7 @@ def test_readme_has_three_lines_to_start_with() -> None:
     demo, test, lab = (block.strip() for block in blocks("sh")[:3])
     assert all("\n" not in line for line in (demo, test, lab))
     assert demo.startswith("python3 -m venv .venv && ") and demo.endswith("workbench demo")
-    assert test.startswith("python3 -m venv .venv && ") and "'.[test]'" in test
+    assert test.startswith("python3 -m venv .venv && ") and ".lock/test.txt" in test
     assert test.split("&&")[-1].strip().startswith(".venv/bin/python -m pytest")
     assert len(lab) < len(test) and lab.endswith("workbench open")
 
@@ -148,7 +148,7 @@ def test_readmes_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.Mon
     assert f"workbench export {book}" in README and f"workbench check {book}" in README
     assert main(["check", book]) == 0
     assert main(["export", book]) == 0
-    assert main(["new", "fin", "--bottom", "35"]) == 0
+    assert main(["new", "fin", "--bottom", "46"]) == 0
     for line in ("sheet tray-divider --kind measuring", f"coupon {book} foot.thickness"):
         assert f"`workbench {line}`" in README
         assert main(line.split()) == 0

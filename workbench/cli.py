@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from workbench import __version__, units
 from workbench.errors import RepairError
-from workbench.words import _, meant, number, sized, unit_sign, unit_word
+from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
     from workbench.checks.report import Report, Subject
@@ -261,10 +261,10 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         report = judge(subject)
         if given.fix:
             from workbench.checks import fix
-            from workbench.checks.report import RULE_NAMES
+            from workbench.checks.cautions.statements import rule_named
             from workbench.output.notebook.rewriting import rewrite
 
-            edit = report.fix_for(meant(given.fix, RULE_NAMES, "rule")).fix or {}
+            edit = report.fix_for(rule_named(given.fix)).fix or {}
             fixed = fix.apply(edit, repair.copy())
             print(f"{rewrite(given.repair, fixed)}: {fix.in_words(edit, repair)}")
             subject = Subject.of(fixed)

@@ -22,7 +22,7 @@ HEIGHTS = itertools.cycle([round(60 + n / 10, 1) for n in range(130)])
 
 def five_steps() -> Repair:
     repair = Repair("tray divider")
-    repair.add("fin", name="blade", bottom=35, top=26, height=59, inset=-5, thickness=1.6)
+    repair.add("fin", name="blade", bottom=46, top=37, height=59, inset=-7, thickness=1.6)
     repair.add("tab", seat=Seat("bottom of blade", sink=0.2), name="foot", width=30, thickness=2.4)
     repair.add(
         "box", seat=Seat("left of blade", sink=0.3), name="nub", width=1.2, depth=4, height=2

@@ -21,7 +21,7 @@ DIVIDER = """\
 from workbench import Repair, bench
 repair = (
     Repair("tray divider")
-    .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
     .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
 )
 bench(repair)"""

@@ -37,7 +37,7 @@ def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> P
 def repair() -> Repair:
     return (
         Repair("tray divider")
-        .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+        .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     )
 
@@ -120,7 +120,7 @@ def test_sizes_that_cannot_be_built_keep_the_last_good_solid_and_say_so_by_the_f
 def test_a_size_that_changes_leaves_its_old_reading_behind(on_bench: Bench, repair: Repair):
     from workbench.measure.reading import Reading
 
-    on_bench.edit(lambda r: r.change("blade", bottom=Reading([34.9, 35.0, 34.95])))
+    on_bench.edit(lambda r: r.change("blade", bottom=Reading([45.9, 46.0, 45.95])))
     assert "blade.bottom" in repair.readings
     on_bench.fields("blade")["bottom"].slider.value = 40
     assert "blade.bottom" not in repair.readings
@@ -169,7 +169,7 @@ def test_the_keyboard_s_undo_arrives_from_the_browser(on_bench: Bench, repair: R
     on_bench.fields("blade")["bottom"].slider.value = 45.0
     reach = on_bench.children[-1]
     reach._handle_custom_msg({"do": "undo"}, [])
-    assert repair.step("blade").values["bottom"] == 35.0
+    assert repair.step("blade").values["bottom"] == 46.0
     reach._handle_custom_msg({"do": "redo"}, [])
     reach._handle_custom_msg({"do": "something else"}, [])
     assert repair.step("blade").values["bottom"] == 45.0

@@ -274,7 +274,7 @@ def test_unknown_templates_and_papers_are_refused():
 # -- triangles ------------------------------------------------------------------------------------
 
 OUTLINES = {
-    "trapezoid": trapezoid(35, 26, 71, -5),
+    "trapezoid": trapezoid(46, 37, 71, -7),
     "ell": Outline([(0, 0), (60, 0), (60, 20), (30, 20), (20, 45), (0, 45)]),
     "twelve": Outline(
         [
@@ -303,7 +303,7 @@ def test_work_sheet_and_answers(outline, into):
 
 
 def test_the_corners_are_dimensioned_from_zero():
-    shown = texts(triangle_sheets(trapezoid(35, 26, 71, -5))[0])
+    shown = texts(triangle_sheets(trapezoid(46, 37, 71, -7))[0])
     assert {"5", "21", "35", "71"} <= set(shown)
 
 

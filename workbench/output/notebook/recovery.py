@@ -17,7 +17,7 @@ from functools import lru_cache
 from itertools import count
 from pathlib import Path
 
-from workbench import __version__, folders
+from workbench import __version__, folders, gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import numbered, slug, write_over
 from workbench.solids.changes import Row, differences
@@ -170,9 +170,7 @@ def found(notebook: Path) -> tuple[list[Recovery], list[str]]:
 def read(path: Path, notebook: Path) -> Recovery:
     """Read a recovery file; RepairError says what is wrong with it."""
     try:
-        if path.stat().st_size > LARGEST:
-            raise ValueError("too large")
-        row = json.loads(path.read_text(encoding="utf-8"))
+        row = gate.json_file(path, LARGEST)
         body = {key: value for key, value in row.items() if key != "sum"}
         if int(row["format"]) > FORMAT:
             raise RepairError(
@@ -255,7 +253,7 @@ def _elsewhere() -> Path:
 def _glance(path: Path) -> Owner | None:
     """Whose a file is; None where it is not there or cannot be told."""
     try:
-        return Owner(**json.loads(path.read_text(encoding="utf-8"))["owner"])
+        return Owner(**gate.json_file(path, LARGEST)["owner"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
