@@ -130,10 +130,10 @@ def test_a_table_and_a_shelf_that_may_not_be_read_are_told(
     pupil: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     shut = (shared_data(pupil) / "printers.toml", shared_shelf(pupil))
-    opened, listed = Path.read_text, os.listdir
+    opened, listed = os.open, os.listdir
 
-    def read_text(path: Path, *args: Any, **kwargs: Any) -> str:
-        if path in shut:
+    def refusing(path: Any, *args: Any, **kwargs: Any) -> int:
+        if Path(path) in shut:
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
         return opened(path, *args, **kwargs)
 
@@ -142,7 +142,7 @@ def test_a_table_and_a_shelf_that_may_not_be_read_are_told(
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(path))
         return listed(path)
 
-    monkeypatch.setattr(Path, "read_text", read_text)
+    monkeypatch.setattr(os, "open", refusing)
     monkeypatch.setattr(os, "listdir", listdir)
     (fault,) = data.faults()
     assert str(shut[0]) in fault and "Permission denied" in fault

@@ -49,6 +49,7 @@ _HOMES = {
     "Repair": "workbench.solids.repair",
     "Seat": "workbench.solids.seat",
     "At": "workbench.solids.seat",
+    "Same": "workbench.solids.same",
     "Load": "workbench.solids.service",
     "Fit": "workbench.solids.service",
     "Trial": "workbench.solids.service",

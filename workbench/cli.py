@@ -238,14 +238,38 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Say whether a repair will print, and what to look at."""
     _repair_arguments(parser)
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        dest="everything",
+        help=_("show the checks that passed, and the sources, as well"),
+    )
+    parser.add_argument(
+        "--fix",
+        metavar=_("RULE"),
+        help=_(
+            'carry out what the first finding of a rule advises, such as "fit", in the notebook'
+        ),
+    )
 
     def run(given: argparse.Namespace) -> int:
         from workbench.checks.check import judge
         from workbench.checks.report import Subject
 
-        subject = Subject.of(_repair(given))
+        repair = _repair(given)
+        subject = Subject.of(repair)
         report = judge(subject)
-        _tell(subject, report)
+        if given.fix:
+            from workbench.checks import fix
+            from workbench.checks.cautions.statements import rule_named
+            from workbench.output.notebook.rewriting import rewrite
+
+            edit = report.fix_for(rule_named(given.fix)).fix or {}
+            fixed = fix.apply(edit, repair.copy())
+            print(f"{rewrite(given.repair, fixed)}: {fix.in_words(edit, repair)}")
+            subject = Subject.of(fixed)
+            report = judge(subject)
+        _tell(subject, report, given.everything)
         return FINE if report.ok else STOPPED
 
     return run
@@ -532,10 +556,10 @@ def _become(command: list[str]) -> int:
     return subprocess.call(command)
 
 
-def _tell(subject: Subject, report: Report) -> None:
+def _tell(subject: Subject, report: Report, everything: bool = False) -> None:
     from workbench.output.notebook.summary import summary
 
-    print(summary(subject, report, shutil.get_terminal_size().columns))
+    print(summary(subject, report, shutil.get_terminal_size().columns, everything))
 
 
 if __name__ == "__main__":

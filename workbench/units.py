@@ -17,6 +17,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from io import BytesIO
 from pathlib import Path
 
 from workbench.folders import FOLDER_VARIABLE, folder, folders
@@ -158,7 +159,9 @@ def _read(places: tuple[Path, ...]) -> Unit:
     """The first folder's choice, else that of those that are shared; a file with a fault is none."""
     for place in places:
         try:
-            said = tomllib.loads((place / FILE).read_text(encoding="utf-8")).get("unit")
+            # Below the gate: a plain file, and only its first line or two.
+            with (place / FILE).open("rb") if (place / FILE).is_file() else BytesIO() as file:
+                said = tomllib.loads(file.read(1000).decode()).get("unit")
         except (OSError, ValueError):
             continue
         unit = _named(str(said))

@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench import data
+from workbench.checks.check import check
 from workbench.checks.layers.layer_analysis import SUPPORT, Settings, layers
 from workbench.checks.layers.print_lines import RESTART, SKIN, paths
-from workbench.checks.orientation.estimate import KWH, Span, estimate, estimates, worth_it
+from workbench.checks.orientation.estimate import KWH, Span, estimate, worth_it
 from workbench.checks.report import Subject
 from workbench.solids.repair import Repair
 
@@ -132,16 +133,10 @@ def test_cost_is_filament_and_power():
     assert one.cost.value == pytest.approx(one.mass.value / 1000 * PLA.price + power)
 
 
-def test_the_finding_says_it_in_one_sentence():
-    subject = Subject.of(Repair("part", down=(0, 0, -1)).add("box"))
-    (finding,) = estimates(subject)
-    assert finding.severity == "note"
-    assert finding.unit == "g"
-    assert finding.number == pytest.approx(
-        estimate(subject.layers, subject.material, subject.printer).mass.value
-    )
-    assert "minutes" in finding.text and "m of filament" in finding.text
-    assert "infill" in finding.source and "PLA density" in finding.source
+def test_the_report_says_in_one_sentence_what_a_print_takes():
+    report = check(Repair("part", down=(0, 0, -1)).add("box"))
+    assert "minutes" in report.takes and "m of filament" in report.takes
+    assert all("filament" not in finding.text for finding in report.findings)
 
 
 # -- worth it? --------------------------------------------------------------------------------

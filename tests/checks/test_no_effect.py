@@ -1,4 +1,4 @@
-"""A cut that takes nothing away is told, with how far off it is."""
+"""A step that changes nothing, or is mostly gone in the end, is told with those that see to that."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.checks.no_effect import misses, rounds_nothing
+from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.report import Subject
 from workbench.checks.strength.duties import duties
 from workbench.output.notebook.shelf import folders
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.repair import Repair
-from workbench.solids.seat import At
+from workbench.solids.seat import At, Seat
 
 BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
 
@@ -20,7 +20,7 @@ BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
 def found(x: float, z: float = -1.0):
     repair = Repair("block").add("box", **BLOCK)
     repair.cut("cylinder", name="hole", seat=At(x=x, z=z), diameter=4, height=10)
-    return list(misses(Subject.of(repair)))
+    return list(no_effect(Subject.of(repair)))
 
 
 @settings(max_examples=10, deadline=None)
@@ -30,7 +30,7 @@ def test_a_cut_beside_the_part_is_told_with_its_distance(away):
     (told,) = found(12 + away)
     assert told.severity == "warning" and told.where == "hole"
     assert told.number == pytest.approx(away, abs=1e-6)
-    assert "cuts nothing away" in told.text
+    assert "takes nothing away" in told.text
 
 
 @pytest.mark.parametrize(("x", "z"), [(0, -1), (11.9, -1), (0, 4.9), (0, -9.9)])
@@ -43,9 +43,101 @@ def test_a_cut_that_only_touches_takes_nothing_away():
     assert told.number == pytest.approx(0, abs=1e-9)
 
 
+def told(repair):
+    return [(f.rule, f.where, f.severity, f.text) for f in no_effect(Subject.of(repair))]
+
+
+def block(**sizes):
+    return Repair("block").add("box", name="body", **(BLOCK | sizes))
+
+
+def test_a_step_inside_another_adds_nothing_whichever_stands_first():
+    inner = {"name": "inner", "width": 4, "depth": 4, "height": 5}
+    said = "inner adds nothing: it lies inside body."
+    assert told(block().add("box", **inner)) == [("adds nothing", "inner", "warning", said)]
+    assert told(block().add("box", **inner).move("inner", -1))[0][3] == said
+    # A tenth of a millimetre out of the top, it adds 1.6 mm³.
+    assert told(block().add("box", **(inner | {"height": 5.1}))) == []
+
+
+def test_of_two_equal_steps_the_second_adds_nothing():
+    ((rule, where, _severity, text),) = told(block().duplicate("body", "again"))
+    assert (rule, where) == ("adds nothing", "again") and "inside body" in text
+
+
+def test_round_steps_in_one_place_add_nothing_though_their_triangles_differ():
+    repair = Repair("r").add("cylinder", name="one", diameter=8, height=9)
+    repair.add("cylinder", name="other", seat=At(turn=7), diameter=8, height=9)
+    assert [said[:2] for said in told(repair)] == [("adds nothing", "other")]
+
+
+@pytest.mark.parametrize(("width", "found"), [(9.9, []), (10.1, ["note"]), (19, ["note"])])
+def test_a_step_is_cut_away_when_more_than_half_of_it_is(width, found):
+    repair = Repair("r").add("box", name="base", width=60, depth=30, height=4)
+    repair.add("box", name="tower", seat=At(z=3), **BLOCK)
+    repair.cut("box", name="room", seat=At(z=3), width=width, depth=10, height=9)
+    assert [said[2] for said in told(repair)] == found
+    if found:
+        left = round(100 * (1 - width / 20))
+        assert told(repair)[0][3] == f"tower is cut away: {left} % of it is left after room."
+
+
+def test_a_step_that_is_gone_is_cut_away():
+    repair = Repair("r").add("box", name="base", width=60, depth=30, height=4)
+    repair.add("box", name="tower", seat=At(z=4), **BLOCK)
+    repair.cut("box", name="room", seat=At(z=4), width=30, depth=20, height=9)
+    text = "tower is cut away: nothing of it is left after room."
+    assert told(repair) == [("is cut away", "tower", "warning", text)]
+    assert told(repair.move("room", -1))[0][:2] == ("cut takes nothing away", "room")
+    assert "it stands above tower in the list" in told(repair)[0][3]
+
+
+def test_a_cut_that_is_filled_again_takes_nothing_away():
+    repair = block().cut("box", name="room", seat=At(z=1), width=16, depth=6, height=8)
+    plug = {"name": "plug", "seat": At(z=1), "depth": 6, "height": 4}
+    assert told(repair.copy().add("box", **plug, width=7.9)) == []
+    ((rule, where, severity, text),) = told(repair.copy().add("box", **plug, width=8.1))
+    assert (rule, where, severity) == ("cut takes nothing away", "room", "note")
+    assert text == "51 % of what room takes away is filled again by plug."
+    ((_rule, where, severity, text),) = told(repair.copy().add("box", **plug, width=16))
+    assert (where, severity) == ("room", "warning") and "filled again by plug" in text
+
+
+def test_a_cut_into_what_another_took_takes_nothing_away():
+    repair = block().cut("cylinder", name="bore", diameter=6, height=9)
+    repair.cut("cylinder", name="hole", seat=At(turn=5), diameter=6, height=9)
+    ((_rule, where, _severity, text),) = told(repair)
+    assert where == "hole" and "bore took it already" in text
+    repair.change("hole", diameter=6.2)
+    assert [said[1] for said in told(repair)] == ["bore"]
+
+
+def test_a_slit_on_a_round_side_that_stays_outside_is_told():
+    repair = Repair("r").add("cylinder", name="bar", diameter=20, height=30)
+    repair.cut("box", name="slit", seat="right of bar", width=2, depth=8, height=3)
+    ((_rule, where, _severity, text),) = told(repair)
+    assert where == "slit" and "goes past the part, 0 mm off" in text
+    assert told(repair.change("slit", place=Seat("right of bar", sink=1))) == []
+
+
+def test_a_thin_shaving_is_something():
+    """It is less than the triangles are off a round, and the kernel says that it is there."""
+    repair = Repair("r").add("cylinder", name="bar", diameter=20, height=30)
+    repair.cut("box", name="flat", seat=At(x=14.95), width=10, depth=10, height=40)
+    assert told(repair) == []
+    assert told(repair.change("flat", place=At(x=15.05)))[0][1] == "flat"
+
+
+def test_what_holds_others_together_does_something():
+    repair = Repair("r").add("box", name="left", seat=At(x=-6), width=10)
+    repair.add("box", name="right", seat=At(x=6), width=10)
+    repair.add("box", name="web", width=2.02, depth=0.2, height=0.2)
+    assert told(repair) == []
+
+
 @pytest.mark.parametrize("path", sorted(folders().templates.glob("*.ipynb")), ids=lambda p: p.stem)
-def test_nothing_on_the_shelf_cuts_past_itself(path):
-    assert list(misses(Subject.of(read_template(path)))) == []
+def test_every_step_on_the_shelf_does_something(path):
+    assert list(no_effect(Subject.of(read_template(path)))) == []
 
 
 TRUSTED = ("hook", "knob", "pin", "stop", "guide", "foot", "strike", "spacer")

@@ -39,7 +39,7 @@ def sheet(
 
 def thin_foot() -> Repair:
     repair = Repair("thin foot", down=(0, -1, 0))
-    repair.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=4)
+    repair.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=4)
     return repair.add("tab", seat="bottom of blade", name="foot", width=11, length=4, thickness=2.4)
 
 
@@ -65,7 +65,7 @@ def test_every_demo_part_can_be_printed_and_each_finding_is_whole(make):
     for item in report.findings:
         assert "\n" not in item.text
         assert item.rule and item.where
-        if item.rule in ours:
+        if item.rule in ours and not item.passed:
             assert item.text.endswith(".")
             assert item.remedy.endswith(".")
             assert item.number is not None and item.unit
@@ -82,7 +82,7 @@ def loose(*bodies) -> SimpleNamespace:
 def test_bodies_that_do_not_touch_stop_a_print():
     (finding,) = printability.one_piece(loose(block(5, 5, 5), block(5, 5, 5, (20, 0, 0))))
     assert (finding.severity, finding.number, finding.limit) == ("stop", 2.0, 1.0)
-    assert "2 bodies" in finding.text
+    assert "2 separate bodies" in finding.text
 
 
 def test_a_hollow_inside_is_no_second_body():
@@ -96,7 +96,7 @@ def test_an_open_surface_stops_a_print():
     subject.mesh = vertices, faces[1:]
     (finding,) = printability.one_piece(subject)
     assert finding.severity == "stop"
-    assert "does not close" in finding.text
+    assert "a gap" in finding.text
 
 
 # -- the bed -----------------------------------------------------------------------------------
@@ -181,7 +181,7 @@ def test_the_hanging_foot_of_a_part_laid_flat_is_told_with_area_and_height():
     )
     assert (finding.severity, finding.where) == ("warning", "foot")
     assert (finding.number, finding.unit) == (pytest.approx(44, rel=1e-3), "mm²")
-    assert "support" in finding.remedy
+    assert "Support" in finding.remedy
 
 
 def test_why_the_divider_is_not_laid_flat_is_told():

@@ -15,7 +15,6 @@ import pytest
 import workbench
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.check import RULES, judge
-from workbench.checks.orientation.estimate import estimates
 from workbench.checks.report import Finding, Report, Subject
 from workbench.checks.strength.loads import strength
 from workbench.output.notebook.template_notebook import read_template
@@ -62,7 +61,7 @@ def test_the_page_of_findings(reports, capsys):
 def test_every_finding_is_a_sentence_and_what_is_wrong_has_a_remedy():
     for path in SHELF:
         name, subject = path.stem, Subject.of(read_template(path))
-        for finding in (f for rule in (strength, estimates, cautions) for f in rule(subject)):
+        for finding in (f for rule in (strength, cautions) for f in rule(subject)):
             assert finding.text.rstrip().endswith((".", "?", '"')), (name, finding)
             assert "{" not in finding.text + finding.remedy, (name, finding)
             assert finding.where, (name, finding)

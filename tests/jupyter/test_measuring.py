@@ -32,7 +32,7 @@ from workbench.solids.step import Step
 from workbench.solids.traced_steps import add_traced
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
-BLADE = {"bottom": 35.0, "top": 26.0, "height": 71.0, "inset": -5.0}
+BLADE = {"bottom": 46.0, "top": 37.0, "height": 71.0, "inset": -7.0}
 DIAGONALS = (math.hypot(21, 71), math.hypot(40, 71))
 
 
@@ -143,9 +143,9 @@ def test_the_wrong_reading_is_pointed_out_in_words_beside_its_line_and_in_the_fi
 
 def test_repeats_in_the_table_count_as_one_reading(panel: Measuring):
     filled(panel)
-    fill(panel, **{"side A B": ("34.9", "35.0", "35,1 mm")})
+    fill(panel, **{"side A B": ("45.9", "46.0", "35,1 mm")})
     row = panel.outcome.solution.sketch.row("side A B")
-    assert row.values == (34.9, 35.0, 35.1)
+    assert row.values == (45.9, 46.0, 35.1)
 
 
 @pytest.mark.parametrize(
@@ -192,7 +192,7 @@ def test_the_outline_becomes_a_fin_a_panel_or_pieces_of_the_same_area(
 
 
 def test_a_fin_of_the_repair_can_be_measured_again_and_set(panel: Measuring, repair: Repair):
-    panel.bench.edit(lambda r: r.change("blade", bottom=Reading([34.9, 35.0], "ruler")))
+    panel.bench.edit(lambda r: r.change("blade", bottom=Reading([45.9, 46.0], "ruler")))
     panel.beginning.value = f"{FIN} blade"
     panel.begin.click()
     assert panel.settle()

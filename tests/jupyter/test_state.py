@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
+from random import Random
+
 import numpy as np
 import pytest
+from edits import edit, random_repair
 
 from workbench.errors import RepairError
-from workbench.jupyter.state import ONE_GESTURE, Workpiece, make
+from workbench.jupyter.state import MOST_UNDO, ONE_GESTURE, Workpiece, make
 from workbench.solids.repair import Repair
 
 
@@ -23,7 +27,7 @@ class Clock:
 def divider() -> Repair:
     return (
         Repair("tray divider")
-        .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+        .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     )
 
@@ -34,11 +38,11 @@ def bottom_of(repair: Repair) -> float:
 
 def test_an_edit_can_be_undone_and_done_again():
     work = Workpiece(divider())
-    assert not work.can_undo and not work.can_redo
+    assert not work.undoes and not work.redoes
     assert work.edit(lambda repair: repair.change("blade", bottom=40))
-    assert work.can_undo and bottom_of(work.repair) == 40
-    assert work.undo() and bottom_of(work.repair) == 35
-    assert work.can_redo and not work.can_undo
+    assert work.undoes and bottom_of(work.repair) == 40
+    assert work.undo() and bottom_of(work.repair) == 46
+    assert work.redoes and not work.undoes
     assert work.redo() and bottom_of(work.repair) == 40
 
 
@@ -59,7 +63,7 @@ def test_the_repair_is_edited_in_place_so_that_its_variable_follows():
     work = Workpiece(repair)
     work.edit(lambda r: r.change("blade", bottom=41))
     work.undo()
-    assert work.repair is repair and bottom_of(repair) == 35
+    assert work.repair is repair and bottom_of(repair) == 46
 
 
 def test_a_new_edit_forgets_what_was_undone():
@@ -67,7 +71,7 @@ def test_a_new_edit_forgets_what_was_undone():
     work.edit(lambda repair: repair.change("blade", bottom=40))
     work.undo()
     work.edit(lambda repair: repair.change("blade", top=20))
-    assert not work.can_redo
+    assert not work.redoes
 
 
 def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
@@ -81,8 +85,8 @@ def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
     work.undo()
     assert bottom_of(work.repair) == 45
     work.undo()
-    assert bottom_of(work.repair) == 35
-    assert not work.can_undo
+    assert bottom_of(work.repair) == 46
+    assert not work.undoes
 
 
 def test_edits_of_different_fields_are_undone_one_by_one():
@@ -91,13 +95,13 @@ def test_edits_of_different_fields_are_undone_one_by_one():
     work.edit(lambda repair: repair.change("blade", top=20), key="top")
     work.undo()
     assert bottom_of(work.repair) == 40
-    assert work.repair.step("blade").values["top"] == 26
+    assert work.repair.step("blade").values["top"] == 37
 
 
 def test_an_edit_that_changes_nothing_is_nothing_to_undo():
     work = Workpiece(divider())
-    assert not work.edit(lambda repair: repair.change("blade", bottom=35))
-    assert not work.can_undo
+    assert not work.edit(lambda repair: repair.change("blade", bottom=46))
+    assert not work.undoes
 
 
 def test_a_refused_edit_leaves_the_repair_as_it_was_even_half_way():
@@ -110,7 +114,7 @@ def test_a_refused_edit_leaves_the_repair_as_it_was_even_half_way():
 
     with pytest.raises(RepairError, match="top"):
         work.edit(half_way)
-    assert work.repair == before and not work.can_undo
+    assert work.repair == before and not work.undoes
 
 
 def test_what_a_cell_does_to_the_repair_is_noticed_once_and_can_be_undone():
@@ -128,7 +132,7 @@ def test_a_frozen_repair_is_not_moved_by_later_edits():
     kept = work.frozen()
     work.edit(lambda repair: repair.change("blade", bottom=60))
     work.edit(lambda repair: repair.statements.update(heat="it stays in the shade"))
-    assert bottom_of(kept) == 35 and kept.statements == {}
+    assert bottom_of(kept) == 46 and kept.statements == {}
 
 
 def test_what_is_made_knows_its_volume_mass_and_bounds():
@@ -142,3 +146,41 @@ def test_what_is_made_knows_its_volume_mass_and_bounds():
 def test_what_cannot_be_made_is_refused_in_words():
     with pytest.raises(RepairError, match="no parts yet"):
         make(Repair("nothing"))
+
+
+def test_each_edit_has_a_name_for_undo():
+    work = Workpiece(divider())
+    work.edit(lambda repair: repair.change("foot", width=31), key=("foot", "width"))
+    assert work.undoes == "width of foot"
+    work.edit(lambda repair: repair.add("box", seat="top of blade", name="grip"))
+    assert work.undoes == "add grip" and work.redoes == ""
+    work.undo()
+    assert work.undoes == "width of foot" and work.redoes == "add grip"
+
+
+def test_undo_lasts_over_a_restart_two_hundred_steps_back():
+    rng = Random(5)
+    work, states = Workpiece(random_repair(rng, 4)), []
+    for _n in range(MOST_UNDO + 10):
+        states.append(work.repair.to_json())
+        work.edit(lambda repair: edit(rng, repair))
+    for _n in range(3):
+        work.undo()
+    kept = json.loads(json.dumps(work.history()))
+    again = Workpiece(Repair.from_json(work.repair.to_json()))
+    again.resume(kept)
+    assert again.redo() and json.loads(again.repair.to_json()) == json.loads(states[-2])
+    count = 0
+    while again.undo():
+        count += 1
+        assert json.loads(again.repair.to_json()) == json.loads(states[-2 - count])
+    assert count == MOST_UNDO - 2
+
+
+def test_a_history_of_another_part_is_refused_in_words():
+    work, other = Workpiece(divider()), Workpiece(Repair("block").add("box"))
+    work.edit(lambda repair: repair.change("foot", width=31))
+    other.resume(work.history())
+    with pytest.raises(RepairError, match="width of foot"):
+        other.undo()
+    other.resume({"past": [{"name": 3}]})

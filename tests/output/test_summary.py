@@ -7,8 +7,14 @@ from workbench.checks.report import Finding, Report, Subject
 from workbench.output.notebook.summary import summary
 
 FINDINGS = (
-    Finding("stop", "fits the bed", "plate", "It is too wide.", remedy="Turn it."),
-    Finding("note", "brim", "plate", "A brim is wise."),
+    Finding(
+        severity="stop",
+        rule="fits the bed",
+        where="plate",
+        text="It is too wide.",
+        remedy="Turn it.",
+    ),
+    Finding(severity="note", rule="brim", where="plate", text="A brim is wise."),
 )
 
 

@@ -10,8 +10,9 @@ import pytest
 
 from workbench.cli import main
 from workbench.errors import RepairError
+from workbench.gate import NOTEBOOK as LARGEST
 from workbench.output.notebook.shelf import cards, folders
-from workbench.output.notebook.template_notebook import LARGEST, open_template, save_template
+from workbench.output.notebook.template_notebook import open_template, save_template
 from workbench.output.notebook.untrusted_template import described, own_code
 from workbench.solids.repair import Repair
 
@@ -108,7 +109,7 @@ def test_a_file_larger_than_any_template_or_nested_without_end_is_refused(tmp_pa
     huge, deep = tmp_path / "huge.ipynb", tmp_path / "deep.ipynb"
     huge.write_bytes(b" " * (LARGEST + 1))
     deep.write_text("[" * 100_000)
-    for path, words in ((huge, "more than any template"), (deep, "nested without end")):
+    for path, words in ((huge, "at most 20 MB"), (deep, "nested without end")):
         with pytest.raises(RepairError, match=words):
             described(path)
     assert {card.path.parent for card in cards(tmp_path)} == {folders().templates}

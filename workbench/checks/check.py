@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterable, Iterator
 
 from workbench.checks import printability, walls
 from workbench.checks.cautions import uses
-from workbench.checks.cautions.by_use import answered, cautions
+from workbench.checks.cautions.by_use import cautions
+from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
-from workbench.checks.no_effect import misses, rounds_nothing
-from workbench.checks.orientation.estimate import estimates
+from workbench.checks.no_effect import no_effect, rounds_nothing
+from workbench.checks.orientation.estimate import estimate
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
@@ -23,7 +24,7 @@ Rule = Callable[[Subject], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
     readings_agree,
     printability.one_piece,
-    misses,
+    no_effect,
     rounds_nothing,
     printability.fits_bed,
     walls.thinnest,
@@ -31,10 +32,12 @@ RULES: tuple[Rule, ...] = (
     printability.stands,
     fit_report.fits,
     strength,
-    estimates,
     duties,
     cautions,
 )
+
+#: Of what a person should see first among findings of one severity: what fails most often.
+LIKELY = ("fit", "hangs in the air", "root bending", "peg shear", "clip strain", "open edge")
 
 
 def check(repair: Repair) -> Report:
@@ -62,15 +65,33 @@ def judge(subject: Subject) -> Report:
     """
     refuse_loads(subject.repair)
     uses.read(subject.repair.uses)
+    for rule in subject.repair.statements:
+        rule_named(rule)
     found = [finding for rule in RULES for finding in _findings(rule, subject)]
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)
-    findings.sort(key=lambda finding: SEVERITIES.index(finding.severity))
-    return Report(tuple(findings), subject.orientations)
+    findings.sort(key=_urgency)
+    return Report(tuple(findings), subject.orientations, _takes(subject))
+
+
+def _urgency(finding: Finding) -> tuple[int, int]:
+    """What stops goes first, then what is likeliest to go wrong; each in the order of asking."""
+    place = LIKELY.index(finding.rule) if finding.rule in LIKELY else len(LIKELY)
+    return SEVERITIES.index(finding.severity), place
+
+
+def _takes(subject: Subject) -> str:
+    """What one print takes, laid as it is chosen to be laid."""
+    try:
+        return estimate(subject.layers, subject.material, subject.printer).in_words()
+    except RepairError:  # lower than a layer: a finding says so
+        return ""
 
 
 def _findings(rule: Rule, subject: Subject) -> Iterator[Finding]:
     try:
         yield from rule(subject)
     except RepairError as error:
-        yield Finding("stop", "can be printed", subject.repair.name, str(error))
+        yield Finding(
+            severity="stop", rule="can be printed", where=subject.repair.name, text=str(error)
+        )

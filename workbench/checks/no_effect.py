@@ -1,40 +1,111 @@
-"""What changes nothing: a cut that goes past the part, a rounding that finds no sharp edge."""
+"""What changes nothing: a step that leaves the part as it was, a rounding without a sharp edge."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
-import numpy as np
-
+from workbench.checks.effects import NOTHING, Effect, effects
 from workbench.checks.report import Finding, Subject
-from workbench.solids import kernel
-from workbench.solids.build import build
+from workbench.solids.build import sharp
+from workbench.solids.step import Step
 from workbench.words import _, number
 
-#: A cut that takes away less than this, in mm³, takes away nothing.
-NOTHING = 1e-6
+ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
+
+#: A step is worth a word when less than this share of it is left in the end.
+HALF = 0.5
 
 
-def misses(subject: Subject) -> Iterator[Finding]:
-    """Each cut meets the material of some step that adds."""
-    parts = subject.assembly.parts
-    whole = [parts[step.name] for step in subject.repair.steps if not step.cuts]
-    for step in subject.repair.steps:
-        if step.cuts and not any(_meet(added, parts[step.name]) for added in whole):
-            away = min(_apart(added, parts[step.name]) for added in whole)
-            yield Finding(
-                "warning",
-                "cut misses",
-                step.name,
-                _("{step} cuts nothing away: it goes past the part, {away} mm off.").format(
-                    step=step.name, away=number(away)
-                ),
-                away,
-                0.0,
-                "mm",
-                remedy=_("Move it until it meets the part, or remove it."),
-            )
+def no_effect(subject: Subject) -> Iterator[Finding]:
+    """Each step changes the part, and more than half of what it does is still there at the end."""
+    for effect in effects(subject):
+        told = _cut(subject, effect) if effect.step.cuts else _added(effect)
+        if told is not None:
+            yield told
+
+
+def _added(effect: Effect) -> Finding | None:
+    name = effect.step.name
+    cuts = _names(step for step in effect.below if step.cuts)
+    share = effect.left / effect.own
+    if effect.nothing and (share > HALF or not cuts):
+        others = [step for step in (*effect.above, *effect.below) if not step.cuts]
+        text = _("{step} adds nothing: it lies inside {others}.")
+        remedy = _("Make it larger, move it, or remove it.")
+        return _finding(ADDS, name, text.format(step=name, others=_names(others)), 0.0, remedy)
+    if share < HALF:
+        text = _("{step} is cut away: {share} % of it is left after {cuts}.")
+        if effect.nothing:
+            text = _("{step} is cut away: nothing of it is left after {cuts}.")
+        percent = 100 * share
+        text = text.format(step=name, cuts=cuts, share=number(percent, 0))
+        remedy = _("If it is to stand in what was cut, move it below the cut in the list.")
+        return _finding(AWAY, name, text, percent, remedy, gone=effect.nothing)
+    return None
+
+
+def _cut(subject: Subject, effect: Effect) -> Finding | None:
+    name = effect.step.name
+    fill = _names(step for step in effect.below if not step.cuts)
+    below = _("If it is to go through them, move the cut below them in the list.")
+    if not effect.nothing:
+        if effect.left >= HALF * effect.first or not fill:
+            return None
+        percent = 100 * (1 - effect.left / effect.first)
+        text = _("{share} % of what {step} takes away is filled again by {others}.")
+        text = text.format(step=name, others=fill, share=number(percent, 0))
+        return _finding(TAKES, name, text, percent, below, gone=False)
+    if effect.first > NOTHING and fill:
+        text = _("{step} takes nothing away: it is filled again by {others}, below it in the list.")
+        return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
+    if any(not step.cuts for step in effect.above):
+        text = _("{step} takes nothing away: {cuts} took it already.")
+        cuts = _names(step for step in effect.above if step.cuts)
+        return _finding(TAKES, name, text.format(step=name, cuts=cuts), 0.0, _("Remove it."))
+    if fill:
+        text = _(
+            "{step} takes nothing away: it stands above {others} in the list, and a cut takes "
+            "from what stands above it."
+        )
+        return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
+    away = _off(subject, effect.step)
+    text = _("{step} takes nothing away: it goes past the part, {away} mm off.")
+    remedy = _("Move it until it meets the part, or remove it.")
+    text = text.format(step=name, away=number(away))
+    return _finding(TAKES, name, text, away, remedy, unit="mm")
+
+
+def _finding(
+    rule: str,
+    where: str,
+    text: str,
+    found: float,
+    remedy: str,
+    gone: bool = True,
+    unit: str = "%",
+) -> Finding:
+    return Finding(
+        severity="warning" if gone else "note",
+        rule=rule,
+        where=where,
+        text=text,
+        number=found,
+        limit=0.0 if unit == "mm" else 100 * HALF,
+        unit=unit,
+        remedy=remedy,
+    )
+
+
+def _names(steps: Iterable[Step]) -> str:
+    return ", ".join(step.name for step in steps)
+
+
+def _off(subject: Subject, cut: Step) -> float:
+    """How far a cut is from the nearest step that adds, in mm."""
+    parts: dict[str, Any] = subject.assembly.parts
+    added = (parts[step.name] for step in subject.repair.steps if not step.cuts)
+    return min(float(shape.distance_to(parts[cut.name])) for shape in added)
 
 
 def rounds_nothing(subject: Subject) -> Iterator[Finding]:
@@ -42,32 +113,14 @@ def rounds_nothing(subject: Subject) -> Iterator[Finding]:
     repair = subject.repair
     if not repair.rounding:
         return
-    sharp = build(repair.copy().round(0.0))
-    if sharp.volume - subject.assembly.solid.volume <= NOTHING:
+    if sharp(repair).volume - subject.assembly.solid.volume <= NOTHING:
         yield Finding(
-            "note",
-            "rounding",
-            repair.name,
-            _(
+            severity="note",
+            rule="rounding",
+            where=repair.name,
+            text=_(
                 "The rounding of {radius} mm rounds nothing: it is for edges sharper than those "
                 "of a box, which cut a hand; none is here."
             ).format(radius=number(repair.rounding)),
             remedy=_("Ease a box's edges with a step's own fillet or chamfer, or with a file."),
         )
-
-
-def _meet(added: Any, tool: Any) -> bool:
-    """Whether two shapes have a piece in common; the cheap question comes first."""
-    (low, high), (from_, to) = kernel.extent([added.wrapped]), kernel.extent([tool.wrapped])
-    if np.any(np.minimum(high, to) - np.maximum(low, from_) < 0):
-        return False
-    return _shared(added, tool) > NOTHING
-
-
-def _shared(added: Any, tool: Any) -> float:
-    left = sum(solid.volume for solid in kernel.difference([added], [tool]))
-    return float(added.volume - left)
-
-
-def _apart(added: Any, tool: Any) -> float:
-    return float(added.distance_to(tool))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from workbench.checks.layers.overhang import Region
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
 from workbench.checks.orientation.reasons import hangs
@@ -21,39 +21,56 @@ from workbench.words import _, number, setting, sizes
 #: Source of the overhang angle.
 OVERHANG = "Mazlan et al., J. Adv. Ind. Technol. Appl., 2020, 38-47; common practice"
 
+#: Support below less than this is soon off, in mm². Our choice.
+SMALL_SUPPORT = 5.0
+
 
 def one_piece(subject: Subject) -> Iterator[Finding]:
     """The surface closes and is one body."""
     vertices, faces = subject.mesh
-    finding = partial(Finding, "stop", "one piece", subject.repair.name)
-    if not closes(faces):
-        yield finding(
-            _("The surface does not close, so inside and outside are not told apart."),
+    closed = closes(faces)
+    bodies = count_bodies(vertices, faces) if closed else 0
+    if not closed:
+        yield Finding(
+            severity="stop",
+            rule="one piece",
+            where=subject.repair.name,
+            text=_("The surface has a gap, so a printer cannot tell inside from outside."),
             remedy=_("Change a size by 0.1 mm and build again."),
         )
-        return
-    bodies = count_bodies(vertices, faces)
-    if bodies > 1:
-        yield finding(
-            _("It falls into {count} bodies that do not touch.").format(count=bodies),
-            float(bodies),
-            1.0,
-            "bodies",
+    elif bodies > 1:
+        yield Finding(
+            severity="stop",
+            rule="one piece",
+            where=subject.repair.name,
+            text=_("It is {count} separate bodies.").format(count=bodies),
+            number=float(bodies),
+            limit=1.0,
+            unit="bodies",
             remedy=_("Move the parts until they overlap by 0.2 mm, or make each its own repair."),
         )
 
 
 def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
     """How many bodies a closed mesh has; a hollow inside one does not count."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
-    count = len(vertices)
-    ends = np.concatenate([faces[:, :2], faces[:, 1:]])
-    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count))
-    _found, label = connected_components(links, directed=False)
-    shell = label[faces[:, 0]]
+    shell = _linked(len(vertices), faces)[faces[:, 0]]
     return sum(mass(vertices, faces[shell == one])[0] > 0 for one in np.unique(shell))
+
+
+def _linked(count: int, faces: np.ndarray) -> np.ndarray:
+    """(count,) for each vertex, the lowest one that triangles lead to from it.
+
+    Loading a library for graphs would take longer than a whole check of a small part.
+    """
+    label = np.arange(count)
+    while True:
+        lowest = label.copy()
+        for corner in faces.T:
+            np.minimum.at(lowest, corner, label[faces].min(axis=1))
+        lowest = lowest[lowest]
+        if np.array_equal(lowest, label):
+            return label
+        label = lowest
 
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:
@@ -69,30 +86,38 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     }
     over = size - (np.array(bed) - [2 * ROOM, 2 * ROOM, 0])
     worst = int(np.argmax(over))
-    numbers = (float(size[worst]), float(bed[worst]), "mm")
-    if turn is None:
-        yield Finding(
-            "stop",
-            "fits the bed",
-            subject.repair.name,
-            _(
+    finding = partial(
+        Finding,
+        rule="fits the bed",
+        where=subject.repair.name,
+        number=float(size[worst]),
+        limit=float(bed[worst]),
+        unit="mm",
+        source=subject.printer.source("bed"),
+    )
+    better = _better(subject) if turn is None else None
+    if better is not None and better.figures.turn is not None:
+        yield finding(
+            severity="stop",
+            text=_("It does not fit the bed this way up: {size} mm on {bed} mm.").format(**given),
+            remedy=_("Lay it {name}: it fits.").format(name=better.name),
+            fix={"down": list(better.down)},
+        )
+    elif turn is None:
+        yield finding(
+            severity="stop",
+            text=_(
                 "Laid down it is {size} mm, more than the {bed} mm of printer {printer} with {room} mm to spare on every side."
             ).format(room=number(ROOM, 0), **given),
-            *numbers,
             remedy=_("Split it into two parts with a tab and a slot, or take a larger printer."),
-            source=subject.printer.source("bed"),
         )
     elif turn:
-        yield Finding(
-            "note",
-            "fits the bed",
-            subject.repair.name,
-            _("At {size} mm it fits the bed of {bed} mm turned by {turn}°.").format(
+        yield finding(
+            severity="note",
+            text=_("At {size} mm it fits the bed of {bed} mm turned by {turn}°.").format(
                 turn=number(turn, 0), **given
             ),
-            *numbers,
             remedy=_("Turn it on the bed before printing."),
-            source=subject.printer.source("bed"),
         )
 
 
@@ -102,87 +127,98 @@ def hanging(subject: Subject) -> Iterator[Finding]:
         (found for found in subject.orientations if _same(found.down, subject.down)), None
     )
     if chosen is not None and chosen.figures.hanging:
-        yield _hangs(subject, chosen, _severity(chosen.figures.hanging), _support_words(chosen))
+        area = sum(region.area for region in chosen.figures.hanging)
+        better = _better(subject)
+        yield _hangs(subject, chosen, "warning" if area > SMALL_SUPPORT else "note", better)
     looked_at = (found for found in subject.orientations if not found.figures.rough)
     flat = next((found for found in looked_at if found.flat), None)
-    if flat is not None and flat is not chosen and flat.figures.hanging:
-        yield _hangs(
-            subject,
-            flat,
-            "note",
-            _("Print it {name} instead.").format(name=chosen.name) if chosen else "",
-        )
+    if chosen is not None and flat is not None and flat is not chosen and flat.figures.hanging:
+        yield replace(_hangs(subject, flat, "note", chosen), passed=True, fix=None)
 
 
 def _same(a: tuple[float, float, float], b: tuple[float, float, float]) -> bool:
     return float(np.dot(a, b)) > 1 - 1e-9
 
 
-def _severity(regions: tuple[Region, ...]) -> str:
-    return "warning" if sum(region.area for region in regions) > 5 else "note"
+def _better(subject: Subject) -> Orientation | None:
+    """The best way up, where the user chose another one."""
+    best = subject.orientations[0]
+    return None if _same(best.down, subject.down) else best
 
 
 def _support_words(found: Orientation) -> str:
-    return _("Print it with support: {grams} g, about {minutes} min to take off and clean.").format(
-        grams=number(max(found.grams, 0.1), 1), minutes=number(found.figures.cleaning, 0)
+    return _("Support, {grams} g, {minutes} min to take off and clean.").format(
+        grams=number(max(found.grams, 0.1), 1), minutes=number(max(found.figures.cleaning, 1), 0)
     )
 
 
-def _hangs(subject: Subject, found: Orientation, severity: str, remedy: str) -> Finding:
+def _hangs(
+    subject: Subject, found: Orientation, severity: str, better: Orientation | None
+) -> Finding:
+    """better : another way up that costs less, to be laid on instead"""
     worst = found.figures.hanging[0]
     return Finding(
-        severity,
-        "hangs in the air",
-        step_at(subject, found.down, worst.place) or subject.repair.name,
-        hangs(subject, found),
-        worst.area,
-        0.0,
-        "mm²",
-        remedy=remedy,
+        severity=severity,
+        rule="hangs in the air",
+        where=step_at(subject, found.down, worst.place) or subject.repair.name,
+        text=hangs(subject, found),
+        number=worst.area,
+        limit=0.0,
+        unit="mm²",
+        remedy=_support_words(found)
+        if better is None
+        else _("Print it {name} instead.").format(name=better.name),
         source=OVERHANG,
+        fix=None if better is None else {"down": list(better.down)},
     )
 
 
 def stands(subject: Subject) -> Iterator[Finding]:
     """Whether it stays on the bed, and whether thin towers cool."""
     found = subject.layers.stance
+    better = _better(subject)
+    other = {"down": list(better.down)} if better and better.figures.tips > 0 else None
     if not np.isfinite(found.margin):
         yield Finding(
-            "warning",
-            "stands firm",
-            subject.repair.name,
-            _("It touches the bed at a point or an edge only, so its first layer does not hold."),
-            found.contact,
-            None,
-            "mm²",
+            severity="warning",
+            rule="stands firm",
+            where=subject.repair.name,
+            text=_(
+                "It touches the bed at a point or an edge only, so its first layer does not hold."
+            ),
+            number=found.contact,
+            limit=None,
+            unit="mm²",
             remedy=_("Lay it another way, or print it on a brim or a raft of support."),
             source=PRACTICE,
+            fix=other,
         )
     elif found.margin < 0:
         yield Finding(
-            "warning",
-            "stands firm",
-            subject.repair.name,
-            _(
+            severity="warning",
+            rule="stands firm",
+            where=subject.repair.name,
+            text=_(
                 "It would fall over by itself: its weight is {margin} mm outside what touches the bed."
             ).format(margin=number(-found.margin, 1)),
-            -found.margin,
-            0.0,
-            "mm",
+            number=-found.margin,
+            limit=0.0,
+            unit="mm",
             remedy=_("Lay it another way, or let support and a brim hold it."),
             source=PRACTICE,
+            fix=other,
         )
     elif found.brim is not None:
         yield Finding(
-            "note",
-            "stands firm",
-            subject.repair.name,
-            _("A brim of {width} mm is wise: {reason}.").format(
+            severity="note",
+            rule="stands firm",
+            where=subject.repair.name,
+            text=_("A brim of {width} mm is wise: {reason}.").format(
                 width=setting(found.brim.width, 0), reason=found.brim.reason
             ),
-            found.tips,
-            None,
-            "°",
+            number=found.tips,
+            limit=None,
+            unit="°",
             remedy=_("Set a brim of {width} mm before printing.").format(
                 width=setting(found.brim.width, 0)
             ),
@@ -193,15 +229,15 @@ def stands(subject: Subject) -> Iterator[Finding]:
     )
     if small is not None:
         yield Finding(
-            "note",
-            "small tower",
-            step_at(subject, subject.down, small.place) or subject.repair.name,
-            _(
+            severity="note",
+            rule="small tower",
+            where=step_at(subject, subject.down, small.place) or subject.repair.name,
+            text=_(
                 "A tower {width} mm wide rises {height} mm alone: each layer is warm when the next one comes."
             ).format(width=number(small.width, 1), height=number(small.height, 0)),
-            small.area,
-            None,
-            "mm²",
+            number=small.area,
+            limit=None,
+            unit="mm²",
             remedy=_("Print two at once, or slowly, so that each layer cools."),
             source=PRACTICE,
         )

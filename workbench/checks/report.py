@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench import data
+from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
 from workbench.solids.build import Assembly, assemble
 from workbench.solids.repair import Repair
@@ -27,25 +29,28 @@ RULE_NAMES = (
     *("small tower", "thinnest wall", "narrow gap", "fit", "readings agree", "small parts"),
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
-    *("mains", "pressure", "weight", "fumes", "adhesives", "estimate", "cut misses", "duty"),
-    "rounding",
+    *("mains", "pressure", "weight", "duty", "rounding"),
+    *("adds nothing", "is cut away", "cut takes nothing away"),
+    *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
 )
 
 #: Source of what is known in the trade but was not found written down.
 PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Finding:
-    """One thing that a check found.
+    """One thing that a check found: a verdict of one line, and one line of what to do.
 
-    severity : "stop", "warning" or "note"
+    severity : "stop", "warning" (it is likely to go wrong) or "note" (it holds for the worst)
     rule : short name of the rule, such as "fits the bed"
     where : the step or place that it is about
-    text : the finding in one sentence, for a person
+    text : place, what, and number against limit, in one sentence
     number, limit, unit : what was found against what is allowed, in the unit
     remedy : what to do about it
     source : where the rule or its figure comes from
+    fix : the remedy as an edit of the repair (:mod:`workbench.checks.fix`), where it is one
+    passed : a check that held and asks for nothing: it is counted and not shown
     """
 
     severity: str
@@ -57,6 +62,8 @@ class Finding:
     unit: str = ""
     remedy: str = ""
     source: str = ""
+    fix: Mapping[str, Any] | None = None
+    passed: bool = False
 
     @property
     def source_told(self) -> str:
@@ -70,10 +77,49 @@ class Finding:
 
 @dataclass(frozen=True)
 class Report:
-    """Everything that the checks found, worst first, and the ways up, best first."""
+    """Everything that the checks found, worst first, and the ways up, best first.
+
+    takes : what one print takes, in a sentence; empty where that cannot be worked out
+    """
 
     findings: tuple[Finding, ...] = ()
     orientations: tuple[Orientation, ...] = field(default=())
+    takes: str = ""
+
+    @property
+    def shown(self) -> tuple[Finding, ...]:
+        """The findings that a person is to read; the others are :attr:`passed`."""
+        return tuple(finding for finding in self.findings if not finding.passed)
+
+    @property
+    def passed(self) -> tuple[Finding, ...]:
+        """The checks that held."""
+        return tuple(finding for finding in self.findings if finding.passed)
+
+    @property
+    def passed_told(self) -> str:
+        """How many checks passed, in words."""
+        count = len(self.passed)
+        return _("1 check passed") if count == 1 else _("{count} checks passed").format(count=count)
+
+    def fix_for(self, rule: str, where: str | None = None) -> Finding:
+        """The first finding of a rule, perhaps at one place, that has a fix.
+
+        Raises
+        ------
+        RepairError
+            Naming the rules that have one.
+        """
+        offered = [finding for finding in self.findings if finding.fix is not None]
+        for finding in offered:
+            if finding.rule == rule and where in (None, finding.where):
+                return finding
+        known = ", ".join(dict.fromkeys(_(f.rule, "rule") for f in offered)) or _("none")
+        raise RepairError(
+            _("no finding {rule!r} has a fix here; rules that have one: {known}").format(
+                rule=_(rule, "rule"), known=known
+            )
+        )
 
     @property
     def ok(self) -> bool:

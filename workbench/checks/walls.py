@@ -34,19 +34,19 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
     for gap in subject.layers.thin:
         if gap.kind == "gap" and gap.width < nozzle and _lasts(gap):
             yield Finding(
-                "warning",
-                "narrow gap",
-                _where(subject, gap),
-                _(
+                severity="warning",
+                rule="narrow gap",
+                where=_where(subject, gap),
+                text=_(
                     "A gap of {width} mm, {length} mm long, is narrower than a line of {nozzle} mm and will close."
                 ).format(
                     width=number(gap.width),
                     length=number(gap.length, 1),
                     nozzle=setting(nozzle),
                 ),
-                gap.width,
-                nozzle,
-                "mm",
+                number=gap.width,
+                limit=nozzle,
+                unit="mm",
                 remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=setting(nozzle)),
                 source=PRACTICE,
             )
@@ -84,13 +84,13 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
             "The thinnest wall, of {step}, is {width} mm: only {lines} line of {nozzle} mm fits, and it will be weak."
         )
     return Finding(
-        "stop" if wall.lines == 0 else "warning",
-        "thinnest wall",
-        _where(subject, wall),
-        text.format(**given),
-        wall.width,
-        2 * nozzle,
-        "mm",
+        severity="stop" if wall.lines == 0 else "warning",
+        rule="thinnest wall",
+        where=_where(subject, wall),
+        text=text.format(**given),
+        number=wall.width,
+        limit=2 * nozzle,
+        unit="mm",
         remedy=_(
             "Make it at least {limit} mm thick, two lines; 1 to 1.2 mm if it stands alone."
         ).format(limit=number(2 * nozzle)),
@@ -102,15 +102,15 @@ def _sheet(subject: Subject, sheet: Thin) -> Finding:
     layer = subject.printer.layer
     count = max(1, round(sheet.width / layer))
     return Finding(
-        "stop" if sheet.width < layer / 2 else "warning",
-        "thinnest wall",
-        subject.repair.name,
-        _(
+        severity="stop" if sheet.width < layer / 2 else "warning",
+        rule="thinnest wall",
+        where=subject.repair.name,
+        text=_(
             "The thinnest wall is {width} mm, {count} layers of {layer} mm as it is laid: it will bend and tear."
         ).format(width=number(sheet.width), count=count, layer=setting(layer)),
-        sheet.width,
-        2 * subject.printer.nozzle,
-        "mm",
+        number=sheet.width,
+        limit=2 * subject.printer.nozzle,
+        unit="mm",
         remedy=_("Make it at least {limit} mm thick.").format(
             limit=number(2 * subject.printer.nozzle)
         ),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _, number
 
@@ -59,7 +60,7 @@ class Table:
 
     def _read(self) -> str:
         try:
-            return self.path.read_text(encoding="utf-8-sig")
+            return gate.text(self.path)
         except UnicodeDecodeError:
             reason = _("it is not plain text in UTF-8")
         except OSError as error:

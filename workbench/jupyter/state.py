@@ -6,7 +6,7 @@ No widgets and no threads here: everything can be tried out in a plain test.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
@@ -14,8 +14,12 @@ from typing import Any
 import numpy as np
 
 from workbench import data
+from workbench.errors import RepairError
 from workbench.solids.build import Assembly, assemble
+from workbench.solids.changes import Row, edit_in_words, in_words
+from workbench.solids.merge import repair_of, row_of
 from workbench.solids.mesh import mesh
+from workbench.solids.patch import Change, patch, patched
 from workbench.solids.repair import Repair
 from workbench.words import _, number
 
@@ -88,6 +92,55 @@ def frozen(repair: Repair) -> Repair:
     )
 
 
+class Edit:
+    """One edit, with the way back.
+
+    It holds the two states until it is to be kept as plain data; then what differs is enough.
+    """
+
+    def __init__(
+        self, before: Repair | None, after: Repair | None, key: Any = None, row: Row | None = None
+    ) -> None:
+        self.before, self.after, self.key = before, after, key
+        self._row = row
+
+    @property
+    def row(self) -> Row:
+        """As plain data: the name, and the changes as :func:`patch` has them."""
+        if self._row is None:
+            before, after = row_of(self.before), row_of(self.after)
+            self._row = {"name": self.name, "changes": patch(before, after)}
+        return self._row
+
+    @cached_property
+    def name(self) -> str:
+        """What it was about, such as "width of foot"."""
+        if self._row is not None:
+            return str(self._row["name"])
+        if isinstance(self.key, tuple) and len(self.key) == 2:
+            return in_words(("steps", self.key[0], "values", self.key[1]))
+        return edit_in_words(row_of(self.before), row_of(self.after))
+
+    def ending_at(self, after: Repair) -> Edit:
+        """The same gesture, gone further."""
+        return Edit(self.before, after, self.key)
+
+    def other_side(self, now: Repair, back: bool) -> Repair:
+        """The state before it, or after it, from the one on its other side; RepairError if lost."""
+        known = self.before if back else self.after
+        if known is not None:
+            return known
+        changes: list[Change] = self.row["changes"]
+        try:
+            return repair_of(patched(row_of(now), changes, back))
+        except (KeyError, IndexError, TypeError, ValueError) as error:
+            raise RepairError(
+                _("{edit} cannot be undone: what was kept of it does not fit this part").format(
+                    edit=self.name
+                )
+            ) from error
+
+
 class Workpiece:
     """A repair with the way back: every edit can be undone and done again.
 
@@ -97,21 +150,21 @@ class Workpiece:
     def __init__(self, repair: Repair, clock: Callable[[], float] = time.monotonic) -> None:
         self.repair = repair
         self._clock = clock
-        self._past: list[Repair] = []
-        self._future: list[Repair] = []
+        self._past: list[Edit] = []
+        self._future: list[Edit] = []
         self._known = frozen(repair)
         self._last_key: Any = None
         self._last_time = -ONE_GESTURE
 
     @property
-    def can_undo(self) -> bool:
-        """Whether there is an edit to undo."""
-        return bool(self._past)
+    def undoes(self) -> str:
+        """What the next undo takes back, such as "width of foot"; empty where there is nothing."""
+        return self._past[-1].name if self._past else ""
 
     @property
-    def can_redo(self) -> bool:
-        """Whether there is an undone edit to do again."""
-        return bool(self._future)
+    def redoes(self) -> str:
+        """What the next redo does again; empty where there is nothing."""
+        return self._future[-1].name if self._future else ""
 
     def edit(self, change: Callable[[Repair], Any], key: Any = None) -> bool:
         """Apply ``change`` to the repair; returns whether anything changed.
@@ -137,36 +190,63 @@ class Workpiece:
 
     def undo(self) -> bool:
         """Go one edit back; returns whether there was one."""
-        return self._step(self._past, self._future)
+        return self._step(self._past, self._future, back=True)
 
     def redo(self) -> bool:
         """Do the last undone edit again; returns whether there was one."""
-        return self._step(self._future, self._past)
+        return self._step(self._future, self._past, back=False)
 
     def frozen(self) -> Repair:
         """The repair as it is now, unmoved by later edits."""
         return frozen(self.repair)
 
+    def history(self) -> Row:
+        """The edits that can be undone and done again, as plain data for :meth:`resume`."""
+        return {
+            "past": [edit.row for edit in self._past],
+            "future": [edit.row for edit in self._future],
+        }
+
+    def resume(self, history: Mapping[str, Any]) -> None:
+        """Take over a history that ends at the repair as it is now; a damaged one is left."""
+        try:
+            past, future = (
+                [
+                    Edit(
+                        None, None, row={"name": str(row["name"]), "changes": list(row["changes"])}
+                    )
+                    for row in history.get(side, ())
+                ]
+                for side in ("past", "future")
+            )
+        except (KeyError, TypeError):
+            return
+        self._past[:], self._future[:] = past[-MOST_UNDO:], future
+
     def _note(self, before: Repair, key: Any) -> bool:
         now = self._clock()
         if self.repair == before:
             return False
+        after = frozen(self.repair)
         same_gesture = (
             key is not None and key == self._last_key and now - self._last_time <= ONE_GESTURE
         )
-        if not (same_gesture and self._past):
-            self._past.append(before)
+        if same_gesture and self._past:
+            self._past[-1] = self._past[-1].ending_at(after)
+        else:
+            self._past.append(Edit(before, after, key))
             del self._past[:-MOST_UNDO]
         self._future.clear()
         self._last_key, self._last_time = key, now
-        self._known = frozen(self.repair)
+        self._known = after
         return True
 
-    def _step(self, source: list[Repair], target: list[Repair]) -> bool:
+    def _step(self, source: list[Edit], target: list[Edit], back: bool) -> bool:
         if not source:
             return False
-        target.append(frozen(self.repair))
-        self._restore(source.pop())
+        edit = source[-1]
+        self._restore(edit.other_side(self.repair, back))
+        target.append(source.pop())
         self._known = frozen(self.repair)
         self._last_key = None
         return True

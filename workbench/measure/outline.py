@@ -190,8 +190,8 @@ def trapezoid(bottom: Length, top: Length, height: Length, inset: Length = 0.0) 
     RepairError
         Naming the size that is not a length, or not above 0.
 
-    >>> trapezoid(35, 26, 71, -5).size
-    (40.0, 71.0)
+    >>> trapezoid(46, 37, 71, -7).size
+    (53.0, 71.0)
     """
     bottom = _length("bottom", bottom, positive=True)
     top = _length("top", top, positive=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
 
@@ -23,6 +23,9 @@ TOO_LARGE = 250_000_000
 #: film's diagonal in mm (Exif 2.3, from memory).
 _EXIF, _FOCAL_35 = 0x8769, 0xA405
 DIAGONAL_35 = math.hypot(36, 24)
+
+#: Resolutions that differ by a smaller share than this are one; so many times at most they differ.
+SAME_DPI, MOST_UNEQUAL = 0.0005, 4.0
 
 #: Least width and height, in pixels.
 LEAST = 64
@@ -92,7 +95,7 @@ def _from_file(image: Any) -> Photo:
         raise RepairError(_("{name} is empty; take the photo again").format(name=named))
     limit, Image.MAX_IMAGE_PIXELS = Image.MAX_IMAGE_PIXELS, None
     try:
-        with Image.open(io.BytesIO(raw)) as opened:
+        with gate.picture(raw) as opened:
             width, height = opened.size
             if width * height > TOO_LARGE:
                 raise RepairError(
@@ -130,7 +133,8 @@ def _from_file(image: Any) -> Photo:
         ) from None
     finally:
         Image.MAX_IMAGE_PIXELS = limit
-    return Photo(_large_enough(pixels, named), None if dpi is None else dpi / shrink, focal)
+    pixels = _square(_large_enough(pixels, named), dpi)
+    return Photo(pixels, None if dpi is None else max(dpi) / shrink, focal)
 
 
 def _bytes_of(image: Any) -> tuple[str, bytes]:
@@ -138,7 +142,7 @@ def _bytes_of(image: Any) -> tuple[str, bytes]:
         return _("the image"), bytes(image)
     try:
         path = Path(image)
-        return path.name, path.read_bytes()
+        return path.name, gate.content(path, gate.PICTURE)
     except TypeError:
         raise RepairError(
             _("image is {kind}; give a file's path, its bytes or an array").format(
@@ -205,9 +209,34 @@ def _focal(opened: Any) -> float | None:
     return float(stated) / DIAGONAL_35 if stated else None
 
 
-def _dpi(opened: Any) -> float | None:
+def _dpi(opened: Any) -> tuple[float, float] | None:
+    """Dots per inch across and down, where both can be those of a scanner."""
     stated = opened.info.get("dpi")
     if not stated:
         return None
-    across = float(stated[0])
-    return across if across > 30 else None
+    across, down = (float(each) for each in stated)
+    # A picture that was turned upright has its two directions exchanged.
+    turned = opened.getexif().get(0x0112, 1) >= 5
+    found = (down, across) if turned else (across, down)
+    return found if all(30 < each < 20_000 for each in found) else None
+
+
+def _square(pixels: np.ndarray, dpi: tuple[float, float] | None) -> np.ndarray:
+    """The picture with as many dots to the inch down as across: the coarser direction is drawn out.
+
+    A fax or a fast scan has, say, 300 across and 150 down.
+    """
+    if dpi is None or abs(dpi[0] / dpi[1] - 1) < SAME_DPI:
+        return pixels
+    if not 1 / MOST_UNEQUAL <= dpi[0] / dpi[1] <= MOST_UNEQUAL:
+        raise RepairError(
+            _(
+                "the picture says {across} dots per inch across and {down} down; scan it with the "
+                "same resolution both ways"
+            ).format(across=round(dpi[0]), down=round(dpi[1]))
+        )
+    from PIL import Image
+
+    height, width = pixels.shape[:2]
+    size = round(width * max(dpi) / dpi[0]), round(height * max(dpi) / dpi[1])
+    return np.asarray(Image.fromarray(pixels).resize(size, Image.Resampling.BICUBIC))

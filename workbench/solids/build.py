@@ -6,14 +6,14 @@ values and where it sits.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Collection, Hashable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import catalogue, flat, kernel, order, seating
+from workbench.solids import catalogue, edges, flat, kernel, order, seating
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair
@@ -58,19 +58,38 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
-        keys = step_keys(repair)
-        parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
-        if all(step.cuts for step in repair.steps):
-            raise RepairError(
-                _("{name} has no parts yet; add one, such as a plate or a fin").format(
-                    name=repair.name
-                )
-            )
-        key, solid = order.carried_out(repair.steps, parts, keys, cache)
+        repair.keep_limits()
+        key, solid, parts = _carried_out(repair, (), cache)
         if repair.rounding:
-            sharp, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(sharp, radius))
+            before, radius = solid, repair.rounding
+            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
         return Assembly(solid, {name: part.shape for name, part in parts.items()})
+
+
+def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) -> Solid:
+    """The repair's solid before any rounding, with some steps left out and the others in place.
+
+    Raises
+    ------
+    RepairError
+        As for :func:`build`.
+    """
+    with kernel.LOCK:
+        return _carried_out(repair, without, cache)[1]
+
+
+def _carried_out(
+    repair: Repair, without: Collection[str], cache: Cache
+) -> tuple[Hashable, Solid, dict[str, Part]]:
+    """A key for what the steps come to, that, and the shape of every step in place."""
+    keys = step_keys(repair)
+    parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
+    steps = [step for step in repair.steps if step.name not in without]
+    if all(step.cuts for step in steps):
+        raise RepairError(
+            _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
+        )
+    return *order.carried_out(steps, parts, keys, cache), parts
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
@@ -110,11 +129,11 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         part = _built(step, cache)
         if isinstance(step.place, Seat):
             under = repair.step(step.place.step)
-            seat = _face(
-                _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
-            )
+            under_part = _placed(repair, under, keys, cache)
+            seat = _face(under_part, step.place.face, keys[under.name], cache)
             own = _face(part, step.place.by, _shape_key(step), cache)
-            move = seating.seated(step.place, seat, own)
+            place = edges.held(step, under_part.shape, seat, part.shape, own)
+            move = seating.seated(place, seat, own)
         else:
             move = seating.freely(step.place)
         sheet = part.sheet and part.sheet.moved(move)

@@ -27,6 +27,9 @@ from workbench.words import _, meant, number
 #: kernel makes no fillet or slot of it.
 NOTHING = 1e-4
 
+#: Decimals that a size is kept to: what is written in a notebook's cell is what is kept.
+DECIMALS = 10
+
 #: Words that adding and changing a step take for themselves.
 RESERVED = ("self", "template", "seat", "name", "place", "step", "cuts")
 
@@ -85,7 +88,7 @@ class Size:
                     **self._limits(),
                 )
             )
-        return 0.0 if abs(amount) < NOTHING and self.low <= 0 else amount
+        return 0.0 if abs(amount) < NOTHING and self.low <= 0 else round(amount, DECIMALS)
 
     def _met(self, value: float, slack: float) -> float:
         """The value, or the limit where it misses it by no more than ``slack``."""

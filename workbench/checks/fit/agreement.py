@@ -17,17 +17,17 @@ def readings_agree(subject: Subject) -> Iterator[Finding]:
         why = doubt(reading)
         if why:
             yield Finding(
-                "warning",
-                "readings agree",
-                step,
-                _("{step}: {field}: {why}").format(
+                severity="warning",
+                rule="readings agree",
+                where=step,
+                text=_("{step}: {field}: {why}").format(
                     step=step, field=_(field.replace("_", " ")), why=why
                 ),
-                spread(reading),
-                most_apart(reading),
-                "mm",
-                _("type the readings anew; until then their mean is used"),
-                PRACTICE,
+                number=spread(reading),
+                limit=most_apart(reading),
+                unit="mm",
+                remedy=_("type the readings anew; until then their mean is used"),
+                source=PRACTICE,
             )
 
 

@@ -18,7 +18,7 @@ from urllib.parse import quote
 
 import numpy as np
 
-from workbench import data
+from workbench import data, gate
 from workbench.checks.fit.bias import CAUSES, FEATURES, Bias, prior, row
 from workbench.checks.fit.fits import PRINTED, Belief, Mating, Tried
 from workbench.errors import RepairError
@@ -227,16 +227,16 @@ def _path_in(place: Path, printer: str, material: str) -> Path:
 def read(path: Path) -> tuple[tuple[Observation, ...], str]:
     """What a profile's file holds, and in a sentence what of it cannot be read, or nothing."""
     try:
-        return _parse(path.read_text(encoding="utf-8"), path)
+        return _parse(gate.text(path), path)
     except FileNotFoundError:
         return (), ""
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, UnicodeDecodeError, RepairError) as error:
         return (), _unread(path, str(error))
 
 
 def _parse(text: str, path: Path) -> tuple[tuple[Observation, ...], str]:
     try:
-        stored = json.loads(text)
+        stored = gate.json_in(text, path.name)
         rows = stored["observations"]
         if not isinstance(rows, list):
             raise TypeError(_("observations are not a list"))

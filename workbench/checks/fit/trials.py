@@ -8,6 +8,7 @@ from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
+from workbench import gate
 from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.fits import Belief, Mating, Proposal, Tried, propose, told_window
 from workbench.checks.fit.printed_size import Printed, field_of, limits, printed_as, size_of
@@ -206,7 +207,7 @@ def _revision(repair: Repair, revision: int, revisions: str | Path | Iterable[in
         return repair
     path = folder / f"revision-{revision}" / "record.json"
     try:
-        stored = json.loads(path.read_text(encoding="utf-8"))
+        stored = gate.json_file(path)
         return Repair.from_json(json.dumps(stored["repair"]))
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise RepairError(

@@ -7,13 +7,11 @@ of materials and printers give, and from how far such lines may be off those tha
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workbench import data
 from workbench.checks.layers.layer_analysis import INFILL, WALLS, Layers
 from workbench.checks.layers.print_lines import Paths, duration, paths
-from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
 from workbench.words import _, number
 
@@ -239,27 +237,3 @@ def worth_it(price: float, hours_own: float, found: Estimate, prints: int = 3) -
     if prints < 1:
         raise RepairError(_("prints is {prints}; give 1 or more").format(prints=prints))
     return Worth(float(price), float(hours_own), int(prints), found.cost.times(prints))
-
-
-def estimates(subject: Subject) -> Iterator[Finding]:
-    """The rule: a note with what one print takes, laid as it is chosen to be laid."""
-    printer = subject.printer
-    one = estimate(subject.layers, subject.material, printer)
-    yield Finding(
-        "note",
-        "estimate",
-        subject.repair.name,
-        one.in_words(),
-        one.mass.value,
-        None,
-        "g",
-        source=_(
-            "{walls} walls, {infill} % infill; {density}; speeds of {printer}: {speeds}"
-        ).format(
-            walls=WALLS,
-            infill=number(100 * INFILL, 0),
-            density=subject.material.cite("density"),
-            printer=printer.name,
-            speeds=printer.source("wall_speed"),
-        ),
-    )

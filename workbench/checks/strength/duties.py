@@ -59,4 +59,6 @@ def duties(subject: Subject) -> Iterator[Finding]:
         if template in told:
             text, remedy = told[template]
             where = next(s.name for s in subject.repair.steps if s.template == template)
-            yield Finding("note", "duty", where, text, remedy=remedy, source=PRACTICE)
+            yield Finding(
+                severity="note", rule="duty", where=where, text=text, remedy=remedy, source=PRACTICE
+            )

@@ -164,15 +164,15 @@ class _Case:
             text += " " + _("It is expected to break.")
         margin = _("margin {margin}, our choice").format(margin=number(self._margin, 1))
         return Finding(
-            "stop" if breaks else "warning" if found > limit else "note",
-            rule,
-            self.step.name,
-            text,
-            found,
-            limit,
-            "MPa",
-            remedy,
-            f"{source}; {self._material.cite('strength')}{self._lie.cite(self._material)}; {margin}",
+            severity="stop" if breaks else "warning" if found > limit else "note",
+            rule=rule,
+            where=self.step.name,
+            text=text,
+            number=found,
+            limit=limit,
+            unit="MPa",
+            remedy=remedy,
+            source=f"{source}; {self._material.cite('strength')}{self._lie.cite(self._material)}; {margin}",
         )
 
     def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None = None) -> float:
@@ -266,12 +266,12 @@ def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
         names = ", ".join(holder.name for holder in holders)
         text += " " + _("Only what holds it is: {names}.").format(names=names)
     return Finding(
-        "note",
-        "load not checked",
-        step.name,
-        text,
-        load.force,
-        None,
-        "N",
-        _("Try it by hand with twice the load before you rely on it."),
+        severity="note",
+        rule="load not checked",
+        where=step.name,
+        text=text,
+        number=load.force,
+        limit=None,
+        unit="N",
+        remedy=_("Try it by hand with twice the load before you rely on it."),
     )

@@ -77,19 +77,28 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     if values["length"] - sunk(step) < SLENDER * values["root_thickness"]:
         text += " " + _("The arm is short for this formula, which then says too much.")
     if strain <= limit:
-        yield Finding("note", "clip strain", step.name, text, strain, limit, "%", source=source)
+        yield Finding(
+            severity="note",
+            rule="clip strain",
+            where=step.name,
+            text=text,
+            number=strain,
+            limit=limit,
+            unit="%",
+            source=source,
+        )
     else:
         broken = strain > BREAKS * material.strain_once * lie.ratio(material)
         yield Finding(
-            "stop" if broken else "warning",
-            "clip strain",
-            step.name,
-            text + (" " + _("It is expected to break.") if broken else ""),
-            strain,
-            limit,
-            "%",
-            _softer_clip(subject, step, limit, key, lie),
-            source,
+            severity="stop" if broken else "warning",
+            rule="clip strain",
+            where=step.name,
+            text=text + (" " + _("It is expected to break.") if broken else ""),
+            number=strain,
+            limit=limit,
+            unit="%",
+            remedy=_softer_clip(subject, step, limit, key, lie),
+            source=source,
         )
     yield _clip_forces(subject, step)
     yield from _clip_corner(subject, step)
@@ -147,17 +156,19 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
     if math.isinf(on):
         jams = beams.locking_angle(material.friction)
         return Finding(
-            "warning",
-            "clip force",
-            step.name,
-            _("The {step} jams as it is pushed home: its lead-in of {angle}° is too steep.").format(
-                step=step.name, angle=number(step.values["lead_in_angle"])
+            severity="warning",
+            rule="clip force",
+            where=step.name,
+            text=_(
+                "The {step} jams as it is pushed home: its lead-in of {angle}° is too steep."
+            ).format(step=step.name, angle=number(step.values["lead_in_angle"])),
+            number=step.values["lead_in_angle"],
+            limit=jams,
+            unit="°",
+            remedy=sentence(
+                changes(subject.repair, step, push, HARD_PUSH, levers[:1], called=_("arm"))
             ),
-            step.values["lead_in_angle"],
-            jams,
-            "°",
-            sentence(changes(subject.repair, step, push, HARD_PUSH, levers[:1], called=_("arm"))),
-            f"{beams.SNAP}; {material.cite('friction')}",
+            source=f"{beams.SNAP}; {material.cite('friction')}",
         )
     low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
     told = number(on, 0)
@@ -168,17 +179,17 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         arm = _("arm")
         remedy = sentence(changes(subject.repair, step, push, HARD_PUSH, levers, called=arm))
     return Finding(
-        "warning" if remedy else "note",
-        "clip force",
-        step.name,
-        _("The {step} takes about {told} N to push home; {held}.").format(
+        severity="warning" if remedy else "note",
+        rule="clip force",
+        where=step.name,
+        text=_("The {step} takes about {told} N to push home; {held}.").format(
             step=step.name, told=told, held=held
         ),
-        on,
-        HARD_PUSH,
-        "N",
-        remedy,
-        f"{beams.SNAP}; {material.cite('modulus')}; {material.cite('friction')}",
+        number=on,
+        limit=HARD_PUSH,
+        unit="N",
+        remedy=remedy,
+        source=f"{beams.SNAP}; {material.cite('modulus')}; {material.cite('friction')}",
     )
 
 
@@ -212,17 +223,17 @@ def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
         [Lever("root_fillet", up=True, limit=step.values["length"] / 2)],
     )
     yield Finding(
-        "warning",
-        "clip corner",
-        step.name,
-        _(
+        severity="warning",
+        rule="clip corner",
+        where=step.name,
+        text=_(
             "The corner at the root of the {step} raises the stress {found} times; keep it to {limit} times."
         ).format(step=step.name, found=number(found, 1), limit=number(CORNER, 1)),
-        found,
-        CORNER,
-        _("times"),
-        sentence(choices),
-        f"{beams.CORNER}; {_('limit: our choice, no source')}",
+        number=found,
+        limit=CORNER,
+        unit=_("times"),
+        remedy=sentence(choices),
+        source=f"{beams.CORNER}; {_('limit: our choice, no source')}",
     )
 
 

@@ -8,6 +8,8 @@ from pathlib import Path
 import anywidget
 import traitlets
 
+from workbench import gate
+from workbench.errors import RepairError
 from workbench.words import _
 
 
@@ -38,10 +40,11 @@ class Downloads(anywidget.AnyWidget):
         path = self._paths[content["get"]]
         answer = {"name": path.name, "asked": content.get("asked")}
         try:
-            file = path.read_bytes()
-        except OSError as error:
+            file = gate.content(path, gate.PICTURE)
+        except (OSError, RepairError) as error:
+            reason = error.strerror if isinstance(error, OSError) else ""
             fault = _("{path} cannot be read: {reason}; write the files again").format(
-                path=path, reason=error.strerror or error
+                path=path, reason=reason or error
             )
             self.send({**answer, "fault": fault})
         else:

@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
+from workbench import data
+from workbench.checks.fix import apply, in_words
 from workbench.checks.report import Finding, Report
+from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.panel import Panel, told
 from workbench.jupyter.state import Made
+from workbench.solids.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -20,14 +24,15 @@ _MARKS = {"stop": "■", "warning": "▲", "note": "●"}
 
 
 class Findings(Panel):
-    """What the checks found."""
+    """What the checks found, each with a button where its remedy is an edit."""
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Findings")
         self.purpose = _("Whether it prints, fits and holds, and what to do where it does not")
         self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
-        self.widget = w.VBox([self.text])
+        self.list = w.VBox()
+        self.widget = w.VBox([self.text, self.list])
         self.widget.add_class("wb-findings")
 
     def made(self, made: Made) -> None:
@@ -35,13 +40,37 @@ class Findings(Panel):
 
     def judged(self, made: Made, report: Report) -> None:
         self.widget.remove_class("wb-waiting")
-        self.text.value = as_html(report)
+        self.text.value = told(summary(report), "done" if report.ok else "stop")
+        old = self.list.children
+        self.list.children = (
+            *(self._finding(finding, made.repair) for finding in report.shown),
+            w.HTML(_rest(report, made.repair)),
+        )
+        for widget in widgets_of(*old):
+            widget.close()
+
+    def _finding(self, finding: Finding, repair: Repair) -> w.Widget:
+        text = w.HTML(as_html(finding))
+        if finding.fix is None:
+            return text
+        button = w.Button(
+            description=in_words(finding.fix, repair), tooltip=_("One edit; undo takes it back.")
+        )
+        button.add_class("wb-fix")
+        button.on_click(lambda _button: self._fix(finding, text))
+        return w.VBox([text, button])
+
+    def _fix(self, finding: Finding, text: w.HTML) -> None:
+        fix = finding.fix or {}
+        refused = self.bench.edit(lambda repair: apply(fix, repair), show_all=True)
+        if refused:
+            text.value = as_html(finding) + told(refused, "stop")
 
 
 def summary(report: Report) -> str:
     """The report in one line, such as "Nothing stops a print: 1 warning, 2 notes"."""
     counts = [
-        (sum(f.severity == severity for f in report.findings), one, many)
+        (sum(f.severity == severity for f in report.shown), one, many)
         for severity, one, many in (
             ("stop", _("1 stop"), _("{n} stops")),
             ("warning", _("1 warning"), _("{n} warnings")),
@@ -56,13 +85,8 @@ def summary(report: Report) -> str:
     return _("Do not print this yet: {counts}.").format(counts=said)
 
 
-def as_html(report: Report) -> str:
-    """The whole report as a list."""
-    head = told(summary(report), "done" if report.ok else "stop")
-    return head + "".join(_finding(finding) for finding in report.findings)
-
-
-def _finding(finding: Finding) -> str:
+def as_html(finding: Finding) -> str:
+    """One finding: its verdict, what to do, and where the rule comes from for whoever asks."""
     word = {"stop": _("stop"), "warning": _("warning"), "note": _("note")}[finding.severity]
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
@@ -72,5 +96,28 @@ def _finding(finding: Finding) -> str:
     if finding.remedy:
         parts.append(f'<p class="wb-remedy">{escape(finding.remedy)}</p>')
     if finding.source:
-        parts.append(f'<p class="wb-source">{escape(finding.source_told)}</p>')
+        parts.append(_unfolded(_("source"), f"<p>{escape(finding.source_told)}</p>", "wb-source"))
     return f'<section class="wb-finding wb-{finding.severity}">{"".join(parts)}</section>'
+
+
+def _rest(report: Report, repair: Repair) -> str:
+    """What one print takes, the checks that passed, and what is known of the material."""
+    parts = [f"<p>{escape(report.takes)}</p>"] if report.takes else []
+    if report.passed:
+        rows = "".join(f"<li>{escape(finding.text)}</li>" for finding in report.passed)
+        parts.append(_unfolded(report.passed_told, f"<ul>{rows}</ul>", "wb-passed"))
+    material = data.material(repair.material)
+    facts = {_("fumes"): material.fumes, _("gluing"): material.gluing, _("drying"): material.drying}
+    rows = "".join(
+        f"<li>{escape(what.capitalize())}: {escape(_(text))}</li>"
+        for what, text in facts.items()
+        if text
+    )
+    if rows:
+        about = _("About {material}").format(material=material.name)
+        parts.append(_unfolded(about, f"<ul>{rows}</ul>", "wb-about"))
+    return "".join(parts)
+
+
+def _unfolded(title: str, html: str, kind: str) -> str:
+    return f'<details class="{kind}"><summary>{escape(title)}</summary>{html}</details>'

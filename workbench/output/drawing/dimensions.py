@@ -76,9 +76,7 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     named: list[Corner] = []
     whole = Box.of(assembly.solid)
     for step in repair.steps:
-        place = frame(repair, step.name)
-        own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
-        known = meaning(catalogue.find(step.template), step.values, own)
+        place, own, known = _known(repair, assembly, step)
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
         drawn += sizes
@@ -103,6 +101,21 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         tuple(axes),
         tuple(named),
     )
+
+
+def sizes_of(repair: Repair, assembly: Assembly, name: str) -> list[Dimension]:
+    """The sizes of one step by itself, those that :func:`dimensions` gives of it."""
+    step = repair.step(name)
+    place, own, known = _known(repair, assembly, step)
+    whole = Box.of(assembly.solid)
+    return _of_step(repair, step, known, own.moved(place), place, whole)[0]
+
+
+def _known(repair: Repair, assembly: Assembly, step: Step) -> tuple[np.ndarray, Features, Meaning]:
+    """Where a step stands, its features on its own origin, and what its values measure."""
+    place = frame(repair, step.name)
+    own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
+    return place, own, meaning(catalogue.find(step.template), step.values, own)
 
 
 def reading_of(repair: Repair, step: Step, field_name: str) -> Reading | None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 import workbench
-from workbench import data
+from workbench import data, gate
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
 from workbench.errors import RepairError
 from workbench.output.drawing.picture import picture
@@ -158,7 +158,7 @@ def _askew(piece: Piece, bed: Sequence[float]) -> Place:
 
 def _mesh(piece: Piece) -> Body:
     try:
-        (body,), _metadata = read_threemf(piece.file.read_bytes())
+        (body,), _metadata = read_threemf(gate.content(piece.file, gate.PICTURE))
     except (OSError, ValueError) as error:
         raise RepairError(
             _("{path} is missing or damaged ({reason}); delete its folder and run again").format(

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import workbench
+from workbench import gate
 from workbench.checks.report import Finding
 from workbench.errors import RepairError
 from workbench.solids.repair import Repair
@@ -89,7 +90,7 @@ def load(path: str | Path) -> dict[str, Any]:
     """The whole record as plain data; RepairError says what is missing or damaged."""
     file = _file(path)
     try:
-        row = json.loads(file.read_text(encoding="utf-8"))
+        row = gate.json_file(file)
     except FileNotFoundError:
         raise RepairError(
             _("{path} is not there; choose a folder that holds a {name}").format(
@@ -182,11 +183,14 @@ def _changed(file: Path, row: Mapping[str, Any]) -> list[str]:
     files = row.get("files", {})
     if not isinstance(files, dict):
         return [NAME]
-    return [name for name, facts in files.items() if not _as_recorded(file.parent / name, facts)]
+    return [name for name, facts in files.items() if not _as_recorded(file.parent, name, facts)]
 
 
-def _as_recorded(path: Path, facts: Any) -> bool:
+def _as_recorded(folder: Path, name: str, facts: Any) -> bool:
+    """Whether a file of the revision is as it was; one outside its folder is not even looked at."""
+    path = gate.inside(folder, name)
     try:
-        return isinstance(facts, dict) and checksum(path.read_bytes()) == facts.get("sha256")
-    except OSError:
+        found = checksum(gate.content(path, gate.PICTURE))
+    except (OSError, RepairError):
         return False
+    return isinstance(facts, dict) and found == facts.get("sha256")

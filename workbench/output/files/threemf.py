@@ -17,6 +17,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.mesh import closes
 from workbench.words import _
@@ -177,7 +178,7 @@ def _clean(text: str) -> str:
 
 
 def _read(content: bytes) -> tuple[list[Body], dict[str, str]]:
-    with zipfile.ZipFile(BytesIO(content)) as package:
+    with gate.zipped(content) as package:
         found = package.testzip()
         if found is not None:
             raise ValueError(found)

@@ -17,6 +17,7 @@ from workbench.output.notebook import shelf
 from workbench.output.notebook.own_templates import load_part
 from workbench.output.notebook.repair_sizes import parameter, size
 from workbench.output.notebook.template_notebook import (
+    every_name,
     open_template,
     read_template,
     save_template,
@@ -76,7 +77,7 @@ def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
 
     >>> width = Parameter("width", Size(1, 50), 20.0)
     >>> entry(width, ["34.9"], "width"), entry(width, ["34.9", "35.1"], "width").value
-    (34.9, 35.0)
+    (45.9, 46.0)
     """
     if isinstance(typed, str):
         return typed
@@ -144,7 +145,7 @@ def _from_notebook(path: Path) -> Beginning:
         saved.title,
         {
             name: (parameter(repair, place), size(repair, place))
-            for name, place in saved.names.items()
+            for name, place in every_name(saved).items()
         },
         begin,
     )

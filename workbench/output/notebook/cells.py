@@ -21,6 +21,7 @@ from workbench.output.notebook.own_templates import source_of
 from workbench.output.notebook.repair_sizes import (
     Place,
     comes_first,
+    follows,
     is_chosen,
     parameter,
     reading,
@@ -28,15 +29,23 @@ from workbench.output.notebook.repair_sizes import (
     size,
 )
 from workbench.solids import catalogue
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
+from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.same import Same
+from workbench.solids.seat import PREFIX, At, Seat
 from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Tags of the cells. The first is the papermill convention.
 PARAMETERS = "parameters"
 BUILD = "build"
+BENCH = "bench"
+
+#: Cells that the tool wrote into notebooks and no longer does.
+FORMER = tuple(
+    f"from {module} import summary\n\nprint(summary(repair))"
+    for module in ("workbench.output.summary", "workbench.output.notebook.summary")
+)
 
 Names = Mapping[str, Place]
 
@@ -68,18 +77,14 @@ def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes
     attached = {_PICTURE: {"image/png": b64encode(picture).decode()}}
     own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(_heading(repair, names, title, note), id="title", attachments=attached),
-        code(PARAMETERS, _parameters(repair, names)),
+        new_markdown_cell(heading(repair, names, title, note), id="title", attachments=attached),
+        code(PARAMETERS, parameters(repair, names)),
         *(
             code(f"template-{slug(name)}", source_of(catalogue.find(name).function))
             for name in dict.fromkeys(own)
         ),
-        code(BUILD, _build(repair, names)),
-        code("bench", "bench(repair)"),
-        code(
-            "checks",
-            "from workbench.output.notebook.summary import summary\n\nprint(summary(repair))",
-        ),
+        code(BUILD, build(repair, names)),
+        code(BENCH, "bench(repair)"),
     ]
 
 
@@ -116,7 +121,7 @@ def literal(value: Any) -> str:
     ('34.9', '(1, "a")', 'At(z=2.0)')
     """
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return _quoted(value)
     if isinstance(value, list):
         return f"[{', '.join(map(literal, value))}]"
     if isinstance(value, tuple):
@@ -134,15 +139,35 @@ def literal(value: Any) -> str:
 
 
 def size_literal(value: Any) -> str:
-    """A size as a person would write it: to ten decimals, which no hand can tell from the mean.
+    """A size as it is written in code, to the decimals that a step keeps.
 
     >>> size_literal(104.79999999999998 / 3)
     '34.9333333333'
     """
-    return literal(round(value, 10) + 0.0 if isinstance(value, float) else value)
+    if isinstance(value, Same):
+        return f"Same({literal(value.text)})"
+    return literal(round(value, DECIMALS) + 0.0 if isinstance(value, float) else value)
 
 
-def _heading(repair: Repair, names: Names, title: str, note: str) -> str:
+def comment(text: str) -> str:
+    """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
+
+    >>> comment("upright\\nimport os")
+    '# upright import os'
+    """
+    return "# " + " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _quoted(text: str) -> str:
+    signs = json.dumps(text, ensure_ascii=False)
+    return "".join(c if c.isprintable() else _escaped(c) for c in signs)
+
+
+def _escaped(sign: str) -> str:
+    return f"\\u{ord(sign):04x}" if ord(sign) < 0x10000 else f"\\U{ord(sign):08x}"
+
+
+def heading(repair: Repair, names: Names, title: str, note: str) -> str:
     chosen = {name: place for name, place in names.items() if is_chosen(repair, place)}
     rows = [
         f"| `{name}` | {_shown(repair, place)} | {_what(parameter(repair, place))} "
@@ -188,7 +213,7 @@ def _what(asked: Parameter) -> str:
     return _(asked.kind.measure) if asked.kind.measure else asked.label
 
 
-def _comment(asked: Parameter) -> str:
+def _hint(asked: Parameter) -> str:
     kind = asked.kind
     if isinstance(kind, Size):
         hint = kind.unit
@@ -201,24 +226,24 @@ def _comment(asked: Parameter) -> str:
     return f"{hint}; {_what(asked)}" if " " in hint else f"{hint}, {_what(asked)}"
 
 
-def _parameters(repair: Repair, names: Names) -> str:
+def parameters(repair: Repair, names: Names) -> str:
     last = None
-    lines: list[str] = []
+    follow = any(follows(repair, place) is not None for place in names.values())
+    lines: list[str] = ["from workbench import Same"] if follow else []
     for name, place in names.items():
         step = repair.step(place[0])
         block = step.name if comes_first(repair, place) else ""
         if block != last:
             said = _(catalogue.find(step.template).summary)
-            about = f"# {block}: {said[:1].lower()}{said[1:]}"
-            seldom = "# " + _("Not changed so far")
-            lines += [*([""] if lines else []), about if block else seldom]
+            about = f"{block}: {said[:1].lower()}{said[1:]}" if block else _("Not changed so far")
+            lines += [*([""] if lines else []), comment(about)]
             last = block
-        value = size_literal(size(repair, place))
-        lines.append(f"{name} = {value}  # {_comment(parameter(repair, place))}")
+        value = size_literal(follows(repair, place) or size(repair, place))
+        lines.append(f"{name} = {value}  {comment(_hint(parameter(repair, place)))}")
     return "\n".join(lines)
 
 
-def _build(repair: Repair, names: Names) -> str:
+def build(repair: Repair, names: Names) -> str:
     by_place = {place: name for name, place in names.items()}
     lines = [
         call(
@@ -228,18 +253,20 @@ def _build(repair: Repair, names: Names) -> str:
         )
     ]
     standing: set[str] = set()
-    later: list[Step] = []
+    later: list[tuple[Step, str]] = []
     for step in repair.steps:
         waits = isinstance(step.place, Seat) and step.place.step not in standing
-        seat = {"seat": _place(step.place)} if step.place != At() and not waits else {}
+        held = {n: by_place.get((step.name, PREFIX + n), "") for n in step.place.numbers()}
+        place = _place(step.place, held)
+        seat = {"seat": place} if step.place != At() and not waits else {}
         values = {field: by_place[step.name, field] for field in step.values}
         function = "repair.cut" if step.cuts else "repair.add"
         named = {**seat, "name": literal(step.name), **values}
         lines.append(call(function, [literal(step.template)], named))
         standing.add(step.name)
-        later += [step] if waits else []
-    for step in later:
-        lines.append(call("repair.change", [literal(step.name)], {"place": _place(step.place)}))
+        later += [(step, place)] if waits else []
+    for step, place in later:
+        lines.append(call("repair.change", [literal(step.name)], {"place": place}))
     lines += _facts(repair, by_place)
     source = "\n".join(lines)
     return f"{_imports(repair, source)}\n\n{source}\nrepair"
@@ -251,7 +278,10 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         mating = by_place[fit.step, f"{fit.field}.mating"]
         plain = [literal(fit.step), literal(fit.field), mating, literal(fit.kind)]
         yield call("repair.fit", plain, {})
-    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
+    for limit in repair.limits:
+        size, *rest = limit.to_dict().items()
+        yield call("repair.limit", [literal(size[1])], {n: literal(text) for n, text in rest})
+    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches", "limits"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)
@@ -267,8 +297,9 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     if noted:
         yield "\n".join(
             [
-                "# "
-                + _("The readings behind the sizes; a size that you change leaves its own out."),
+                comment(
+                    _("The readings behind the sizes; a size that you change leaves its own out.")
+                ),
                 "noted = {",
                 *noted,
                 "}",
@@ -296,16 +327,27 @@ def _reading(found: Reading) -> str:
     return call("Reading", map(literal, arguments), {k: literal(v) for k, v in named.items()})
 
 
-def _place(place: Seat | At) -> str:
+def _place(place: Seat | At, names: Mapping[str, str]) -> str:
+    """A place in code, its numbers by the names that they have in the parameters cell."""
     defaults = Seat("bottom of x") if isinstance(place, Seat) else At()
     moved = [
-        f"{f.name}={literal(getattr(place, f.name))}"
+        f"{f.name}={_number(place, f.name, names)}"
         for f in fields(place)
         if f.name != "on" and getattr(place, f.name) != getattr(defaults, f.name)
     ]
     if isinstance(place, At):
         return f"At({', '.join(moved)})"
     return f"Seat({', '.join([literal(place.on), *moved])})" if moved else literal(place.on)
+
+
+def _number(place: Seat | At, field: str, names: Mapping[str, str]) -> str:
+    value = getattr(place, field)
+    if field == "inset" and isinstance(value, tuple):
+        assert isinstance(place, Seat)
+        named = (names.get(f"inset_{edge}") for edge in place.edges)
+        pairs = zip(named, value, strict=False)
+        return f"({', '.join(name or literal(one) for name, one in pairs)})"
+    return names.get(field) or literal(value)
 
 
 def _imports(repair: Repair, source: str) -> str:

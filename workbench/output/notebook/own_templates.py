@@ -16,6 +16,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import template_of
@@ -132,7 +133,12 @@ def load_parts(path: str | Path) -> ModuleType:
     """
     path = Path(path)
     spec = spec_from_file_location(path.stem, path)
-    if spec is None or spec.loader is None or not path.is_file():
+    try:
+        gate.content(path, gate.TEXT)
+        there = spec is not None and spec.loader is not None
+    except OSError:
+        there = False
+    if not there:
         raise RepairError(
             _("there is no file of parts at {path}; give one such as my_parts.py").format(path=path)
         )
@@ -140,7 +146,7 @@ def load_parts(path: str | Path) -> ModuleType:
     sys.modules[path.stem] = module  # so that the source of its functions can be found
     try:
         spec.loader.exec_module(module)
-    except Exception as error:  # whatever their file raises
+    except (Exception, SystemExit) as error:  # whatever their file raises
         raise RepairError(
             _("{path}, line {line}: {reason}; put it right and try again").format(
                 path=path, line=_line_in(path, error), reason=f"{type(error).__name__}: {error}"

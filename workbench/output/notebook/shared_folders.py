@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import os
 from pathlib import Path
 
+from workbench import gate
+from workbench.errors import RepairError
 from workbench.words import _
 
 #: Names the folders of templates that a class shares, separated as in ``PATH``.
@@ -55,9 +56,11 @@ def _sorted(place: Path) -> tuple[list[Path], list[str]]:
 
 def _unreadable(path: Path) -> str:
     try:
-        json.loads(path.read_text(encoding="utf-8"))
+        gate.notebook(path)
     except OSError as error:
         return error.strerror or str(error)
+    except RepairError as error:
+        return str(error)
     except ValueError:
         return _("it is not a notebook, or only part of one")
     return ""

@@ -12,6 +12,7 @@ from hashlib import sha256
 from pathlib import Path
 from urllib.parse import quote
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import folder_for, numbered, write_new, write_over
 from workbench.output.files.record import read_record
@@ -21,7 +22,6 @@ from workbench.output.notebook.pupil_copy import for_pupils
 from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.template_notebook import (
     KEY,
-    LARGEST,
     as_notebook,
     open_template,
     read_template,
@@ -29,7 +29,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.repair import Repair
-from workbench.words import _, meant, translated
+from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
 FIRST = "tray-divider"
@@ -206,8 +206,8 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
     RepairError
         When a statement does not say why.
     """
+    from workbench.checks.cautions.statements import rule_named
     from workbench.checks.cautions.uses import read
-    from workbench.checks.report import RULE_NAMES
 
     repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:
@@ -218,7 +218,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
                     statement=statement
                 )
             )
-        repair.statements[meant(rule, RULE_NAMES, "rule")] = why
+        repair.statements[rule_named(rule)] = why
     return repair
 
 
@@ -297,7 +297,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     ledger = _read_ledger(folder)
     done = []
     for name, source in sources.items():
-        whole = _in_own_words(source, shipped) if translated() else source.read_bytes()
+        whole = _in_own_words(source, shipped) if translated() else gate.content(source)
         content = for_pupils(whole) if for_pupil else whole
         if content is None:
             continue
@@ -310,12 +310,12 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
 def _in_own_words(source: Path, shipped: Folders) -> bytes:
     """A file's content in the user's language; what a class shares is as its teacher wrote it."""
     if source.parent == shipped.notebooks:
-        return language.lesson(source.read_bytes())
+        return language.lesson(gate.content(source))
     if source.parent == shipped.templates:
         saved, card = open_template(source), _card(source)
         picture = card.picture if card else None
         return as_notebook(read_template(source), saved.title, saved.note, saved.names, picture)
-    return source.read_bytes()
+    return gate.content(source)
 
 
 def _is_checkout(folder: Path) -> bool:
@@ -327,7 +327,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
     """Decide for one file and do it; ``last`` is the digest of what was put there before."""
     if write_new(target, content):
         return Copy(target, "new")
-    theirs = _digest(target.read_bytes())
+    theirs = _digest(gate.content(target))
     if _digest(content) in (theirs, last):
         return Copy(target, KEPT)
     if theirs == last:
@@ -336,7 +336,7 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
     for path in numbered(target):
         if write_new(path, content):
             return Copy(path, "beside")
-        if path.read_bytes() == content:
+        if gate.content(path) == content:
             return Copy(path, KEPT)
     raise AssertionError("numbers do not end")
 
@@ -347,7 +347,7 @@ def _digest(content: bytes) -> str:
 
 def _read_ledger(folder: Path) -> dict[str, str]:
     try:
-        row = json.loads((folder / _LEDGER).read_text(encoding="utf-8"))
+        row = gate.json_file(folder / _LEDGER)
     except (OSError, ValueError):
         return {}
     return {str(k): str(v) for k, v in row.items()} if isinstance(row, dict) else {}
@@ -357,9 +357,7 @@ def _card(path: Path) -> Card | None:
     import base64
 
     try:
-        if path.stat().st_size > LARGEST:
-            return None
-        row = json.loads(path.read_text(encoding="utf-8"))
+        row = gate.notebook(path)
         meta = row["metadata"][KEY]
         pictures = [
             cell["attachments"][file]["image/png"]
@@ -368,8 +366,8 @@ def _card(path: Path) -> Card | None:
         ]
         return Card(
             path=path,
-            title=_(str(meta["title"])),
-            note=_(str(meta.get("note", ""))),
+            title=_(gate.name(_("title"), meta["title"])),
+            note=_(gate.note(_("note"), meta.get("note", ""))),
             picture=base64.b64decode(pictures[0]) if pictures else b"",
             steps=tuple(
                 _(str(step[key]), about)

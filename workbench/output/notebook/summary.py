@@ -12,7 +12,9 @@ from workbench.words import _, measured, number
 _MARGIN = 9
 
 
-def summary(what: Repair | Subject, report: Report | None = None, width: int = 96) -> str:
+def summary(
+    what: Repair | Subject, report: Report | None = None, width: int = 96, everything: bool = False
+) -> str:
     """Name, size, volume and mass, then the findings, worst first.
 
     Parameters
@@ -20,6 +22,7 @@ def summary(what: Repair | Subject, report: Report | None = None, width: int = 9
     what : a repair, or one that is built already
     report : what the checks found; they are run unless it is given
     width : of the lines, in characters
+    everything : the checks that passed, each for itself, and the sources as well
 
     Raises
     ------
@@ -47,7 +50,14 @@ def summary(what: Repair | Subject, report: Report | None = None, width: int = 9
         ),
         _way_up(subject, report),
     ]
-    return "\n".join([*lines, *(_told(finding, width) for finding in report.findings)])
+    if report.takes:
+        lines.append(textwrap.fill(report.takes, width))
+    lines += [
+        _told(f, width, everything) for f in (report.findings if everything else report.shown)
+    ]
+    if report.passed and not everything:
+        lines.append(f"{'':<{_MARGIN}}{report.passed_told}")
+    return "\n".join(lines)
 
 
 def _way_up(subject: Subject, report: Report) -> str:
@@ -57,11 +67,13 @@ def _way_up(subject: Subject, report: Report) -> str:
     return _("way up: {side}").format(side=lies.name)
 
 
-def _told(finding: Finding, width: int) -> str:
+def _told(finding: Finding, width: int, everything: bool) -> str:
     word = {"stop": _("STOP"), "warning": _("warning"), "note": _("note")}[finding.severity]
-    parts = [f"{word:<{_MARGIN}}{finding.text}"]
+    parts = [f"{_('passed') if finding.passed else word:<{_MARGIN}}{finding.text}"]
     if finding.remedy:
         parts.append(f"{'':<{_MARGIN}}> {finding.remedy}")
+    if everything and finding.source:
+        parts.append(f"{'':<{_MARGIN}}({finding.source_told})")
     return "\n".join(
         textwrap.fill(part, width, subsequent_indent=" " * _MARGIN, break_long_words=False)
         for part in parts

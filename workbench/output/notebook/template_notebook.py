@@ -16,7 +16,7 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from workbench import __version__
+from workbench import __version__, gate
 from workbench.errors import RepairError
 from workbench.output.drawing.picture import picture
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
@@ -25,6 +25,7 @@ from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.repair_sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 from workbench.words import _
 
 #: Version of what stands in the notebook's metadata; readers refuse a newer one in words.
@@ -33,8 +34,8 @@ FORMAT = 1
 #: The key in the notebook's metadata.
 KEY = "workbench"
 
-#: A file larger than this, in bytes, is not read: templates have about 50 kB.
-LARGEST = 20_000_000
+#: What stands before sizes that follow others.
+_IMPORT = "from workbench import Same"
 
 #: Size of the picture under the heading, in pixels.
 PICTURE = (640, 400)
@@ -102,11 +103,16 @@ def read_template(path: str | Path) -> Repair:
         When the file is not a template, is damaged, comes from a newer version, or its
         parameters cell is missing or broken; the sentence names the cell and the line.
     """
-    saved = open_template(path)
+    return laid_over(open_template(path))
+
+
+def laid_over(saved: Saved) -> Repair:
+    """The stored repair with the lines of the parameters cell; errors as in read_template."""
     values = {}
     for name, value, place in saved.lines:
         kind = parameter(saved.repair, _known(saved, name, place)).kind
-        values[name] = kind.check(f"{place}: {name}", value)
+        follows = isinstance(value, Same)
+        values[name] = value if follows else kind.check(f"{place}: {name}", value)
     for name in saved.names:
         if name not in values:
             raise RepairError(
@@ -155,10 +161,16 @@ def start(
     )
     # The tries and the statements were about the other part.
     repair.trials, repair.statements = (), {}
+    names = every_name(saved)
     for wanted in parameters:
-        _known(saved, wanted, saved.path.name)
-    set_sizes(repair, saved.names, parameters)
+        _known(replace(saved, names=names), wanted, saved.path.name)
+    set_sizes(repair, names, parameters)
     return save_template(repair, folder, note=saved.note, named=saved.names)
+
+
+def every_name(saved: Saved) -> dict[str, Place]:
+    """The names of all sizes of a template, with those of places that its cell leaves out."""
+    return named_sizes(saved.repair, saved.names, every=True)
 
 
 def as_notebook(
@@ -187,26 +199,39 @@ def as_notebook(
         metadata={
             "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
             "language_info": {"name": "python"},
-            KEY: {
-                "format": FORMAT,
-                "version": __version__,
-                "title": title,
-                "note": note,
-                "parameters": [[name, *place] for name, place in names.items()],
-                "code": cells.fingerprint(_sources(body, cells.BUILD)),
-                "repair": json.loads(repair.to_json()),
-            },
+            KEY: metadata_for(repair, names, title, note, _sources(body, cells.BUILD)),
         },
     )
     nbformat.validate(notebook)
     return (nbformat.writes(notebook) + "\n").encode()
 
 
+def metadata_for(
+    repair: Repair, names: Mapping[str, Place], title: str, note: str, build: str
+) -> dict[str, Any]:
+    """What stands in the notebook's metadata; ``build`` is the source of the build cell."""
+    return {
+        "format": FORMAT,
+        "version": __version__,
+        "title": title,
+        "note": note,
+        "parameters": [[name, *place] for name, place in names.items()],
+        "code": cells.fingerprint(build),
+        "repair": json.loads(repair.to_json()),
+    }
+
+
 def open_template(path: str | Path) -> Saved:
     """Read a template's file without running or applying anything; errors as in read_template."""
     path = Path(path)
-    row = read_json(path)
-    meta = (row.get("metadata") or {}).get(KEY) if isinstance(row, dict) else None
+    saved = held_in(read_json(path), path)
+    return _in_own_words(saved) if is_shipped(path) else saved
+
+
+def held_in(row: dict[str, Any], path: Path) -> Saved:
+    """The template in a notebook's content; ``path`` names it in errors, as in read_template."""
+    about = row.get("metadata")
+    meta = about.get(KEY) if isinstance(about, dict) else None
     if not isinstance(meta, dict):
         raise RepairError(
             _(
@@ -251,15 +276,16 @@ def open_template(path: str | Path) -> Saved:
                 "template runs no code; run the notebook and use Save as template there"
             ).format(file=path.name)
         )
-    saved = Saved(
+    return Saved(
         path=path,
-        title=str(meta.get("title", repair.name)),
-        note=str(meta.get("note", "")),
+        title=gate.name(
+            _("title of {file}").format(file=path.name), meta.get("title", repair.name)
+        ),
+        note=gate.note(_("note of {file}").format(file=path.name), meta.get("note", "")),
         repair=repair,
         names=names,
-        lines=tuple(_lines(path, code)),
+        lines=tuple(_lines(path, code, names)),
     )
-    return _in_own_words(saved) if is_shipped(path) else saved
 
 
 def _in_own_words(saved: Saved) -> Saved:
@@ -290,16 +316,10 @@ def _refuse_unknown(path: Path, row: Any) -> None:
             )
 
 
-def read_json(path: Path) -> Any:
-    """What a notebook's file holds; errors as in read_template."""
+def read_json(path: Path) -> dict[str, Any]:
+    """What a notebook's file holds; errors as in read_template, or where it is not of format 4."""
     try:
-        if path.stat().st_size > LARGEST:
-            raise RepairError(
-                _("{file} has {size} MB, more than any template; look for the right file").format(
-                    file=path.name, size=round(path.stat().st_size / 1e6)
-                )
-            )
-        return json.loads(path.read_text(encoding="utf-8"))
+        return gate.notebook(path)
     except FileNotFoundError:
         raise RepairError(
             _("there is no template at {path}; look on the shelf for its name").format(path=path)
@@ -318,38 +338,34 @@ def read_json(path: Path) -> Any:
                 file=path.name, line=error.lineno, reason=error.msg
             )
         ) from None
-    except RecursionError:
-        raise RepairError(
-            _("{file} is no template: it is nested without end; use an earlier copy").format(
-                file=path.name
-            )
-        ) from None
 
 
-def _tags(cell: Mapping[str, Any]) -> list[str]:
+def tags_of(cell: Mapping[str, Any]) -> list[str]:
     metadata = cell.get("metadata")
     tags = metadata.get("tags") if isinstance(metadata, Mapping) else None
     return list(tags) if isinstance(tags, (list, tuple)) else []
 
 
-def _source(cell: Mapping[str, Any]) -> str:
+def source_of(cell: Mapping[str, Any]) -> str:
     source = cell.get("source", "")
     return source if isinstance(source, str) else "".join(map(str, source))
 
 
 def _sources(listed: list[Any], tag: str) -> str:
-    return "\n".join(_source(cell) for cell in listed if tag in _tags(cell))
+    return "\n".join(source_of(cell) for cell in listed if tag in tags_of(cell))
 
 
-def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any, str]]:
+def _lines(
+    path: Path, listed: list[dict[str, Any]], names: Mapping[str, Place]
+) -> Iterator[tuple[str, Any, str]]:
     """Each assignment of the parameters cell, and of one that papermill put after it."""
     tagged = [
-        (number, _source(cell))
+        (number, source_of(cell))
         for tag in (cells.PARAMETERS, "injected-parameters")
         for number, cell in enumerate(listed, 1)
-        if tag in _tags(cell)
+        if tag in tags_of(cell)
     ]
-    if not any(cells.PARAMETERS in _tags(cell) for cell in listed):
+    if not any(cells.PARAMETERS in tags_of(cell) for cell in listed):
         raise RepairError(
             _(
                 "{file} has no cell tagged parameters; give the cell with the sizes that tag, "
@@ -370,10 +386,11 @@ def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any,
             ) from None
         for statement in tree.body:
             place = _("{where}, line {line}").format(where=where, line=statement.lineno)
-            yield (*_assignment(statement, place), place)
+            if ast.unparse(statement) != _IMPORT:
+                yield (*_assignment(statement, place, names), place)
 
 
-def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
+def _assignment(statement: ast.stmt, place: str, names: Mapping[str, Place]) -> tuple[str, Any]:
     if isinstance(statement, ast.Assign) and len(statement.targets) == 1:
         target, value = statement.targets[0], statement.value
     elif isinstance(statement, ast.AnnAssign) and statement.value is not None:
@@ -383,18 +400,37 @@ def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
     if not isinstance(target, ast.Name):
         raise RepairError(
             _(
-                "{place}: only lines such as blade_bottom = 35.0 belong in the parameters cell; "
+                "{place}: only lines such as blade_bottom = 46.0 belong in the parameters cell; "
                 "move the rest to another cell"
             ).format(place=place)
         )
     try:
-        return target.id, ast.literal_eval(value)
+        same = _followed(value, names)
+        return target.id, ast.literal_eval(value) if same is None else same
+    except RepairError as error:
+        raise RepairError(f"{place}: {target.id}: {error}") from None
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         raise RepairError(
             _("{place}: {name} is not a plain value; write the number itself").format(
                 place=place, name=target.id
             )
         ) from None
+
+
+def _followed(value: ast.expr, names: Mapping[str, Place]) -> Same | None:
+    """What a line makes its size follow: ``Same("base.width")``, or other names of the cell.
+
+    None for a plain value. ``base_width - 2 * wall_thickness`` follows as its Same would.
+    """
+    if isinstance(value, ast.Call) and ast.unparse(value.func) == "Same" and not value.keywords:
+        return Same(*map(ast.literal_eval, value.args))
+    used = [node for node in ast.walk(value) if isinstance(node, ast.Name)]
+    if not used or any(node.id not in names for node in used):
+        return None
+    for node in used:
+        step, field = names[node.id]
+        node.id = f"'{step}'.{field}"
+    return Same(ast.unparse(value)).renamed(str)
 
 
 def _known(saved: Saved, name: str, place: str) -> Place:

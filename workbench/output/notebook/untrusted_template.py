@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from workbench.errors import RepairError
+from workbench.gate import shown
 from workbench.output.notebook import beginning, cells
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.template_notebook import KEY, open_template, read_json
@@ -55,7 +56,8 @@ def _written_by_the_tool(row: Any) -> set[str]:
         ours = cells.write(repair, named_sizes(repair), repair.name, "", b"")
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
-    return {cells.fingerprint(cell.source) for cell in ours if cell.cell_type == "code"}
+    written = [cell.source for cell in ours if cell.cell_type == "code"]
+    return {cells.fingerprint(source) for source in (*written, *cells.FORMER)}
 
 
 def described(path: str | Path) -> str:
@@ -82,16 +84,16 @@ def described(path: str | Path) -> str:
         "notebook runs them, and they may do with this computer whatever that person may. Read "
         "them first, or leave them: workbench new takes the sizes and writes the code anew."
     ).format(count=len(theirs))
-    shown = [
+    lists = [
         line
         for code in theirs
         for line in (
             "",
             _("cell {number}:").format(number=code.cell),
-            textwrap.indent(_plain(code.text), "    "),
+            textwrap.indent(shown(code.text), "    "),
         )
     ]
-    return "\n".join([*lines, "", *textwrap.wrap(warned, _WIDE), *shown])
+    return "\n".join([*lines, "", *textwrap.wrap(warned, _WIDE), *lists])
 
 
 def _about(path: Path) -> list[str]:
@@ -100,9 +102,9 @@ def _about(path: Path) -> list[str]:
     version = read_json(path)["metadata"][KEY].get("version", "?")
     wide = max((len(name) for name in began.sizes), default=0)
     return [
-        _plain(saved.title),
-        *textwrap.wrap(_plain(saved.note), _WIDE),
-        _("saved by workbench {version}").format(version=_plain(str(version))),
+        saved.title,
+        *textwrap.wrap(saved.note, _WIDE),
+        _("saved by workbench {version}").format(version=shown(str(version))),
         "",
         *(
             f"  {name:{wide}}  {beginning.help_for(asked, value)}"
@@ -111,10 +113,10 @@ def _about(path: Path) -> list[str]:
     ]
 
 
-def _code(row: Any) -> Iterator[tuple[int, str]]:
-    listed = row.get("cells") if isinstance(row, dict) else None
-    for number, cell in enumerate(listed if isinstance(listed, list) else [], 1):
-        if isinstance(cell, dict) and cell.get("cell_type") == "code":
+def _code(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
+    """What may be run: every cell that is not plainly one of text."""
+    for number, cell in enumerate(row.get("cells", []), 1):
+        if isinstance(cell, dict) and cell.get("cell_type") not in ("markdown", "raw"):
             source = cell.get("source", "")
             yield number, source if isinstance(source, str) else "".join(map(str, source))
 
@@ -133,8 +135,3 @@ def _harmless(text: str) -> bool:
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         return False
     return True
-
-
-def _plain(text: str) -> str:
-    """The text without signs that would move a terminal's cursor or hide a line."""
-    return "".join(sign if sign in "\n\t" or sign.isprintable() else "?" for sign in text)

@@ -12,8 +12,10 @@ import csv
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from io import TextIOWrapper
 from pathlib import Path
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import UNITS
 from workbench.measure.repeated_readings import readings_in
@@ -184,7 +186,7 @@ def _is_amount(column: str, cell: str) -> bool:
 
 def _encoding(path: Path) -> str:
     try:
-        with path.open("rb") as file:
+        with gate.opened(path) as file:
             begins = file.read(4)
     except FileNotFoundError:
         raise RepairError(
@@ -208,7 +210,10 @@ def _records(path: Path, encoding: str, delimiter: str) -> Iterator[tuple[int, l
     # A byte that is no UTF-8 is kept, so that only its own row is refused.
     errors = "replace" if encoding == "utf-16" else "surrogateescape"
     try:
-        with path.open(encoding=encoding, errors=errors, newline="") as file:
+        with (
+            gate.opened(path) as plain,
+            TextIOWrapper(plain, encoding=encoding, errors=errors, newline="") as file,
+        ):
             for number, cells in enumerate(csv.reader(file, delimiter=delimiter, strict=True), 1):
                 yield number, cells
     except csv.Error as error:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.drawing.paper import sheet_size, written
 from workbench.output.files.bed_file import Bed, Piece, bed_file, beds
@@ -214,7 +215,7 @@ class _Run:
 def _kept(folder: Path, key: str) -> dict[str, Any] | None:
     """What a finished part came to, if it is the one asked for and all of it is still there."""
     try:
-        result = json.loads((folder / RESULT).read_text(encoding="utf-8"))
+        result = gate.json_file(folder / RESULT)
         if result.get("key") != key or not {"state", "why"} <= result.keys():
             return None
         whole = not any(changed_files(path) for path in folder.glob("revision-*"))

@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 SIGNS = {"stop": ("■", STOP), "warning": ("▲", WARNING), "note": ("•", INK)}
 
 #: Rules whose notes the sheet's other parts tell already.
-_SAID_ABOVE = frozenset(("hangs in the air", "stands firm", "estimate", "fumes", "adhesives"))
+_SAID_ABOVE = frozenset(("hangs in the air", "stands firm"))
 
 #: How many fits to try and findings fit on the page.
 _FITS, _FINDINGS = 2, 8
@@ -129,7 +129,8 @@ def print_sheet(
 
 def _is_news(finding: Finding) -> bool:
     """Whether a note is worth its place: what the sheet tells already is not."""
-    return finding.severity == "note" and finding.rule not in _SAID_ABOVE
+    news = finding.severity == "note" and not finding.passed
+    return news and finding.rule not in _SAID_ABOVE
 
 
 def _deferral() -> str:
@@ -268,8 +269,11 @@ def _findings(told: Sequence[Finding], room: float, width: float) -> _Found | No
         rows = [(*_sign(finding), finding) for finding in told[:count]]
         blocks = [listed([(sign, _told(f), colour) for sign, colour, f in rows], width, NOTE + 0.5)]
         blocks = blocks if rows else []
-        if count < len(told):
-            more = _("{count} more in record.json.").format(count=len(told) - count)
+        left = sum(f.severity == "warning" for f in told[count:])
+        if left:  # a note that has no room is left to the bench
+            more = _("{count} more warnings: read them on the bench before printing.").format(
+                count=left
+            )
             blocks.append(paragraph(more, width, NOTE))
         block = section(_("What the checks found"), blocks, width)
         if block.height <= room:

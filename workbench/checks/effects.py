@@ -1,0 +1,149 @@
+"""How much each step does to the part, by the triangles of the steps that its shape reaches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.report import Subject
+from workbench.errors import RepairError
+from workbench.solids import mesh as meshes
+from workbench.solids.build import sharp
+from workbench.solids.step import Step
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+
+#: A step that changes less than this, in mm³, changes nothing: a cube of 0.1 mm, which no nozzle
+#: draws.
+NOTHING = 1e-3
+
+#: A step whose shape stands out of all others by this, in mm, adds something.
+OUT = 0.1
+
+#: Of a step's own volume: a neighbour that shares less of it has nothing to do with it.
+SHARE = 0.01
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one step does; volumes in mm³.
+
+    own : of the step's shape
+    first : of that, what its shape adds, or takes from what stands above it
+    left : of that, what is still so in the end
+    nothing : whether the part would be the same without it
+    above, below : the steps that share something with its shape, as they stand in the list
+    """
+
+    step: Step
+    own: float
+    first: float
+    left: float
+    nothing: bool
+    above: tuple[Step, ...]
+    below: tuple[Step, ...]
+
+
+class Bodies:
+    """The steps as closed meshes, and the boxes round them."""
+
+    def __init__(self, subject: Subject) -> None:
+        self._subject = subject
+        self.steps = subject.repair.steps
+        self._made: dict[str, Manifold] = {}
+
+    @cached_property
+    def boxes(self) -> np.ndarray:
+        """(n, 2, 3) lowest and highest corner of each step, in mm."""
+        points = (self._subject.part_mesh(step.name)[0] for step in self.steps)
+        return np.array([[found.min(axis=0), found.max(axis=0)] for found in points])
+
+    def near(self, number: int) -> list[int]:
+        """The steps whose boxes meet that of a step, itself among them."""
+        (low, high), (lows, highs) = self.boxes[number], self.boxes.transpose(1, 0, 2)
+        return np.flatnonzero(np.all((lows < high) & (highs > low), axis=1)).tolist()
+
+    def stands_out(self, number: int, others: Sequence[int]) -> bool:
+        """Whether a step reaches beyond the box round others."""
+        if not others:
+            return True
+        low, high = self.boxes[number]
+        lows, highs = self.boxes[list(others)].transpose(1, 0, 2)
+        return bool(np.any(low < lows.min(axis=0) - OUT) or np.any(high > highs.max(axis=0) + OUT))
+
+    def body(self, number: int) -> Manifold:
+        """A step's own shape."""
+        from manifold3d import Manifold, Mesh64
+
+        name = self.steps[number].name
+        if name not in self._made:
+            points, faces = self._subject.part_mesh(name)
+            # The library takes arrays that may be written to only.
+            triangles = np.array(faces, dtype=np.uint64, order="C")
+            self._made[name] = Manifold(Mesh64(np.array(points, order="C"), triangles))
+        return self._made[name]
+
+    def carried_out(self, numbers: Iterable[int]) -> Manifold:
+        """What some of the steps come to, in the order of the list."""
+        from manifold3d import Manifold, OpType
+
+        whole = Manifold()
+        for cuts, run in groupby(numbers, lambda number: self.steps[number].cuts):
+            how = OpType.Subtract if cuts else OpType.Add
+            whole = Manifold.batch_boolean([whole, *map(self.body, run)], how)
+        return whole
+
+
+def effects(subject: Subject) -> Iterator[Effect]:
+    """What each step does, the last first; one that does nothing is left out for those above it."""
+    bodies, idle = Bodies(subject), set[str]()
+    for number in reversed(range(len(bodies.steps))):
+        effect = _effect(subject, bodies, number, idle)
+        if effect is not None:
+            idle |= {effect.step.name} if effect.nothing else set()
+            yield effect
+
+
+def _effect(subject: Subject, bodies: Bodies, number: int, idle: set[str]) -> Effect | None:
+    """What a step does; None where it adds something that nothing takes away, which costs least."""
+    step, steps = bodies.steps[number], bodies.steps
+    near = [n for n in bodies.near(number) if steps[n].name not in idle]
+    others = [n for n in near if n != number]
+    cut_later = any(steps[n].cuts for n in others if n > number)
+    adding = [n for n in others if not steps[n].cuts]
+    if not step.cuts and not cut_later and bodies.stands_out(number, adding):
+        return None
+    own = bodies.body(number)
+    with_it, without = bodies.carried_out(near), bodies.carried_out(others)
+    taken = own ^ bodies.carried_out(n for n in others if n < number) if step.cuts else own
+    remains = float((taken ^ with_it).volume())
+    first = float(taken.volume())
+    # What is less than the triangles' own distance from the surface is asked of the kernel.
+    unsure = NOTHING + meshes.DEVIATION * float(own.surface_area())
+    change = abs(float(with_it.volume() - without.volume()))
+    nothing = change < unsure and _changes_nothing(subject, step.name, idle)
+    enough = SHARE * float(own.volume())
+    sharing = [n for n in others if float((own ^ bodies.body(n)).volume()) > enough]
+    return Effect(
+        step,
+        float(own.volume()),
+        first,
+        first - remains if step.cuts else remains,
+        nothing,
+        tuple(steps[n] for n in sharing if n < number),
+        tuple(steps[n] for n in sharing if n > number),
+    )
+
+
+def _changes_nothing(subject: Subject, name: str, idle: set[str]) -> bool:
+    try:
+        without = sharp(subject.repair, {*idle, name})
+    except RepairError:  # it holds the others together
+        return False
+    return abs(sharp(subject.repair, idle).volume - without.volume) < NOTHING

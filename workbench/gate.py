@@ -1,0 +1,312 @@
+"""The gate for everything from outside: files of other people are read here, and nowhere else.
+
+A notebook, a record, a roster, a picture, a mesh, a table or a shelf may come from a stranger.
+Only regular files are opened, only as much is read as such a file may hold, and what is in them
+is refused in a sentence before it reaches a screen, a file or the kernel. Nothing is run.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import re
+import stat
+import unicodedata
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from io import BytesIO
+from pathlib import Path, PureWindowsPath
+from typing import IO, Any
+
+from workbench.errors import RepairError
+from workbench.words import _
+
+#: Bytes that are read at most: of a notebook or a record, a picture or a mesh, and a small text.
+NOTEBOOK, PICTURE, TEXT = 20_000_000, 200_000_000, 2_000_000
+
+#: Signs of a number, of a name, and of a note at most.
+NUMBER, NAME, NOTE = 40, 200, 10_000
+
+#: How deep lists and objects may lie in one another; a repair needs ten.
+DEPTH = 60
+
+#: Forms of pictures; others would have the image library start programs, such as for PostScript.
+PICTURES = ("JPEG", "PNG", "TIFF", "BMP", "WEBP", "GIF")
+
+#: Signs that hide, turn round or break a line: no name has one.
+_HIDING = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufffe\uffff\ud800-\udfff]"
+)
+_LONE = re.compile("[\ud800-\udfff]")
+
+
+@contextmanager
+def opened(path: str | Path, most: int = NOTEBOOK) -> Iterator[IO[bytes]]:
+    """A regular file of at most ``most`` bytes, to be read; never a device, a pipe or a folder.
+
+    Raises
+    ------
+    RepairError
+        When it is none, or is larger.
+    OSError
+        When it is not there or may not be read.
+    """
+    named = shown(str(path))
+    try:
+        # A pipe without a writer would wait for ever when it is opened in the usual way.
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
+    except ValueError:  # a name with a sign that no file system takes
+        raise RepairError(_("{path} is no file's name; type it again").format(path=named)) from None
+    with os.fdopen(handle, "rb") as file:
+        state = os.fstat(file.fileno())
+        if stat.S_ISDIR(state.st_mode):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
+        if not stat.S_ISREG(state.st_mode):
+            raise RepairError(
+                _("{path} is a device or a pipe; give a plain file").format(path=named)
+            )
+        if state.st_size > most:
+            raise RepairError(
+                _("{path} has {size} MB; give a file of at most {most} MB").format(
+                    path=named, size=round(state.st_size / 1e6, 1), most=round(most / 1e6)
+                )
+            )
+        yield file
+
+
+_BINARY = getattr(os, "O_BINARY", 0)
+
+
+def content(path: str | Path, most: int = NOTEBOOK) -> bytes:
+    """The bytes of a regular file; as for :func:`opened`."""
+    with opened(path, most) as file:
+        found = file.read(most + 1)
+    if len(found) > most:  # it grew meanwhile
+        raise RepairError(
+            _("{path} grows while it is read; give a file that is done").format(path=path)
+        )
+    return found
+
+
+def text(path: str | Path, most: int = TEXT) -> str:
+    """The text of a regular file in UTF-8; UnicodeDecodeError where it is none."""
+    return content(path, most).decode("utf-8-sig")
+
+
+def json_in(written: str | bytes, what: str) -> Any:
+    """What a JSON text holds, without lone surrogates, endless numbers or endless nesting.
+
+    Parameters
+    ----------
+    what : its name in a sentence, such as the file's
+
+    Raises
+    ------
+    RepairError
+        When it holds what no file of ours does; JSONDecodeError or UnicodeDecodeError where it
+        is no JSON at all.
+    """
+    written = written.decode("utf-8-sig") if isinstance(written, bytes) else written
+    try:
+        found = json.loads(written, parse_int=_whole, parse_float=_float, parse_constant=_float)
+    except RecursionError:
+        raise _nested(what) from None
+    except _EndlessNumber as error:
+        raise RepairError(
+            _("{file}: the number {number}... is none that a part can have; put it right").format(
+                file=what, number=str(error)
+            )
+        ) from None
+    _refuse_odd(found, what)
+    return found
+
+
+def json_file(path: str | Path, most: int = NOTEBOOK) -> Any:
+    """What a JSON file holds; as for :func:`opened` and :func:`json_in`."""
+    return json_in(content(path, most), Path(path).name)
+
+
+def notebook(path: str | Path) -> dict[str, Any]:
+    """A notebook's file as plain data: format 4, whose cells are those that its reader shows.
+
+    Raises
+    ------
+    RepairError
+        When it is no notebook of format 4, or as for :func:`json_file`.
+    """
+    row, name = json_file(path), Path(path).name
+    if not isinstance(row, dict):
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
+        )
+    found = row.get("nbformat")
+    if isinstance(found, bool) or found != 4 or not isinstance(row.get("cells", []), list):
+        raise RepairError(
+            _(
+                "{file} is a notebook of format {found}; open it in JupyterLab and save it, which "
+                "makes it format 4, and look at it again"
+            ).format(file=name, found=found)
+        )
+    return row
+
+
+def inside(folder: Path, name: Any) -> Path:
+    """The file of that name in a folder, or RepairError where the name leads out of it."""
+    plain = isinstance(name, str) and name and not _HIDING.search(name)
+    parts = PureWindowsPath(name) if plain else None
+    if parts is None or parts.anchor or ".." in parts.parts:
+        raise RepairError(
+            _("{name!r} leads out of {folder}; use another revision").format(
+                name=name, folder=folder
+            )
+        )
+    path = folder / name
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise RepairError(
+            _("{name!r} is a link that leads out of {folder}; use another revision").format(
+                name=name, folder=folder
+            )
+        )
+    return path
+
+
+def name(field: str, given: Any, most: int = NAME) -> str:
+    """The name itself, or RepairError where it is empty, too long or would hide or break a line."""
+    if not isinstance(given, str) or not given.strip():
+        raise RepairError(
+            _("{field} is {given!r}; give a word or two").format(field=field, given=short(given))
+        )
+    if len(given) > most:
+        raise RepairError(
+            _("{field} has {count} signs; give at most {most}").format(
+                field=field, count=len(given), most=most
+            )
+        )
+    if _HIDING.search(given):
+        raise RepairError(
+            _("{field} is {given!r}; leave out line breaks and signs that do not show").format(
+                field=field, given=short(given)
+            )
+        )
+    return given
+
+
+def note(field: str, given: Any, most: int = NOTE) -> str:
+    """A text of several lines, or RepairError where it is none or holds signs that do not show."""
+    if not isinstance(given, str) or len(given) > most or _HIDING.search(_one_line(given)):
+        raise RepairError(
+            _("{field} is {given!r}; give plain text of at most {most} signs").format(
+                field=field, given=short(given), most=most
+            )
+        )
+    return given
+
+
+def fitted(given: str) -> str:
+    """The text made fit to be a name: what would hide or break a line becomes a space.
+
+    >>> fitted("Mia\\n\\tLena"), fitted("a\\x1b[2Kb")
+    ('Mia Lena', 'a [2Kb')
+    """
+    return " ".join(_HIDING.sub(" ", given).split())
+
+
+def shown(given: str) -> str:
+    """The text fit for a terminal: signs that move its cursor or hide a line become "?".
+
+    >>> shown("a\\x1b[2Kb\\n")
+    'a?[2Kb\\n'
+    """
+    return "".join(
+        sign if sign in "\n\t" or not _HIDING.match(sign) else "?"
+        for sign in unicodedata.normalize("NFC", given)
+    )
+
+
+def short(given: Any, most: int = 60) -> Any:
+    """What to show of a value in a sentence: itself, or its beginning."""
+    if not isinstance(given, str):
+        return given if len(repr(given)) <= most else f"{type(given).__name__} ..."
+    return given if len(given) <= most else given[:most] + "..."
+
+
+def picture(raw: bytes) -> Any:
+    """An image of Pillow's, not yet decoded, of one of the forms in :data:`PICTURES`."""
+    from PIL import Image
+
+    return Image.open(BytesIO(raw), formats=PICTURES)
+
+
+def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
+    """A zip package whose files come to at most ``most`` bytes; BadZipFile where it is none."""
+    package = zipfile.ZipFile(BytesIO(raw))
+    size = sum(entry.file_size for entry in package.infolist())
+    if size > most:
+        raise RepairError(
+            _("the package unpacks to {size} MB; give one of at most {most} MB").format(
+                size=round(size / 1e6), most=round(most / 1e6)
+            )
+        )
+    return package
+
+
+class _EndlessNumber(Exception):
+    pass
+
+
+def _whole(digits: str) -> int:
+    return int(_at_most(digits))
+
+
+def _float(digits: str) -> float:
+    found = float(_at_most(digits))
+    if not abs(found) < float("inf"):
+        raise _EndlessNumber(digits[:NUMBER])
+    return found
+
+
+def _at_most(digits: str) -> str:
+    if len(digits) > NUMBER:
+        raise _EndlessNumber(digits[:NUMBER])
+    return digits
+
+
+def _one_line(given: str) -> str:
+    return given.replace("\r\n", " ").replace("\n", " ").replace("\t", " ")
+
+
+def _nested(what: str) -> RepairError:
+    return RepairError(
+        _("{file} is no template: it is nested without end; use an earlier copy").format(file=what)
+    )
+
+
+def _refuse_odd(found: Any, what: str) -> None:
+    """Walk through lists and objects without recursion, one iterator for each level."""
+    levels = [iter((found,))]
+    while levels:
+        for each in levels[-1]:
+            if isinstance(each, str):
+                if _LONE.search(each):
+                    raise RepairError(
+                        _("{file} holds {text!r}, which is no text; use an earlier copy").format(
+                            file=what, text=short(each)
+                        )
+                    )
+            elif isinstance(each, (dict, list)) and each:
+                levels.append(_within(each))
+                if len(levels) > DEPTH + 1:
+                    raise _nested(what)
+                break
+        else:
+            levels.pop()
+
+
+def _within(each: dict[str, Any] | list[Any]) -> Iterator[Any]:
+    if isinstance(each, dict):
+        yield from each
+        yield from each.values()
+    else:
+        yield from each
