@@ -189,7 +189,7 @@ def test_every_template_has_a_measuring_sheet_with_each_letter_where_it_is_measu
     # Left out is only what does not matter: the head of a screw that is not countersunk.
     assert {p.name for p in sizes} - {p.name for p in asked} <= {
         *("hole", "head", "row_spacing", "edge_thickness", "edge_height"),
-        *("across_flat", "groove_width", "groove_height"),
+        *("across_flat", "groove_width", "groove_height", "wall"),
     }
     assert len(asked) >= 0.6 * len(sizes)
 
