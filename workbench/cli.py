@@ -70,7 +70,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _unknown(word: str, known: Iterable[str], program: str) -> RepairError:
-    near = difflib.get_close_matches(word, list(known), 1, 0.7)
+    near = difflib.get_close_matches(word, list(known), 1, 0.75)
     if near:
         text = _("{word} is unknown; did you mean {near}? {program} --help says more")
         return RepairError(text.format(word=word, near=near[0], program=program))
