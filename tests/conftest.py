@@ -14,10 +14,14 @@ from workbench.errors import RepairError
 os.environ["WORKBENCH_LANGUAGE"] = "en"
 os.environ["WORKBENCH_UNIT"] = "mm"
 
+#: The same examples in every run; ``WORKBENCH_RANDOM=200`` draws that many new ones for each test.
+RANDOM = int(os.environ.get("WORKBENCH_RANDOM", "0"))
+
 settings.register_profile(
     "workbench",
     deadline=None,
-    max_examples=25,
+    derandomize=not RANDOM,
+    max_examples=RANDOM or 25,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 settings.load_profile("workbench")

@@ -23,10 +23,10 @@ def divider() -> Repair:
     repair.add(
         "fin",
         name="blade",
-        bottom=Reading([34.9, 35.0, 34.95]),
-        top=26,
+        bottom=Reading([45.9, 46.0, 45.95]),
+        top=37,
         height=Reading(71, instrument="ruler"),
-        inset=-5,
+        inset=-7,
         thickness=1.6,
     )
     repair.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)

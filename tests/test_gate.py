@@ -35,6 +35,8 @@ KNOWN = {
     ("own_templates", "spec_from_file_location"): "of a file that the gate looked at",
     ("language", "json.loads"): "a shipped lesson, read by the gate",
     ("pupil_copy", "json.loads"): "a shipped lesson, read by the gate",
+    **{("bundle", call): "the tool's own build" for call in ("open", "read_text", "read_bytes")},
+    ("view", "read_text"): "the tool's own script",
     ("paths", "open"): "a lock, of which who has it is read",
     ("process", "read_bytes"): "the system's own figures",
     ("process", "pickle.loads"): "the answer of a process of our own",

@@ -211,7 +211,7 @@ def test_a_damaged_choice_is_none(text, tmp_path, monkeypatch):
 
 
 def test_a_notebook_keeps_mm_and_says_so(inches, tmp_path):
-    repair = Repair("tray divider").add("fin", name="blade", bottom=Reading(["34.9", "35.0"]))
+    repair = Repair("tray divider").add("fin", name="blade", bottom=Reading(["45.9", "46.0"]))
     path = save_template(repair, tmp_path)
     text = path.read_text(encoding="utf-8")
     assert "blade_bottom = 34.95  # mm, across the bottom edge" in text

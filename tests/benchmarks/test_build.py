@@ -53,7 +53,7 @@ HEIGHTS = [71 + i / 10 for i in range(40)]
 
 def divider(height=71.0):
     repair = Repair("tray divider")
-    repair.add("fin", name="blade", bottom=35, top=26, height=height, inset=-5, thickness=1.6)
+    repair.add("fin", name="blade", bottom=46, top=37, height=height, inset=-7, thickness=1.6)
     repair.add("tab", seat=Seat("bottom of blade", sink=0.2), name="foot", width=30, thickness=2.4)
     repair.add(
         "box", seat=Seat("left of blade", sink=0.3), name="nub", width=1.2, depth=4, height=2
@@ -66,7 +66,7 @@ def divider_by_hand(height):
     """The same geometry in the kernel's own words: one union, one cut."""
     from build123d import Face, Location, Plane, Solid, Vector, Wire
 
-    corners = [(0, 0), (35, 0), (21, height), (-5, height)]
+    corners = [(0, 0), (46, 0), (30, height), (-7, height)]
     ring = Wire.make_polygon([Vector(x, -0.8, z) for x, z in corners], close=True)
     blade = Solid.extrude(Face(ring), Vector(0, 1.6, 0))
     foot = Solid.make_box(30, 2.4, 5).moved(Location((2.5, -1.2, -4.8)))

@@ -67,7 +67,7 @@ def test_a_photo_of_twelve_megapixels_is_traced_in_less_than_a_gigabyte(tmp_path
     from workbench.measure.outline import trapezoid
     from workbench.measure.scene import Scene, photo_on_sheet
 
-    outline = trapezoid(35, 31, 71, -5).moved(80, 110)
+    outline = trapezoid(46, 39, 71, -7).moved(80, 110)
     np.save(tmp_path / "photo.npy", photo_on_sheet(outline, Scene(pixels=(3000, 4000), tilt=10)))
     told = subprocess.run(
         [sys.executable, "-c", _PEAK, str(tmp_path / "photo.npy")],

@@ -17,7 +17,7 @@ import os, tempfile
 os.environ.pop("WORKBENCH_UNIT", None)
 os.environ["WORKBENCH_DATA"] = tempfile.mkdtemp()
 from workbench import Reading, Repair, bench
-repair = Repair("blade").add("fin", name="blade", bottom=35, top=26, height=71, inset=2, thickness=1.6)
+repair = Repair("blade").add("fin", name="blade", bottom=46, top=37, height=71, inset=2, thickness=1.6)
 repair.fit("blade", "thickness", Reading(["1.7", "1.75"]))
 bench(repair)"""
 
@@ -61,7 +61,7 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
             assert page.evaluate(contrast) == [], button.inner_text()
 
     bottom = page.get_by_role("textbox", name="bottom in mm", exact=True)
-    assert bottom.first.input_value() == "35"
+    assert bottom.first.input_value() == "46"
     page.get_by_label("Lengths in", exact=True).select_option(label="inches")
     bottom = page.get_by_role("textbox", name="bottom, inches", exact=True).first
     assert bottom.input_value() == "1.37795"

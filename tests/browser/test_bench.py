@@ -21,7 +21,7 @@ DIVIDER = """\
 from workbench import Repair, bench
 repair = (
     Repair("tray divider")
-    .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
     .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
 )
 bench(repair)"""
@@ -273,7 +273,7 @@ def test_nothing_is_cut_off_at_any_width(at: Lab, lab: Any):
         at.open(lab.notebook("width.ipynb", DIVIDER))
     page.keyboard.press("Control+b")
     overflow = """() => [...document.querySelectorAll('.wb, .wb *')]
-        .filter((e) => e.offsetParent && !e.closest('svg, .k3d-target, .wb-unseen'))
+        .filter((e) => e.offsetParent && !e.closest('svg, .wb-picture, .wb-unseen'))
         .filter((e) => !['INPUT', 'SELECT', 'OPTION', 'TEXTAREA'].includes(e.tagName))
         .filter((e) => {
             const inside = e.closest('.wb').getBoundingClientRect();

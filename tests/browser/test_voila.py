@@ -18,7 +18,7 @@ pytestmark = pytest.mark.browser
 PAGE = """\
 from workbench import Repair, bench
 wedge = Repair("door wedge")
-wedge.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+wedge.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
 bench(wedge)"""
 
 #: A picture of one pixel, as a template notebook carries its own.

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from workbench import Repair, RepairError, Seat, check
-from workbench.checks.fix import apply, in_words, moved, sizes
+from workbench.checks.fix import apply, in_words, moved, resized
 from workbench.checks.report import Finding, Report
 from workbench.solids.seat import At
 
@@ -21,7 +21,7 @@ def divider() -> Repair:
 
 
 def test_a_fix_is_plain_json_and_changes_only_what_it_names():
-    fix = {**sizes("foot", thickness=2.35), "material": "PETG", "rounding": 0.5}
+    fix = {**resized("foot", thickness=2.35), "material": "PETG", "rounding": 0.5}
     before = divider()
     after = apply(json.loads(json.dumps(fix)), divider())
     assert after.step("foot").values == {**before.step("foot").values, "thickness": 2.35}
@@ -49,9 +49,9 @@ def test_a_step_goes_and_a_way_up_is_taken_back():
     "fix",
     [
         {"colour": "red"},
-        sizes("leg", thickness=2.0),
-        sizes("foot", thickness=-1.0),
-        sizes("foot", girth=1.0),
+        resized("leg", thickness=2.0),
+        resized("foot", thickness=-1.0),
+        resized("foot", girth=1.0),
         {"material": "cheese"},
         {"down": [0, 0, 0]},
     ],
@@ -61,7 +61,7 @@ def test_what_cannot_be_is_refused(refused, fix):
 
 
 def test_a_button_says_verb_and_object():
-    assert in_words(sizes("foot", thickness=2.35), divider()) == "Set foot thickness to 2.35 mm"
+    assert in_words(resized("foot", thickness=2.35), divider()) == "Set foot thickness to 2.35 mm"
     assert in_words({"down": [0, -1, 0]}, divider()) == "Lay it on its front"
     assert in_words({"steps": {"foot": None}}, divider()) == "Remove foot"
     assert in_words({"material": "PETG"}, divider()) == "Print it in PETG"
@@ -71,11 +71,11 @@ def test_a_report_names_the_rules_that_have_a_fix(refused):
     given = {"severity": "note", "where": "foot", "text": "x."}
     report = Report(
         (
-            Finding(rule="fit", fix=sizes("foot", thickness=2.4), **given),
+            Finding(rule="fit", fix=resized("foot", thickness=2.4), **given),
             Finding(rule="use", **given),
         )
     )
-    assert report.fix_for("fit").fix == sizes("foot", thickness=2.4)
+    assert report.fix_for("fit").fix == resized("foot", thickness=2.4)
     with pytest.raises(RepairError, match="rules that have one: fit"):
         report.fix_for("use")
 

@@ -36,7 +36,7 @@ def flat_plate() -> Repair:
 def thin_foot() -> Repair:
     """A blade on a foot thinner than itself: laid flat, the foot hangs."""
     repair = Repair("thin foot")
-    repair.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=4)
+    repair.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=4)
     return repair.add("tab", seat="bottom of blade", name="foot", width=11, length=4, thickness=2.4)
 
 

@@ -39,7 +39,7 @@ def sheet(
 
 def thin_foot() -> Repair:
     repair = Repair("thin foot", down=(0, -1, 0))
-    repair.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=4)
+    repair.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=4)
     return repair.add("tab", seat="bottom of blade", name="foot", width=11, length=4, thickness=2.4)
 
 

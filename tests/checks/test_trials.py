@@ -9,14 +9,16 @@ import pytest
 from simulated import Case, Workshop, further_prints, ladder, proposing
 
 from workbench.checks.check import check
-from workbench.checks.fit.fit_report import fit_rows, observations, trial_rows
-from workbench.checks.fit.printed_size import Printed
+from workbench.checks.fit.fit_report import fit_rows, fits, observations, trial_rows
+from workbench.checks.fit.printed_size import Printed, printed_as
 from workbench.checks.fit.printer_profile import Observation, Profile, path_of, profile_of
-from workbench.checks.fit.trials import log_coupon, log_trial, next_size
+from workbench.checks.fit.trials import believed, log_coupon, log_trial, next_size
+from workbench.checks.fix import apply, resized
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.output.files.saved_profiles import keep, keep_trials
 from workbench.solids.repair import Repair
+from workbench.solids.service import OUTCOMES
 
 LEVEL = Printed("outside", False)
 
@@ -160,15 +162,47 @@ def test_a_size_without_a_fit_asks_for_one(divider):
         next_size(divider, "blade", "thickness", Profile(), LEVEL)
 
 
-def test_the_check_warns_of_a_size_that_will_not_enter_and_proposes_another(divider):
+def fit_found(repair):
+    (found,) = fits(Subject.of(repair))
+    return found
+
+
+def test_the_check_warns_of_a_size_that_will_not_enter_and_offers_another(divider):
     divider.change("foot", thickness=2.5)
-    found = [f for f in check(divider).findings if f.rule == "fit"]
-    assert [f.severity for f in found] == ["warning"]
-    assert found[0].number < found[0].limit
+    found = fit_found(divider)
+    assert found.severity == "warning" and found.number < found.limit
+    assert "2.5 mm in 2.45 mm" in found.text
     size = next_size(divider, "foot", "thickness").size
-    assert f"set thickness to {size:g} mm" in found[0].remedy
-    divider.change("foot", thickness=size)
-    assert [f.severity for f in check(divider).findings if f.rule == "fit"] == ["note"]
+    assert found.fix == resized("foot", thickness=size) and f"{size:g} mm" in found.remedy
+    after = fit_found(apply(found.fix, divider.copy()))
+    assert after.fix is None and after.number > found.number
+
+
+def test_what_does_not_go_in_at_all_stops_a_print(divider):
+    divider.change("foot", thickness=9.0)
+    found = fit_found(divider)
+    assert (found.severity, check(divider).ok) == ("stop", False)
+    assert "9 mm does not go into 2.45 mm" in found.text and "%" not in found.text
+    assert fit_found(apply(found.fix, divider.copy())).severity != "stop"
+
+
+@pytest.mark.parametrize("kind", ["clearance", "transition", "interference"])
+def test_the_severity_of_a_fit_turns_at_its_own_limits(divider, kind):
+    """Both sides of 5 % to go in and of even, at the size where each lies."""
+    divider.fit("foot", "thickness", "2.45 mm", kind)
+    how = printed_as(Subject.of(divider), "foot", "thickness")
+    belief = believed(divider, divider.fits[0], Profile(), how)
+    for size in np.arange(2.0, 3.6, 0.05).round(2):
+        divider.change("foot", thickness=float(size))
+        chance = dict(zip(OUTCOMES, belief.expect(float(size)), strict=True))
+        found = fit_found(divider)
+        if 1 - chance["would not enter"] < 0.05:
+            assert found.severity == "stop"
+        elif chance["right"] < 0.5:
+            assert found.severity == "warning"
+        else:
+            assert found.severity in ("warning", "note")
+            assert (found.severity == "warning") == (found.fix is not None)
 
 
 def test_the_check_says_nothing_of_fit_where_none_was_asked_for():

@@ -39,7 +39,7 @@ def nothing_chosen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def repair() -> Repair:
     return (
         Repair("tray divider")
-        .add("fin", name="blade", bottom=34.9, top=25.4, height=71, inset=-5, thickness=1.6)
+        .add("fin", name="blade", bottom=34.9, top=25.4, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
         .fit("foot", "thickness", Reading(["2.45", "2.5"]))
     )

@@ -27,7 +27,7 @@ class Clock:
 def divider() -> Repair:
     return (
         Repair("tray divider")
-        .add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+        .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     )
 
@@ -41,7 +41,7 @@ def test_an_edit_can_be_undone_and_done_again():
     assert not work.undoes and not work.redoes
     assert work.edit(lambda repair: repair.change("blade", bottom=40))
     assert work.undoes and bottom_of(work.repair) == 40
-    assert work.undo() and bottom_of(work.repair) == 35
+    assert work.undo() and bottom_of(work.repair) == 46
     assert work.redoes and not work.undoes
     assert work.redo() and bottom_of(work.repair) == 40
 
@@ -63,7 +63,7 @@ def test_the_repair_is_edited_in_place_so_that_its_variable_follows():
     work = Workpiece(repair)
     work.edit(lambda r: r.change("blade", bottom=41))
     work.undo()
-    assert work.repair is repair and bottom_of(repair) == 35
+    assert work.repair is repair and bottom_of(repair) == 46
 
 
 def test_a_new_edit_forgets_what_was_undone():
@@ -85,7 +85,7 @@ def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
     work.undo()
     assert bottom_of(work.repair) == 45
     work.undo()
-    assert bottom_of(work.repair) == 35
+    assert bottom_of(work.repair) == 46
     assert not work.undoes
 
 
@@ -95,12 +95,12 @@ def test_edits_of_different_fields_are_undone_one_by_one():
     work.edit(lambda repair: repair.change("blade", top=20), key="top")
     work.undo()
     assert bottom_of(work.repair) == 40
-    assert work.repair.step("blade").values["top"] == 26
+    assert work.repair.step("blade").values["top"] == 37
 
 
 def test_an_edit_that_changes_nothing_is_nothing_to_undo():
     work = Workpiece(divider())
-    assert not work.edit(lambda repair: repair.change("blade", bottom=35))
+    assert not work.edit(lambda repair: repair.change("blade", bottom=46))
     assert not work.undoes
 
 
@@ -132,7 +132,7 @@ def test_a_frozen_repair_is_not_moved_by_later_edits():
     kept = work.frozen()
     work.edit(lambda repair: repair.change("blade", bottom=60))
     work.edit(lambda repair: repair.statements.update(heat="it stays in the shade"))
-    assert bottom_of(kept) == 35 and kept.statements == {}
+    assert bottom_of(kept) == 46 and kept.statements == {}
 
 
 def test_what_is_made_knows_its_volume_mass_and_bounds():

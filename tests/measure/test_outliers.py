@@ -88,7 +88,7 @@ def test_the_others_say_what_it_should_be():
 
 
 def divider() -> Sketch:
-    true = trapezoid(35, 31, 71, -5)
+    true = trapezoid(46, 39, 71, -7)
     sketch = sketch_of(true)
     for kind, where in (
         *(("side", pair) for pair in ("AB", "BC", "CD", "DA")),
@@ -117,7 +117,7 @@ def test_a_slip_of_the_unit_is_found(name, slip, hint):
     assert solution.doubt.hint == hint
     assert f"take {name} again: it was read as" in str(solution)
     assert hint in str(solution)
-    assert solution.outline.points == pytest.approx(trapezoid(35, 31, 71, -5).points, abs=0.02)
+    assert solution.outline.points == pytest.approx(trapezoid(46, 39, 71, -7).points, abs=0.02)
 
 
 @pytest.mark.parametrize(

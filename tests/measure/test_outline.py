@@ -85,7 +85,7 @@ def test_points_cannot_be_changed():
         ([], "must be pairs"),
         ("abc", "must be pairs"),
         ([(0, 0), (1, 0), (1,)], "must be pairs"),
-        ([(0, 0, 0), (1, 0, 0), (1, 1, 0)], "must be pairs"),
+        ([(0, 0, 0, 0, 0, 0), (1, 0), (1, 1)], "must be pairs"),
         ([(0, 0), (1, 0), (math.nan, 1)], "corner 3 is not finite"),
         ([(0, 0), (math.inf, 0), (1, 1)], "corner 2 is not finite"),
         ([(0, 0), (1, 0), (1, 0), (0, 1)], "corners 2 and 3 are the same"),
@@ -106,11 +106,11 @@ def test_what_is_no_outline_is_told_in_words(points, told):
     ("sizes", "told"),
     [
         ((0, 26, 71), "bottom is 0 mm; give a number above 0 mm"),
-        ((35, -26, 71), "top is -26 mm; give a number above 0 mm"),
-        ((35, 26, math.nan), "height: reading nan is not a length"),
-        ((35, 26, 71, math.inf), "inset: reading inf is not a length"),
-        ((35, "wide", 71), "top: reading 'wide' is not a length"),
-        ((35, None, 71), "top: reading None is not a length"),
+        ((46, -37, 71), "top is -37 mm; give a number above 0 mm"),
+        ((46, 37, math.nan), "height: reading nan is not a length"),
+        ((46, 37, 71, math.inf), "inset: reading inf is not a length"),
+        ((46, "wide", 71), "top: reading 'wide' is not a length"),
+        ((46, None, 71), "top: reading None is not a length"),
     ],
 )
 def test_a_bad_size_is_named(sizes, told):

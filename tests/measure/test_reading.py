@@ -106,7 +106,7 @@ def test_repeats_give_their_mean_and_its_scatter(values, instrument):
 
 
 def test_repeating_calms_the_scatter():
-    few, many = [34.9, 35.0], [34.9, 35.0] * 8
+    few, many = [45.9, 46.0], [45.9, 46.0] * 8
     assert Reading(many).uncertainty < Reading(few).uncertainty
 
 
@@ -130,4 +130,4 @@ def test_a_damaged_record_is_refused():
 
 
 def test_it_prints_as_value_and_uncertainty():
-    assert str(Reading([34.9, 35.0, 34.95])) == "34.95 ± 0.029 mm"
+    assert str(Reading([45.9, 46.0, 45.95])) == "34.95 ± 0.029 mm"

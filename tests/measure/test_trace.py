@@ -19,7 +19,7 @@ from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
 
 SMALL = (900, 1200)
-DIVIDER = trapezoid(35, 31, 71, -5).moved(80, 110)
+DIVIDER = trapezoid(46, 39, 71, -7).moved(80, 110)
 
 
 def longest_first(traced: Traced) -> np.ndarray:
@@ -144,7 +144,7 @@ def test_a_thickness_that_cannot_be_is_refused(on_sheet: np.ndarray, thickness: 
 
 
 def test_a_scan_with_its_resolution_in_the_file_needs_no_other_word() -> None:
-    file = as_file(scan(trapezoid(35, 31, 71, -5).moved(20, 10), 200), dpi=(200, 200))
+    file = as_file(scan(trapezoid(46, 39, 71, -7).moved(20, 10), 200), dpi=(200, 200))
     traced = trace(file, "scan")
     assert longest_first(traced) == pytest.approx(np.sort(DIVIDER.sides)[::-1], abs=0.03)
 
@@ -221,7 +221,7 @@ def blurred() -> np.ndarray:
 
 
 def blurred_scan() -> np.ndarray:
-    sharp = scan(trapezoid(35, 31, 71, -5).moved(20, 10), 100)
+    sharp = scan(trapezoid(46, 39, 71, -7).moved(20, 10), 100)
     return np.asarray(Image.fromarray(sharp).filter(ImageFilter.GaussianBlur(6)))
 
 

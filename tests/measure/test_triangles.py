@@ -15,7 +15,7 @@ from workbench.errors import RepairError
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.triangles import WAYS, decompose, triangles
 
-SHAPES = [ELL, COMB, ARROW, FLAT_CORNERS, HOUSE, NEEDLE, trapezoid(35, 26, 71, -5)]
+SHAPES = [ELL, COMB, ARROW, FLAT_CORNERS, HOUSE, NEEDLE, trapezoid(46, 37, 71, -7)]
 
 
 def assert_covers(outline, pieces):

@@ -26,11 +26,11 @@ from workbench.output.sheets.print_sheet import print_sheet
 from workbench.output.sheets.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
 from workbench.solids.catalogue import SHIPPED
+from workbench.solids.holes import cut_holes
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At
 from workbench.solids.service import OUTCOMES
-from workbench.solids.traced_steps import cut_holes
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
@@ -189,7 +189,7 @@ def test_every_template_has_a_measuring_sheet_with_each_letter_where_it_is_measu
     # Left out is only what does not matter: the head of a screw that is not countersunk.
     assert {p.name for p in sizes} - {p.name for p in asked} <= {
         *("hole", "head", "row_spacing", "edge_thickness", "edge_height"),
-        *("across_flat", "groove_width", "groove_height"),
+        *("across_flat", "groove_width", "groove_height", "wall"),
     }
     assert len(asked) >= 0.6 * len(sizes)
 
@@ -274,7 +274,7 @@ def test_unknown_templates_and_papers_are_refused():
 # -- triangles ------------------------------------------------------------------------------------
 
 OUTLINES = {
-    "trapezoid": trapezoid(35, 26, 71, -5),
+    "trapezoid": trapezoid(46, 37, 71, -7),
     "ell": Outline([(0, 0), (60, 0), (60, 20), (30, 20), (20, 45), (0, 45)]),
     "twelve": Outline(
         [
@@ -303,7 +303,7 @@ def test_work_sheet_and_answers(outline, into):
 
 
 def test_the_corners_are_dimensioned_from_zero():
-    shown = texts(triangle_sheets(trapezoid(35, 26, 71, -5))[0])
+    shown = texts(triangle_sheets(trapezoid(46, 37, 71, -7))[0])
     assert {"5", "21", "35", "71"} <= set(shown)
 
 

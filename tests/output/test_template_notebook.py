@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -21,6 +22,7 @@ from workbench import (
     Reading,
     Repair,
     RepairError,
+    Same,
     Seat,
     Size,
     Sketch,
@@ -31,7 +33,12 @@ from workbench import (
 from workbench.gate import fitted
 from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import named_sizes, set_sizes
-from workbench.output.notebook.template_notebook import read_template, save_template, start
+from workbench.output.notebook.template_notebook import (
+    open_template,
+    read_template,
+    save_template,
+    start,
+)
 from workbench.solids import catalogue
 from workbench.solids.sketched_steps import add_measured
 
@@ -43,7 +50,7 @@ def divider() -> Repair:
         .add(
             "fin",
             name="blade",
-            bottom=Reading([34.98, 35.02, 35.03]),
+            bottom=Reading([45.98, 46.02, 46.03]),
             top=Reading("1 1/4 in", unit="in"),
             height=71,
         )
@@ -166,7 +173,7 @@ def test_a_steps_order_that_code_must_mend_is_mended(tmp_path: Path) -> None:
 
 
 def test_a_changed_number_is_laid_over_and_leaves_its_readings_behind(saved: Path) -> None:
-    edited(saved, "blade_bottom = 35.01", "blade_bottom = 36.5")
+    edited(saved, "blade_bottom = 46.01", "blade_bottom = 36.5")
     repair = read_template(saved)
     assert repair.step("blade").values["bottom"] == 36.5
     assert set(repair.readings) == {"blade.top"}
@@ -264,17 +271,17 @@ def test_a_function_that_is_not_here_is_told_and_not_run(
 
 
 BROKEN = [
-    ("blade_bottom = 35.01", "blade_bottom = 35,,0", r"cell 2 \(parameters\), line 2: .*number"),
-    ("blade_bottom = 35.01", "blade_bottom = wide", r"line 2: blade_bottom is not a plain value"),
-    ("blade_bottom = 35.01", "blade_bottom = -3.0", r"line 2: blade_bottom is -3 mm; give 1 to"),
+    ("blade_bottom = 46.01", "blade_bottom = 46,,0", r"cell 2 \(parameters\), line 2: .*number"),
+    ("blade_bottom = 46.01", "blade_bottom = wide", r"line 2: blade_bottom is not a plain value"),
+    ("blade_bottom = 46.01", "blade_bottom = -3.0", r"line 2: blade_bottom is -3 mm; give 1 to"),
     (
-        "blade_bottom = 35.01",
-        "blade_botom = 35.0",
+        "blade_bottom = 46.01",
+        "blade_botom = 46.0",
         r"line 2: blade_botom is no size .* blade_bottom\?",
     ),
-    ("blade_bottom = 35.01", "print()", r"line 2: only lines such as"),
-    ("blade_bottom = 35.01", "# gone 35.01", r"no line for blade_bottom; .*blade_bottom = 35\.01"),
-    ("blade_bottom = 35.01", "blade_bottom = 'wide'", r"line 2: .*not a length"),
+    ("blade_bottom = 46.01", "print()", r"line 2: only lines such as"),
+    ("blade_bottom = 46.01", "# gone 46.01", r"no line for blade_bottom; .*blade_bottom = 46\.01"),
+    ("blade_bottom = 46.01", "blade_bottom = 'wide'", r"line 2: .*not a length"),
     (
         'repair.add(\n    "fin"',
         'repair.add(\n    "tab"',
@@ -294,7 +301,7 @@ def test_a_broken_cell_is_told_with_its_line(
 
 def test_reading_runs_no_code(saved: Path, tmp_path: Path) -> None:
     trap = tmp_path / "trap"
-    edited(saved, "blade_bottom = 35.01", f"blade_bottom = open({str(trap)!r}, 'w').write('x')")
+    edited(saved, "blade_bottom = 46.01", f"blade_bottom = open({str(trap)!r}, 'w').write('x')")
     with pytest.raises(RepairError, match="not a plain value"):
         read_template(saved)
     assert not trap.exists()
@@ -397,6 +404,79 @@ def test_it_is_a_notebook_by_the_published_schema_with_a_picture(saved: Path) ->
     nbformat.validate(notebook)  # nbformat 4.5 JSON schema
     picture = notebook.cells[0].attachments["picture.png"]["image/png"]
     assert picture.startswith("iVBORw0KGgo")  # base64 of the PNG signature
+
+
+# -- places and sizes that follow --------------------------------------------------------------
+
+
+def latch() -> Repair:
+    repair = Repair("door").add("plate", name="door", width=46, height=30, thickness=2, holes=0)
+    seat = Seat("top of door", edge=("right", "back"), inset=(2.5, 4), sink=0.2)
+    repair.add("box", seat, "hook", width=3, depth=Same("door.height / 3"), height=8)
+    return repair.add("box", Seat("left of door", along=1), "toe", height=Same("hook.width"))
+
+
+def test_places_are_sizes_of_a_template(tmp_path: Path) -> None:
+    path = save_template(latch(), tmp_path)
+    names = open_template(path).names
+    assert names["hook_inset_right"] == ("hook", "place.inset_right")
+    assert {"hook_inset_back", "hook_sink", "toe_along"} <= set(names)
+    assert "hook_turn" not in names
+    assert "door_x" not in names
+    assert read_template(path).steps == latch().steps
+    again = read_template(start(path, tmp_path, "mine", hook_inset_right=5, hook_turn=30))
+    seat = Seat("top of door", edge=("right", "back"), inset=(5, 4), sink=0.2, turn=30)
+    assert again.step("hook").place == seat
+
+
+def test_code_and_record_of_a_template_that_follows_are_one_part(tmp_path: Path) -> None:
+    assert rebuilt(save_template(latch(), tmp_path)).steps == latch().steps
+
+
+@pytest.mark.parametrize(
+    ("line", "depth"),
+    [
+        ("hook_depth = 7.0", 7.0),
+        ('hook_depth = Same("door.height", "", 12)', 18.0),
+        ("hook_depth = door_height - 2 * hook_width", 24.0),
+    ],
+)
+def test_a_line_of_the_cell_says_what_its_size_follows(
+    tmp_path: Path, line: str, depth: float
+) -> None:
+    path = save_template(latch(), tmp_path)
+    reworded(path, r'hook_depth = Same\("door.height / 3"\)', line)
+    assert read_template(path).step("hook").values["depth"] == depth
+    assert rebuilt(path).step("hook").values["depth"] == depth
+    reworded(path, "door_height = 30.0", "door_height = 36.0")
+    follows = line != "hook_depth = 7.0"
+    assert (read_template(path).step("hook").values["depth"] != depth) == follows
+
+
+def test_a_circle_in_the_cell_is_named(tmp_path: Path, refused) -> None:
+    path = save_template(latch(), tmp_path)
+    reworded(path, "hook_width = 3.0", "hook_width = toe_height")
+    with refused("hook.width → toe.height → hook.width"):
+        read_template(path)
+
+
+def reworded(path: Path, old: str, new: str) -> None:
+    row = json.loads(path.read_text())
+    cell = next(c for c in row["cells"] if "parameters" in c["metadata"].get("tags", ()))
+    source, count = re.subn(old, new, "".join(cell["source"]))
+    assert count == 1
+    cell["source"] = source
+    path.write_text(json.dumps(row))
+
+
+def rebuilt(path: Path) -> Repair:
+    space: dict[str, object] = {}
+    for cell in json.loads(path.read_text())["cells"]:
+        if {"parameters", "build"} & set(cell["metadata"].get("tags", ())):
+            exec("".join(cell["source"]), space)
+    repair = space["repair"]
+    assert isinstance(repair, Repair)
+    return repair
 
 
 def test_a_changed_repair_goes_back_into_its_notebook_and_own_cells_stay(tmp_path):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from shapes import outlines
 
@@ -56,7 +56,18 @@ def test_other_parts_are_not(solid):
     assert flat.Sheet.of(solid) is None
 
 
+#: Corner to side, with 0.01 degrees of air beside the corner.
+TOUCHING = (At(x=4.34, z=4.34, tilt=4.34), At(x=4.34, z=4.34, tilt=-69.99))
+
+
 @given(first=places, second=places, wide=st.floats(2, 12))
+@example(*TOUCHING, 9.47)
+@example(*TOUCHING[::-1], 2.0)
+@example(
+    At(x=4.336245828378539, z=4.336245828378539, tilt=4.336245828378539),
+    At(x=4.336245828378539, z=4.336245828378539, tilt=-69.98877806551006),
+    9.471342689743226,
+)
 def test_two_sheets_are_joined_as_the_kernel_would(first, second, wide):
     shapes = [box(wide, 4, 3), triangular_prism(8, 6, 3, 4)]
     sheets = [sheet_at(shape, place) for shape, place in zip(shapes, (first, second), strict=True)]

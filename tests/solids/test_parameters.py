@@ -28,7 +28,7 @@ ANGLE = Size(10, 75, 1, unit="°", measure="from the upright")
         ("34.9", 34.9),
         ("34,9 mm", 34.9),
         ("1 3/8 in", 34.925),
-        (Reading([34.9, 35.1]), 35.0),
+        (Reading([45.9, 46.1]), 35.0),
     ],
 )
 def test_a_size_takes_numbers_text_and_readings(value, expected):
@@ -97,7 +97,7 @@ def test_a_flag_refuses_anything_else(value, refused):
 
 
 def test_corners_are_an_outline(refused):
-    outline = trapezoid(35, 26, 71, -5)
+    outline = trapezoid(46, 37, 71, -7)
     assert Corners().check("sheet: corners", outline) == tuple(map(tuple, outline.points))
     with refused("sheet: corners", "crosses itself"):
         Corners().check("sheet: corners", [(0, 0), (4, 4), (4, 0), (0, 3)])

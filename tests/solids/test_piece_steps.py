@@ -33,7 +33,7 @@ def assert_is_the_prism(outline, way):
 
 
 @pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("outline", [trapezoid(35, 31, 71, -5), ELL, ARROW, HOUSE, COMB], ids=len)
+@pytest.mark.parametrize("outline", [trapezoid(46, 39, 71, -7), ELL, ARROW, HOUSE, COMB], ids=len)
 def test_known_shapes(outline, way):
     assert_is_the_prism(outline, way)
 
@@ -54,7 +54,7 @@ def test_any_simple_outline(way, outline):
 
 
 def test_steps_are_named_in_turn_and_none_stays_after_a_refusal():
-    pieces = decompose(trapezoid(35, 26, 71, -5), "boxes and right triangles")
+    pieces = decompose(trapezoid(46, 37, 71, -7), "boxes and right triangles")
     repair = add_pieces(Repair("divider"), pieces, 1.6, name="blade")
     assert [s.name for s in repair.steps] == ["blade 1", "blade 2", "blade 3"]
     kept = repair.steps

@@ -24,7 +24,7 @@ from workbench.solids.service import Load, Trial
 
 def divider():
     repair = Repair("tray divider", material="PETG")
-    repair.add("fin", name="blade", bottom=Reading([34.9, 35.0]), thickness="1,6 mm")
+    repair.add("fin", name="blade", bottom=Reading([45.9, 46.0]), thickness="1,6 mm")
     repair.add("tab", seat=Seat("bottom of blade", along=1, sink=0.2), name="foot", width=28)
     repair.cut("cylinder", seat=At(15, 4, 30, tilt=12), name="finger", diameter=9, height=8)
     return repair
@@ -35,9 +35,9 @@ def divider():
 
 def test_steps_take_numbers_text_and_readings():
     repair = divider()
-    assert repair.step("blade").values["bottom"] == pytest.approx(34.95)
+    assert repair.step("blade").values["bottom"] == pytest.approx(45.95)
     assert repair.step("blade").values["thickness"] == 1.6
-    assert repair.readings["blade.bottom"].values == (34.9, 35.0)
+    assert repair.readings["blade.bottom"].values == (45.9, 46.0)
     assert [step.cuts for step in repair.steps] == [False, False, True]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from strategies import near_default, values
 
@@ -178,7 +178,7 @@ def test_a_rounded_edge_is_a_half_round():
 
 
 def test_a_fin_leans_either_way():
-    left, right = fin(35, 26, 71, -5), fin(35, 26, 71, 14)
+    left, right = fin(46, 37, 71, -7), fin(46, 37, 71, 16)
     assert left.bounding_box().min.X == pytest.approx(-5)
     assert right.bounding_box().max.X == pytest.approx(40)
     assert left.volume == pytest.approx(right.volume)
@@ -587,8 +587,15 @@ def test_guides_that_cannot_be(given, words, refused):
 # -- foot --------------------------------------------------------------------------------------
 
 
+#: The kernel takes a side that leans by less than this, in radians, as upright.
+UPRIGHT = 1e-4
+
+
 @given(tip=st.floats(12, 40), depth=st.floats(1, 11))
+@example(tip=23.998, depth=6.0)
 def test_a_foot_is_a_frustum_less_bore_and_recess(tip, depth):
+    if abs(24 - tip) / 2 < 12 * UPRIGHT:
+        tip = 24.0
     solid = foot(diameter=24, tip=tip, height=12, screw="M4", head=9, head_depth=depth)
     frustum = math.pi / 12 * (24**2 + 24 * tip + tip**2) * 12
     assert solid.volume == pytest.approx(frustum - ring(9, 0, depth) - ring(4.5, 0, 12 - depth))

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Iterator
 
 from workbench.checks import printability, walls
 from workbench.checks.cautions import uses
-from workbench.checks.cautions.by_use import answered, cautions
+from workbench.checks.cautions.by_use import cautions
+from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
@@ -66,6 +67,8 @@ def judge(subject: Subject) -> Report:
     """
     refuse_loads(subject.repair)
     uses.read(subject.repair.uses)
+    for rule in subject.repair.statements:
+        rule_named(rule)
     found = [finding for rule in RULES for finding in _findings(rule, subject)]
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)

@@ -30,10 +30,10 @@ Fix = Mapping[str, Any]
 EDITS = ("steps", "down", "material", "rounding", "uses")
 
 
-def sizes(step: str, **values: Any) -> dict[str, Any]:
+def resized(step: str, **values: Any) -> dict[str, Any]:
     """The fix that gives a step other values.
 
-    >>> sizes("foot", thickness=2.35)
+    >>> resized("foot", thickness=2.35)
     {'steps': {'foot': {'values': {'thickness': 2.35}}}}
     """
     return {"steps": {step: {"values": values}}}
@@ -55,7 +55,7 @@ def apply(fix: Fix, repair: Repair) -> Repair:
         been changed in part, so give a copy where that matters.
 
     >>> divider = Repair("tray divider").add("tab", name="foot", thickness=2.3)
-    >>> apply(sizes("foot", thickness=2.4), divider).step("foot").values["thickness"]
+    >>> apply(resized("foot", thickness=2.4), divider).step("foot").values["thickness"]
     2.4
     """
     for key in fix:
@@ -93,7 +93,7 @@ def _placed(place: Place, change: Mapping[str, Any]) -> Place | None:
 def in_words(fix: Fix, repair: Repair) -> str:
     """What a button says that carries the fix out: verb and object.
 
-    >>> in_words(sizes("foot", thickness=2.4), Repair("divider").add("tab", name="foot"))
+    >>> in_words(resized("foot", thickness=2.4), Repair("divider").add("tab", name="foot"))
     'Set foot thickness to 2.4 mm'
     """
     return _("; ").join(_told(fix, repair))

@@ -53,15 +53,24 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
 
 def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
     """How many bodies a closed mesh has; a hollow inside one does not count."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
-    count = len(vertices)
-    ends = np.concatenate([faces[:, :2], faces[:, 1:]])
-    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count))
-    _found, label = connected_components(links, directed=False)
-    shell = label[faces[:, 0]]
+    shell = _linked(len(vertices), faces)[faces[:, 0]]
     return sum(mass(vertices, faces[shell == one])[0] > 0 for one in np.unique(shell))
+
+
+def _linked(count: int, faces: np.ndarray) -> np.ndarray:
+    """(count,) for each vertex, the lowest one that triangles lead to from it.
+
+    Loading a library for graphs would take longer than a whole check of a small part.
+    """
+    label = np.arange(count)
+    while True:
+        lowest = label.copy()
+        for corner in faces.T:
+            np.minimum.at(lowest, corner, label[faces].min(axis=1))
+        lowest = lowest[lowest]
+        if np.array_equal(lowest, label):
+            return label
+        label = lowest
 
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:

@@ -31,6 +31,7 @@ RULE_NAMES = (
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "duty", "rounding", "outer size"),
     *("adds nothing", "is cut away", "cut takes nothing away"),
+    *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
 )
 
 #: Source of what is known in the trade but was not found written down.

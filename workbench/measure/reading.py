@@ -125,9 +125,9 @@ class Reading:
     RepairError
         When there is no value, one is not finite, or the instrument or unit is unknown.
 
-    >>> hinge = Reading([34.9, 35.0, 34.95])
+    >>> hinge = Reading([45.9, 46.0, 45.95])
     >>> round(hinge.value, 2), round(hinge.uncertainty, 3)
-    (34.95, 0.029)
+    (45.95, 0.029)
     >>> round(Reading("1 3/8 in", instrument="ruler").uncertainty, 3)
     0.289
     """

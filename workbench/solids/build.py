@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import catalogue, flat, kernel, order, seating
+from workbench.solids import catalogue, edges, flat, kernel, order, seating
 from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.order import Part
@@ -59,6 +59,7 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
+        repair.keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
         if repair.rounding:
             before, radius = solid, repair.rounding
@@ -131,11 +132,11 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         part = _built(step, cache)
         if isinstance(step.place, Seat):
             under = repair.step(step.place.step)
-            seat = _face(
-                _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
-            )
+            under_part = _placed(repair, under, keys, cache)
+            seat = _face(under_part, step.place.face, keys[under.name], cache)
             own = _face(part, step.place.by, _shape_key(step), cache)
-            move = seating.seated(step.place, seat, own)
+            place = edges.held(step, under_part.shape, seat, part.shape, own)
+            move = seating.seated(place, seat, own)
         else:
             move = seating.freely(step.place)
         sheet = part.sheet and part.sheet.moved(move)

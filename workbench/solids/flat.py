@@ -31,6 +31,9 @@ GRID = 1e-9
 #: Gaps narrower than twice this, in mm, are rounding.
 CRACK = 5 * GRID
 
+#: Outlines that hang together by less than this, in mm, touch: the kernel judges what they make.
+TOUCH = 1e-3
+
 #: A corner nearer than this to the line between its neighbours, in mm, is no corner.
 STRAIGHT = 1e-7
 
@@ -120,8 +123,8 @@ def united(outlines: Sequence[shapely.Polygon]) -> shapely.Geometry:
 
 
 def _pinched(region: shapely.Geometry) -> bool:
-    """Whether some of it hangs together by a point, or a hole is that near to the border."""
-    narrower = region.buffer(-100 * CRACK, join_style="mitre")
+    """Whether some of it hangs together by a touch, or a hole is that near to the border."""
+    narrower = region.buffer(-TOUCH / 2, join_style="mitre")
     return _pieces_and_holes(narrower) != _pieces_and_holes(region)
 
 

@@ -13,10 +13,12 @@ from typing import Any
 from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue
+from workbench.solids import catalogue, following, limits
+from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.same import Same
+from workbench.solids.seat import FACES, PREFIX, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
@@ -41,12 +43,13 @@ class Repair:
     shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
     sketches : measured outlines with the steps that they became, by name
+    limits : what must hold between sizes for the part to do its job
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
 
     >>> divider = Repair("tray divider")
-    >>> divider.add("fin", name="blade", bottom=35, top=26, height=71, inset=-5, thickness=1.6)
+    >>> divider.add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
     Repair('tray divider', 1 step)
     >>> divider.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     Repair('tray divider', 2 steps)
@@ -66,6 +69,7 @@ class Repair:
     statements: dict[str, str] = field(default_factory=dict)
     rounding: float = 0.0
     sketches: dict[str, Measured] = field(default_factory=dict)
+    limits: tuple[Limit, ...] = ()
 
     def __post_init__(self) -> None:
         gate.name(_("name of the part"), self.name)
@@ -74,6 +78,7 @@ class Repair:
         if self.down is not None:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
+        self.steps = following.resolved(self.steps)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -102,7 +107,8 @@ class Repair:
         template : "fin", "tab", ... or a function annotated like them
         seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
         name : of the step; the template's name, numbered if taken, unless given
-        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings
+        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings, or
+            following other sizes: ``width=Same("base.width")``
 
         Raises
         ------
@@ -124,20 +130,25 @@ class Repair:
     def change(
         self, step: str, place: str | Place | None = None, cuts: bool | None = None, **values: Any
     ) -> Repair:
-        """Change values of a step, where it sits, or whether it cuts."""
-        old = self.step(step)
-        template = catalogue.find(old.template)
-        complete = template.complete({**old.values, **values}, step)
-        new_place = old.place if place is None else self._place(place, before=step)
-        changed = replace(
-            old,
-            values=complete,
-            place=new_place,
-            cuts=old.cuts if cuts is None else cuts,
-        )
-        self.steps = tuple(changed if s.name == step else s for s in self.steps)
-        self._note_readings(step, values)
-        return self
+        """Change values of a step, where it sits, or whether it cuts.
+
+        A number of its place is named as in ``**{"place.inset": 2.5}``. A plain value ends what
+        its size followed.
+        """
+        changed, read = self._changed(self.step(step), place, cuts, values)
+        return self._replace([changed], {step: {**values, **read}})
+
+    def change_all(self, values: Mapping[str, Mapping[str, Any]]) -> Repair:
+        """Change values of several steps at once, named as for :meth:`change`.
+
+        What follows others is worked out once, from the values that all have then.
+        """
+        changed, noted = [], {}
+        for step, given in values.items():
+            one, read = self._changed(self.step(step), None, None, given)
+            changed.append(one)
+            noted[step] = {**given, **read}
+        return self._replace(changed, noted)
 
     def remove(self, step: str) -> Repair:
         """Take a step out; refused while another step sits on it."""
@@ -149,9 +160,16 @@ class Repair:
                         other=other.name, step=step
                     )
                 )
+        for name, size in following.followers(self.steps, step):
+            raise RepairError(
+                _("{name}.{size} follows {step}; give it a number first").format(
+                    name=name, size=size, step=step
+                )
+            )
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
+        self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
@@ -180,12 +198,20 @@ class Repair:
             return replace(named, step=new) if named.step == old else named
 
         self.steps = tuple(
-            replace(s, name=new if s.name == old else s.name, place=s.place.following(old, new))
+            following.renamed(
+                replace(
+                    s, name=new if s.name == old else s.name, place=s.place.following(old, new)
+                ),
+                lambda other: new if other == old else other,
+            )
             for s in self.steps
         )
         self.loads = tuple(map(renamed, self.loads))
         self.fits = tuple(map(renamed, self.fits))
         self.trials = tuple(map(renamed, self.trials))
+        self.limits = tuple(
+            limit.renamed(lambda other: new if other == old else other) for limit in self.limits
+        )
         self.readings = {
             f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
             for (of, _dot, field_name), reading in (
@@ -238,6 +264,36 @@ class Repair:
         self.fits = (*others, wish)
         return self
 
+    def limit(self, size: str, at_least: str | float = "", at_most: str | float = "") -> Repair:
+        """Say what must hold between sizes for the part to do its job; a build checks it.
+
+        Parameters
+        ----------
+        size : "step.field", or plain arithmetic of sizes
+        at_least, at_most : plain arithmetic of other sizes
+
+        >>> part = Repair("plate").add("box", name="plate").add("box", At(20), "lip", depth=4)
+        >>> part.limit("lip.depth", at_most="plate.depth / 2 - 2").limits[0].at_most.text
+        'plate.depth / 2 - 2'
+        """
+        texts = {"size": size, "at_least": at_least, "at_most": at_most}
+        new = Limit.from_dict({name: text for name, text in texts.items() if text != ""})
+        if new.at_least is None and new.at_most is None:
+            raise RepairError(
+                _("limit on {size} says nothing; give at_least or at_most").format(size=size)
+            )
+        new.refusal(self._number)  # which says where a size is not there
+        self.limits = (*self.limits, new)
+        return self
+
+    def keep_limits(self) -> None:
+        """Raise RepairError where the sizes as they are do not keep a limit."""
+        limits.kept(self.limits, self._number)
+
+    def _number(self, step: str, field_name: str) -> float:
+        value = self.step(step).number(field_name)
+        return float(value)
+
     def round(self, radius: float) -> Repair:
         """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
 
@@ -276,10 +332,58 @@ class Repair:
         label = (
             self._free_name(found.name.replace("_", " ")) if name is None else self._unused(name)
         )
-        complete = found.complete(values, label)
-        place = At() if seat is None else self._place(seat)
-        self.steps = (*self.steps, Step(label, found.name, complete, place, cuts))
-        self._note_readings(label, values)
+        sizes, follows = following.taken_apart(values)
+        for field_name in follows:
+            found.parameter(field_name)
+        complete = found.complete(sizes, label)
+        place, place_follows, read = following.place_taken_apart(
+            At() if seat is None else self._place(seat)
+        )
+        step = Step(label, found.name, complete, place, cuts, follows | place_follows)
+        self.steps = following.resolved([*self.steps, step])
+        self._note_readings(label, {**values, **read})
+        return self
+
+    def _changed(
+        self,
+        old: Step,
+        place: str | Place | None,
+        cuts: bool | None,
+        values: Mapping[str, Any],
+    ) -> tuple[Step, dict[str, Reading]]:
+        """A step after a change, and what was read for its place."""
+        placed = {k.removeprefix(PREFIX): v for k, v in values.items() if k.startswith(PREFIX)}
+        sizes, follows = following.taken_apart(
+            {name: value for name, value in values.items() if not name.startswith(PREFIX)}
+        )
+        template = catalogue.find(old.template)
+        for name in follows:
+            template.parameter(name)
+        for name in placed if place is None else ():
+            old.parameter(PREFIX + name)
+        moved = old.place.with_numbers(placed) if placed else old.place
+        new_place, place_follows, read = following.place_taken_apart(
+            moved if place is None else self._place(place, before=old.name)
+        )
+        kept = {
+            name: same
+            for name, same in old.follows.items()
+            if name not in values and (place is None or not name.startswith(PREFIX))
+        }
+        changed = replace(
+            old,
+            values=template.complete({**old.values, **sizes}, old.name),
+            place=new_place,
+            cuts=old.cuts if cuts is None else cuts,
+            follows=kept | follows | place_follows,
+        )
+        return changed, read
+
+    def _replace(self, changed: Iterable[Step], noted: Mapping[str, Mapping[str, Any]]) -> Repair:
+        new = {step.name: step for step in changed}
+        self.steps = following.resolved([new.get(step.name, step) for step in self.steps])
+        for step, values in noted.items():
+            self._note_readings(step, values)
         return self
 
     def _place(self, place: str | Place, before: str | None = None) -> Place:
@@ -331,6 +435,8 @@ class Repair:
         for field_name, value in values.items():
             if isinstance(value, Reading):
                 self.readings[f"{step}.{field_name}"] = value
+            elif isinstance(value, Same):
+                self.readings.pop(f"{step}.{field_name}", None)
 
     # -- the record --------------------------------------------------------------------------
 
@@ -353,6 +459,7 @@ class Repair:
                 "statements": self.statements,
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
+                **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
             },
             indent=2,
             ensure_ascii=False,
@@ -388,6 +495,7 @@ class Repair:
                 sketches={
                     name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
                 },
+                limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
             )
         except json.JSONDecodeError as error:
             raise RepairError(

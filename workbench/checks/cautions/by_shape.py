@@ -13,24 +13,27 @@ from workbench.checks.report import Finding, Subject
 from workbench.solids.rounding import SHARP
 from workbench.words import _, number
 
-#: Points sharper than this are named, in steradian; edges as they are rounded. Our choice.
-SHARP_POINT = 0.4
+#: Points sharper than this are named, as the angle of a cone as sharp, in degrees; edges as they
+#: are rounded. Our choice.
+SHARP_POINT = 41.0
+
+#: A rounding that is kind to hands, in mm. Our choice.
+KIND = 0.5
 
 
 def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     found = small_parts(subject.mesh[0])
-    by = number(abs(found.protrusion), 1)
     if not found.fits:
         if "child" in used:
             yield _of_shape(
                 subject,
                 "note",
-                "small parts",
-                _("It does not go wholly into the small-parts cylinder: {by} mm stick out.").format(
-                    by=by
+                _("It is no small part: {by} mm stick out of the cylinder.").format(
+                    by=number(abs(found.protrusion), 1)
                 ),
                 found.protrusion,
                 _("Pieces that break off may still be small."),
+                passed=True,
             )
         return
     severity = "stop" if "child" in used else "warning" if "pet" in used else "note"
@@ -42,19 +45,19 @@ def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     yield _of_shape(
         subject,
         severity,
-        "small parts",
-        _("It goes wholly into the small-parts cylinder: a small child can choke on it."),
+        _("It is small enough to choke a child: it goes wholly into the small-parts cylinder."),
         found.protrusion,
         remedy,
+        passed=severity == "note" and bool(used),
     )
 
 
 def _of_shape(
-    subject: Subject, severity: str, rule: str, text: str, protrusion: float, remedy: str
+    subject: Subject, severity: str, text: str, protrusion: float, remedy: str, passed: bool
 ) -> Finding:
     return Finding(
         severity=severity,
-        rule=rule,
+        rule="small parts",
         where=subject.repair.name,
         text=text,
         number=protrusion,
@@ -62,6 +65,7 @@ def _of_shape(
         unit="mm",
         remedy=remedy,
         source=SMALL_PARTS,
+        passed=passed,
     )
 
 
@@ -69,9 +73,12 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
     vertices, faces = subject.mesh
     found = sharp.edges(vertices, faces)
     severity = "warning" if used.keys() & {"child", "pet"} else "note"
-    remedy = _(
-        "Give the repair a rounding, such as 0.5 mm, or break it with a file or fine sandpaper."
-    )
+    fix = None if subject.repair.rounding else {"rounding": KIND}
+    remedy = _("Break it with a file or fine sandpaper.")
+    if fix:
+        remedy = _("Round it by {radius} mm, or break it with a file or fine sandpaper.").format(
+            radius=number(KIND)
+        )
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
     keen = found.angles < SHARP
     if keen.any():
@@ -94,23 +101,28 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
             unit="°",
             remedy=remedy,
             source=source,
+            fix=fix,
         )
-    solid = sharp.solid_angles(found, len(vertices))
-    points = np.flatnonzero((solid > 0) & (solid < SHARP_POINT))
+    tips = sharp.cone_angles(sharp.solid_angles(found, len(vertices)))
+    points = np.flatnonzero((tips > 0) & (tips < SHARP_POINT))
     if len(points):
-        keenest = points[np.argmin(solid[points])]
+        keenest = points[np.argmin(tips[points])]
+        text = (
+            _("1 point is sharp, about {angle}°.")
+            if len(points) == 1
+            else _("{count} points are sharp, the sharpest about {angle}°.")
+        )
         yield Finding(
             severity=severity,
             rule="sharp points",
             where=_nearest(subject, vertices[keenest]),
-            text=_(
-                "{count} points are sharp, the sharpest with {solid} sr; a box has 1.57 sr."
-            ).format(count=len(points), solid=number(float(solid[keenest]), 2)),
-            number=float(solid[keenest]),
+            text=text.format(count=len(points), angle=number(float(tips[keenest]), 0)),
+            number=float(tips[keenest]),
             limit=SHARP_POINT,
-            unit="sr",
+            unit="°",
             remedy=remedy,
             source=source,
+            fix=fix if keen.any() else None,  # a rounding reaches points by their edges only
         )
 
 

@@ -6,12 +6,13 @@ is a warning that carries the statement, and the statement is in the record.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
 from workbench import data
 from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_shape import sharp_places, small
+from workbench.checks.cautions.danger_words import spotted
+from workbench.checks.fix import Fix
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.words import _, number
 
@@ -21,107 +22,111 @@ HEAT_MARGIN = 10.0
 #: What a dark part reaches in the sun or in a parked car, in °C. From memory.
 SUN = 70.0
 
-#: Words that a statement has at least: enough to say why.
-STATEMENT_WORDS = 3
+#: A material this stiff can stand in for another hard one, in MPa. Our choice.
+HARD = 500.0
 
 
 def cautions(subject: Subject) -> Iterator[Finding]:
     """Everything to think of before printing; RepairError where a use is not known."""
-    used = {use.word: use for use in uses.read(subject.repair.uses)}
-    for rule in (_grave, _heat, _food, _outdoors, small, sharp_places):
+    repair = subject.repair
+    said = {use.word: use for use in uses.read(repair.uses)}
+    named = spotted(repair.name, *(step.name for step in repair.steps))
+    used = {word: uses.Use(word) for word in named} | said
+    for rule in (_grave, _heat, _handled, _outdoors, small, sharp_places):
         yield from rule(subject, used)
-
-
-def answered(findings: Iterable[Finding], statements: Mapping[str, str]) -> list[Finding]:
-    """Turn each stop that the user answered into a warning that carries the answer.
-
-    An answer of fewer than :data:`STATEMENT_WORDS` words says nothing: the stop stays.
-    """
-    return [_answer(finding, statements.get(finding.rule)) for finding in findings]
-
-
-def _answer(finding: Finding, statement: str | None) -> Finding:
-    if finding.severity != "stop" or statement is None:
-        return finding
-    stated = str(statement).strip()
-    if len(stated.split()) < STATEMENT_WORDS:
-        text = _('The statement "{statement}" says too little: write a sentence on why.').format(
-            statement=stated
+    if not said:
+        yield Finding(
+            severity="note",
+            rule="use",
+            where=repair.name,
+            text=_("How is it used? You have not said, so cautions about use were skipped."),
+            remedy=_("Say what applies: {known}.").format(
+                known=", ".join(_(word, "use") for word in uses.known())
+            ),
         )
-        return replace(finding, text=f"{finding.text} {text}")
-    text = _('Stated: "{statement}"').format(statement=stated)
-    return replace(finding, severity="warning", text=f"{finding.text} {text}")
 
 
 # -- what it is used for ----------------------------------------------------------------------
 
 
-def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
-    if not used:
-        yield Finding(
-            severity="note",
-            rule="use",
-            where=subject.repair.name,
-            text=_(
-                "Nothing is said of how it is used, so cautions that depend on it are left out."
-            ),
-            remedy=_("Say what applies: {known}.").format(
-                known=", ".join(_(word, "use") for word in uses.known())
-            ),
-        )
-    dangers: dict[str, Callable[[], tuple[str, str]]] = {
-        "mains": lambda: (
+def _dangers() -> dict[str, tuple[str, str]]:
+    """What a use is a danger of, and who is to be asked instead."""
+    return {
+        "mains": (
             _("Mains voltage: a printed part must not insulate, hold or cover what is live."),
             _(
                 "Fit the maker's part, or ask a licensed electrician; the local electrical code decides."
             ),
         ),
-        "pressure": lambda: (
+        "pressure": (
             _("Pressure: layers leak and burst without warning, under gas, steam or water."),
             _("Fit a rated part; for gas and boilers ask a licensed fitter. Local codes decide."),
         ),
-        "weight": lambda: (
+        "weight": (
             _(
                 "People's weight: a printed part breaks suddenly, and no formula here covers a fall."
             ),
             _("Fit the maker's part or one of metal; ask someone qualified. Local codes decide."),
         ),
+        "fire": (
+            _("Gas and fire: a printed part burns, and where it melts gas or smoke gets out."),
+            _("Fit the maker's part; for gas ask a licensed fitter. Local codes decide."),
+        ),
+        "vehicle": (
+            _("A vehicle or a machine: if a printed part lets go, brakes or guards fail."),
+            _("Fit the maker's part, and have a workshop fit it. The law on vehicles decides."),
+        ),
+        "medical": (
+            _("Health and skin: print is no medical device; germs settle between its layers."),
+            _("Ask a doctor, a pharmacist or the maker of the device. Local law decides."),
+        ),
+        "sport": (
+            _("Sport: what holds or protects a body must be rated; a print breaks suddenly."),
+            _("Buy the rated part. Whoever teaches the sport, or its standard, decides."),
+        ),
     }
-    for word, say in dangers.items():
-        if word in used:
-            text, remedy = say()
-            if_not = _('If it does not apply, state why under "{rule}".').format(
-                rule=_(word, "rule")
-            )
-            yield Finding(
-                severity="stop",
-                rule=word,
-                where=subject.repair.name,
-                text=text,
-                remedy=f"{remedy} {if_not}",
-                source=PRACTICE,
-            )
+
+
+def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
+    repair = subject.repair
+    named = spotted(repair.name, *(step.name for step in repair.steps))
+    said = {use.word for use in uses.read(repair.uses)}
+    for word, (text, remedy) in _dangers().items():
+        if word not in used:
+            continue
+        by_name = _('Its name says "{word}". {text}').format(word=named.get(word), text=text)
+        yield Finding(
+            severity="stop",
+            rule=word,
+            where=repair.name,
+            text=text if word in said else by_name,
+            remedy=_('{remedy} If it does not apply, state what was done under "{rule}".').format(
+                remedy=remedy, rule=_(word, "rule")
+            ),
+            source=PRACTICE,
+        )
 
 
 def _heat(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     if "heat" not in used:
         return
     material, amount = subject.material, used["heat"].amount
+    remedy, fix = "", None
     limit = material.holds_shape_to - HEAT_MARGIN
     source = f"{material.cite('glass_transition')}; " + (
         material.cite("softens") + "; " if material.softens is not None else ""
     )
     source += _("margin {margin} °C, our choice").format(margin=number(HEAT_MARGIN))
     if amount is None:
-        text = _("It gets warm, but not said how warm; {material} is good to {limit} °C.")
+        text = _("It gets warm, and you have not said how warm; {material} is good to {limit} °C.")
         severity, remedy = "warning", _('Say how warm in °C, such as "heat 70".')
     elif amount <= limit:
         text = _("It gets {amount} °C warm; {material} is good to {limit} °C.")
-        severity, remedy = "note", ""
+        severity = "note"
     else:
         text = _("It gets {amount} °C warm, and {material} is good to {limit} °C only.")
         severity = "stop" if amount > material.holds_shape_to else "warning"
-        remedy = _warmer(amount)
+        remedy, fix = _warmer(amount, used)
         if severity == "stop":
             text += " " + _("It will lose its shape, and plastic that is hot enough burns.")
     yield Finding(
@@ -136,37 +141,63 @@ def _heat(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
         unit="°C",
         remedy=remedy,
         source=source,
+        fix=fix,
+        passed=severity == "note",
     )
 
 
-def _warmer(amount: float) -> str:
-    """Which filaments stand it."""
-    good = [
-        m.name
-        for m in data.materials().values()
-        if m.holds_shape_to - HEAT_MARGIN >= amount and m.modulus > 500
-    ]
+def _stands(material: data.Material, used: Mapping[str, uses.Use]) -> bool:
+    """Whether a hard material stands the warmth and the weather that it is used in."""
+    warm = max(used["heat"].amount or 0.0 if "heat" in used else 0.0, 0.0)
+    out = "outdoors" in used
+    warm = max(warm, SUN) if out else warm
+    cool_enough = material.holds_shape_to - HEAT_MARGIN >= warm
+    return material.modulus > HARD and cool_enough and (material.outdoors or not out)
+
+
+def _warmer(amount: float, used: Mapping[str, uses.Use]) -> tuple[str, Fix | None]:
+    """Which filaments stand it, and the first as a fix."""
+    good = [m.name for m in data.materials().values() if _stands(m, used)]
     if not good:
-        return _("No filament known here stands that: have it made of metal.")
-    return _("Print it in {materials}, away from flame and glowing parts.").format(
+        return _("No filament known here stands that: have it made of metal."), None
+    text = _("Print it in {materials}, away from flame and glowing parts.").format(
         materials=_(" or ").join(good[:3])
     )
+    return text, {"material": good[0]}
 
 
-def _food(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
-    if "food" in used:
-        yield Finding(
-            severity="warning",
-            rule="food",
-            where=subject.repair.name,
-            text=_(
+def _handled(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
+    """Who eats off it, plays with it or chews it."""
+    told = {
+        "food": (
+            _(
                 "Food touches it: germs settle between layers, and filament and nozzle are seldom made for food."
             ),
-            remedy=_(
+            _(
                 "Keep it to dry or wrapped food, or seal it with a coating that is sold for food; not for a baby's bottle or a dishwasher."
             ),
-            source=PRACTICE,
-        )
+        ),
+        "child": (
+            _("A child uses it: it breaks into sharp pieces, and pieces that come off can choke."),
+            _(
+                "Not for under threes, nor for what keeps a child from falling, getting out or being hurt."
+            ),
+        ),
+        "pet": (
+            _("A pet chews it: splinters and swallowed pieces injure, whatever its size."),
+            _("Keep it where it is not chewed; buy what is made for chewing."),
+        ),
+    }
+    for word, (text, remedy) in told.items():
+        if word in used:
+            yield Finding(
+                severity="warning",
+                rule=word,
+                where=subject.repair.name,
+                text=text,
+                remedy=remedy,
+                source=PRACTICE,
+            )
 
 
 def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
@@ -174,6 +205,7 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
         return
     material = subject.material
     limit = material.holds_shape_to
+    remedy, fix = _warmer(SUN, used)
     if limit < SUN:
         yield Finding(
             severity="warning",
@@ -185,7 +217,8 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
             number=SUN,
             limit=limit,
             unit="°C",
-            remedy=_warmer(SUN),
+            remedy=remedy,
+            fix=fix,
             source=material.cite("glass_transition")
             + "; "
             + _("{sun} °C from memory").format(sun=number(SUN)),
@@ -197,6 +230,8 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
         text=_("{material} outdoors: {light}").format(
             material=material.name, light=_(material.light)
         ),
-        remedy="" if material.outdoors else _("ASA is made for the outdoors."),
+        remedy="" if material.outdoors else remedy,
+        fix=None if material.outdoors else fix,
+        passed=material.outdoors,
         source=material.source("light"),
     )

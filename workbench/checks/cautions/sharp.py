@@ -50,3 +50,12 @@ def solid_angles(found: Edges, count: int) -> np.ndarray:
     ends = found.ends.reshape(-1)
     total = np.bincount(ends, weights=np.repeat(np.radians(found.angles), 2), minlength=count)
     return total - (np.bincount(ends, minlength=count) - 2) * np.pi
+
+
+def cone_angles(solid: np.ndarray) -> np.ndarray:
+    """Full angle in degrees of a cone with that solid angle in steradian: 83 at a box's corner.
+
+    solid : (n,) from 0 to 4 pi; what is less or more is taken as the nearest
+    """
+    share = np.clip(1 - np.asarray(solid) / (2 * np.pi), -1, 1)
+    return 2 * np.degrees(np.arccos(share))

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from workbench.checks.cautions.danger_words import spotted
 from workbench.errors import RepairError
 from workbench.words import _, meant
 
@@ -37,29 +38,42 @@ def known() -> dict[str, str]:
         "mains": _("it insulates, holds or covers something on mains voltage"),
         "pressure": _("gas, water or steam presses on it"),
         "weight": _("it carries people, or hangs or stands over them"),
+        "fire": _("gas, a flame or smoke is near, or it guards against them"),
+        "vehicle": _("it is for a vehicle, a brake, or a machine with blades"),
+        "medical": _("it is for health, or worn on the skin"),
+        "sport": _("it protects or holds somebody in sport, such as climbing"),
+        NONE: _("none of these"),
     }
 
 
+#: The word for a use that has no dangers: an answer, too.
+NONE = "none"
+
+
 def read(uses: Iterable[str]) -> tuple[Use, ...]:
-    """The uses of a repair.
+    """The uses of a repair; other words than those of :func:`known` are read for dangers.
 
     Raises
     ------
     RepairError
-        When a word is none of :func:`known`.
+        When a word is none of :func:`known` and tells of none of them.
 
     >>> read(["child", "heat 70"])
     (Use(word='child', amount=None), Use(word='heat', amount=70.0))
-    >>> read(["heat 158 F"])[0].amount
-    70.0
+    >>> read(["heat 158 F"])[0].amount, read(["bicycle brake"])[0].word
+    (70.0, 'vehicle')
     """
-    return tuple(_read(text) for text in ([uses] if isinstance(uses, str) else uses))
+    texts = [uses] if isinstance(uses, str) else uses
+    return tuple(dict.fromkeys(use for text in texts for use in _read(text)))
 
 
-def _read(text: str) -> Use:
+def _read(text: str) -> tuple[Use, ...]:
     found = _WRITTEN.match(text) if isinstance(text, str) else None
     word = meant(found["word"], known(), "use") if found else ""
     if found is None or word not in known() or (found["amount"] and word != "heat"):
+        told = () if word in known() or not isinstance(text, str) else tuple(spotted(text))
+        if told:
+            return tuple(Use(each, _warmth(text) if each == "heat" else None) for each in told)
         close = difflib.get_close_matches(word, list(known()), n=1)
         hint = _("; did you mean {close!r}?").format(close=_(close[0], "use")) if close else ""
         raise RepairError(
@@ -68,8 +82,16 @@ def _read(text: str) -> Use:
             ).format(text=text, known=", ".join(_(word, "use") for word in known()), hint=hint)
         )
     if not found["amount"]:
-        return Use(word)
-    amount = float(found["amount"].replace(",", "."))
-    if (found["unit"] or "").endswith("F"):
-        amount = (amount - 32) / 1.8
-    return Use(word, amount)
+        return (Use(word),)
+    return (Use(word, _celsius(found["amount"], found["unit"])),)
+
+
+def _warmth(text: str) -> float | None:
+    """The temperature that a text names, such as "oven, 180 °C"."""
+    found = re.search(r"(\d+(?:[.,]\d+)?)\s*(°\s*[CF]|[CF]\b)", text)
+    return _celsius(found[1], found[2]) if found else None
+
+
+def _celsius(amount: str, unit: str | None) -> float:
+    degrees = float(amount.replace(",", "."))
+    return (degrees - 32) / 1.8 if (unit or "").endswith("F") else degrees

@@ -5,21 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from workbench.checks.fit.fits import Proposal
-from workbench.checks.fit.printed_size import field_of, printed_as, size_of
+from workbench.checks.fit.fits import Belief, Proposal
+from workbench.checks.fit.printed_size import field_of, printed_as, size_of, with_size
 from workbench.checks.fit.printer_profile import Observation, Profile, profile_of
 from workbench.checks.fit.trials import believed, group_of, label, print_name, proposal, trials_of
+from workbench.checks.fix import resized
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES, Fit
-from workbench.words import _, number
+from workbench.words import _, length, number
 
-#: A size this much less likely to be right than the best one is worth changing.
+#: A size this much less likely to be right than the best one is worth changing. Our choice.
 WORTH = 0.8
 
-#: A coupon is to hold a piece that is right with at least this probability.
+#: A coupon is to hold a piece that is right with at least this probability, and a size that is
+#: right with it needs no word. Our choice.
 ENOUGH = 0.8
+
+#: A size that goes in less often than this does not go in; one that is right less often than
+#: even is likely to disappoint. Our choice.
+NEVER, EVEN = 0.05, 0.5
 
 SOURCE = "words and tolerances of ISO 286-1; allowances: common practice, no source"
 
@@ -36,7 +42,7 @@ def fits(subject: Subject) -> Iterator[Finding]:
             rule="fit",
             where=_("profile of {printer}").format(printer=repair.printer),
             text=profile.problem,
-            remedy=_("put the file right or delete it"),
+            remedy=_("Put the file right or delete it."),
         )
     if any(step.template == "coupon_tile" for step in repair.steps):
         yield _comb_judged(subject, profile)
@@ -50,7 +56,7 @@ def fits(subject: Subject) -> Iterator[Finding]:
                 rule="fit",
                 where=fit.step,
                 text=str(error),
-                remedy=_("say the fit again"),
+                remedy=_("Say the fit again."),
             )
 
 
@@ -62,39 +68,58 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
     best = proposal(repair, fit, how, profile, belief)
     size = size_of(step, fit.field)
     chance = dict(zip(OUTCOMES, map(float, belief.expect(size)), strict=True))
-    text = _(
-        "{step}: {field} {size} mm is expected to leave {clearance} mm to its counterpart of "
-        "{mating} mm ({kind} fit); it enters with a probability of {enters} % and is right with "
-        "{right} %"
-    ).format(
-        step=fit.step,
-        field=label(step, fit.field),
-        size=number(size),
-        clearance=number(belief.clearance(size)[0]),
-        mating=number(fit.mating.value),
-        kind=_(fit.kind),
-        enters=number(100 * (1 - chance["would not enter"]), 0),
-        right=number(100 * chance["right"], 0),
-    )
-    fine = chance["right"] >= WORTH * best.probability and not _wrong(repair, fit, size, best.size)
-    remedy = (
-        _("print a coupon, or print the part, try it and note how it went")
-        if fine
-        else _("set {field} to {size} mm, which is right with a probability of {right} %").format(
-            field=label(step, fit.field),
-            size=number(best.size),
-            right=number(100 * best.probability, 0),
-        )
-    )
+    right, enters = chance["right"], 1 - chance["would not enter"]
+    better = right < WORTH * best.probability or _wrong(repair, fit, size, best.size)
+    severity = "stop" if enters < NEVER else "warning" if right < EVEN or better else "note"
+    remedy, fix = _("Print the comb first."), None
+    if better:
+        fix = resized(fit.step, **with_size(step, fit.field, best.size))
+        remedy = (
+            _("Set it to {size}: {right} % likely a good fit.")
+            if best.probability >= EVEN
+            else _("Print the comb first, or set {size}: {right} % likely a good fit.")
+        ).format(size=length(best.size), right=number(100 * best.probability, 0))
+    elif severity == "note":
+        remedy = _("Print it, try it, and note how it went; or print the comb first.")
+    passed = severity == "note" and right >= ENOUGH
     return Finding(
-        severity="note" if fine else "warning",
+        severity=severity,
         rule="fit",
         where=fit.step,
-        text=text,
-        number=round(chance["right"], 4),
+        text=_told(belief, fit, label(step, fit.field), size, enters, right),
+        number=round(right, 4),
         limit=round(best.probability, 4),
-        remedy=remedy,
+        remedy="" if passed else remedy,
         source=SOURCE,
+        fix=fix,
+        passed=passed,
+    )
+
+
+def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, right: float) -> str:
+    """The verdict on one fit; what is certain is not told as a chance."""
+    clearance = belief.clearance(size)[0]
+    if belief.entering:
+        never = _("{step}, {field}: {size} does not go into {mating}.")
+        text = _(
+            "{step}, {field}: {size} in {mating}: {enters} % likely to go in, {right} % likely a good {kind} fit."
+        )
+        printed = belief.mating - clearance
+    else:
+        never = _("{step}, {field}: {size} prints about {printed} and does not go onto {mating}.")
+        text = _(
+            "{step}, {field}: {size} prints about {printed}, for {mating}: {enters} % likely to go on, {right} % likely a good {kind} fit."
+        )
+        printed = belief.mating + clearance
+    return (never if enters < NEVER else text).format(
+        step=fit.step,
+        field=field,
+        size=length(size),
+        mating=length(fit.mating.value),
+        printed=length(printed),
+        enters=number(100 * enters, 0),
+        right=number(100 * right, 0),
+        kind=_(fit.kind),
     )
 
 
@@ -112,20 +137,20 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
         rule="fit",
         where=repair.name,
         text=_(
-            "A piece is right with a probability of {right} %, likeliest that of {size} mm "
-            "(counterpart {mating} mm, {kind} fit)"
+            "One of the pieces is {right} % likely a good {kind} fit to {mating}, first of all that of {size}."
         ).format(
             right=number(100 * right, 0),
-            size=number(likeliest),
-            mating=number(fit.mating.value),
+            size=length(likeliest),
+            mating=length(fit.mating.value),
             kind=_(fit.kind),
         ),
         number=round(right, 4),
         limit=ENOUGH,
         remedy=""
         if enough
-        else _("choose offsets about {size} mm").format(size=number(belief.best(0.01, 500)[0])),
+        else _("Choose offsets about {size}.").format(size=length(belief.best(0.01, 500)[0])),
         source=SOURCE,
+        passed=enough,
     )
 
 

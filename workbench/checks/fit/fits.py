@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import ndtr
 
 from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.iso286 import tolerance
@@ -92,6 +91,8 @@ def chances(edges: np.ndarray, clearance: np.ndarray, spread: np.ndarray | float
 
     edges : (6,) of the window; clearance, spread : (...) mean and standard deviation in mm
     """
+    from scipy.special import ndtr
+
     scaled = (edges - np.asarray(clearance)[..., None]) / np.asarray(spread)[..., None]
     return (1 - SLIP) * np.diff(ndtr(scaled), axis=-1) + SLIP / len(OUTCOMES)
 
@@ -205,6 +206,8 @@ class Belief:
 
     def _right(self, sizes: np.ndarray) -> np.ndarray:
         """How likely each of the sizes (s,) is right in each cell, (s, n, m, k)."""
+        from scipy.special import ndtr
+
         clearance = self._clearance(sizes[:, None, None, None] + self.bias)
         spread = np.hypot(self.noise, HAND)
         inside = ndtr((self.window.high - clearance) / spread)

@@ -31,7 +31,7 @@ _DUST = 1e-6
 def span(value: float, size: Size) -> tuple[float, float]:
     """The part of a size's range that its slider shows: finely graded round the value.
 
-    >>> span(35.0, Size(1, 300, 0.1))
+    >>> span(46.0, Size(1, 300, 0.1))
     (20.0, 50.0)
     >>> span(1.6, Size(0.4, 60, 0.05)), span(45, Size(0, 90, 1, unit="°"))
     ((0.4, 15.4), (0.0, 90.0))
@@ -84,6 +84,7 @@ class Field:
         self.complain("")
         self.widget = w.VBox([*self.controls(), self.note])
         self.widget.add_class("wb-field")
+        self.widget.add_class(f"wb-of-{parameter.name}")
 
     def controls(self) -> list[w.Widget]:
         """The widgets above the note."""

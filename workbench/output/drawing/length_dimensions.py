@@ -108,7 +108,12 @@ def named(dimension: Dimension) -> str:
 def value_text(value: float, reading: Reading | None = None) -> str:
     """A size as the drawing gives it; one that was read bears its standard uncertainty.
 
-    >>> value_text(34.0), value_text(34.95, Reading([34.9, 35.0, 34.95]))
+    >>> value_text(34.0), value_text(34.95, Reading([45.9, 46.0, 45.95]))
     ('34', '34.95 ± 0.03')
     """
     return sized(value) if reading is None else uncertain(value, reading.uncertainty)
+
+
+def times(count: int, text: str) -> str:
+    """A dimension that stands for several alike, as the trade writes it: "4 × R8"."""
+    return text if count == 1 else f"{count} × {text}"

@@ -29,7 +29,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.repair import Repair
-from workbench.words import _, meant, translated
+from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
 FIRST = "tray-divider"
@@ -206,8 +206,8 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
     RepairError
         When a statement does not say why.
     """
+    from workbench.checks.cautions.statements import rule_named
     from workbench.checks.cautions.uses import read
-    from workbench.checks.report import RULE_NAMES
 
     repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:
@@ -218,7 +218,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
                     statement=statement
                 )
             )
-        repair.statements[meant(rule, RULE_NAMES, "rule")] = why
+        repair.statements[rule_named(rule)] = why
     return repair
 
 

@@ -23,13 +23,13 @@ FURTHEST_LEAN = 80
 
 
 def fin(
-    bottom: Annotated[float, Size(1, 300, measure="across the bottom edge")] = 35.0,
-    top: Annotated[float, Size(1, 300, measure="across the top edge")] = 26.0,
+    bottom: Annotated[float, Size(1, 300, measure="across the bottom edge")] = 46.0,
+    top: Annotated[float, Size(1, 300, measure="across the top edge")] = 37.0,
     height: Annotated[float, Size(1, 300, measure="square up from the bottom edge")] = 71.0,
     inset: Annotated[
         float,
         Size(-300, 300, measure="from the bottom's left end along to below the top's left end"),
-    ] = -5.0,
+    ] = -7.0,
     thickness: Annotated[float, Size(0.4, 60, 0.05, measure="through the blade")] = 1.6,
     edge: Annotated[str, Choice(EDGES, measure="how the top edge ends")] = "square",
     edge_thickness: Annotated[
@@ -37,7 +37,7 @@ def fin(
     ] = 0.8,
     edge_height: Annotated[
         float, Size(0.2, 300, measure="from the top down to where the taper begins")
-    ] = 10.0,
+    ] = 8.0,
 ) -> Solid:
     """A blade of even thickness that stands on its bottom edge and may lean either way.
 

@@ -1,0 +1,100 @@
+"""build123d loads without what workbench does not use of it, and all of it works nevertheless."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+#: Names of everything below a package that is loaded.
+LOADED = """
+import sys
+def loaded(*names):
+    return sorted(m for m in sys.modules if any(f"{m}.".startswith(f"{n}.") for n in names))
+"""
+
+USES = {
+    "clusters": """
+        import build123d.brep_from_stl as used
+        assert used.DBSCAN(eps=1.0).eps == 1.0
+        assert loaded("sklearn")""",
+    "a DXF file": """
+        from build123d import Box, ExportDXF, Plane, Unit, section
+        drawn = ExportDXF(unit=Unit.MM)
+        drawn.add_shape(section(Box(9, 8, 3), Plane.XY))
+        drawn.write("part.dxf")
+        assert type(ExportDXF._UNITS_LOOKUP[Unit.IN]) is int
+        assert "LINE" in open("part.dxf").read()""",
+    "a 3MF file": """
+        from build123d import Box, Mesher, Unit
+        written = Mesher(unit=Unit.MM)
+        written.add_shape(Box(9, 8, 3))
+        written.write("part.3mf")
+        (read,) = Mesher().read("part.3mf")
+        assert abs(read.volume - 216) < 1e-6""",
+    "an SVG file": """
+        from build123d import Box, ExportSVG, Plane, import_svg, section
+        drawn = ExportSVG()
+        drawn.add_shape(section(Box(9, 8, 3), Plane.XY))
+        drawn.write("part.svg")
+        assert import_svg("part.svg")""",
+    "a search for a point": """
+        from build123d import Edge, Vector
+        spline = Edge.make_spline([(0, 0), (5, 8), (9, 0)])
+        assert 0 < spline.param_at_point(spline.position_at(0.3)) < 1""",
+    "a hull": """
+        from build123d import ConvexPolyhedron
+        corners = [(0, 0, 0), (2, 0, 0), (0, 2, 0), (0, 0, 2), (0.1, 0.1, 0.1)]
+        assert abs(ConvexPolyhedron(corners).volume - 8 / 6) < 1e-9""",
+    "a tree in words": """
+        from build123d import Box
+        assert "Solid" in Box(1, 2, 3).show_topology()""",
+}
+
+
+def run(tmp_path, code):
+    lines = "\n".join(line.strip() for line in code.splitlines())
+    subprocess.run([sys.executable, "-c", LOADED + lines], check=True, cwd=tmp_path)
+
+
+def test_the_kernel_loads_alone_and_nothing_stands_in_for_the_rest_afterwards(tmp_path):
+    run(
+        tmp_path,
+        """
+        import workbench.solids.kernel
+        import build123d
+        from workbench.solids.quick_import import UNUSED
+        assert loaded(*UNUSED) == [], loaded(*UNUSED)
+        assert not [f for f in sys.meta_path if f.__class__.__module__.startswith("workbench")]
+        import scipy.optimize, sklearn
+        assert sklearn.__file__ and scipy.optimize.linprog([1], bounds=(2, 3)).x == [2]""",
+    )
+
+
+@pytest.mark.parametrize("use", USES)
+def test_what_was_left_out_comes_when_it_is_used(use, tmp_path):
+    run(tmp_path, "import workbench.solids.kernel" + USES[use])
+
+
+def test_what_is_loaded_already_stays(tmp_path):
+    run(
+        tmp_path,
+        """
+        import scipy.optimize as real
+        import workbench.solids.kernel
+        import build123d.objects_curve as used
+        assert used.minimize is real.minimize
+        assert sys.modules["scipy.optimize"] is real""",
+    )
+
+
+def test_build123d_that_is_there_already_is_left_alone(tmp_path):
+    run(
+        tmp_path,
+        """
+        import build123d
+        before = list(sys.meta_path)
+        import workbench.solids.kernel
+        assert sys.meta_path == before""",
+    )

@@ -1,0 +1,103 @@
+"""What a user states against a stop: it must name what was done, and of a caution what it is about.
+
+Words decide, since nobody can check the deed: a statement is for whoever reads the sheet later.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from functools import lru_cache
+
+from workbench import data
+from workbench.checks.cautions.danger_words import spotted
+from workbench.checks.report import RULE_NAMES, Finding
+from workbench.errors import RepairError
+from workbench.words import _, meant
+
+#: Different words that a statement has at least. Our choice.
+LEAST_WORDS = 4
+
+
+def answered(findings: Iterable[Finding], statements: Mapping[str, str]) -> list[Finding]:
+    """Turn each stop that the user answered into a warning that carries the answer."""
+    return [_answer(finding, statements.get(finding.rule)) for finding in findings]
+
+
+def _answer(finding: Finding, statement: str | None) -> Finding:
+    if finding.severity != "stop" or statement is None:
+        return finding
+    stated = str(statement).strip()
+    if says_enough(finding.rule, stated):
+        text = _('Stated: "{statement}"').format(statement=stated)
+        return replace(finding, severity="warning", text=f"{finding.text} {text}")
+    text = _('The statement "{statement}" does not say what was done: write {example}.').format(
+        statement=stated, example=_example(finding.rule)
+    )
+    return replace(finding, text=f"{finding.text} {text}")
+
+
+def says_enough(rule: str, statement: str) -> bool:
+    """Whether a statement names what was done and, of a caution, what it is about.
+
+    >>> says_enough("mains", "bla bla bla"), says_enough("mains", "it holds a 12 V lamp only")
+    (False, True)
+    """
+    words = re.findall(r"[^\W_]+|°\s?[CF]", statement.casefold())
+    if len(set(words)) < LEAST_WORDS:
+        return False
+    known = _known()
+    done = any(known["done"].fullmatch(word) or word.isdigit() for word in words)
+    about = known.get(rule)
+    return done and (
+        about is None or any(map(about.fullmatch, words)) or rule in spotted(statement)
+    )
+
+
+def rule_named(text: str) -> str:
+    """The rule that a text names.
+
+    Raises
+    ------
+    RepairError
+        Listing the rules, and the nearest one.
+    """
+    rule = meant(text, RULE_NAMES, "rule")
+    if rule in RULE_NAMES:
+        return rule
+    close = difflib.get_close_matches(text.casefold(), RULE_NAMES, n=1)
+    raise RepairError(
+        _("there is no rule {rule!r}{hint}; rules: {known}").format(
+            rule=text,
+            hint=_("; did you mean {close!r}?").format(close=_(close[0], "rule")) if close else "",
+            known=", ".join(_(name, "rule") for name in RULE_NAMES),
+        )
+    )
+
+
+def _example(rule: str) -> str:
+    examples = {
+        "mains": _('"it holds a 12 V lamp only; no mains wire comes near it"'),
+        "pressure": _('"it is a drain without pressure; a fitter checked it"'),
+        "weight": _('"nobody stands on it; it carries 2 kg of towels"'),
+        "fire": _('"the gas is shut off for good and the hob is a display"'),
+        "vehicle": _('"it only holds the bicycle on the wall, not on the road"'),
+        "medical": _('"it is a stand for storage and never touches skin"'),
+        "sport": _('"it only hangs the helmet on the wall"'),
+        "small parts": _('"it is glued into the lid, and no child under three is in the house"'),
+        "heat": _('"I measured 42 °C beside it after an hour"'),
+    }
+    return examples.get(rule, _('"I printed it once, tested it with 10 kg, and it held"'))
+
+
+@lru_cache(maxsize=1)
+def _known() -> dict[str, re.Pattern[str]]:
+    rows = tomllib.loads((data.HERE / "statement_words.toml").read_text(encoding="utf-8"))
+    lists = {"done": rows["done"], **rows["about"]}
+    return {
+        name: re.compile("|".join(re.escape(word).replace(r"\*", r"\w*") for word in words))
+        for name, words in lists.items()
+    }
