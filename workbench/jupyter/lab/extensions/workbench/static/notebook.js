@@ -147,7 +147,7 @@
     // Where a bench has a still picture and no kernel behind it, the picture stands in for it.
     look() {
       if (!this.panel.isVisible) return;
-      const areas = new Set();
+      const areas = new Set(this.panel.node.querySelectorAll(".wb-gone"));
       for (const still of this.panel.node.querySelectorAll(".wb-still")) {
         const area = still.closest(".jp-OutputArea");
         if (area) areas.add(area);
@@ -155,11 +155,12 @@
       for (const area of areas) {
         const live = area.querySelector(".wb:not(.wb-lesson)");
         const settled = this.session.isReady && !this.arriving;
-        const stale = this.gone || (!live && settled);
+        const still = area.querySelector(".wb-still");
+        const stale = still && !this.arriving && (this.gone || (!live && settled));
         area.classList.toggle("wb-gone", Boolean(stale));
         const notice = area.querySelector(":scope > .wb-notice");
-        if (stale && !notice && !this.arriving) area.prepend(this.notice(area));
-        if (notice && (!stale || this.arriving)) notice.remove();
+        if (stale && !notice) area.prepend(this.notice(area));
+        if (notice && !stale) notice.remove();
       }
     }
 
@@ -194,6 +195,7 @@
       this.arriving.setAttribute("role", "status");
       this.say(WORDS.starting);
       this.panel.node.append(this.arriving);
+      this.look();
       try {
         await this.context.ready;
         await this.session.ready;
