@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from workbench.output.drawing.length_dimensions import (
 from workbench.output.drawing.location_dimensions import (
     along_a_main_axis,
     overall,
+    pitch_of,
     place_of,
     profile_of,
 )
@@ -69,11 +71,13 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     whole = Box.of(assembly.solid)
     for step in repair.steps:
         place = frame(repair, step.name)
-        own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
+        # Of a step that stands several times, the first is dimensioned, and the sizes counted.
+        own = features(assembly.first[step.name]).moved(np.linalg.inv(place))
         known = meaning(catalogue.find(step.template), step.values, own)
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
-        drawn += sizes
+        drawn += [_counted(size, assembly.counts[step.name]) for size in sizes]
+        drawn += pitch_of(repair, assembly, step, profile_of(own.moved(place)))
         for field, corners in outlined(step, own):
             about = (step.name, field)
             names = list(numbered(about, corners, place))
@@ -238,6 +242,15 @@ def _once(here: Features, which: Sequence[int]) -> tuple[np.ndarray, np.ndarray]
         seen.setdefault(tuple(np.round(flat, 3) + 0.0), index)
     kept = list(seen.values())
     return here.centres[kept], here.middles[kept]
+
+
+def _counted(size: Dimension, count: int) -> Dimension:
+    """A size of a step that stands several times, as the trade counts it: 10 × ⌀4.5."""
+    if count == 1:
+        return size
+    found = re.fullmatch(r"(\d+) × (.*)", size.text)
+    each, text = (int(found[1]), found[2]) if found else (1, size.text)
+    return replace(size, text=_times(count * each, text))
 
 
 def _times(count: int, text: str) -> str:
