@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Hashable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
 from workbench.solids.cache import SHARED, Cache
+from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
@@ -64,6 +66,9 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     with kernel.LOCK:
         repair.keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
+        for ease in repair.eases:
+            key, edged = (key, ease), solid
+            solid = cache.solids.get(key, partial(eased, edged, ease, parts))
         if repair.rounding:
             before, radius = solid, repair.rounding
             solid = cache.solids.get((key, radius), lambda: rounded(before, radius))

@@ -14,6 +14,7 @@ from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue, following, limits
+from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
@@ -60,6 +61,7 @@ class Repair:
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
     sketches : measured outlines with the steps that they became, by name
     limits : what must hold between sizes for the part to do its job
+    eases : rounds and chamfers on chosen edges, which come after all steps
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -86,6 +88,7 @@ class Repair:
     rounding: float = 0.0
     sketches: dict[str, Measured] = field(default_factory=dict)
     limits: tuple[Limit, ...] = ()
+    eases: tuple[Ease, ...] = ()
 
     def __post_init__(self) -> None:
         gate.name(_("name of the part"), self.name)
@@ -207,6 +210,7 @@ class Repair:
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
         self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
+        self.eases = tuple(ease for ease in self.eases if step not in ease.steps)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
@@ -248,6 +252,9 @@ class Repair:
         self.trials = tuple(map(renamed, self.trials))
         self.limits = tuple(
             limit.renamed(lambda other: new if other == old else other) for limit in self.limits
+        )
+        self.eases = tuple(
+            ease.renamed(lambda other: new if other == old else other) for ease in self.eases
         )
         self.readings = {
             f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
@@ -331,13 +338,34 @@ class Repair:
         value = self.step(step).number(field_name)
         return float(value)
 
-    def round(self, radius: float) -> Repair:
-        """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
+    def round(self, where: Any, radius: Any = None) -> Repair:
+        """Round edges with ``radius``, in mm; 0 takes an earlier round of them back.
 
-        A box's own edges stay, since every face that sits on another or on the bed ends in one;
-        a check tells when there was nothing to round.
+        Parameters
+        ----------
+        where : "top of key", "all of key", "between upright and base" for an inside corner, or
+            a point (x, y, z) near one edge. A number alone is the radius for every outer edge
+            that is sharper than a box's
+
+        A build refuses a radius that does not work there, and says the largest that does.
+
+        >>> key = Repair("key").add("box", name="key").round("top of key", 0.5)
+        >>> key.eases[0].where
+        'top of key'
         """
-        self.rounding = ROUNDING.check(_("rounding"), radius)
+        if radius is None:
+            self.rounding = ROUNDING.check(_("rounding"), where)
+            return self
+        return self._ease(where, radius, chamfer=False)
+
+    def chamfer(self, where: Any, size: Any) -> Repair:
+        """Chamfer edges by ``size`` mm on each face; ``where`` as for :meth:`round`."""
+        return self._ease(where, size, chamfer=True)
+
+    def _ease(self, where: Any, size: Any, chamfer: bool) -> Repair:
+        new = Ease.read(where, size, chamfer, (step.name for step in self.steps))
+        kept = tuple(ease for ease in self.eases if ease.where != new.where)
+        self.eases = (*kept, new) if new.size else kept
         return self
 
     def step(self, name: str) -> Step:
@@ -375,6 +403,7 @@ class Repair:
         )
         other.down = (-self.down[0], *self.down[1:]) if self.down else None
         other.shows = tuple(OTHER_SIDE.get(side, side) for side in self.shows)
+        other.eases = tuple(ease.mirrored() for ease in self.eases)
         other.trials, other.statements, other.sketches = (), {}, {}
         return other
 
@@ -530,6 +559,7 @@ class Repair:
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
                 **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
+                **({"eases": [ease.to_dict() for ease in self.eases]} if self.eases else {}),
             },
             indent=2,
             ensure_ascii=False,
@@ -566,6 +596,10 @@ class Repair:
                     name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
                 },
                 limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
+                eases=tuple(
+                    Ease.from_dict(ease, [step["name"] for step in row["steps"]])
+                    for ease in row.get("eases", ())
+                ),
             )
         except json.JSONDecodeError as error:
             raise RepairError(

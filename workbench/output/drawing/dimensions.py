@@ -90,7 +90,9 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         drawn += place_of(repair, assembly, step, own.moved(place), whole)
         if rest:
             listed.append(_("{step}: {sizes}").format(step=step.name, sizes=", ".join(rest)))
-        axes += _axes(own.moved(place), whole)
+        several = assembly.counts[step.name] > 1
+        round_all = features(assembly.parts[step.name]) if several else own.moved(place)
+        axes += _axes(round_all, whole)
     return Dimensions(
         tuple([*drawn, *overall(whole, drawn)]),
         tuple(listed),

@@ -282,7 +282,12 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     for limit in repair.limits:
         size, *rest = limit.to_dict().items()
         yield call("repair.limit", [literal(size[1])], {n: literal(text) for n, text in rest})
-    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches", "limits"}
+    for ease in repair.eases:
+        where = literal(ease.where if ease.at is None else ease.at)
+        function = "repair.chamfer" if ease.chamfer else "repair.round"
+        yield call(function, [where, literal(ease.size)], {})
+    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
+    told |= {"limits", "eases"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)
