@@ -95,7 +95,7 @@ def test_edits_of_different_fields_are_undone_one_by_one():
     work.edit(lambda repair: repair.change("blade", top=20), key="top")
     work.undo()
     assert bottom_of(work.repair) == 40
-    assert work.repair.step("blade").values["top"] == 26
+    assert work.repair.step("blade").values["top"] == 37
 
 
 def test_an_edit_that_changes_nothing_is_nothing_to_undo():

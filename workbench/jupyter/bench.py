@@ -155,7 +155,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, *self.preview.plot.objects, *self.sizes.widgets):
+        for widget in widgets_of(self, *self.sizes.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -208,6 +208,11 @@ class Bench(w.VBox):
             self.steps.show(self.repair, step)
             self._show_step(step)
 
+    def show_size(self, step: str, field: str) -> None:
+        """Bring the control of a size into view."""
+        self.choose(step)
+        self.step_pages.buttons.value = 0
+
     def undo(self) -> None:
         """Take the last edit back."""
         with self._lock:
@@ -245,6 +250,8 @@ class Bench(w.VBox):
 
     def _make_controls(self) -> None:
         self.preview = Preview(self._lock)
+        self.preview.on_choose = self.choose
+        self.preview.on_size = self.show_size
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.place = PlaceEditor(self)
@@ -260,19 +267,14 @@ class Bench(w.VBox):
         self.sizes = Sizes(self)
 
     def _lay_out(self) -> None:
-        left = w.VBox(
+        self.step_pages = Pages(
             [
-                region_title(_("Steps and sizes")),
-                self.steps.widget,
-                Pages(
-                    [
-                        (_("Sizes"), self.sizes.widget),
-                        (_("Place"), self.place.widget),
-                        (_("Add a step"), self.add.widget),
-                    ]
-                ),
+                (_("Sizes"), self.sizes.widget),
+                (_("Place"), self.place.widget),
+                (_("Add a step"), self.add.widget),
             ]
         )
+        left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
         middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
         self.pages = Pages(
             [(panel.title, panel.widget) for panel in self.panels],

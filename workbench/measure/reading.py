@@ -127,7 +127,7 @@ class Reading:
 
     >>> hinge = Reading([45.9, 46.0, 45.95])
     >>> round(hinge.value, 2), round(hinge.uncertainty, 3)
-    (34.95, 0.029)
+    (45.95, 0.029)
     >>> round(Reading("1 3/8 in", instrument="ruler").uncertainty, 3)
     0.289
     """

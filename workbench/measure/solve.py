@@ -56,6 +56,7 @@ def solve(sketch: Sketch) -> Solution:
         raise RepairError(
             _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
         )
+    _refuse_unread_arcs(sketch)
     adjusted = adjust(Equations(sketch))
     _refuse_contradictions(adjusted)
     if adjusted.movable.shape[1]:
@@ -69,6 +70,22 @@ def solve(sketch: Sketch) -> Solution:
             raise
         raise _contradictory(adjusted) from None
     return solution
+
+
+def _refuse_unread_arcs(sketch: Sketch) -> None:
+    """A sketch is not to scale: how far an arc rises must be read, unless a trace shows it."""
+    read = {
+        sketch.side_of(*row.where)
+        for row in sketch.rows
+        if row.kind in ("radius", "rise") and len(row.where) == 2
+    }
+    for a in sketch.bows if sketch.trace is None else ():
+        if a not in read:
+            raise RepairError(
+                _(
+                    "side {a} {b} is an arc; read its rise over the straight line, or its radius"
+                ).format(a=a, b=sketch.neighbours(a)[1])
+            )
 
 
 def _contradictory(adjusted: Adjusted) -> RepairError:

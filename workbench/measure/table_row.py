@@ -20,7 +20,8 @@ LENGTHS = {
     "offset": ((3,), "C along A B"),
     "overall width": ((0, 2), "along A B"),
     "overall height": ((0, 2), "over A B"),
-    "radius": ((1,), "B"),
+    "radius": ((1, 2), "B"),
+    "rise": ((2,), "A B"),
     "diameter": ((1,), "H"),
     "sum": ((), "side A B plus offset C along A B"),
 }

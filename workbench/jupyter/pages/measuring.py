@@ -285,7 +285,7 @@ class Measuring(Panel):
         if solution is None:
             self.pieces.value = ""
             return
-        outline = solution.profile()
+        outline = solution.outline
         pieces = decompose(outline, self.ways.value)
         head = _("The {n} pieces, with their arithmetic").format(n=len(pieces))
         self.pieces.value = (
@@ -330,7 +330,7 @@ class Measuring(Panel):
         return self.name.value.strip() or None
 
     def _add_pieces(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
-        count = len(decompose(solution.profile(), self.ways.value))
+        count = len(decompose(solution.outline, self.ways.value))
         done = _("{n} pieces are added to the repair").format(n=count)
         return self._added(solution, self.ways.value), done
 
