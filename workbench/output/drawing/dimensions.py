@@ -274,7 +274,7 @@ def _counted(size: Dimension, count: int) -> Dimension:
         return size
     found = re.fullmatch(r"(\d+) × (.*)", size.text)
     each, text = (int(found[1]), found[2]) if found else (1, size.text)
-    return replace(size, text=f"{count * each} × {text}")
+    return replace(size, text=times(count * each, text))
 
 
 def _level_axis(axis: np.ndarray) -> np.ndarray:

@@ -70,7 +70,7 @@ def _from_edges(
     step: Step, place: Seat, here: Features, under: Box, whole: Box
 ) -> Iterator[Length]:
     """How far inside each edge that holds it a step stands, as it was measured."""
-    for edge, inset in zip(place.edges, place.insets, strict=True):
+    for edge, inset in zip(place.edges, place.insets, strict=False):
         way = DIRECTIONS[edge]
         along = int(np.abs(way).argmax())
         side = float((under.high if way[along] > 0 else under.low)[along])
