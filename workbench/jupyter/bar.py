@@ -65,9 +65,16 @@ class Bar(w.HBox):
         self.name.value = f'<h2 class="wb-name">{escape(repair.name)}</h2>'
         self.material.value, self.printer.value = repair.material, repair.printer
 
-    def offer(self, undo: bool, redo: bool) -> None:
-        """Say whether there is an edit to undo, and one to do again."""
-        self.undo.disabled, self.redo.disabled = not undo, not redo
+    def offer(self, undo: str, redo: str) -> None:
+        """Say what edit there is to undo, and which to do again; empty for none."""
+        for button, what, name in (
+            (self.undo, undo, _("Undo: {edit}")),
+            (self.redo, redo, _("Redo: {edit}")),
+        ):
+            button.disabled = not what
+            if what:
+                button.tooltip = name.format(edit=what)
+        self.undo.description = _("Undo: {edit}").format(edit=undo) if undo else _("Undo")
 
     def suit(self) -> None:
         """Show the unit that the user reads lengths in."""

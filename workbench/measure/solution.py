@@ -148,13 +148,24 @@ class Solution:
 
     @property
     def suspect(self) -> str | None:
-        """Name of the reading whose removal restores agreement, or None."""
+        """Name of the reading whose removal restores agreement, or None; the first of two."""
         return self.doubt.suspect
 
     @property
+    def suspects(self) -> tuple[str, ...]:
+        """Names of the readings, none, one or two, whose removal restores agreement."""
+        return self.doubt.suspects
+
+    @property
     def undecided(self) -> tuple[str, ...]:
-        """Readings of which one is wrong but which cannot be told apart."""
+        """Readings of which one or two are wrong but which cannot be told apart."""
         return self.doubt.undecided
+
+    @cached_property
+    def widening(self) -> float:
+        """By how much every uncertainty was widened because the readings scatter more than stated."""
+        sigma = self.everything.equations.sigma
+        return float(self.adjusted.equations.sigma[0] / sigma[0])
 
     @cached_property
     def unchecked(self) -> tuple[str, ...]:

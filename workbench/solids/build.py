@@ -15,6 +15,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
+from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
@@ -68,10 +69,13 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         key, solid, parts = _carried_out(repair, (), cache)
         for ease in repair.eases:
             key, edged = (key, ease), solid
-            solid = cache.solids.get(key, partial(eased, edged, ease, parts))
+            make = partial(eased, edged, ease, parts)
+            solid = cache.solids.get(key, partial(bounded, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
+            solid = cache.solids.get(
+                (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
+            )
         return Assembly(
             solid,
             {name: part.whole for name, part in parts.items()},

@@ -391,7 +391,7 @@ def _marks(outcome: Outcome, lines: Sequence[Line]) -> list[dict[str, str]]:
         elif name and outcome.solution is not None and given["kind"] not in STATEMENTS:
             row = outcome.solution.sketch.row(name)
             mark["off"] = off_in_words(row, outcome.solution)
-            if name == outcome.solution.suspect:
+            if name in outcome.solution.suspects:
                 mark |= {"off": _("■ again"), "title": mark["off"], "flag": "suspect"}
             elif name in outcome.solution.undecided:
                 mark |= {"off": _("▲ or this"), "title": mark["off"], "flag": "suspect"}

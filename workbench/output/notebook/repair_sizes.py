@@ -214,7 +214,8 @@ def _places(repair: Repair, every: bool) -> Iterator[Place]:
 def _is_number(repair: Repair, place: Place) -> bool:
     """Whether a place is a number of where its step stands now."""
     step, field = place
-    return field.startswith((PREFIX, REPEAT)) and field in repair.step(step).numbers()
+    there = any(other.name == step for other in repair.steps)
+    return there and field.startswith((PREFIX, REPEAT)) and field in repair.step(step).numbers()
 
 
 def _fit(repair: Repair, place: Place) -> Fit | None:
