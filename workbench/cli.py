@@ -139,7 +139,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "a fault of the tool itself ({reason}); nothing of yours was lost; with "
+        "an internal error ({reason}); nothing of yours was lost; with "
         "WORKBENCH_DEBUG=1 it tells more"
     ).format(reason=f"{type(error).__name__}: {error}")
 

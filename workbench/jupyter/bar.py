@@ -80,11 +80,9 @@ class Bar(w.HBox):
         """Show the unit that the user reads lengths in."""
         self.unit.value = units.chosen()
         self.unit.tooltip = (
-            _("Unit that lengths are told and typed in, as {variable} says").format(
-                variable=units.VARIABLE
-            )
+            _("Unit for lengths, set by {variable}").format(variable=units.VARIABLE)
             if units.is_fixed()
-            else _("Unit that lengths are told and typed in; it is kept for you, and files keep mm")
+            else _("Unit for lengths. Remembered; files keep mm.")
         )
 
     def wait(self) -> None:

@@ -264,7 +264,7 @@ class Measuring(Panel):
             description=_("Add as a fin"), tooltip=_("Add it as a fin, whose sizes have sliders")
         )
         self.again = w.Button(
-            description=_("Set it to this"),
+            description=_("Update the steps"),
             tooltip=_("Let what was made from these readings follow them"),
         )
         self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
