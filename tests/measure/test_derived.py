@@ -25,7 +25,7 @@ def test_the_arithmetic_is_in_words():
     overall, inset = Reading(["64.2", "64.4", "64.0"]), Reading(["11.5", "11.6", "11.4"])
     left = combine(plus={"overall": overall}, minus={"inset": inset})
     assert left.value == pytest.approx(52.7)
-    assert str(left).startswith("overall 64.2 minus inset 11.5 leaves 52.70 ± 0.13 mm, ")
+    assert str(left).startswith("overall 64.2 minus inset 11.5 leaves 52.70 ± 0.18 mm, ")
     assert str(left).endswith("% of the doubt from overall")
     whole = combine(plus={"base": "35", "overhang": 5.0})
     assert str(whole).startswith("base 35.0 plus overhang 5.0 makes 40.0")

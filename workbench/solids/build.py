@@ -14,6 +14,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, seating
+from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair
@@ -62,7 +63,9 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         key, solid, parts = _carried_out(repair, (), cache)
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
+            solid = cache.solids.get(
+                (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
+            )
         return Assembly(solid, {name: part.shape for name, part in parts.items()})
 
 

@@ -8,7 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.output.drawing.corner_dimensions import MOST, from_zero, numbered, outlined, told
+from workbench.output.drawing.corner_dimensions import (
+    MOST,
+    from_zero,
+    numbered,
+    outlined,
+    rounds,
+    told,
+)
 from workbench.output.drawing.length_dimensions import (
     PARALLEL,
     SAME,
@@ -18,6 +25,7 @@ from workbench.output.drawing.length_dimensions import (
     Corner,
     Dimension,
     Length,
+    times,
     value_text,
 )
 from workbench.output.drawing.location_dimensions import (
@@ -72,8 +80,9 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
         drawn += sizes
-        for field, corners in outlined(step, own):
-            about = (step.name, field)
+        for field, outline in outlined(step, own):
+            about, corners = (step.name, field), outline.points
+            drawn += rounds(about, outline, place)
             names = list(numbered(about, corners, place))
             named += names
             if len(corners) > MOST:
@@ -190,7 +199,7 @@ def _round(
     if mark.radius:
         centres, middles = _once(here, which)
         return Circle(
-            _times(len(centres), f"R{text}"),
+            times(len(centres), f"R{text}"),
             centres,
             middles,
             here.axes[which[0]],
@@ -208,7 +217,7 @@ def _round(
         return Length(f"{sign}{text}", *ends, axis, about, seen)
     centres, middles = _once(here, which)
     return Circle(
-        _times(len(centres), f"⌀{text}"),
+        times(len(centres), f"⌀{text}"),
         centres,
         middles,
         here.axes[which[0]],
@@ -236,7 +245,7 @@ def _holes(step: Step, here: Features, found: Sequence[Span | Round | Turn]) -> 
     drawn: list[Dimension] = []
     for size, which in sorted(by_radius.items()):
         centres, middles = _once(here, which)
-        text = _times(len(centres), f"⌀{sized(2 * size)}")
+        text = times(len(centres), f"⌀{sized(2 * size)}")
         axis = here.axes[which[0]]
         drawn.append(Circle(text, centres, middles, axis, size, True, (step.name, "")))
     return drawn
@@ -251,10 +260,6 @@ def _once(here: Features, which: Sequence[int]) -> tuple[np.ndarray, np.ndarray]
         seen.setdefault(tuple(np.round(flat, 3) + 0.0), index)
     kept = list(seen.values())
     return here.centres[kept], here.middles[kept]
-
-
-def _times(count: int, text: str) -> str:
-    return text if count == 1 else f"{count} × {text}"
 
 
 def _level_axis(axis: np.ndarray) -> np.ndarray:
