@@ -79,6 +79,8 @@ function render(model, el, { scene, views }) {
     const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
     marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
     frame.dataset.view = turning.view;
+    frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
+    if (list) list.value = turning.view;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
   };
 
@@ -310,13 +312,13 @@ function render(model, el, { scene, views }) {
     home.append(made);
     return made;
   };
-  let toggles = {}, keys = {}, fits = null, more = null, told = null, across = null, slider = null;
+  let toggles = {}, keys = {}, fits = null, more = null, told = null, across = null, slider = null, list = null;
   const equip = () => {
     tools.replaceChildren();
     const said = words();
     const views = group("wb-views");
     for (const view of Object.keys(VIEWS)) button(...said.views[view], () => whole(view), views);
-    const list = choice(said.look, Object.keys(VIEWS).map((view) => [view, said.views[view][0]]), (view) => whole(view), tools);
+    list = choice(said.look, Object.keys(VIEWS).map((view) => [view, said.views[view][0]]), (view) => whole(view), tools);
     list.className = "wb-view-list";
     button(...said.fit, () => whole());
     button(...said.near, () => turning.zoom(1.25)).classList.add("wb-zoom");
