@@ -146,11 +146,11 @@ def test_views_are_parallel_and_true(shown: Shown):
     shown.look("5", "top")
     shown.button("Dimensions").click()
     seen = shown.still()
+    shown.button("Dimensions").click()
     dark = np.abs(seen - [251, 250, 246]).sum(axis=2) > 90
     rows, columns = np.flatnonzero(dark.sum(axis=1) > 40), np.flatnonzero(dark.sum(axis=0) > 40)
     wide, tall = np.ptp(columns) + 1, np.ptp(rows) + 1
     assert wide / tall == pytest.approx(44 / 24, rel=0.03)
-    shown.button("Dimensions").click()
 
 
 def test_a_size_in_the_picture_leads_to_its_box(shown: Shown):
@@ -309,7 +309,7 @@ def test_a_lost_context_gives_a_still_picture_and_the_way_back(shown: Shown):
 
 
 def test_without_webgl_a_still_picture_and_a_sentence_stand_in(shown: Shown, lab: Any):
-    page = shown.page.context.new_page()
+    page = shown.page.context.browser.new_page()
     page.set_default_timeout(PATIENCE * 1000)
     page.add_init_script(
         """HTMLCanvasElement.prototype.getContext = new Proxy(

@@ -66,6 +66,9 @@ function render(model, el, { scene, views }) {
   let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
   let canvas = null;
   const turning = new Turning(() => ask());
+  const told = document.createElement("div");
+  told.className = "wb-reading-told";
+  told.setAttribute("role", "status");
   const name = document.createElement("div");
   name.className = "wb-pointed";
   name.hidden = true;
@@ -171,7 +174,7 @@ function render(model, el, { scene, views }) {
     }
     if (changed.has("laid") && scene.surface && turning.width > 2) whole("corner");
     if (changed.has("sizes")) followed();
-    press();
+    tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
     ask();
@@ -312,7 +315,7 @@ function render(model, el, { scene, views }) {
     home.append(made);
     return made;
   };
-  let toggles = {}, keys = {}, fits = null, more = null, told = null, across = null, slider = null, list = null;
+  let toggles = {}, keys = {}, fits = null, more = null, across = null, slider = null, list = null;
   const equip = () => {
     tools.replaceChildren();
     const said = words();
@@ -349,10 +352,6 @@ function render(model, el, { scene, views }) {
     slider.addEventListener("input", () => slice({ ...now.section, share: Number(slider.value) }));
     more.append(slider);
     button(...said.across.over, () => slice({ ...now.section, over: !now.section.over }), more);
-    told = document.createElement("span");
-    told.className = "wb-reading-told";
-    told.setAttribute("role", "status");
-    tools.append(told);
     press();
     tell();
   };
@@ -369,13 +368,11 @@ function render(model, el, { scene, views }) {
     if (!more) return;
     more.hidden = !now.section;
     const at = now.section && `${"xyz"[now.section.axis]} ${length(now.section.at)}`;
-    more.lastChild.title = words().across.over[1];
     const picked = now.measuring?.picked.length ?? -1;
-    told.textContent = now.measuring?.reading?.told ?? (picked >= 0 ? words().pick[Math.min(picked, 1)] : at ?? "");
-    if (laidNote()) told.textContent ||= laidNote();
+    const asked = picked >= 0 ? words().pick[Math.min(picked, 1)] : "";
+    told.textContent = now.measuring?.reading?.told || asked || at || scene.laid?.told || "";
     press();
   };
-  const laidNote = () => (scene.laid ? scene.laid.told : "");
 
   // -- a size by its handle --------------------------------------------------------------------
 
@@ -433,7 +430,7 @@ function render(model, el, { scene, views }) {
     model.send({ do: "size", with: [one.step, one.field] });
     reach(one.field, performance.now() + 2000);
   }, grab);
-  frame.append(name);
+  frame.append(name, told);
   equip();
   model.on("change:words", equip);
   views.add(update);
