@@ -61,7 +61,7 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         key, solid, parts = _carried_out(repair, (), cache)
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
+            solid = cache.wholes.get((key, radius), lambda: rounded(before, radius))
         return Assembly(solid, {name: part.shape for name, part in parts.items()})
 
 
