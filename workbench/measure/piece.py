@@ -8,7 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
-from workbench.measure.outline import signed_area
+from workbench.measure.path import signed_area
+from workbench.measure.stretch import Stretch
 from workbench.words import _, measured, number
 
 RIGHT = "right triangle"
@@ -16,6 +17,7 @@ ISOSCELES = "isosceles triangle"
 EQUILATERAL = "equilateral triangle"
 SCALENE = "scalene triangle"
 BOX = "box"
+SEGMENT = "circular segment"
 
 #: Lengths that differ by less than this part of the longest are equal.
 _SAME = 1e-6
@@ -23,7 +25,7 @@ _SAME = 1e-6
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """One triangle or box of an outline, in the outline's own coordinates.
+    """One triangle, box or cap of an outline, in the outline's own coordinates.
 
     ::
 
@@ -37,22 +39,29 @@ class Piece:
     Parameters
     ----------
     points : (3, 2) or (4, 2) corners in mm, counter-clockwise; the base runs from the first
-        to the second
-    kind : "right triangle", "isosceles triangle", "equilateral triangle", "scalene triangle"
-        or "box"; the base of a right triangle is one of its legs
+        to the second. Of a cap: the ends of its arc and its highest point
+    kind : "right triangle", "isosceles triangle", "equilateral triangle", "scalene triangle",
+        "box" or "circular segment"; the base of a right triangle is one of its legs
     where : where it goes, in words
     steps : the arithmetic, a sentence each
+    arc : of a circular segment
     """
 
     points: np.ndarray
     kind: str
     where: str
     steps: tuple[str, ...]
+    arc: Stretch | None = None
 
     @cached_property
     def area(self) -> float:
-        """Area in mm²."""
-        return signed_area(self.points)
+        """Area in mm²; below 0 for a cap that bulges into the outline, which is taken away."""
+        return signed_area(self.points) if self.arc is None else self.arc.cap
+
+    @cached_property
+    def border(self) -> np.ndarray:
+        """(n, 2) points round it, an arc as chords within 0.01 mm."""
+        return self.points if self.arc is None else np.vstack([self.arc.points(), self.arc.end])
 
     @cached_property
     def base(self) -> float:
@@ -62,6 +71,8 @@ class Piece:
     @cached_property
     def height(self) -> float:
         """Height square to the base, in mm."""
+        if self.arc is not None:
+            return abs(self.arc.bow) * self.base / 2
         return self.area / self.base * (1 if self.kind == BOX else 2)
 
     @cached_property
@@ -101,7 +112,7 @@ def triangle_piece(
     turned.setflags(write=False)
     bare = Piece(turned, kind, "", ())
     shown = steps or (_side_words(turned[0], turned[1], _("the base")), _height_words(bare))
-    return Piece(turned, kind, _where(bare, size), (*shown, _area_words(bare)))
+    return Piece(turned, kind, where_in(bare, size), (*shown, _area_words(bare)))
 
 
 def box_piece(corners: np.ndarray, size: np.ndarray, steps: tuple[str, ...] = ()) -> Piece:
@@ -110,7 +121,7 @@ def box_piece(corners: np.ndarray, size: np.ndarray, steps: tuple[str, ...] = ()
     turned.setflags(write=False)
     bare = Piece(turned, BOX, "", ())
     shown = steps or (_side_words(turned[0], turned[1], _("the base")),)
-    return Piece(turned, BOX, _where(bare, size), (*shown, _area_words(bare)))
+    return Piece(turned, BOX, where_in(bare, size), (*shown, _area_words(bare)))
 
 
 def is_right(corners: np.ndarray) -> bool:
@@ -216,7 +227,8 @@ def _area_words(piece: Piece) -> str:
     )
 
 
-def _where(piece: Piece, size: np.ndarray) -> str:
+def where_in(piece: Piece, size: np.ndarray) -> str:
+    """Which part of an outline of (2, 2) ``size`` a piece is in, in words."""
     (x0, y0), (x1, y1) = piece.points[0], piece.points[1]
     place = _place(piece.points, size)
     if abs(piece.tilt) < 1e-6:

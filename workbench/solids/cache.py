@@ -40,7 +40,7 @@ class Kept:
 
 @dataclass(frozen=True)
 class Whole:
-    """What steps came to: the box round each, in the order of the list, and the solid."""
+    """What steps came to: the boxes round each, in the order of the list, and the solid."""
 
     boxes: Mapping[Hashable, np.ndarray]
     solid: Any

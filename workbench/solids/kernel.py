@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 LOCK = threading.RLock()
 
+#: The reflection that makes the other hand of a shape: left is right.
+OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
+
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
 _FACES, _SOLIDS = Kept(20_000), Kept(200)
@@ -97,6 +100,19 @@ def solid_moved(solid: Solid, move: np.ndarray) -> Solid:
     from OCP.TopoDS import TopoDS
 
     return Solid(TopoDS.Solid(moved(solid.wrapped, move)))
+
+
+def reflected(solid: Solid, move: np.ndarray) -> Solid:
+    """A solid after a (4, 4) move that holds a reflection, whose faces look outwards again."""
+    from build123d import Solid
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf
+    from OCP.TopoDS import TopoDS
+
+    mirror = gp_Trsf()
+    mirror.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))
+    other = BRepBuilderAPI_Transform(solid.wrapped, mirror, True).Shape()
+    return Solid(TopoDS.Solid(moved(other, move @ OTHER_HAND)))
 
 
 def sound(solid: Solid) -> bool:

@@ -25,21 +25,37 @@ from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape, Solid
 
 
 @dataclass(frozen=True)
 class Part:
-    """A step's shape in place, the same as a sheet where it is flat, and the (4, 4) move there."""
+    """A step's shape in place, the same as a sheet where it is flat, and the (4, 4) move there.
+
+    more : where it stands several times, all others; ``shape`` is the first
+    """
 
     shape: Solid
     sheet: flat.Sheet | None
     matrix: np.ndarray
+    more: tuple[Solid, ...] = ()
+
+    @property
+    def solids(self) -> list[Solid]:
+        """Every one of it."""
+        return [self.shape, *self.more]
+
+    @property
+    def whole(self) -> Shape:
+        """All of it as one shape."""
+        from build123d import Compound
+
+        return Compound(children=self.solids) if self.more else self.shape
 
     @cached_property
-    def box(self) -> np.ndarray:
-        """(2, 3) lowest and highest corner of a box round it, in mm."""
-        return box_of(self.shape.wrapped)
+    def boxes(self) -> np.ndarray:
+        """(n, 2, 3) lowest and highest corner of a box round each of it, in mm."""
+        return np.array([box_of(solid.wrapped) for solid in self.solids])
 
 
 @dataclass(frozen=True)
@@ -91,7 +107,7 @@ def carried_out(
         return solid
 
     solid = cache.wholes.get(key, make)
-    cache.whole = Whole({_item(step, keys): parts[step.name].box for step in listed}, solid)
+    cache.whole = Whole({_item(step, keys): parts[step.name].boxes for step in listed}, solid)
     return key, solid
 
 
@@ -155,7 +171,7 @@ def _edited(
     """What the last solid becomes where only some steps changed, or None: see local_edit."""
     if cache.whole is None:
         return None
-    boxes = {_item(step, keys): parts[step.name].box for step in steps}
+    boxes = {_item(step, keys): parts[step.name].boxes for step in steps}
     was, now = list(cache.whole.boxes), list(boxes)
     match = SequenceMatcher(None, was, now, autojunk=False)
     changed = [
@@ -166,16 +182,18 @@ def _edited(
     ]
     if not changed or len(changed) > max(2, MANY * (len(was) + len(now))):
         return None
-    around = np.array([parts[step.name].box for step in steps])
+    counts = [len(parts[step.name].boxes) for step in steps]
+    starts = np.cumsum([0, *counts[:-1]])
+    around = np.concatenate([parts[step.name].boxes for step in steps])
 
     def small(region: local_edit.Region) -> Solids:
-        reached = region.reaches(around).tolist()
+        reached = np.logical_or.reduceat(region.reaches(around), starts).tolist()
         near = runs(step for step, here in zip(steps, reached, strict=True) if here)
         stood = [after for *_, after in _standing(_stages(near, keys), parts, keys, cache)]
         return stood[-1] if stood else ()
 
     try:
-        return local_edit.edited(cache.whole.solid, np.array(changed), small)
+        return local_edit.edited(cache.whole.solid, np.concatenate(changed), small)
     except RepairError:
         return None
 
@@ -192,7 +210,7 @@ def _after(
     """What stands after a run."""
     try:
         if run.cuts:
-            tools = [parts[step.name].shape for step in run.steps]
+            tools = [solid for step in run.steps for solid in parts[step.name].solids]
             return kernel.difference(before, tools) if before else before
         bundles = _bundles(run.steps, parts, keys, cache)
         return _union({above: before, **bundles} if before else bundles, number, cache)
@@ -208,7 +226,8 @@ def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part])
     """Why what stands after a run is not one sound solid."""
     if not run.cuts:
         rest = [(_("the rest of the part"), solid) for solid in before]
-        return apart.refusal([*rest, *((s.name, parts[s.name].shape) for s in run.steps)], after)
+        own = [named for step in run.steps for named in _named(step.name, parts[step.name])]
+        return apart.refusal([*rest, *own], after)
     if not after:
         text = _("{cuts} takes everything away; make the cut smaller")
     elif len(after) > 1:
@@ -218,6 +237,12 @@ def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part])
             "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
         )
     return RepairError(text.format(cuts=run.names, count=len(after)))
+
+
+def _named(name: str, part: Part) -> list[tuple[str, Solid]]:
+    """Every solid of a part by its name, numbered where there are several."""
+    several = len(part.solids) > 1
+    return [(f"{name} {n}" if several else name, one) for n, one in enumerate(part.solids, 1)]
 
 
 def _bundles(
@@ -237,7 +262,7 @@ def _bundles(
         sheets = [part.sheet for part in members.values() if part.sheet]
         one = cache.joined.get(together, partial(flat.joined, sheets)) if len(sheets) > 1 else None
         if one is None:
-            bundles |= {key: [part.shape] for key, part in members.items()}
+            bundles |= {key: part.solids for key, part in members.items()}
         else:
             bundles[together] = one
     return bundles

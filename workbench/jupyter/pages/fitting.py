@@ -116,18 +116,20 @@ class Fitting(Panel):
             tooltip=_("How the two are to go together, in the words of ISO 286-1"),
         )
         self.mating = LengthBox(
-            _("It fits"),
+            _("Fits (slot or hole)"),
             lambda: _("what the slot, hole or ledge reads, in {unit}").format(unit=unit_word()),
             lambda: _(
-                "Reading of the counterpart in {unit}; several, separated by spaces, are averaged"
+                "Reading of the slot, hole or shaft in {unit}; several, separated by spaces, are averaged"
             ).format(unit=unit_word()),
         )
         self.say = w.Button(
-            description=_("Say so"), tooltip=_("Note in the repair what this size has to fit")
+            description=_("Save fit"), tooltip=_("Note in the repair what this size has to fit")
         )
         self.say.add_class("wb-main")
         self.fit_note, self.table, self.reason = w.HTML(), w.HTML(), w.HTML()
-        self.apply = w.Button(description=_("Set it"), tooltip=_("Give the step the size proposed"))
+        self.apply = w.Button(
+            description=_("Use this size"), tooltip=_("Give the step the size proposed")
+        )
         self.apply.add_class("wb-main")
         self.size.observe(lambda _change: self._show_chosen(), "value")
         self.say.on_click(lambda _button: self._say())
@@ -139,12 +141,12 @@ class Fitting(Panel):
             tooltip=_("The revision that was printed, or a coupon's piece"),
         )
         self.piece = w.Text(
-            description=_("Its figures"),
+            description=_("Size marked on the piece"),
             placeholder=_("size on the piece, in mm"),
             tooltip=_("The raised figures on the piece of the coupon, in mm"),
         )
         self.outcome = w.Dropdown(
-            description=_("It was"),
+            description=_("Result"),
             options=[(_(outcome, "outcome"), outcome) for outcome in OUTCOMES],
             value="right",
             tooltip=_("How it went in place"),
@@ -446,9 +448,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
     from workbench.checks.fit.fit_report import FitRow
 
     if not rows:
-        return told(
-            _("Nothing is said to fit yet. Choose a size, read what it enters, and say so.")
-        )
+        return told(_("No fit yet. Choose a size, read what it goes into, and save the fit."))
     headings = [*(_(heading) for heading in FitRow.HEADINGS), _("proposed")]
     cells = [
         (

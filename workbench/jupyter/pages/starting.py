@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.jupyter.pages.links import Links, link
+from workbench.jupyter.pages.links import BENCH, Links, link
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
@@ -124,13 +124,7 @@ class Starting:
             self.note.value = told(said(error), "stop")
             return
         self.note.value = told(_("Started as {path}").format(path=path.resolve()), "done")
-        self.links.show(
-            [
-                _("{link}, then choose Run, Run All Cells: your part is on the bench.").format(
-                    link=link(path, _("Open {file}").format(file=path.name))
-                )
-            ]
-        )
+        self.links.show([link(path, _("Open {file} on the bench").format(file=path.name), BENCH)])
 
 
 def _named(step: str, field: str) -> str:

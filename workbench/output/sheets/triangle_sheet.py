@@ -138,7 +138,7 @@ def _split_outline(split: _Split, room: tuple[float, float]) -> tuple[list[Mark]
     They do where their places, dimensioned from the outline's zero, do not all find room.
     """
     for lettered in (False, True) if len(split.outline) <= _PLACED else (True,):
-        for scale in scales_within(np.ptp(split.outline.points, axis=0), room):
+        for scale in scales_within(np.array(split.outline.size), room):
             marks, complete = _outline_marks(split, scale, lettered)
             left, bottom, right, top = extent(marks)
             if right - left <= room[0] and top - bottom <= room[1]:
@@ -150,17 +150,18 @@ def _split_outline(split: _Split, room: tuple[float, float]) -> tuple[list[Mark]
 
 def _outline_marks(split: _Split, scale: float, lettered: bool) -> tuple[list[Mark], bool]:
     corners = split.outline.points * scale
-    closed = np.vstack([corners, corners[:1]])
+    ring = split.outline.chords() * scale
+    closed = np.vstack([ring, ring[:1]])
     taken = Taken([closed])
     marks: list[Mark] = []
     for piece in split.pieces:
-        ring = np.vstack([piece.points, piece.points[:1]]) * scale
-        marks.append(Stroke(ring, "hidden"))
+        cut = np.vstack([piece.border, piece.border[:1]]) * scale
+        marks.append(Stroke(cut, "hidden"))
     marks.append(Stroke(closed, "outline"))
     for x, y, across in split.holes:
         marks.append(Stroke(_round(x, y, across) * scale, "outline"))
         taken.add_line("outline", _round(x, y, across) * scale)
-    (left, bottom), (right, top) = corners.min(axis=0), corners.max(axis=0)
+    (left, bottom), (right, top) = split.outline.box * scale
     frame = (float(left), float(bottom), float(right), float(top))
     if lettered:
         named = zip(_letters(len(corners)), corners, _outward(corners), strict=True)
@@ -195,7 +196,7 @@ def _numerals(split: _Split, scale: float, taken: Taken, frame: Box) -> tuple[li
         middle = piece.points.mean(axis=0) * scale
         low = float(middle[1]) - CAPITALS * HEADING * POINT / 2
         numeral = Words(str(index), float(middle[0]), low, HEADING, "middle", bold=True)
-        shape, box = shapely.Polygon(piece.points * scale), shapely.box(*numeral.box)
+        shape, box = shapely.Polygon(piece.border * scale), shapely.box(*numeral.box)
         if shape.intersection(box).area < _WITHIN * box.area or taken.hits("words", numeral.box):
             crowded.append((str(index), middle[None]))
         else:
@@ -261,9 +262,11 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
     """Each piece's steps, each hole's, and the sum, as blocks that stay on one page."""
     blank = BLANK + BLANK
     for index, piece in enumerate(split.pieces, 1):
-        title = _("Piece {index}: {kind}").format(
-            index=index, kind=_(piece.kind) if answers else blank
-        )
+        title = (
+            _("Piece {index}: {kind}")
+            if piece.area > 0
+            else _("Piece {index}, to be taken away: {kind}")
+        ).format(index=index, kind=_(piece.kind) if answers else blank)
         yield _steps(title, piece.steps, width, answers)
     for index, (_x, _y, across) in enumerate(split.holes, 1):
         half = across / 2
