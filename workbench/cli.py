@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from workbench import __version__, units
 from workbench.errors import RepairError
+from workbench.gate import shown
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
@@ -31,6 +32,9 @@ FINE, STOPPED, BAD = 0, 1, 2
 
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
+
+#: Commands that use the geometry kernel in their own process.
+BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
 Run = Callable[[argparse.Namespace], int]
 
@@ -80,8 +84,18 @@ def _unknown(word: str, known: Iterable[str], program: str) -> RepairError:
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command with these words and return its exit code."""
-    words = sys.argv[1:] if words is None else list(words)
+    """Run the command with these words and return its exit code.
+
+    Without words, those of the shell are run where they can be stopped, and are held to limits.
+    """
+    if words is None:
+        typed = sys.argv[1:]
+        if typed[:1] and typed[0] in BOUNDED:
+            from workbench import fork
+
+            return fork.command(lambda: main(typed), _complain)
+        words = typed
+    words = list(words)
     try:
         if words and not words[0].startswith("-") and words[0] not in COMMANDS:
             raise _unknown(words[0], COMMANDS, "workbench")
@@ -97,11 +111,15 @@ def main(words: Sequence[str] | None = None) -> int:
     except (KeyboardInterrupt, Exception) as error:
         if os.environ.get("WORKBENCH_DEBUG"):
             raise
-        print(f"workbench: {_sentence(error)}", file=sys.stderr)
+        _complain(_sentence(error))
         with suppress(RepairError):
             _tell_shared_faults()
         return BAD
     return FINE
+
+
+def _complain(sentence: str) -> None:
+    print(f"workbench: {shown(sentence)}", file=sys.stderr)
 
 
 def _tell_shared_faults() -> None:
@@ -109,7 +127,7 @@ def _tell_shared_faults() -> None:
     for name in ("workbench.data", "workbench.output.notebook.shared_folders"):
         if name in sys.modules:
             for text in sys.modules[name].faults():
-                print(f"workbench: {text}", file=sys.stderr)
+                _complain(text)
 
 
 def _sentence(error: BaseException) -> str:
@@ -121,7 +139,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "a fault of the tool itself ({reason}); nothing of yours was lost; with "
+        "an internal error ({reason}); nothing of yours was lost; with "
         "WORKBENCH_DEBUG=1 it tells more"
     ).format(reason=f"{type(error).__name__}: {error}")
 
@@ -149,7 +167,7 @@ def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 
 def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Start JupyterLab on your copies of the notebooks and templates."""
+    """Open a notebook on the bench in JupyterLab; without one, your copies of the lessons."""
     parser.add_argument(
         "notebook",
         nargs="?",
@@ -157,7 +175,8 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         help=_("the notebook to open (default: notebooks/00-start.ipynb)"),
     )
     _folder_option(
-        parser, _("your folder; here if it has notebooks/00-start.ipynb, else workbench-class")
+        parser,
+        _("your folder (default: here if it has notebooks/00-start.ipynb, else workbench-class)"),
     )
     parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
     parser.add_argument(
@@ -171,17 +190,33 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     )
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output.notebook import shelf
+        from workbench.output.notebook import opening, shelf
+        from workbench.output.notebook.bundled import is_checkout
 
-        folder = Path(given.folder) if given.folder else shelf.home()
+        folder = Path(given.folder) if given.folder else opening.home()
+        if is_checkout(folder.resolve()):
+            raise RepairError(
+                _(
+                    "{folder} is workbench's own source; give a folder of yours with --folder"
+                ).format(folder=folder.resolve())
+            )
         for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
         if given.only_copy:
             print(_("the notebooks are in {folder}").format(folder=folder.resolve()))
             return FINE
-        notebook = Path(given.notebook) if given.notebook else folder / shelf.START
-        return _become(shelf.lab_command(notebook, folder, given.port, given.no_browser))
+        notebook = opening.notebook_in(folder, given.notebook)
+        runs = bool(given.notebook) and opening.may_run(notebook)
+        if given.notebook and notebook.is_file() and not runs:
+            print(
+                _(
+                    "{notebook} has code that the tool did not write: read it, then choose Run, "
+                    "Run All Cells"
+                ).format(notebook=notebook.name)
+            )
+        command = opening.lab_command(notebook, folder, given.port, given.no_browser, runs)
+        return _become(command)
 
     return run
 
@@ -527,6 +562,11 @@ def _repair_arguments(
         "--parts", metavar=_("FILE"), help=_("a file of your own template functions, run first")
     )
     parser.add_argument(
+        "--as-saved",
+        action="store_true",
+        help=_("the notebook as it was saved, without what its bench has kept since"),
+    )
+    parser.add_argument(
         "--use",
         action="append",
         default=[],
@@ -548,6 +588,12 @@ def _repair(given: argparse.Namespace) -> Repair:
     if given.parts:
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
+    if given.repair.endswith(".ipynb") and not given.as_saved:
+        from workbench.output.notebook import recovery
+
+        repair, told = recovery.newest(Path(given.repair), repair)
+        for line in told:
+            print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
 
 

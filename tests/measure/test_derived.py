@@ -29,7 +29,7 @@ def test_the_arithmetic_is_in_words():
     left = combine(plus={"overall": overall}, minus={"inset": inset})
     assert left.value == pytest.approx(52.7)
     assert str(left).startswith("overall 64.2 minus inset 11.5 leaves 52.70 ± 0.18 mm, ")
-    assert str(left).endswith("% of the doubt from overall")
+    assert str(left).endswith("% of the uncertainty from overall")
     whole = combine(plus={"base": "35", "overhang": 5.0})
     assert str(whole).startswith("base 35.0 plus overhang 5.0 makes 40.0")
 
@@ -75,7 +75,7 @@ def test_a_size_of_a_solution_says_what_to_measure_better():
     sketch.read("square", "A").read("square", "B").read("square", "C")
     size = solve(sketch).size("diagonal", "AC")
     assert size.most == "side A B"
-    assert str(size) == "diagonal A C is 50.0 ± 0.2 mm, 100 % of the doubt from side A B"
+    assert str(size) == "diagonal A C is 50.0 ± 0.2 mm, 100 % of the uncertainty from side A B"
 
 
 @pytest.mark.parametrize(

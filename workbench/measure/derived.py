@@ -60,7 +60,7 @@ class Derived:
             text = _("{name} is {value}").format(name=self.name, value=value)
         if self.most is None or len(self.shares) < 2:
             return text
-        return _("{text}, {share} % of the doubt from {reading}").format(
+        return _("{text}, {share} % of the uncertainty from {reading}").format(
             text=text, share=number(100 * self.shares[self.most], 0), reading=self.most
         )
 
@@ -85,7 +85,7 @@ def combine(
 
     >>> left = combine(plus={"overall": Reading("64.2")}, minus={"inset": Reading("11.5", "ruler")})
     >>> print(left)
-    overall 64.2 minus inset 11.5 leaves 52.7 ± 0.3 mm, 100 % of the doubt from inset
+    overall 64.2 minus inset 11.5 leaves 52.7 ± 0.3 mm, 100 % of the uncertainty from inset
     """
     if not plus:
         raise RepairError(_("there is nothing to add up; name at least one size"))
