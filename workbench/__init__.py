@@ -50,6 +50,8 @@ _HOMES = {
     "Seat": "workbench.solids.seat",
     "At": "workbench.solids.seat",
     "Same": "workbench.solids.same",
+    "Row": "workbench.solids.repeats",
+    "Ring": "workbench.solids.repeats",
     "Load": "workbench.solids.service",
     "Fit": "workbench.solids.service",
     "Trial": "workbench.solids.service",

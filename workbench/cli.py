@@ -139,7 +139,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "a fault of the tool itself ({reason}); nothing of yours was lost; with "
+        "an internal error ({reason}); nothing of yours was lost; with "
         "WORKBENCH_DEBUG=1 it tells more"
     ).format(reason=f"{type(error).__name__}: {error}")
 
@@ -167,7 +167,7 @@ def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 
 def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Start JupyterLab on your copies of the notebooks and templates."""
+    """Open a notebook on the bench in JupyterLab; without one, your copies of the lessons."""
     parser.add_argument(
         "notebook",
         nargs="?",
@@ -175,7 +175,8 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         help=_("the notebook to open (default: notebooks/00-start.ipynb)"),
     )
     _folder_option(
-        parser, _("your folder; here if it has notebooks/00-start.ipynb, else workbench-class")
+        parser,
+        _("your folder (default: here if it has notebooks/00-start.ipynb, else workbench-class)"),
     )
     parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
     parser.add_argument(
@@ -189,17 +190,33 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     )
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output.notebook import shelf
+        from workbench.output.notebook import opening, shelf
+        from workbench.output.notebook.bundled import is_checkout
 
-        folder = Path(given.folder) if given.folder else shelf.home()
+        folder = Path(given.folder) if given.folder else opening.home()
+        if is_checkout(folder.resolve()):
+            raise RepairError(
+                _(
+                    "{folder} is workbench's own source; give a folder of yours with --folder"
+                ).format(folder=folder.resolve())
+            )
         for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
         if given.only_copy:
             print(_("the notebooks are in {folder}").format(folder=folder.resolve()))
             return FINE
-        notebook = Path(given.notebook) if given.notebook else folder / shelf.START
-        return _become(shelf.lab_command(notebook, folder, given.port, given.no_browser))
+        notebook = opening.notebook_in(folder, given.notebook)
+        runs = bool(given.notebook) and opening.may_run(notebook)
+        if given.notebook and notebook.is_file() and not runs:
+            print(
+                _(
+                    "{notebook} has code that the tool did not write: read it, then choose Run, "
+                    "Run All Cells"
+                ).format(notebook=notebook.name)
+            )
+        command = opening.lab_command(notebook, folder, given.port, given.no_browser, runs)
+        return _become(command)
 
     return run
 
@@ -545,6 +562,11 @@ def _repair_arguments(
         "--parts", metavar=_("FILE"), help=_("a file of your own template functions, run first")
     )
     parser.add_argument(
+        "--as-saved",
+        action="store_true",
+        help=_("the notebook as it was saved, without what its bench has kept since"),
+    )
+    parser.add_argument(
         "--use",
         action="append",
         default=[],
@@ -566,6 +588,12 @@ def _repair(given: argparse.Namespace) -> Repair:
     if given.parts:
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
+    if given.repair.endswith(".ipynb") and not given.as_saved:
+        from workbench.output.notebook import recovery
+
+        repair, told = recovery.newest(Path(given.repair), repair)
+        for line in told:
+            print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
 
 
