@@ -25,7 +25,7 @@ class ShapeChooser(anywidget.AnyWidget):
     _esm = (Path(__file__).parent / "shape_chooser.js").read_text(encoding="utf-8")
 
     label = traitlets.Unicode().tag(sync=True)
-    shapes = traitlets.List().tag(sync=True)
+    shapes: traitlets.List[tuple[str, str]] = traitlets.List().tag(sync=True)
     chosen = traitlets.Unicode().tag(sync=True)
     pictures = traitlets.Dict().tag(sync=True)
 
