@@ -23,7 +23,7 @@ from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape, Solid
 
 
 @dataclass(frozen=True)
@@ -58,13 +58,18 @@ def runs(steps: Iterable[Step]) -> list[Run]:
 
 
 def carried_out(
-    steps: Iterable[Step], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> tuple[Hashable, Solid]:
+    steps: Iterable[Step],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> tuple[Hashable, Shape]:
     """What the steps come to, with a key that changes when it does.
 
     Parameters
     ----------
     parts, keys : for each step by its name, its shape in place and what tells that from others
+    bodies : how many may stand loose of each other
 
     Raises
     ------
@@ -81,13 +86,17 @@ def carried_out(
         standing = cache.solids.get(key, make)
         if not all(map(kernel.sound, standing)):
             raise _refusal(run, before, standing, parts)
-        if len(standing) == 1:
+        if 0 < len(standing) <= bodies:
             blamed = None
         elif blamed is None:
             # A later step may still join what is loose here.
             blamed = run, before, standing
     if blamed is not None:
         raise _refusal(*blamed, parts)
+    if len(standing) > 1:
+        from build123d import Compound
+
+        return key, Compound(list(standing))
     return key, standing[0]
 
 
