@@ -39,7 +39,7 @@ def ball_and_socket() -> tuple[Manifold, Manifold]:
 
 PAIRS = {
     "a ball in a socket": ball_and_socket,
-    "bumps over bumps": lambda: (bumpy(), bumpy().translate([0, 0, 4.6])),
+    "bumps over bumps": lambda: (bumpy(), bumpy().translate([0, 0, 6.3])),
     "bumps into bumps": lambda: (bumpy(), bumpy().translate([1, 0.5, 3.0])),
 }
 
@@ -59,7 +59,7 @@ def test_the_whole_of_it_takes_less_than_fifty_intersections(name: str, motion: 
 
     # Overlapping, as the two would be where they run into each other.
     shifted = one.translate([3, 2, 1])
-    ratio = compared(all_of_it, lambda: (shifted ^ two).volume())
+    ratio = compared(all_of_it, lambda: Manifold.volume(shifted ^ two))
     print(f"{name}, {motion}: {ratio:.1f} intersections")
     assert ratio < 50
 

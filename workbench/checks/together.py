@@ -30,7 +30,7 @@ RUB = 0.04
 _FURTHER = 0.5
 
 #: Places on the way that are tried to find where it catches first.
-_HALVINGS = 4
+_HALVINGS = 2
 
 SOURCE = "room: common practice, no source; shapes: manifold3d"
 
@@ -134,11 +134,12 @@ def judged(
     one, two = _solid(part, subject.repair.name), _solid(other, name)
     overlap = Overlap.of(one, two)
     if overlap is not None:
+        # How it comes there is asked when there is room for it.
         yield _runs_into(subject, overlap, one, two, name)
-    else:
-        yield _least_gap(subject, one, two, where, gap, printed)
+        return
+    yield _least_gap(subject, one, two, where, gap, printed)
     if motion is not None:
-        catch = way_in(part, two, motion, one if overlap else None)
+        catch = way_in(part, two, motion)
         if catch is not None:
             yield _caught(catch, motion, name, where)
         else:
@@ -151,26 +152,23 @@ def judged(
             )
 
 
-def way_in(part: Mesh, other: Manifold, motion: Motion, placed: Manifold | None) -> Catch | None:
-    """Where the part catches on its way to its place; None where it passes.
-
-    placed : the part in place where it runs into the other there: that is no catch of the way
-    """
+def way_in(part: Mesh, other: Manifold, motion: Motion) -> Catch | None:
+    """Where the part catches on its way to its place; None where it passes."""
     count = motion.stretches()
-    rest = other if placed is None else other - placed
+    begun = Overlap.of(_solid((motion.before(part[0], 1.0), part[1]), ""), other, RUB)
+    if begun is not None:
+        return Catch(begun, 1.0)
     for index in range(count):
         first, last = 1 - index / count, 1 - (index + 1) / count
-        if not _catches(part, motion, first, last, rest):
+        found = _catches(part, motion, first, last, other)
+        if found is None:
             continue
         low, high = first, last
         for _turn in range(_HALVINGS):
             middle = (low + high) / 2
-            low, high = (
-                (low, middle) if _catches(part, motion, low, middle, rest) else (middle, high)
-            )
-        found = _catches(part, motion, low, high, rest)
-        if found is not None:
-            return Catch(found, high)
+            sooner = _catches(part, motion, low, middle, other)
+            low, high, found = (middle, high, found) if sooner is None else (low, middle, sooner)
+        return Catch(found, high)
     return None
 
 
@@ -178,18 +176,22 @@ def _catches(
     part: Mesh, motion: Motion, first: float, last: float, other: Manifold
 ) -> Overlap | None:
     """The largest overlap of what the part sweeps between two shares of the way to go."""
+    import manifold3d
+
     vertices, _faces = part
     start, end = motion.before(vertices, first), motion.before(vertices, last)
     box = np.array(other.bounding_box()).reshape(2, 3)
-    found: Overlap | None = None
-    for corners, faces in swept(part, start, end):
-        if (corners.min(axis=0) > box[1]).any() or (corners.max(axis=0) < box[0]).any():
-            continue
-        body = _manifold(corners, faces)
-        overlap = body and Overlap.of(body, other, RUB)
-        if overlap and (found is None or overlap.volume > found.volume):
-            found = overlap
-    return found
+    near = [
+        body
+        for corners, faces in swept(part, start, end)
+        if (corners.min(axis=0) < box[1]).all()
+        and (corners.max(axis=0) > box[0]).all()
+        and (body := _manifold(corners, faces)) is not None
+    ]
+    if not near:
+        return None
+    # Prisms that overlap count twice: what is asked is whether there is anything, and where.
+    return Overlap.of(manifold3d.Manifold.compose(near), other, RUB)
 
 
 def _runs_into(

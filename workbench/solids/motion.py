@@ -27,8 +27,11 @@ WAYS = {
 AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
 #: A turn is swept in straight stretches of at most this many degrees, in at most so many. At
-#: 20 mm from the axis a stretch of 10 degrees falls 0.08 mm short of the arc.
-_STRETCH, _STRETCHES = 10.0, 18
+#: 20 mm from the axis a stretch of 10 degrees falls 0.08 mm short of the arc, one of 15 0.17 mm.
+_STRETCH, _STRETCHES = 10.0, 12
+
+#: A slide is swept in so many: what catches early is found before most is looked at.
+_PARTS = 8
 
 #: Longest slide, in mm.
 FARTHEST = 1000.0
@@ -53,8 +56,8 @@ class Slide:
         return vertices - share * self.by * np.array(WAYS[self.way])
 
     def stretches(self) -> int:
-        """In how many stretches it is swept; a slide is straight."""
-        return 1
+        """In how many stretches it is swept."""
+        return _PARTS
 
     def told(self, share: float) -> str:
         """How far it has come when this share of the way is still to go."""
