@@ -21,6 +21,8 @@ ROOMS = (
     "units",
     "words",
     "gate",
+    "process",
+    "fork",
     "data",
     "measure",
     "solids",
@@ -101,7 +103,18 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "folders", "units", "words", "gate", "cli", "locale"):
+    if room in (
+        "",
+        "errors",
+        "folders",
+        "units",
+        "words",
+        "gate",
+        "process",
+        "fork",
+        "cli",
+        "locale",
+    ):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT

@@ -182,3 +182,15 @@ def test_every_dependency_is_accounted_for() -> None:
     for wanted in [*project["dependencies"], *extras]:
         name = re.split(r"[<>=\[]", wanted)[0]
         assert f"| {name} |" in told, f"DEVELOPERS.md does not say why {name}"
+
+
+@pytest.mark.parametrize("lock", ["run", "test"])
+def test_every_dependency_is_locked_with_its_hash(lock: str) -> None:
+    text = (ROOT / ".lock" / f"{lock}.txt").read_text(encoding="utf-8")
+    pins = re.findall(r"^([\w.-]+)(?:\[[\w,]+\])?==\S+.*?\\\n +--hash=sha256:", text, re.MULTILINE)
+    whole = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    wanted = [*whole["project"]["dependencies"], *whole["build-system"]["requires"]]
+    if lock == "test":
+        wanted += whole["project"]["optional-dependencies"]["test"]
+    names = {re.split(r"[<>=\[]", each)[0].lower().replace("_", "-") for each in wanted}
+    assert names <= {pin.lower().replace("_", "-") for pin in pins}

@@ -54,6 +54,8 @@ _HOMES = {
     "Turn": "workbench.solids.motion",
     "Counterpart": "workbench.solids.counterpart",
     "Loose": "workbench.solids.counterpart",
+    "Row": "workbench.solids.repeats",
+    "Ring": "workbench.solids.repeats",
     "Load": "workbench.solids.service",
     "Fit": "workbench.solids.service",
     "Trial": "workbench.solids.service",

@@ -272,5 +272,5 @@ def test_the_numbers_of_a_place_are_sizes():
 
 def test_a_place_has_no_other_numbers(refused):
     repair = block().add("box", Seat("top of block", edge="right"), "p")
-    with refused("the place of p has no 'along'", "inset, across"):
+    with refused("p has no 'place.along'", "place.inset, place.across"):
         repair.change("p", **{"place.along": 2})

@@ -6,10 +6,12 @@ import math
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from workbench.measure.fillets import Arc, middles
+from workbench.measure.repeated_readings import hand_of, hurried
 from workbench.measure.sketch import Sketch, Trace
 from workbench.measure.slopes import SQUARE, add_distances, add_spans, add_turns
 from workbench.measure.table_row import STATEMENTS, Row
@@ -52,12 +54,14 @@ class Equations:
     observed : (m,) in mm or degrees
     sigma : (m,) standard uncertainty; for an exact statement what stands in for it at first
     exact : (m,) whether it must hold exactly
+    hand : how far two settings of the jaws differ, standard, in mm: as supposed or as repeats tell
     start : (p,) the corners as drawn, to the scale of the readings
     free : (f,) indices of the unknowns that are solved for
     """
 
     def __init__(self, sketch: Sketch) -> None:
         self.sketch = sketch
+        self.hand = hand_of(sketch.rows, sketch.setting)
         self.points = [*sketch.corners, *sketch.circles]
         self._index = {name: i for i, name in enumerate(self.points)}
         radii = [row.where for row in sketch.rows if row.kind == "radius"]
@@ -80,6 +84,24 @@ class Equations:
         other._compile(rows, None)
         return other
 
+    def widened(self, share: float) -> Equations:
+        """The same equations with every reading less sure by a factor."""
+        other = copy(self)
+        other.sigma = self.sigma * share
+        return other
+
+    @cached_property
+    def hurry(self) -> float:
+        """By how much readings as a whole may be less sure than supposed, for a hurried hand.
+
+        The hand is supposed where no uncertainty is given; repeats tell it.
+        """
+        rows = [row for row in self.sketch.rows if not row.exact]
+        calm = [row.sigma(self.hand) for row in rows]
+        fast = [row.sigma(hurried(self.sketch.rows, self.hand)) for row in rows]
+        shares = [f / c for f, c in zip(fast, calm, strict=True)]
+        return float(np.median(shares)) if shares else 1.0
+
     # -- building ----------------------------------------------------------------------------
 
     def _compile(self, rows: Sequence[Row], trace: Trace | None) -> None:
@@ -94,7 +116,7 @@ class Equations:
         for i, row in enumerate(rows):
             observed.append(self._row(i, row))
         names = [row.name for row in rows]
-        sigma = [row.sigma(sketch.setting) or _SOFT[row.measures] for row in rows]
+        sigma = [row.sigma(self.hand) or _SOFT[row.measures] for row in rows]
         exact = [row.exact for row in rows]
         degrees = [row.measures == "°" for row in rows]
         self._traced = len(names)

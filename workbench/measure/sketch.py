@@ -14,9 +14,9 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.measure.corners import drawn_at, names_of, point_name
 from workbench.measure.outline import Outline, signed_area
+from workbench.measure.reading import SETTING
 from workbench.measure.stretch import Stretch
 from workbench.measure.table_row import (
-    SETTING,
     Row,
     Term,
     check_kind,

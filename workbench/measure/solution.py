@@ -148,13 +148,24 @@ class Solution:
 
     @property
     def suspect(self) -> str | None:
-        """Name of the reading whose removal restores agreement, or None."""
+        """Name of the reading whose removal restores agreement, or None; the first of two."""
         return self.doubt.suspect
 
     @property
+    def suspects(self) -> tuple[str, ...]:
+        """Names of the readings, none, one or two, whose removal restores agreement."""
+        return self.doubt.suspects
+
+    @property
     def undecided(self) -> tuple[str, ...]:
-        """Readings of which one is wrong but which cannot be told apart."""
+        """Readings of which one or two are wrong but which cannot be told apart."""
         return self.doubt.undecided
+
+    @cached_property
+    def widening(self) -> float:
+        """By how much every uncertainty was widened because the readings scatter more than stated."""
+        sigma = self.everything.equations.sigma
+        return float(self.adjusted.equations.sigma[0] / sigma[0])
 
     @cached_property
     def unchecked(self) -> tuple[str, ...]:
@@ -177,7 +188,7 @@ class Solution:
         >>> for place, value in (("A B", 40), ("B C", 30), ("A C", 50)):
         ...     sketch = sketch.read("side", place, value)
         >>> print(solve(sketch).size("height", "B over A C"))
-        height B over A C is 24.00 ± 0.02 mm, 52 % of the doubt from side B C
+        height B over A C is 24.00 ± 0.02 mm, 52 % of the uncertainty from side B C
         """
         probe = Sketch(self.sketch.corners)
         probe.circles, probe.bows = self.sketch.circles, self.sketch.bows

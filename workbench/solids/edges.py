@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import seating
+from workbench.solids import patterns, seating
 from workbench.solids.kernel import extent, moved, parts_of
+from workbench.solids.repeats import WAYS, Ring, Row
 from workbench.solids.seat import Seat, edges_of, runs
 from workbench.solids.step import Step
 from workbench.words import _, number
@@ -56,25 +57,33 @@ def held(step: Step, under: Shape, seat: np.ndarray, part: Shape, own: np.ndarra
     """
     place = step.place
     assert isinstance(place, Seat)
-    if not place.edges and not place.within:
+    if not (place.edges or place.within or step.repeat):
         return place
     faces = [moved(face, np.linalg.inv(seat)) for face in seating.side_faces(under, place.face)]
     faces = faces or [moved(under.wrapped, np.linalg.inv(seat))]
     laid = _Laid.of(place, part, own)
+    inward = 0.0
     if place.edges:
-        place = _shifted(place, seat, faces, laid)
+        inward = patterns.inward(step, seat)
+        middle = isinstance(step.repeat, Ring)
+        place = _shifted(place, seat, faces, laid, middle)
     if place.within:
         _refuse_over(step.name, place, seat, faces, laid)
+    if step.repeat:
+        _refuse_off(step, place, inward, seat, faces, laid)
     return place
 
 
-def _shifted(place: Seat, seat: np.ndarray, faces: Sequence[TopoDS_Shape], laid: _Laid) -> Seat:
+def _shifted(
+    place: Seat, seat: np.ndarray, faces: Sequence[TopoDS_Shape], laid: _Laid, middle: bool
+) -> Seat:
     """Solve for both offsets: each edge gives one line, an offset that is given another."""
     rows, sums = [], []
     for edge, inset in zip(place.edges, place.insets, strict=True):
         line = _edge_line(faces, (seat[:3, :3].T @ seating.DIRECTIONS[edge])[:2])
         rows.append(line.outward)
-        sums.append(line.far - inset - laid.reach(line.outward))
+        own = 0.0 if middle else laid.reach(line.outward)
+        sums.append(line.far - inset - own)
     taken = {runs(place.face, edge) for edge in place.edges}
     for way, axis in (("along", (1.0, 0.0)), ("across", (0.0, 1.0))):
         if way not in taken:
@@ -105,6 +114,69 @@ def _refuse_over(
                         edge=_(_edge_towards(place.face, sign * seat[:3, axis])),
                     )
                 )
+
+
+def _refuse_off(
+    step: Step,
+    place: Seat,
+    inward: float,
+    seat: np.ndarray,
+    faces: Sequence[TopoDS_Shape],
+    laid: _Laid,
+) -> None:
+    """Refuse a row or a ring of which some would stand past an edge of the face."""
+    low, high = (corner[:2] for corner in extent(faces))
+    repeat, middle = step.repeat, np.array([place.along, place.across])
+    assert repeat is not None
+    if isinstance(repeat, Row) and repeat.direction == "out":
+        return
+    ways = [WAYS.index(repeat.direction)] if isinstance(repeat, Row) else [0, 1]
+    moves = repeat.moves(inward)
+    for axis in ways:
+        for sign, border in ((1.0, high[axis]), (-1.0, -low[axis])):
+            outward = np.eye(2)[axis] * sign
+            reaches = [
+                float(laid.extent(move[:2, :2].T @ outward) + (middle + move[:2, 3]) @ outward)
+                for move in _outermost(moves, outward)
+            ]
+            over = max(reaches) - border
+            if over > _SAME:
+                edge = _(_edge_towards(place.face, sign * seat[:3, axis]))
+                raise RepairError(_off(step, place, edge, over, inward))
+
+
+def _outermost(moves: Sequence[np.ndarray], outward: np.ndarray) -> list[np.ndarray]:
+    """The moves that may lead furthest in a direction: ends of a row; of a ring the far half."""
+    far = [float(move[:2, 3] @ outward) for move in moves]
+    turned = any(not np.allclose(move[:3, :3], np.eye(3)) for move in moves)
+    least = (min(far) + max(far)) / 2 if turned else max(far) - _SAME
+    return [move for move, one in zip(moves, far, strict=True) if one >= least]
+
+
+def _off(step: Step, place: Seat, edge: str, over: float, inward: float) -> str:
+    repeat = step.repeat
+    names = {"name": step.name, "over": number(over), "edge": edge, "step": place.step}
+    names["face"] = _(place.face)
+    if isinstance(repeat, Ring):
+        return _(
+            "{name}: a ring of radius {radius} mm reaches {over} mm past the {edge} edge of the {face} of {step}; give a radius of at most {most} mm, or make {step} larger"
+        ).format(radius=number(repeat.radius), most=number(max(repeat.radius - over, 0)), **names)
+    assert repeat is not None
+    # What goes past one end may be taken off the whole length, or off both halves of it.
+    room = (repeat.n - 1) * repeat.pitch - over * (1 if inward else 2)
+    if room < 0 or repeat.n == 1:
+        return _(
+            "{name} reaches {over} mm past the {edge} edge of the {face} of {step} even by itself; make it smaller, move it, or make {step} larger"
+        ).format(**names)
+    return _(
+        "{name}: {n} at a pitch of {pitch} mm reach {over} mm past the {edge} edge of the {face} of {step}; give at most {most}, or a pitch of at most {room} mm"
+    ).format(
+        n=repeat.n,
+        pitch=number(repeat.pitch),
+        most=int(room / repeat.pitch + 1e-9) + 1,
+        room=number(room / (repeat.n - 1)),
+        **names,
+    )
 
 
 def _edge_towards(face: str, way: np.ndarray) -> str:

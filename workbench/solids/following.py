@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Count, Size
+from workbench.solids.repeats import Ring, Row
 from workbench.solids.same import Same
-from workbench.solids.seat import PREFIX, Place
+from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
 from workbench.words import _
+
+Held = TypeVar("Held", Seat, At, Row, Ring)
 
 
 def taken_apart(given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Same]]:
@@ -21,16 +24,18 @@ def taken_apart(given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Sam
     return {name: value for name, value in given.items() if name not in follows}, follows
 
 
-def place_taken_apart(place: Place) -> tuple[Place, dict[str, Same], dict[str, Reading]]:
-    """A place in plain numbers, with what follows others and what was read, by the step's names."""
-    numbers = place.numbers()
-    plain, follows = taken_apart(numbers)
+def held_taken_apart(holder: Held, prefix: str) -> tuple[Held, dict[str, Same], dict[str, Reading]]:
+    """A place or a pattern in plain numbers, with what follows others and what was read.
+
+    These are named as the step names them, with ``prefix``.
+    """
+    plain, follows = taken_apart(holder.numbers())
     read = {name: value for name, value in plain.items() if isinstance(value, Reading)}
-    settled = {name: 0.0 for name in follows} | {name: found.value for name, found in read.items()}
+    settled = {n: holder.blank(n) for n in follows} | {n: one.value for n, one in read.items()}
     return (
-        place.with_numbers(settled) if settled else place,
-        {PREFIX + name: same for name, same in follows.items()},
-        {PREFIX + name: found for name, found in read.items()},
+        holder.with_numbers(settled) if settled else holder,
+        {prefix + name: same for name, same in follows.items()},
+        {prefix + name: found for name, found in read.items()},
     )
 
 

@@ -31,7 +31,18 @@ NOTHING = 1e-4
 DECIMALS = 10
 
 #: Words that adding and changing a step take for themselves.
-RESERVED = ("self", "template", "seat", "name", "place", "step", "cuts")
+RESERVED = (
+    "self",
+    "template",
+    "seat",
+    "name",
+    "place",
+    "step",
+    "cuts",
+    "repeat",
+    "mirror",
+    "other_hand",
+)
 
 
 @dataclass(frozen=True)

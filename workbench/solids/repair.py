@@ -16,12 +16,14 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue, following, limits
 from workbench.solids.counterpart import Counterpart, Loose, counterpart_of, room
+from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.motion import Motion
 from workbench.solids.parameters import Size
+from workbench.solids.repeats import REPEAT, Repeat, mirror_of
 from workbench.solids.same import Same
-from workbench.solids.seat import FACES, PREFIX, At, Place, Seat
+from workbench.solids.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
@@ -30,8 +32,23 @@ from workbench.words import _
 #: everything that adds, wherever it stood.
 FORMAT = 2
 
+#: Ends a pattern.
+ONCE = "once"
+
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Where and how often a new step is to stand, as :meth:`Repair.add` was told."""
+
+    seat: str | Place | None
+    name: str | None
+    cuts: bool
+    repeat: Repeat | None
+    mirror: str
+    other_hand: bool
 
 
 @dataclass
@@ -49,6 +66,7 @@ class Repair:
     limits : what must hold between sizes for the part to do its job
     counterparts : what the part works with (:meth:`against`)
     loose : its bodies that do not touch the rest on purpose (:meth:`let_loose`)
+    eases : rounds and chamfers on chosen edges, which come after all steps
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -77,6 +95,7 @@ class Repair:
     limits: tuple[Limit, ...] = ()
     counterparts: tuple[Counterpart, ...] = ()
     loose: tuple[Loose, ...] = ()
+    eases: tuple[Ease, ...] = ()
 
     def __post_init__(self) -> None:
         gate.name(_("name of the part"), self.name)
@@ -105,6 +124,9 @@ class Repair:
         template: str | Callable[..., Any],
         seat: str | Place | None = None,
         name: str | None = None,
+        repeat: Repeat | None = None,
+        mirror: str = "",
+        other_hand: bool = False,
         **values: Any,
     ) -> Repair:
         """Add a part: a template by name or function, with its values.
@@ -114,6 +136,10 @@ class Repair:
         template : "fin", "tab", ... or a function annotated like them
         seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
         name : of the step; the template's name, numbered if taken, unless given
+        repeat : ``Row(n, pitch)`` or ``Ring(n, radius)`` where it stands several times
+        mirror : "left-right", "front-back" or "top-bottom" where it stands as a pair, mirrored
+            in the middle of what it sits on
+        other_hand : mirror the template's own shape, left to right
         values : the template's parameters, as numbers, text ("1 3/8 in") or Readings, or
             following other sizes: ``width=Same("base.width")``
 
@@ -122,27 +148,41 @@ class Repair:
         RepairError
             Naming the step, field, value and unit that cannot be used.
         """
-        return self._append(template, seat, name, values, cuts=False)
+        new = _Asked(seat, name, False, repeat, mirror, other_hand)
+        return self._append(template, values, new)
 
     def cut(
         self,
         template: str | Callable[..., Any],
         seat: str | Place | None = None,
         name: str | None = None,
+        repeat: Repeat | None = None,
+        mirror: str = "",
+        other_hand: bool = False,
         **values: Any,
     ) -> Repair:
         """Take a shape away from what stands above it in the list; parameters as for :meth:`add`."""
-        return self._append(template, seat, name, values, cuts=True)
+        new = _Asked(seat, name, True, repeat, mirror, other_hand)
+        return self._append(template, values, new)
 
     def change(
-        self, step: str, place: str | Place | None = None, cuts: bool | None = None, **values: Any
+        self,
+        step: str,
+        place: str | Place | None = None,
+        cuts: bool | None = None,
+        repeat: Repeat | str | None = None,
+        mirror: str | None = None,
+        **values: Any,
     ) -> Repair:
-        """Change values of a step, where it sits, or whether it cuts.
+        """Change values of a step, where and how often it stands, or whether it cuts.
 
-        A number of its place is named as in ``**{"place.inset": 2.5}``. A plain value ends what
-        its size followed.
+        A number of its place or pattern is named as in ``**{"place.inset": 2.5}``. A plain value
+        ends what its size followed. ``repeat="once"`` ends a pattern, ``mirror=""`` a pair.
         """
-        changed, read = self._changed(self.step(step), place, cuts, values)
+        old = self.step(step)
+        if mirror is not None:
+            old = replace(old, mirror=mirror_of(mirror))
+        changed, read = self._changed(old, place, cuts, values, repeat)
         return self._replace([changed], {step: {**values, **read}})
 
     def change_all(self, values: Mapping[str, Mapping[str, Any]]) -> Repair:
@@ -178,6 +218,7 @@ class Repair:
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
         self.loose = tuple(body for body in self.loose if body.step != step)
         self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
+        self.eases = tuple(ease for ease in self.eases if step not in ease.steps)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
@@ -220,6 +261,9 @@ class Repair:
         self.trials = tuple(map(renamed, self.trials))
         self.limits = tuple(
             limit.renamed(lambda other: new if other == old else other) for limit in self.limits
+        )
+        self.eases = tuple(
+            ease.renamed(lambda other: new if other == old else other) for ease in self.eases
         )
         self.readings = {
             f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
@@ -303,13 +347,34 @@ class Repair:
         value = self.step(step).number(field_name)
         return float(value)
 
-    def round(self, radius: float) -> Repair:
-        """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
+    def round(self, where: Any, radius: Any = None) -> Repair:
+        """Round edges with ``radius``, in mm; 0 takes an earlier round of them back.
 
-        A box's own edges stay, since every face that sits on another or on the bed ends in one;
-        a check tells when there was nothing to round.
+        Parameters
+        ----------
+        where : "top of key", "all of key", "between upright and base" for an inside corner, or
+            a point (x, y, z) near one edge. A number alone is the radius for every outer edge
+            that is sharper than a box's
+
+        A build refuses a radius that does not work there, and says the largest that does.
+
+        >>> key = Repair("key").add("box", name="key").round("top of key", 0.5)
+        >>> key.eases[0].where
+        'top of key'
         """
-        self.rounding = ROUNDING.check(_("rounding"), radius)
+        if radius is None:
+            self.rounding = ROUNDING.check(_("rounding"), where)
+            return self
+        return self._ease(where, radius, chamfer=False)
+
+    def chamfer(self, where: Any, size: Any) -> Repair:
+        """Chamfer edges by ``size`` mm on each face; ``where`` as for :meth:`round`."""
+        return self._ease(where, size, chamfer=True)
+
+    def _ease(self, where: Any, size: Any, chamfer: bool) -> Repair:
+        new = Ease.read(where, size, chamfer, (step.name for step in self.steps))
+        kept = tuple(ease for ease in self.eases if ease.where != new.where)
+        self.eases = (*kept, new) if new.size else kept
         return self
 
     def against(
@@ -378,26 +443,49 @@ class Repair:
         other.name = name or self.name
         return other
 
+    def mirrored(self, name: str) -> Repair:
+        """The other hand of the part, mirrored left to right, as a repair of its own.
+
+        What was read, its fits and what it bears are the same; how trials of this one went, and
+        what was measured of its outline, stay here.
+
+        >>> left = Repair("left handle").add("wedge", At(5), "grip")
+        >>> left.mirrored("right handle").step("grip").place.x
+        -5.0
+        """
+        other = self.copy(name)
+        other.steps = following.resolved([step.mirrored() for step in self.steps])
+        other.loads = tuple(
+            replace(load, direction=(-load.direction[0], *load.direction[1:]))
+            for load in self.loads
+        )
+        other.down = (-self.down[0], *self.down[1:]) if self.down else None
+        other.shows = tuple(OTHER_SIDE.get(side, side) for side in self.shows)
+        other.eases = tuple(ease.mirrored() for ease in self.eases)
+        other.trials, other.statements, other.sketches = (), {}, {}
+        return other
+
     def _append(
-        self,
-        template: str | Callable[..., Any],
-        seat: str | Place | None,
-        name: str | None,
-        values: dict[str, Any],
-        cuts: bool,
+        self, template: str | Callable[..., Any], values: dict[str, Any], asked: _Asked
     ) -> Repair:
         found = catalogue.find(template)
         label = (
-            self._free_name(found.name.replace("_", " ")) if name is None else self._unused(name)
+            self._free_name(found.name.replace("_", " "))
+            if asked.name is None
+            else self._unused(asked.name)
         )
-        sizes, follows = following.taken_apart(values)
-        for field_name in follows:
-            found.parameter(field_name)
-        complete = found.complete(sizes, label)
-        place, place_follows, read = following.place_taken_apart(
-            At() if seat is None else self._place(seat)
+        step = Step(
+            label,
+            found.name,
+            values,
+            At() if asked.seat is None else self._place(asked.seat),
+            asked.cuts,
+            {},
+            asked.repeat,
+            mirror_of(asked.mirror),
+            asked.other_hand,
         )
-        step = Step(label, found.name, complete, place, cuts, follows | place_follows)
+        step, read = self._settled(step, {})
         self.steps = following.resolved([*self.steps, step])
         self._note_readings(label, {**values, **read})
         return self
@@ -408,34 +496,45 @@ class Repair:
         place: str | Place | None,
         cuts: bool | None,
         values: Mapping[str, Any],
+        repeat: Repeat | str | None = None,
     ) -> tuple[Step, dict[str, Reading]]:
         """A step after a change, and what was read for its place."""
-        placed = {k.removeprefix(PREFIX): v for k, v in values.items() if k.startswith(PREFIX)}
-        sizes, follows = following.taken_apart(
-            {name: value for name, value in values.items() if not name.startswith(PREFIX)}
+        if isinstance(repeat, str) and repeat != ONCE:
+            raise RepairError(
+                _("repeat is {value!r}; give Row(n, pitch), Ring(n, radius) or {once!r}").format(
+                    value=repeat, once=ONCE
+                )
+            )
+        new = replace(
+            old,
+            place=old.place if place is None else self._place(place, before=old.name),
+            repeat=(None if isinstance(repeat, str) else repeat) if repeat else old.repeat,
+            cuts=old.cuts if cuts is None else cuts,
         )
-        template = catalogue.find(old.template)
-        for name in follows:
-            template.parameter(name)
-        for name in placed if place is None else ():
-            old.parameter(PREFIX + name)
-        moved = old.place.with_numbers(placed) if placed else old.place
-        new_place, place_follows, read = following.place_taken_apart(
-            moved if place is None else self._place(place, before=old.name)
-        )
+        fresh = ((PREFIX,) if place is not None else ()) + ((REPEAT,) if repeat else ())
         kept = {
             name: same
             for name, same in old.follows.items()
-            if name not in values and (place is None or not name.startswith(PREFIX))
+            if name not in values and not name.startswith(fresh)
         }
-        changed = replace(
-            old,
-            values=template.complete({**old.values, **sizes}, old.name),
-            place=new_place,
-            cuts=old.cuts if cuts is None else cuts,
-            follows=kept | follows | place_follows,
-        )
-        return changed, read
+        for name in values:
+            new.parameter(name)
+        return self._settled(new.with_numbers(values), kept)
+
+    def _settled(self, step: Step, follows: Mapping[str, Same]) -> tuple[Step, dict[str, Reading]]:
+        """The step with plain numbers, and what was read for its place and pattern."""
+        sizes, own = following.taken_apart(step.values)
+        template = catalogue.find(step.template)
+        for name in own:
+            template.parameter(name)
+        place, more, read = following.held_taken_apart(step.place, PREFIX)
+        found = {**follows, **own, **more}
+        repeat = step.repeat
+        if repeat is not None:
+            repeat, more, noted = following.held_taken_apart(repeat, REPEAT)
+            found, read = found | more, read | noted
+        values = template.complete(sizes, step.name)
+        return replace(step, values=values, place=place, repeat=repeat, follows=found), read
 
     def _replace(self, changed: Iterable[Step], noted: Mapping[str, Mapping[str, Any]]) -> Repair:
         new = {step.name: step for step in changed}
@@ -524,6 +623,7 @@ class Repair:
                 ),
                 **({"loose": [body.to_dict() for body in self.loose]} if self.loose else {}),
                 **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
+                **({"eases": [ease.to_dict() for ease in self.eases]} if self.eases else {}),
             },
             indent=2,
             ensure_ascii=False,
@@ -562,6 +662,10 @@ class Repair:
                 limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
                 counterparts=tuple(map(Counterpart.from_dict, row.get("counterparts", ()))),
                 loose=tuple(map(Loose.from_dict, row.get("loose", ()))),
+                eases=tuple(
+                    Ease.from_dict(ease, [step["name"] for step in row["steps"]])
+                    for ease in row.get("eases", ())
+                ),
             )
         except json.JSONDecodeError as error:
             raise RepairError(

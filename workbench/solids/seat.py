@@ -22,6 +22,9 @@ OPPOSITE = {"top": "bottom", "left": "right", "front": "back"} | {
     "back": "front",
 }
 
+#: Sides in a mirror that stands between left and right.
+OTHER_SIDE = {"left": "right", "right": "left"}
+
 #: How far a place may be moved, in mm, and turned, in degrees.
 _REACH, _ROUND = 400.0, 180.0
 
@@ -234,6 +237,10 @@ class Seat:
             return Parameter(name, _INSETS[edge], 0.0)
         return Parameter(name, _SEAT_ANGLES.get(name) or _NUMBERS[name], 0.0)
 
+    def blank(self, _name: str) -> float:
+        """What a number is until what it follows is worked out."""
+        return 0.0
+
     def with_numbers(self, numbers: Mapping[str, Any]) -> Seat:
         """The seat with other numbers, by the names of :meth:`numbers`."""
         given = dict(numbers)
@@ -241,6 +248,19 @@ class Seat:
             old = zip(self.edges, self.inset, strict=True)
             given["inset"] = tuple(given.pop(f"inset_{edge}", size) for edge, size in old)
         return replace(self, **given)
+
+    def mirrored(self) -> Seat:
+        """Where the other hand of a part sits, left and right changed over."""
+        face, edges = OTHER_SIDE.get(self.face, self.face), self.edges
+        return replace(
+            self,
+            on=f"{face} of {self.step}",
+            by=OTHER_SIDE.get(self.by, self.by),
+            edge=tuple(OTHER_SIDE.get(edge, edge) for edge in edges) or None,
+            along=0.0 - self.along,
+            turn=0.0 - self.turn,
+            tilt=0.0 - self.tilt,
+        )
 
     def following(self, old: str, new: str) -> Seat:
         """The seat after its step was renamed from ``old`` to ``new``."""
@@ -281,6 +301,10 @@ class At:
         """What a number is: its range, unit and what to measure."""
         return Parameter(name, _AT_ANGLES.get(name) or _NUMBERS[name], 0.0)
 
+    def blank(self, _name: str) -> float:
+        """What a number is until what it follows is worked out."""
+        return 0.0
+
     def with_numbers(self, numbers: Mapping[str, Any]) -> At:
         """The place with other numbers."""
         return replace(self, **numbers)
@@ -288,6 +312,10 @@ class At:
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record; what came later is left out where it is not used."""
         return _record(self, ("x", "y", "z", "turn", "tilt"))
+
+    def mirrored(self) -> At:
+        """Where the other hand of a part stands, left and right changed over."""
+        return replace(self, x=0.0 - self.x, turn=0.0 - self.turn, tilt=0.0 - self.tilt)
 
     def following(self, _old: str, _new: str) -> At:
         """The place itself: it is on no step."""

@@ -55,6 +55,11 @@ def seated(place: Seat, seat: np.ndarray, own: np.ndarray) -> np.ndarray:
     return seat @ move @ _leant(place.tilt, place.lean) @ back
 
 
+def shifted(x: float, y: float, z: float = 0.0) -> np.ndarray:
+    """A shift in mm."""
+    return _turned(0.0, x, y, z)
+
+
 def _leant(tilt: float, lean: float) -> np.ndarray:
     """A turn about x, from y towards z, then one about y, from x towards z; in degrees."""
     sine, cosine = math.sin(math.radians(tilt)), math.cos(math.radians(tilt))

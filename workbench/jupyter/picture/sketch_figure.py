@@ -70,7 +70,7 @@ def to_scale(solution: Solution, caption: str = "") -> str:
         ends = stroke(row, spots)
         if ends is None or not row.values:
             continue
-        wrong = row.name == solution.suspect or row.name in solution.undecided
+        wrong = row.name in (*solution.suspects, *solution.undecided)
         if wrong or row.kind not in ("side", "angle", "radius"):
             shapes.append(_line(frame, ends, "wb-reading wb-wrong" if wrong else "wb-reading"))
         shapes += _residual(frame, ends, row, solution, wrong)

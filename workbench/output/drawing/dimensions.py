@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,6 +32,7 @@ from workbench.output.drawing.length_dimensions import (
 from workbench.output.drawing.location_dimensions import (
     along_a_main_axis,
     overall,
+    pitch_of,
     place_of,
     profile_of,
 )
@@ -79,7 +81,8 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         place, own, known = _known(repair, assembly, step)
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
-        drawn += sizes
+        drawn += [_counted(size, assembly.counts[step.name]) for size in sizes]
+        drawn += pitch_of(repair, assembly, step, profile_of(own.moved(place)))
         for field, outline in outlined(step, own):
             about, corners = (step.name, field), outline.points
             drawn += rounds(about, outline, place)
@@ -93,7 +96,9 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         drawn += place_of(repair, assembly, step, own.moved(place), whole)
         if rest:
             listed.append(_("{step}: {sizes}").format(step=step.name, sizes=", ".join(rest)))
-        axes += _axes(own.moved(place), whole)
+        several = assembly.counts[step.name] > 1
+        round_all = features(assembly.parts[step.name]) if several else own.moved(place)
+        axes += _axes(round_all, whole)
     return Dimensions(
         tuple([*drawn, *overall(whole, drawn)]),
         tuple(listed),
@@ -114,7 +119,8 @@ def sizes_of(repair: Repair, assembly: Assembly, name: str) -> list[Dimension]:
 def _known(repair: Repair, assembly: Assembly, step: Step) -> tuple[np.ndarray, Features, Meaning]:
     """Where a step stands, its features on its own origin, and what its values measure."""
     place = frame(repair, step.name)
-    own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
+    # Of a step that stands several times, the first is dimensioned, and the sizes counted.
+    own = features(assembly.first[step.name]).moved(np.linalg.inv(place))
     return place, own, meaning(catalogue.find(step.template), step.values, own)
 
 
@@ -260,6 +266,15 @@ def _once(here: Features, which: Sequence[int]) -> tuple[np.ndarray, np.ndarray]
         seen.setdefault(tuple(np.round(flat, 3) + 0.0), index)
     kept = list(seen.values())
     return here.centres[kept], here.middles[kept]
+
+
+def _counted(size: Dimension, count: int) -> Dimension:
+    """A size of a step that stands several times, as the trade counts it: 10 × ⌀4.5."""
+    if count == 1:
+        return size
+    found = re.fullmatch(r"(\d+) × (.*)", size.text)
+    each, text = (int(found[1]), found[2]) if found else (1, size.text)
+    return replace(size, text=times(count * each, text))
 
 
 def _level_axis(axis: np.ndarray) -> np.ndarray:

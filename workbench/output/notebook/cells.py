@@ -31,6 +31,7 @@ from workbench.output.notebook.repair_sizes import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
+from workbench.solids.repeats import REPEAT
 from workbench.solids.same import Same
 from workbench.solids.seat import PREFIX, At, Seat
 from workbench.solids.step import Step
@@ -261,7 +262,7 @@ def build(repair: Repair, names: Names) -> str:
         seat = {"seat": place} if step.place != At() and not waits else {}
         values = {field: by_place[step.name, field] for field in step.values}
         function = "repair.cut" if step.cuts else "repair.add"
-        named = {**seat, "name": literal(step.name), **values}
+        named = {**seat, "name": literal(step.name), **_pattern(step, by_place), **values}
         lines.append(call(function, [literal(step.template)], named))
         standing.add(step.name)
         later += [(step, place)] if waits else []
@@ -281,7 +282,12 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     for limit in repair.limits:
         size, *rest = limit.to_dict().items()
         yield call("repair.limit", [literal(size[1])], {n: literal(text) for n, text in rest})
-    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches", "limits"}
+    for ease in repair.eases:
+        where = literal(ease.where if ease.at is None else ease.at)
+        function = "repair.chamfer" if ease.chamfer else "repair.round"
+        yield call(function, [where, literal(ease.size)], {})
+    told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
+    told |= {"limits", "eases"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)
@@ -325,6 +331,22 @@ def _reading(found: Reading) -> str:
         **({"unit": found.unit} if found.unit != "mm" else {}),
     }
     return call("Reading", map(literal, arguments), {k: literal(v) for k, v in named.items()})
+
+
+def _pattern(step: Step, names: Mapping[Place, str]) -> dict[str, str]:
+    """How often a step stands, in code."""
+    found = {}
+    if step.repeat is not None:
+        held = {n: names.get((step.name, REPEAT + n)) for n in step.repeat.numbers()}
+        arguments = [
+            f"{f.name}={held.get(f.name) or literal(getattr(step.repeat, f.name))}"
+            for f in fields(step.repeat)
+            if f.default is MISSING or getattr(step.repeat, f.name) != f.default
+        ]
+        found["repeat"] = f"{type(step.repeat).__name__}({', '.join(arguments)})"
+    if step.mirror:
+        found["mirror"] = literal(step.mirror)
+    return found | ({"other_hand": "True"} if step.other_hand else {})
 
 
 def _place(place: Seat | At, names: Mapping[str, str]) -> str:

@@ -161,6 +161,7 @@ def in_own_words(repair: Repair) -> Repair:
         ".".join((_(where.partition(".")[0], STEP), where.partition(".")[2])): reading
         for where, reading in own.readings.items()
     }
+    own.eases = tuple(ease.renamed(lambda name: _(name, STEP)) for ease in own.eases)
     own.limits = tuple(limit.renamed(lambda name: _(name, STEP)) for limit in own.limits)
     own.loads = tuple(replace(load, step=_(load.step, STEP)) for load in own.loads)
     own.fits = tuple(replace(fit, step=_(fit.step, STEP)) for fit in own.fits)

@@ -17,6 +17,7 @@ from workbench import _HOMES
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Parameter, Size
 from workbench.solids.repair import Repair
+from workbench.solids.repeats import REPEAT
 from workbench.solids.same import Same
 from workbench.solids.seat import PREFIX, At
 from workbench.solids.service import Fit
@@ -39,7 +40,7 @@ def named_sizes(
     """For each size a Python name, such as ``blade_bottom``, and its place.
 
     kept : names that some sizes have already, and keep
-    every : also the numbers of a step's place that are 0, such as how far it is turned
+    every : also the numbers of where a step stands that are 0, such as how far it is turned
 
     Those that were measured or chosen come first, step by step; then what each template adds
     by itself.
@@ -57,8 +58,8 @@ def named_sizes(
         if (step, field) in names:
             continue
         # A blade with an inset of its own may be held by an inset too.
-        taken = field.removeprefix(PREFIX) in repair.step(step).values
-        called = field if taken else field.removeprefix(PREFIX)
+        short = field.removeprefix(PREFIX).removeprefix(REPEAT)
+        called = field if short != field and short in repair.step(step).values else short
         base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{step}_{called}").lower())
         if not _usable(base):
             base = f"size_{base}"
@@ -198,10 +199,11 @@ def _places(repair: Repair, every: bool) -> Iterator[Place]:
     for step in repair.steps:
         for field in step.numbers():
             place = (step.name, field)
-            if field.startswith(PREFIX):
+            if field.startswith((PREFIX, REPEAT)):
                 set_so = size(repair, place) or field in step.follows or reading(repair, place)
                 # Where the first part stands by itself, all others stand with it.
-                if set_so or (every and not (step is base and isinstance(step.place, At))):
+                base_alone = step is base and isinstance(step.place, At)
+                if set_so or (every and not (base_alone and field.startswith(PREFIX))):
                     yield place
                 continue
             yield place
@@ -212,7 +214,8 @@ def _places(repair: Repair, every: bool) -> Iterator[Place]:
 def _is_number(repair: Repair, place: Place) -> bool:
     """Whether a place is a number of where its step stands now."""
     step, field = place
-    return field.startswith(PREFIX) and field in repair.step(step).numbers()
+    there = any(other.name == step for other in repair.steps)
+    return there and field.startswith((PREFIX, REPEAT)) and field in repair.step(step).numbers()
 
 
 def _fit(repair: Repair, place: Place) -> Fit | None:

@@ -405,8 +405,7 @@ def _assignment(statement: ast.stmt, place: str, names: Mapping[str, Place]) -> 
             ).format(place=place)
         )
     try:
-        same = _followed(value, names)
-        return target.id, ast.literal_eval(value) if same is None else same
+        return target.id, value_of(value, names)
     except RepairError as error:
         raise RepairError(f"{place}: {target.id}: {error}") from None
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
@@ -415,6 +414,18 @@ def _assignment(statement: ast.stmt, place: str, names: Mapping[str, Place]) -> 
                 place=place, name=target.id
             )
         ) from None
+
+
+def value_of(value: ast.expr, names: Mapping[str, Place]) -> Any:
+    """What a line of the parameters cell gives its size: a plain value, or a Same.
+
+    Raises
+    ------
+    RepairError, ValueError, TypeError, SyntaxError, MemoryError, RecursionError
+        When it is neither.
+    """
+    followed = _followed(value, names)
+    return ast.literal_eval(value) if followed is None else followed
 
 
 def _followed(value: ast.expr, names: Mapping[str, Place]) -> Same | None:
