@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, TypeVar
 
+from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
 
@@ -84,7 +85,7 @@ def _copied(template: Template) -> Facts:
 
 
 def _alike(one: Template, other: Template) -> bool:
-    """Whether two templates make the same solid from the same sizes, twice."""
+    """Whether two templates make the same solid from the same sizes, and from slightly larger ones."""
     try:
         first = one.complete({})
         second = {**first}
@@ -92,15 +93,21 @@ def _alike(one: Template, other: Template) -> bool:
             kind, value = parameter.kind, first[parameter.name]
             if isinstance(kind, Size) and value:
                 second[parameter.name] = min(max(value * 1.01, kind.low), kind.high)
-        return all(
-            _figures(one.function(**values)) == _figures(other.function(**other.complete(values)))
-            for values in (first, second)
-        )
-    except Exception:  # refused, or one of the geometry kernel's own errors
+        made = [
+            [_figures(template, template.complete(values)) for values in (first, second)]
+            for template in (one, other)
+        ]
+    except RepairError:  # values that the other does not take
         return False
+    return made[0] == made[1] and made[0][0] is not None
 
 
-def _figures(solid: Any) -> tuple[float, ...]:
+def _figures(template: Template, values: Sizes) -> tuple[float, ...] | None:
+    """Volume and extent of what a template makes; None where it refuses."""
+    try:
+        solid = template.function(**values)
+    except Exception:  # refused, or one of the geometry kernel's own errors
+        return None
     box = solid.bounding_box()
-    corners = (*box.min.to_tuple(), *box.max.to_tuple())
-    return tuple(round(float(figure), 4) for figure in (solid.volume, *corners))
+    ends = (*box.min, *box.max)
+    return tuple(round(float(figure), 4) for figure in (solid.volume, *ends))
