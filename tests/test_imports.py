@@ -21,6 +21,8 @@ ROOMS = (
     "units",
     "words",
     "gate",
+    "process",
+    "fork",
     "data",
     "measure",
     "solids",
@@ -36,7 +38,7 @@ ROOMS = (
 LIGHT = {"numpy", "scipy", "shapely"}
 
 #: Loaded inside functions only, or where types alone are wanted: each takes its time.
-HEAVY = {"build123d", "OCP", "manifold3d", "matplotlib", "trimesh", "k3d", "jupyterlab"}
+HEAVY = {"build123d", "OCP", "manifold3d", "matplotlib", "trimesh", "jupyterlab"}
 
 MODULES = sorted(HOUSE.rglob("*.py"))
 
@@ -96,12 +98,23 @@ def test_heavy_libraries_load_only_when_they_are_used(path):
     tree = ast.parse(path.read_text(encoding="utf-8"))
     loaded = {module.split(".")[0] for module in imported(at_once(tree.body))}
     if room == "jupyter":
-        assert not loaded & (HEAVY - {"k3d"})
+        assert not loaded & HEAVY
         return
     assert not loaded & HEAVY
     assert not loaded & {"ipywidgets", "IPython", "anywidget"}
     outside = loaded - set(sys.stdlib_module_names) - {"workbench"}
-    if room in ("", "errors", "folders", "units", "words", "gate", "cli", "locale"):
+    if room in (
+        "",
+        "errors",
+        "folders",
+        "units",
+        "words",
+        "gate",
+        "process",
+        "fork",
+        "cli",
+        "locale",
+    ):
         assert not outside
     elif room == "measure":
         assert outside <= LIGHT
@@ -132,7 +145,7 @@ def test_a_repair_needs_no_kernel_until_it_is_built():
 def test_building_needs_no_widgets():
     used = loaded_by("from workbench import Repair, build\nbuild(Repair('part').add('box'))")
     assert "build123d" in used
-    assert not used & {"ipywidgets", "k3d", "jupyterlab"}
+    assert not used & {"ipywidgets", "anywidget", "jupyterlab"}
 
 
 @pytest.mark.parametrize("name", workbench.__all__)

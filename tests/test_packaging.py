@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from workbench.jupyter.picture import bundle
+
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
@@ -74,6 +76,27 @@ def test_the_wheel_carries_notebooks_templates_data_and_styles(wheel: Path) -> N
     assert not [name for name in held if name.startswith(("tests/", "notebooks/", "templates/"))]
 
 
+def test_the_wheel_carries_the_live_picture_made_from_its_sources(wheel: Path) -> None:
+    name = "workbench/jupyter/picture/bundled/picture.js"
+    text = zipfile.ZipFile(wheel).read(name).decode()
+    assert text.startswith(f"// {bundle.fingerprint()}\n")
+    assert "OrthographicCamera" in text and len(text) < 800_000
+    kept = subprocess.run(["git", "ls-files", name], cwd=ROOT, capture_output=True, check=False)
+    assert not kept.stdout
+
+
+def test_a_bundle_of_other_sources_is_made_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = tmp_path / "picture.js"
+    monkeypatch.setattr(bundle, "BUNDLE", made)
+    assert not bundle.is_current()
+    made.write_text(f"// {bundle.fingerprint()}\nexport default {{}};\n", encoding="utf-8")
+    assert bundle.is_current()
+    made.write_text("// of earlier sources\n", encoding="utf-8")
+    assert not bundle.is_current()
+
+
 def test_the_licence_is_an_spdx_expression(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as file:
         (name,) = [n for n in file.namelist() if n.endswith("dist-info/METADATA")]
@@ -104,7 +127,7 @@ def test_readme_has_three_lines_to_start_with() -> None:
     demo, test, lab = (block.strip() for block in blocks("sh")[:3])
     assert all("\n" not in line for line in (demo, test, lab))
     assert demo.startswith("python3 -m venv .venv && ") and demo.endswith("workbench demo")
-    assert test.startswith("python3 -m venv .venv && ") and "'.[test]'" in test
+    assert test.startswith("python3 -m venv .venv && ") and ".lock/test.txt" in test
     assert test.split("&&")[-1].strip().startswith(".venv/bin/python -m pytest")
     assert len(lab) < len(test) and lab.endswith("workbench open")
 
@@ -159,3 +182,15 @@ def test_every_dependency_is_accounted_for() -> None:
     for wanted in [*project["dependencies"], *extras]:
         name = re.split(r"[<>=\[]", wanted)[0]
         assert f"| {name} |" in told, f"DEVELOPERS.md does not say why {name}"
+
+
+@pytest.mark.parametrize("lock", ["run", "test"])
+def test_every_dependency_is_locked_with_its_hash(lock: str) -> None:
+    text = (ROOT / ".lock" / f"{lock}.txt").read_text(encoding="utf-8")
+    pins = re.findall(r"^([\w.-]+)(?:\[[\w,]+\])?==\S+.*?\\\n +--hash=sha256:", text, re.MULTILINE)
+    whole = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    wanted = [*whole["project"]["dependencies"], *whole["build-system"]["requires"]]
+    if lock == "test":
+        wanted += whole["project"]["optional-dependencies"]["test"]
+    names = {re.split(r"[<>=\[]", each)[0].lower().replace("_", "-") for each in wanted}
+    assert names <= {pin.lower().replace("_", "-") for pin in pins}

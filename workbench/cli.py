@@ -7,17 +7,20 @@ before it is needed, so that ``--help`` is quick.
 from __future__ import annotations
 
 import argparse
+import difflib
 import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
+import textwrap
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from workbench import __version__, units
 from workbench.errors import RepairError
+from workbench.gate import shown
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
@@ -30,6 +33,9 @@ FINE, STOPPED, BAD = 0, 1, 2
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
+#: Commands that use the geometry kernel in their own process.
+BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
+
 Run = Callable[[argparse.Namespace], int]
 
 #: What argparse itself says, which it looks up by the names ``_`` and ``ngettext``.
@@ -40,7 +46,6 @@ OF_ARGPARSE = (
     "show this help message and exit",
     "show program's version number and exit",
     "the following arguments are required: %s",
-    "unrecognized arguments: %s",
     "argument %(argument_name)s: %(message)s",
     "invalid choice: %(value)r (choose from %(choices)s)",
     "invalid choice: %(value)r, maybe you meant %(suggestion)r? (choose from %(choices)s)",
@@ -53,16 +58,47 @@ OF_ARGPARSE = (
 
 
 class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in a sentence, names the nearest option, and points to its own help."""
+
+    def parse_known_args(self, args=None, namespace=None):
+        given, unknown = super().parse_known_args(args, namespace)
+        if unknown:
+            odd = next((word for word in unknown if word.startswith("-")), unknown[0])
+            raise _unknown(odd.split("=")[0], self._option_string_actions, self.prog)
+        return given, unknown
+
     def error(self, message: str) -> NoReturn:
         raise RepairError(
-            _("{message}; {program} --help tells more").format(message=message, program=self.prog)
+            _("{message}; {program} --help says more").format(message=message, program=self.prog)
         )
 
 
+def _unknown(word: str, known: Iterable[str], program: str) -> RepairError:
+    near = difflib.get_close_matches(word, list(known), 1, 0.75)
+    if near:
+        text = _("{word} is unknown; did you mean {near}? {program} --help says more")
+        return RepairError(text.format(word=word, near=near[0], program=program))
+    return RepairError(
+        _("{word} is unknown; {program} --help says more").format(word=word, program=program)
+    )
+
+
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command with these words and return its exit code."""
-    words = sys.argv[1:] if words is None else list(words)
+    """Run the command with these words and return its exit code.
+
+    Without words, those of the shell are run where they can be stopped, and are held to limits.
+    """
+    if words is None:
+        typed = sys.argv[1:]
+        if typed[:1] and typed[0] in BOUNDED:
+            from workbench import fork
+
+            return fork.command(lambda: main(typed), _complain)
+        words = typed
+    words = list(words)
     try:
+        if words and not words[0].startswith("-") and words[0] not in COMMANDS:
+            raise _unknown(words[0], COMMANDS, "workbench")
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
         if run is not None:
@@ -75,11 +111,15 @@ def main(words: Sequence[str] | None = None) -> int:
     except (KeyboardInterrupt, Exception) as error:
         if os.environ.get("WORKBENCH_DEBUG"):
             raise
-        print(f"workbench: {_sentence(error)}", file=sys.stderr)
+        _complain(_sentence(error))
         with suppress(RepairError):
             _tell_shared_faults()
         return BAD
     return FINE
+
+
+def _complain(sentence: str) -> None:
+    print(f"workbench: {shown(sentence)}", file=sys.stderr)
 
 
 def _tell_shared_faults() -> None:
@@ -87,7 +127,7 @@ def _tell_shared_faults() -> None:
     for name in ("workbench.data", "workbench.output.notebook.shared_folders"):
         if name in sys.modules:
             for text in sys.modules[name].faults():
-                print(f"workbench: {text}", file=sys.stderr)
+                _complain(text)
 
 
 def _sentence(error: BaseException) -> str:
@@ -99,7 +139,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "a fault of the tool itself ({reason}); nothing of yours was lost; with "
+        "an internal error ({reason}); nothing of yours was lost; with "
         "WORKBENCH_DEBUG=1 it tells more"
     ).format(reason=f"{type(error).__name__}: {error}")
 
@@ -109,26 +149,34 @@ def _sentence(error: BaseException) -> str:
 
 def demo(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Make the lost divider of a small-parts tray, and say what was found."""
-    _folder_option(parser, _("where the files go; repairs/tray-divider unless given"))
+    _folder_option(parser, _("where the files go (default: repairs/tray-divider)"))
 
     def run(given: argparse.Namespace) -> int:
         from workbench.output.notebook import shelf
 
-        return _export(shelf.repair_at(str(shelf.find(shelf.FIRST))), given.folder)
+        code = _export(shelf.repair_at(str(shelf.find(shelf.FIRST))), given.folder)
+        print(
+            _(
+                "next: workbench new {name} --help    for yours, with your numbers\n"
+                "      workbench open                     the bench and the lessons, in JupyterLab"
+            ).format(name=shelf.FIRST)
+        )
+        return code
 
     return run
 
 
 def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Start JupyterLab on your copies of the notebooks and templates."""
+    """Open a notebook on the bench in JupyterLab; without one, your copies of the lessons."""
     parser.add_argument(
         "notebook",
         nargs="?",
         metavar=_("NOTEBOOK"),
-        help=_("the notebook to open; notebooks/00-start.ipynb unless given"),
+        help=_("the notebook to open (default: notebooks/00-start.ipynb)"),
     )
     _folder_option(
-        parser, _("your folder; here if it has notebooks/00-start.ipynb, else workbench-class")
+        parser,
+        _("your folder (default: here if it has notebooks/00-start.ipynb, else workbench-class)"),
     )
     parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
     parser.add_argument(
@@ -138,21 +186,37 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--no-browser", action="store_true", help=_("print the address and open no browser")
     )
     parser.add_argument(
-        "--port", type=int, metavar=_("N"), help=_("of the server; a free one unless given")
+        "--port", type=int, metavar=_("N"), help=_("of the server (default: a free one)")
     )
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.output.notebook import shelf
+        from workbench.output.notebook import opening, shelf
+        from workbench.output.notebook.bundled import is_checkout
 
-        folder = Path(given.folder) if given.folder else shelf.home()
+        folder = Path(given.folder) if given.folder else opening.home()
+        if is_checkout(folder.resolve()):
+            raise RepairError(
+                _(
+                    "{folder} is workbench's own source; give a folder of yours with --folder"
+                ).format(folder=folder.resolve())
+            )
         for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
         if given.only_copy:
             print(_("the notebooks are in {folder}").format(folder=folder.resolve()))
             return FINE
-        notebook = Path(given.notebook) if given.notebook else folder / shelf.START
-        return _become(shelf.lab_command(notebook, folder, given.port, given.no_browser))
+        notebook = opening.notebook_in(folder, given.notebook)
+        runs = bool(given.notebook) and opening.may_run(notebook)
+        if given.notebook and notebook.is_file() and not runs:
+            print(
+                _(
+                    "{notebook} has code that the tool did not write: read it, then choose Run, "
+                    "Run All Cells"
+                ).format(notebook=notebook.name)
+            )
+        command = opening.lab_command(notebook, folder, given.port, given.no_browser, runs)
+        return _become(command)
 
     return run
 
@@ -164,12 +228,12 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         "template",
         metavar=_("TEMPLATE"),
         help=_(
-            "comes first: a name on the shelf, a notebook, a plain template such as fin, or a "
-            "function of your own as my_parts.py:bracket; with --help after it, it tells its sizes"
+            "first: a name on the shelf, a notebook, a plain template such as fin, or a "
+            "function of your own as my_parts.py:bracket; --help after it lists its sizes"
         ),
     )
     parser.add_argument("--name", help=_("of the part; the notebook is named after it"))
-    _folder_option(parser, _("where the notebook goes; here unless given"))
+    _folder_option(parser, _("where the notebook goes (default: here)"))
     parser.add_argument("--material", metavar=_("MATERIAL"), help=_("such as PLA or PETG"))
     parser.add_argument("--printer", metavar=_("PRINTER"), help=_("such as generic 220"))
     if not words or words[0].startswith("-"):
@@ -177,30 +241,35 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
     from workbench.output.notebook import beginning
 
     chosen = beginning.beginning(words[0], *_own_shelf())
-    sizes = parser.add_argument_group(
-        _("sizes"),
-        _("Give one value, or several readings of the same length, which are averaged."),
-    )
-    for name, (parameter, value) in chosen.sizes.items():
-        option = name.replace("_", "-")
-        sizes.add_argument(
-            f"--{_free(option)}",
-            dest=f"size {name}",
+    parser.prog = f"workbench new {words[0]}"
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    options = {_free(name.replace("_", "-")): size for name, size in chosen.sizes.items()}
+    heading = _(
+        "sizes, in {unit}: option, value now, what to measure and its range; give one value, or "
+        "several readings of the same length, which are averaged"
+    ).format(unit=unit_word())
+    width = shutil.get_terminal_size().columns - 2
+    lines = [textwrap.fill(heading, width), beginning.table(options, width)]
+    parser.epilog = "\n".join(lines).replace("%", "%%")
+    for option, (parameter, _value) in options.items():
+        parser.add_argument(
+            f"--{option}",
+            dest=f"size {option}",
             nargs="+" if beginning.takes_several(parameter) else None,
-            metavar=beginning.unit_of(parameter),
-            help=beginning.help_for(parameter, value).replace("%", "%%"),
+            help=argparse.SUPPRESS,
         )
 
     def run(given: argparse.Namespace) -> int:
         values = {
             name: beginning.entry(parameter, typed, name)
-            for name, (parameter, _value) in chosen.sizes.items()
-            if (typed := getattr(given, f"size {name}")) is not None
+            for name, option in zip(chosen.sizes, options, strict=True)
+            for parameter, _value in (chosen.sizes[name],)
+            if (typed := getattr(given, f"size {option}")) is not None
         }
         path = chosen.begin(given.folder or ".", given.name, given.material, given.printer, values)
         print(path)
-        print(_("what the checks say: workbench check {path}").format(path=path))
-        print(_("on the bench:        workbench open {path}").format(path=path))
+        print(_("check it:        workbench check {path}").format(path=path))
+        print(_("on the bench:    workbench open {path}").format(path=path))
         return FINE
 
     return run
@@ -213,11 +282,11 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         nargs="*",
         metavar=_("WORD"),
         help=_(
-            "to search for, everything unless given; or a notebook, to be told what it is and "
-            "what code its author put into it"
+            "to search for (default: all); or a notebook, to see what it is and what code its "
+            "author put into it"
         ),
     )
-    _folder_option(parser, _("of templates of your own, looked at first; templates unless given"))
+    _folder_option(parser, _("your template folder, searched first (default: templates)"))
 
     def run(given: argparse.Namespace) -> int:
         from workbench.output.notebook import shelf
@@ -278,7 +347,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 def export(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Write a repair's files as a new revision: STL, 3MF, STEP, drawing, sheet and record."""
     _repair_arguments(parser)
-    _folder_option(parser, _("where the revisions go; repairs and the part's name unless given"))
+    _folder_option(parser, _("where the revisions go (default: repairs and the part's name)"))
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
@@ -294,19 +363,17 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "size",
         nargs="?",
         metavar=_("SIZE"),
-        help=_(
-            "the size to try, as step.field, such as foot.thickness; the first fit unless given"
-        ),
+        help=_("the size to try, as step.field, such as foot.thickness (default: the first fit)"),
     )
     parser.add_argument(
         "--offsets",
         nargs="+",
         metavar=unit_sign().upper(),
         help=_(
-            "from the size that it has now, such as -{by} 0 {by}; about what fits unless given"
+            "from the size that it has now, such as -{by} 0 {by} (default: round what should fit)"
         ).format(by=sized(0.1)),
     )
-    _folder_option(parser, _("where the revisions go; repairs and the coupon's name unless given"))
+    _folder_option(parser, _("where the revisions go (default: repairs and the coupon's name)"))
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
@@ -344,17 +411,17 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--kind",
         choices=("print", "measuring", "photo", "triangles", "coupon"),
         default="print",
-        help=_("of sheet, as told below; print unless given"),
+        help=_("of sheet, see below (default: print)"),
     )
     parser.add_argument(
         "--of",
         metavar=_("STEP"),
         help=_(
             "the step whose outline is split into triangles, or the size that the coupon tries, "
-            "such as foot.thickness; the first that there is unless given"
+            "such as foot.thickness (default: the first)"
         ),
     )
-    _folder_option(parser, _("where the PDF goes; here unless given"))
+    _folder_option(parser, _("where the PDF goes (default: here)"))
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
@@ -391,9 +458,9 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "between the cells. What was made is kept: the same command goes on where it stopped."
     )
     parser.add_argument("roster", metavar=_("ROSTER"), help=_("the CSV file"))
-    _folder_option(parser, _("where everything goes; classes and the roster's name unless given"))
+    _folder_option(parser, _("where everything goes (default: classes and the roster's name)"))
     parser.add_argument(
-        "--workers", type=int, metavar=_("N"), help=_("processes; one a processor unless given")
+        "--workers", type=int, metavar=_("N"), help=_("processes (default: one for each processor)")
     )
     parser.add_argument(
         "--scheduler",
@@ -478,7 +545,7 @@ def _folder_option(parser: argparse.ArgumentParser, text: str) -> None:
 
 def _paper_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--paper", choices=("A4", "Letter"), default="A4", help=_("of the sheets; A4 unless given")
+        "--paper", choices=("A4", "Letter"), default="A4", help=_("of the sheets (default: A4)")
     )
 
 
@@ -495,18 +562,23 @@ def _repair_arguments(
         "--parts", metavar=_("FILE"), help=_("a file of your own template functions, run first")
     )
     parser.add_argument(
+        "--as-saved",
+        action="store_true",
+        help=_("the notebook as it was saved, without what its bench has kept since"),
+    )
+    parser.add_argument(
         "--use",
         action="append",
         default=[],
         metavar=_("WORD"),
-        help=_("how it is used, such as child, food or heat, for the cautions; may come again"),
+        help=_("how it is used, such as child, food or heat, for the cautions; can be repeated"),
     )
     parser.add_argument(
         "--state",
         action="append",
         default=[],
         metavar=_("RULE=WHY"),
-        help=_("why a stop does not apply; it goes into the record; may come again"),
+        help=_("why a stop does not apply; it goes into the record; can be repeated"),
     )
 
 
@@ -516,6 +588,12 @@ def _repair(given: argparse.Namespace) -> Repair:
     if given.parts:
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
+    if given.repair.endswith(".ipynb") and not given.as_saved:
+        from workbench.output.notebook import recovery
+
+        repair, told = recovery.newest(Path(given.repair), repair)
+        for line in told:
+            print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
 
 
@@ -538,7 +616,7 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     report = judge(subject)
     if not report.ok:
         _tell(subject, report)
-        print(_("no files were written: put the stops right, or state why they do not apply"))
+        print(_("no files were written: fix the stops, or state why they do not apply"))
         return STOPPED
     paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
     _tell(subject, report)

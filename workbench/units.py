@@ -141,7 +141,9 @@ def choose(unit: Unit) -> Path:
 
 def content(unit: Unit) -> bytes:
     """What the file that keeps the choice says."""
-    return f'# Lengths are told and typed in this unit, "mm" or "in"; all files keep mm.\nunit = "{unit.name}"\n'.encode()
+    return (
+        f'# The unit for lengths, "mm" or "in"; all files keep mm.\nunit = "{unit.name}"\n'.encode()
+    )
 
 
 #: What was read or chosen in this session, by what names the data folders.

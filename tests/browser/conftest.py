@@ -112,6 +112,7 @@ def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),
         *("--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0"),
+        "--expose-app-in-browser",
         *(f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"),
         *(f"--LabApp.workspaces_dir={home / 'workspaces'}", *options),
         f"--LabApp.user_settings_dir={home / 'config' / 'lab' / 'user-settings'}",

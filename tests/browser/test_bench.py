@@ -273,7 +273,7 @@ def test_nothing_is_cut_off_at_any_width(at: Lab, lab: Any):
         at.open(lab.notebook("width.ipynb", DIVIDER))
     page.keyboard.press("Control+b")
     overflow = """() => [...document.querySelectorAll('.wb, .wb *')]
-        .filter((e) => e.offsetParent && !e.closest('svg, .k3d-target, .wb-unseen'))
+        .filter((e) => e.offsetParent && !e.closest('svg, .wb-picture, .wb-unseen'))
         .filter((e) => !['INPUT', 'SELECT', 'OPTION', 'TEXTAREA'].includes(e.tagName))
         .filter((e) => {
             const inside = e.closest('.wb').getBoundingClientRect();

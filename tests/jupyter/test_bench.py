@@ -70,10 +70,7 @@ def every_widget(root: w.Widget) -> list[w.Widget]:
 
 
 def volume_of_preview(preview: Preview) -> float:
-    return meshes.volume(
-        np.asarray(preview.part.vertices, dtype=float).reshape(-1, 3),
-        np.asarray(preview.part.indices).reshape(-1, 3),
-    )
+    return meshes.volume(*preview.part.mesh)
 
 
 # -- sizes and the live picture ------------------------------------------------------------------
@@ -286,50 +283,78 @@ def test_an_empty_repair_can_be_begun_on_the_bench():
     shown.add.template.value = "plate"
     shown.add.button.click()
     assert shown.shown is not None and shown.message.value == ""
-    assert shown.preview.part.visible
+    assert len(shown.preview.part.mesh[1]) == 12
     shown.close()
 
 
 # -- preview -------------------------------------------------------------------------------------
 
 
-def test_the_camera_keeps_still_while_sizes_change(on_bench: Bench):
-    before = list(on_bench.preview.plot.camera)
-    for value in (36, 38, 40):
-        on_bench.fields("blade")["bottom"].slider.value = value
-    assert list(on_bench.preview.plot.camera) == before
-
-
-def test_the_view_buttons_and_the_distance_move_the_camera(on_bench: Bench):
-    preview = on_bench.preview
-    preview.look_from("front")
-    eye, target, _up = np.array(preview.plot.camera).reshape(3, 3)
-    assert eye[0] == pytest.approx(target[0]) and eye[1] < target[1]
-    far = np.linalg.norm(eye - target)
-    preview.zoom(0.5)
-    eye, target, _up = np.array(preview.plot.camera).reshape(3, 3)
-    assert np.linalg.norm(eye - target) == pytest.approx(far / 2)
-
-
 def test_the_pieces_are_shown_apart_and_together_again(on_bench: Bench):
     preview = on_bench.preview
-    together = np.array(preview.part.vertices)
-    preview.apart.value = True
+
+    def height() -> float:
+        points, triangles = preview.part.mesh
+        return float(np.ptp(points[triangles][..., 2]))
+
+    together = height()
+    preview.show_apart(True)
     parts = sum(shape.volume for shape in on_bench.shown.assembly.parts.values())
     assert volume_of_preview(preview) == pytest.approx(parts, rel=1e-5)
-    assert np.ptp(preview.part.vertices[:, 2]) > np.ptp(together[:, 2])
-    assert len(np.unique(preview.part.colors)) == 2
-    preview.apart.value = False
-    np.testing.assert_array_equal(preview.part.vertices, together)
+    assert height() > together
+    assert set(preview.part.owners) == {0, 1}
+    preview.show_apart(False)
+    assert height() == together
 
 
-def test_the_dimensions_are_those_of_the_chosen_step(on_bench: Bench):
+def test_the_sizes_in_the_picture_are_those_of_the_chosen_step(on_bench: Bench):
+    def sizes() -> dict[str, str]:
+        return {size["field"]: size["text"] for size in on_bench.preview.scene["sizes"]}
+
     on_bench.steps.list.value = "blade"
-    assert list(on_bench.preview._size_words.text) == ["40 mm", "1.6 mm", "71 mm"]
+    assert sizes()["thickness"] == "1.6" and sizes()["height"] == "71"
     on_bench.steps.list.value = "foot"
-    assert list(on_bench.preview._size_words.text) == ["30 mm", "2.4 mm", "4 mm"]
-    on_bench.preview.sizes.value = False
-    assert list(on_bench.preview._size_words.text) == [""]
+    assert sizes() == {"width": "30", "length": "4", "thickness": "2.4"}
+    assert on_bench.preview.scene["chosen"] == 1
+
+
+def test_a_click_in_the_picture_chooses_the_step_and_opens_its_sizes(on_bench: Bench):
+    hear = on_bench.preview.picture._hear
+    hear(None, {"do": "choose", "with": [1]}, [])
+    assert on_bench.steps.chosen == "foot"
+    hear(None, {"do": "choose", "with": [7]}, [])  # a step that is gone by now
+    assert on_bench.steps.chosen == "foot"
+    on_bench.step_pages.buttons.value = 1
+    hear(None, {"do": "size", "with": ["blade", "top"]}, [])
+    assert on_bench.steps.chosen == "blade" and on_bench.step_pages.buttons.value == 0
+
+
+def test_every_triangle_in_the_picture_knows_its_step(on_bench: Bench):
+    points, triangles = on_bench.preview.part.mesh
+    owners = on_bench.preview.part.owners
+    middles = points[triangles].mean(axis=1)
+    # The foot hangs below the blade, whose bottom lies level at 0.
+    np.testing.assert_array_equal(owners[middles[:, 2] < -0.01], 1)
+    np.testing.assert_array_equal(owners[middles[:, 2] > 0.01], 0)
+
+
+def test_a_changed_size_costs_few_bytes(on_bench: Bench, monkeypatch: pytest.MonkeyPatch):
+    sent: list[int] = []
+    picture = on_bench.preview.picture
+    monkeypatch.setattr(picture, "send", lambda _said, parts=(): sent.append(sum(map(len, parts))))
+    on_bench.fields("foot")["length"].slider.value = 5.0
+    body = meshes.mesh(on_bench.shown.assembly.parts["foot"])
+    assert len(sent) == 1
+    # As much as the foot's own corners and triangles would be, unpacked, twice over.
+    assert sent[0] <= 2 * (12 * len(body[0]) + 12 * len(body[1]))
+
+
+def test_a_browser_that_comes_later_is_told_all(on_bench: Bench):
+    on_bench.fields("blade")["bottom"].slider.value = 36.0
+    told = on_bench.preview.picture.get_state()["scene"]
+    assert told["part"]["base"] == -1 and len(told["part"]["parts"]) == 4
+    assert told["part"]["version"] == on_bench.preview.part.version
+    assert [step["name"] for step in told["steps"]] == ["blade", "foot"]
 
 
 # -- checks, drawing, picture --------------------------------------------------------------------

@@ -48,10 +48,7 @@ def opened(shown: Bench) -> LayerView:
 
 
 def volume(preview: Any) -> float:
-    return meshes.volume(
-        np.asarray(preview.part.vertices, dtype=float).reshape(-1, 3),
-        np.asarray(preview.part.indices).reshape(-1, 3),
-    )
+    return meshes.volume(*preview.part.mesh)
 
 
 def test_nothing_is_sliced_until_the_panel_is_opened(on_bench: Bench):
@@ -107,10 +104,8 @@ def test_an_island_is_ringed_and_pointed_out(on_bench: Bench):
     assert "wb-island" in panel.figure.value and "ringed" in panel.figure.value
     panel.map.value = True
     assert panel.settle()
-    marks = on_bench.preview._islands
-    assert marks.visible and marks.positions.reshape(-1, 3)[0] == pytest.approx(
-        [12, 0, 5], abs=1.01
-    )
+    (mark,) = on_bench.preview.scene["marks"]
+    assert mark == pytest.approx([12, 0, 5], abs=1.01)
 
 
 def test_the_cut_takes_away_what_lies_above_and_gives_it_back(on_bench: Bench):
@@ -127,12 +122,15 @@ def test_the_map_colours_each_face_by_its_lean_and_goes_when_the_panel_is_left(o
     panel = opened(on_bench)
     panel.map.value = True
     assert panel.settle()
-    colours = set(np.asarray(on_bench.preview.part.colors).tolist())
-    ends = np.round(255 * cividis(np.array([0.0, 1.0]))).astype(int) @ [65536, 256, 1]
-    assert colours == set(ends.tolist())  # upright or up, and the arm's level underside
+    _header, (paint,) = on_bench.preview.scene["paint"]
+    colours = {tuple(each) for each in np.frombuffer(paint, np.uint8).reshape(-1, 3).tolist()}
+    ends = np.round(255 * cividis(np.array([0.0, 1.0]))).astype(int)
+    assert colours == {
+        tuple(each) for each in ends.tolist()
+    }  # upright or up, and the arm's level underside
     assert "45°" in panel.legend.value
     on_bench.pages.buttons.value = 0
-    assert len(on_bench.preview.part.colors) == 0
+    assert on_bench.preview.scene["paint"] is None
     assert volume(on_bench.preview) == pytest.approx(POST + ARM, rel=1e-4)
 
 

@@ -24,9 +24,12 @@ from workbench.measure.scene import Scene, photo_on_sheet
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
 from workbench.measure.table_row import Row
+from workbench.measure.trace import trace
 from workbench.measure.triangles import decompose
+from workbench.solids.build import build
 from workbench.solids.repair import Repair
 from workbench.solids.step import Step
+from workbench.solids.traced_steps import add_traced
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 46.0, "top": 37.0, "height": 71.0, "inset": -7.0}
@@ -394,7 +397,7 @@ def test_the_split_is_shown_with_its_arithmetic_and_follows_the_readings(panel: 
     assert "half of 35.0 times 71.0 is 1242" in panel.pieces.value
     panel.ways.value = "right triangles"
     assert panel.pieces.value.count("wb-count") == len(
-        decompose(panel.outcome.solution.profile(), "right triangles")
+        decompose(panel.outcome.solution.outline, "right triangles")
     )
     fill(panel, **{"side A B": ""})
     assert panel.outcome.solution is not None or panel.pieces.value == ""
@@ -411,3 +414,29 @@ def test_a_hand_quicker_than_the_solver_gets_what_was_typed_last(panel: Measurin
     panel.table.lines = lines
     panel.as_fin.click()
     assert repair.steps[-1].values["top"] == pytest.approx(28.0, abs=0.01)
+
+
+def test_a_traced_part_is_the_same_solid_on_the_bench_and_in_code(panel: Measuring, tmp_path: Path):
+    from PIL import Image
+
+    tag = Outline([(70, 110, 0, 14), (70, 138), (110, 138, 0, 40), (110, 110)])
+    pixels = photo_on_sheet(tag, Scene(pixels=(900, 1200)), holes=((73, 124, 8),))
+    Image.fromarray(pixels).save(tmp_path / "tag.png")
+    content = (tmp_path / "tag.png").read_bytes()
+    panel.beginning.value = PICTURE
+    panel.picture.reference.value = "sheet"
+    uploaded(panel, content)
+    assert "2 arcs, 1 round hole" in panel.picture.note.value
+    before = {step.name for step in panel.bench.repair.steps}
+    panel.name.value = "tag"
+    panel.as_panel.click()
+    assert 'role="alert"' not in panel.done.value
+    on_bench = Repair("tag")
+    on_bench.steps = tuple(s for s in panel.bench.repair.steps if s.name not in before)
+    thickness = on_bench.step("tag").values["thickness"]
+    in_code = build(add_traced(Repair("tag"), trace(content), thickness, name="tag"))
+    from_bench = build(on_bench)
+    assert from_bench.volume == pytest.approx(in_code.volume, rel=1e-6)
+    assert (from_bench & in_code).volume == pytest.approx(in_code.volume, rel=1e-6)
+    true = (tag.area - math.pi * 16) * thickness
+    assert in_code.volume == pytest.approx(true, rel=0.005)

@@ -9,7 +9,7 @@ import pytest
 from surveys import SIGMA, survey
 
 from workbench.errors import RepairError
-from workbench.measure.outliers import ALIKE, critical, hint_for
+from workbench.measure.outliers import critical, hint_for
 from workbench.measure.outline import trapezoid
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.measure.solve import Undetermined, solve
@@ -42,18 +42,19 @@ def test_without_an_error_few_sketches_have_a_reading_accused():
 
 
 def test_a_gross_error_is_named_where_it_can_be_told_apart():
-    named = cases = told = others = 0
-    for rng, sketch, solution in surveys(2, 400):
+    named = cases = told = others = blamed = 0
+    for rng, sketch, solution in surveys(2, 200):
         row = sketch.rows[rng.integers(len(sketch.rows))]
         error = rng.uniform(8, 12) * SIGMA * rng.choice([-1, 1])
         wrong = sketch.copy().change(row.name, row.value + error)
         alike = max(v for name, v in solution.alike(row.name).items() if name != row.name)
-        clear = solution.redundancy[row.name] >= 0.3 and alike < ALIKE
+        clear = solution.redundancy[row.name] >= 0.3 and alike < 0.9
         try:
             found = solve(wrong)
             suspect, listed = found.suspect, (found.suspect, *found.undecided)
         except RepairError as error:
             suspect, listed = None, (row.name if row.name in str(error) else None,)
+        blamed += suspect is not None and suspect != row.name
         if clear:
             cases += 1
             named += suspect == row.name
@@ -63,8 +64,9 @@ def test_a_gross_error_is_named_where_it_can_be_told_apart():
     print(
         f"named: {named} of {cases} that can be told apart; {told} of {others} others in the list"
     )
-    assert cases >= 100
-    assert named >= 0.95 * cases
+    assert cases >= 60
+    assert named >= 0.9 * cases
+    assert blamed <= 0.05 * (cases + others)
     assert told >= 0.9 * others
 
 
@@ -75,10 +77,10 @@ def test_the_others_say_what_it_should_be():
         if solution.redundancy[row.name] < 0.5:
             continue
         found = solve(sketch.copy().change(row.name, row.value + 20 * SIGMA))
-        if found.suspect == row.name:
-            value, uncertainty = found.doubt.expected
+        if found.suspects == (row.name,) and not found.undecided:
+            value, uncertainty = found.doubt.expected[row.name]
             others = solve(sketch.without(row.name))
-            if others.suspect is None:
+            if others.suspect is None and others.widening == 1:
                 size = others.size(row.kind, row.where)
                 assert abs(size.value) == pytest.approx(value, abs=1e-4)
                 assert size.uncertainty == pytest.approx(uncertainty, rel=1e-3)
@@ -97,7 +99,7 @@ def divider() -> Sketch:
         ends = [sketch.corners[name] for name in where]
         sketch.read(kind, where, round(math.dist(*ends), 2))
     sketch.read("height", "D over A B", 71).read("height", "C over A B", 71)
-    return sketch.read("overall width", "", 40)
+    return sketch.read("overall width", "", 53)
 
 
 @pytest.mark.parametrize("name", [row.name for row in divider().rows])
@@ -114,7 +116,7 @@ def test_a_slip_of_the_unit_is_found(name, slip, hint):
     sketch.change(name, sketch.row(name).value * slip)
     solution = solve(sketch)
     assert solution.suspect == name
-    assert solution.doubt.hint == hint
+    assert solution.doubt.hints == {name: hint}
     assert f"take {name} again: it was read as" in str(solution)
     assert hint in str(solution)
     assert solution.outline.points == pytest.approx(trapezoid(46, 39, 71, -7).points, abs=0.02)
@@ -188,11 +190,107 @@ def test_the_reading_that_settles_it_does():
     assert solution.suspect == "side C D"
 
 
-def test_two_errors_are_not_hidden_behind_one():
+def test_two_errors_are_both_named():
     sketch = divider()
     sketch.change("side B C", 75.0).change("overall width", 45.0)
-    said = str(solve(sketch))
-    assert "the rest does not agree either" in said or "no single one stands out" in said
+    solution = solve(sketch)
+    assert set(solution.suspects) == {"side B C", "overall width"}
+    said = str(solution)
+    assert "take side B C again: it was read as 75 mm, the others say 72.37" in said
+    assert "take overall width again: it was read as 45 mm" in said
+    assert solution.outline.points == pytest.approx(trapezoid(46, 39, 71, -7).points, abs=0.02)
+
+
+def test_a_swap_of_digits_and_a_slip_of_the_unit_together():
+    sketch = divider()
+    sketch.change("side B C", 73.27).change("diagonal A C", sketch.row("diagonal A C").value / 25.4)
+    # Others may be the wrong ones as well, which is said, with what is known of slips.
+    solution = solve(sketch)
+    assert {"side B C", "diagonal A C"} <= {*solution.suspects, *solution.undecided}
+    assert "cannot be told apart" in str(solution)
+    assert "diagonal A C (inches taken for mm?)" in str(solution)
+    # With two more readings it is the slips that the shape does without.
+    sketch.read("offset", "C along A B", 32).read("offset", "D along A B", -7)
+    solution = solve(sketch)
+    assert solution.doubt.hints == {
+        "side B C": "two digits swapped, 72.37?",
+        "diagonal A C": "inches taken for mm?",
+    }
+    assert set(solution.doubt.left_out) == set(solution.doubt.hints)
+    assert solution.outline.points == pytest.approx(trapezoid(46, 39, 71, -7).points, abs=0.02)
+
+
+def test_of_two_errors_that_cannot_be_told_apart_it_says_so():
+    sketch = divider().without("height C over A B", "overall width")
+    sketch.change("side B C", 75.0).change("diagonal B D", 60.0)
+    solution = solve(sketch)
+    # Two readings more than needed cannot check two: one stands out, and the rest is not trusted.
+    assert solution.suspects == ("diagonal B D",)
+    assert "the rest does not agree either" in str(solution)
+    assert solution.widening > 10
+
+
+def noisy(seed: int, count: int, scatter: float, spare: tuple[int, int] = (1, 9)):
+    """Sketches read with calipers and no uncertainty stated, solved."""
+    rng = np.random.default_rng(seed)
+    found = 0
+    while found < count:
+        one = survey(rng, int(rng.integers(*spare)), most=6, noise=0.0)
+        sketch = Sketch(one.sketch.corners)
+        for row in one.sketch.rows:
+            sketch.read(row.kind, row.where, round(row.value + rng.normal(0, scatter), 2))
+        try:
+            solution = solve(sketch)
+        except RepairError:
+            continue
+        found += 1
+        yield rng, sketch, solution
+
+
+@pytest.mark.parametrize("scatter", [0.02, 0.05])
+def test_no_hand_has_its_clean_sketches_accused(scatter):
+    count = 80
+    solved = [solution for _rng, _sketch, solution in noisy(5, count, scatter)]
+    accused = sum(bool(one.suspects or one.undecided) for one in solved)
+    widened = [one for one in solved if one.widening > 1]
+    print(f"scatter {scatter}: {accused} of {count} accused, {len(widened)} widened")
+    assert accused <= 0.05 * count + 2 * math.sqrt(0.05 * 0.95 * count)
+    assert len(widened) >= 0.5 * count if scatter > 0.02 else len(widened) <= 0.1 * count
+    assert all("widened by that" in str(one) for one in widened)
+
+
+def test_repeats_tell_of_a_hurried_hand_and_widen_everything():
+    sketch = divider()
+    calm = solve(sketch)
+    for row in sketch.rows[:4]:
+        sketch.change(row.name, [row.value - 0.06, row.value + 0.06, row.value])
+    solution = solve(sketch)
+    assert solution.adjusted.equations.hand == pytest.approx(0.06, rel=0.02)
+    assert "repeats differ by 0.059 mm" in str(solution)
+    assert solution.size("side", "CD").uncertainty > calm.size("side", "CD").uncertainty
+    steady = divider().change("side A B", [46.0, 46.01, 45.99])
+    assert solve(steady).adjusted.equations.hand == 0.02
+
+
+def test_pairs_of_gross_errors_are_seldom_put_on_the_wrong_reading():
+    cases = blamed = both = 0
+    for rng, sketch, solution in noisy(6, 60, 0.02, (3, 9)):
+        firm = [row.name for row in sketch.rows if solution.redundancy[row.name] > 0.3]
+        if len(firm) < 2:
+            continue
+        wrong = set(rng.choice(firm, 2, replace=False).tolist())
+        for name in wrong:
+            error = rng.choice([-1, 1]) * rng.uniform(0.3, 3)
+            sketch.change(name, max(0.5, sketch.row(name).value + error))
+        try:
+            found = set(solve(sketch).suspects)
+        except RepairError:
+            continue
+        cases += 1
+        blamed += not found <= wrong
+        both += found == wrong
+    print(f"pairs: both named {both} of {cases}, a wrong one {blamed}")
+    assert cases >= 40 and blamed <= 0.08 * cases and both >= 0.45 * cases
 
 
 def test_nothing_is_accused_where_nothing_is_checked():

@@ -85,7 +85,7 @@ def test_points_cannot_be_changed():
         ([], "must be pairs"),
         ("abc", "must be pairs"),
         ([(0, 0), (1, 0), (1,)], "must be pairs"),
-        ([(0, 0, 0), (1, 0, 0), (1, 1, 0)], "must be pairs"),
+        ([(0, 0, 0, 0, 0, 0), (1, 0), (1, 1)], "must be pairs"),
         ([(0, 0), (1, 0), (math.nan, 1)], "corner 3 is not finite"),
         ([(0, 0), (math.inf, 0), (1, 1)], "corner 2 is not finite"),
         ([(0, 0), (1, 0), (1, 0), (0, 1)], "corners 2 and 3 are the same"),

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.measure.reading import RESOLUTION, UNITS, Reading, parse_length
+from workbench.measure.reading import LIMIT, RESOLUTION, SETTING, UNITS, Reading, parse_length
 
 
 @pytest.mark.parametrize(
@@ -86,10 +86,55 @@ def test_no_value_is_refused():
 
 
 @pytest.mark.parametrize("instrument", RESOLUTION)
-def test_one_value_has_the_step_as_its_only_doubt(instrument):
-    reading = Reading("34.9", instrument)
+def test_one_value_is_as_sure_as_the_instrument_and_the_hand(instrument):
+    reading = Reading("36.4", instrument)
+    step, limit = RESOLUTION[instrument] / math.sqrt(12), LIMIT[instrument] / math.sqrt(3)
     assert reading.scatter == 0
-    assert reading.uncertainty == pytest.approx(RESOLUTION[instrument] / math.sqrt(12))
+    assert reading.uncertainty == pytest.approx(math.hypot(step, limit, SETTING))
+    assert reading.uncertainty_by(0.05) == pytest.approx(math.hypot(step, limit, 0.05))
+    assert reading.uncertainty_by(0) == pytest.approx(step)
+
+
+@pytest.mark.parametrize("instrument", RESOLUTION)
+def test_repeats_bring_it_down_to_the_instrument_and_no_further(instrument):
+    step, limit = RESOLUTION[instrument] / math.sqrt(12), LIMIT[instrument] / math.sqrt(3)
+    own = [Reading([36.4] * n, instrument).uncertainty for n in (1, 2, 4, 100, 10_000)]
+    assert own == sorted(own, reverse=True)
+    assert own[2] == pytest.approx(math.hypot(step, limit, SETTING / 2))
+    assert own[-1] == pytest.approx(math.hypot(step, limit), rel=1e-2)
+
+
+def test_two_repeats_tell_their_scatter_worse_than_ten():
+    # The variance of Student's t with n + 1 degrees of freedom is (n + 1)/(n - 1), any handbook.
+    two, ten = Reading([36.0, 37.0]), Reading([36.0, 37.0] * 5)
+    assert two.uncertainty / two.scatter == pytest.approx(math.sqrt(3), rel=1e-2)
+    assert ten.uncertainty / ten.scatter == pytest.approx(math.sqrt(11 / 9), rel=1e-2)
+
+
+@pytest.mark.parametrize(("scatter", "counts"), [(0.02, (1, 2, 3)), (0.05, (2, 3, 5, 10))])
+def test_the_interval_covers_the_size_as_often_as_it_says(scatter, counts):
+    """Hands that scatter, and calipers that are off by up to their limit."""
+    rng = np.random.default_rng(7)
+    for count in counts:
+        true = rng.uniform(5, 90, 2000)
+        off = rng.uniform(-0.02, 0.02, (2000, 1))
+        read = np.round(true[:, None] + off + rng.normal(0, scatter, (2000, count)), 2)
+        readings = [Reading(values) for values in read]
+        gaps = [abs(r.value - t) / r.uncertainty for r, t in zip(readings, true, strict=True)]
+        covered = float(np.mean(np.array(gaps) < 1.96))
+        print(f"{count} readings, scatter {scatter}: {100 * covered:.1f} % covered")
+        assert 0.89 <= covered <= 0.985
+
+
+def test_a_hand_of_known_scatter_covers_with_one_reading():
+    rng = np.random.default_rng(8)
+    for scatter in (0.02, 0.05):
+        true = rng.uniform(5, 90, 2000)
+        read = np.round(true + rng.normal(0, scatter, 2000), 2)
+        gaps = [
+            abs(r - t) / Reading(r).uncertainty_by(scatter) for r, t in zip(read, true, strict=True)
+        ]
+        assert 0.90 <= np.mean(np.array(gaps) < 1.96) <= 0.98
 
 
 @given(
@@ -130,4 +175,4 @@ def test_a_damaged_record_is_refused():
 
 
 def test_it_prints_as_value_and_uncertainty():
-    assert str(Reading([45.9, 46.0, 45.95])) == "34.95 ± 0.029 mm"
+    assert str(Reading([45.9, 46.0, 45.95])) == "45.95 ± 0.043 mm"

@@ -13,7 +13,7 @@ from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
 from workbench.measure.reading import Reading
 from workbench.measure.sketch import Sketch, Trace, corner_names, sketch_of
-from workbench.measure.table_row import KINDS, SETTING
+from workbench.measure.table_row import KINDS
 
 
 @pytest.fixture
@@ -51,7 +51,7 @@ def test_a_size_read_twice_counts_twice_under_another_name(sketch):
         (35, 35.0),
         ("34,9", 34.9),
         ("1 3/8 in", 34.925),
-        ([45.9, 46.1], 35.0),
+        ([45.9, 46.1], 46.0),
         (Reading("3.5", unit="cm"), 35.0),
     ],
 )
@@ -71,9 +71,9 @@ def test_the_doubt_about_a_reading(sketch):
     )
     one, repeated, given_one = sketch.rows
     step = 0.01 / math.sqrt(12)
-    assert one.sigma() == pytest.approx(math.hypot(step, SETTING))
+    assert one.sigma() == pytest.approx(Reading(30).uncertainty)
     assert one.sigma(setting=0) == pytest.approx(step)
-    assert repeated.sigma() == pytest.approx(math.hypot(step, SETTING / math.sqrt(3)))
+    assert repeated.sigma(0.05) == pytest.approx(Reading([40, 40, 40]).uncertainty_by(0.05))
     assert given_one.sigma() == 0.5
     scattered = sketch.read("side", "DA", [45, 46], instrument="ruler").rows[-1]
     assert scattered.sigma() == pytest.approx(Reading([45, 46], "ruler").uncertainty)

@@ -24,6 +24,7 @@ from workbench.output.notebook.template_notebook import as_notebook, held_in, la
 from workbench.solids.changes import same
 from workbench.solids.merge import row_of
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 
 PATH = Path("part.ipynb")
 SHELF = sorted(folders().templates.glob("*.ipynb"))
@@ -171,6 +172,23 @@ def test_what_papermill_put_in_does_not_win_over_the_bench():
     assert read(again) == ran == run(again)
 
 
+def test_sizes_that_follow_others_are_written_and_a_hand_s_formula_stays():
+    repair = Repair("part").add("box", name="base", width=40).add("tab", name="foot", width=30)
+    content = notebook(repair)
+    repair.change("foot", width=Same("base.width - 8"))
+    again = set_in(content, written(content, repair))
+    assert 'foot_width = Same("base.width - 8")' in "".join(cell(again, "parameters")["source"])
+    assert run(again) == repair == read(again)
+    line = 'foot_width = Same("base.width - 8")'
+    by_formula = by_hand(again, "parameters", line, "foot_width = base_width - 6")
+    ran = run(by_formula)
+    assert ran.step("foot").values["width"] == 34
+    ran.change("base", height=9)
+    after = set_in(by_formula, written(by_formula, ran, row_of(run(by_formula))))
+    assert "foot_width = base_width - 6" in "".join(cell(after, "parameters")["source"])
+    assert "base_height = 9.0" in "".join(cell(after, "parameters")["source"])
+
+
 # -- hostile text ---------------------------------------------------------------------------
 
 HOSTILE = st.text(min_size=1, max_size=30) | st.sampled_from(
@@ -223,7 +241,7 @@ def test_a_name_kept_from_somebody_s_notebook_is_a_name_or_is_left(name):
 def test_a_relined_cell_has_the_values(values):
     source = "# mine\na = 1.0  # é\n\nb = (\n    2\n)\nc: float = 3\nd = 4\n"
     space: dict[str, Any] = {}
-    exec(relined(source, values, set("abc")), space)
+    exec(relined(source, values, {name: ("s", name) for name in "abc"}, {}), space)
     assert all(same(space[name], value) for name, value in values.items())
     assert all(name in values or name == "d" for name in "abcd" if name in space)
-    assert space["d"] == 4 and "# mine" in relined(source, values, set())
+    assert space["d"] == 4 and "# mine" in relined(source, values, {}, {})

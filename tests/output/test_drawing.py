@@ -30,6 +30,7 @@ from workbench.solids import catalogue
 from workbench.solids.build import assemble
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.repair import Repair
+from workbench.solids.repeats import Row
 from workbench.solids.seat import At, Seat
 from workbench.words import uncertain
 
@@ -305,3 +306,27 @@ def test_arcs_are_measured_between_their_outermost_points():
     shown = texts(drawn(Repair("knob").add("knob", diameter=26.5, shaft=6.15, across_flat=4.65)))
     assert {"⌀26.5", "⌀6.15", "4.65", "8 × ⌀4"} <= set(shown)
     assert "⌀6.35" in texts(drawn(Repair("guide").add("guide", cable=6.35)))
+
+
+# -- patterns and edges ------------------------------------------------------------------------
+
+
+def test_a_pattern_is_counted_and_its_place_given_from_the_edges_that_it_was_measured_from() -> (
+    None
+):
+    repair = Repair("strip").add("box", name="strip", width=200, depth=40, height=4)
+    seat = Seat("top of strip", edge=("left", "front"), inset=(10, 8), sink=4)
+    repair.cut("cylinder", seat, "holes", repeat=Row(10, 20), diameter=4.5, height=4)
+    found = dimensions(repair, assemble(repair))
+    of_holes = [d.text for d in found.drawn if d.about[0] == "holes"]
+    assert "10 × ⌀4.5" in of_holes
+    assert {"9 × 20", "10", "8"} <= set(of_holes)
+    assert len(found.round_axes) == 10
+
+
+def test_a_pair_is_counted() -> None:
+    repair = Repair("strip").add("box", name="strip", width=60, depth=40, height=4)
+    seat = Seat("top of strip", edge="left", inset=8, sink=4)
+    repair.cut("cylinder", seat, "hole", mirror="left-right", diameter=4.5, height=4)
+    found = dimensions(repair, assemble(repair))
+    assert "2 × ⌀4.5" in [d.text for d in found.drawn]

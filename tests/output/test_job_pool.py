@@ -8,7 +8,8 @@ import sys
 import pytest
 from rosters import Inline, always_ends, ended_by_three, nothing
 
-from workbench.output.roster.job_pool import Lost, Workers, cluster, local, outcomes
+from workbench.output.roster.cluster import cluster
+from workbench.output.roster.job_pool import Lost, Workers, local, outcomes
 
 
 def test_a_job_that_ends_its_worker_is_told_and_the_others_are_done() -> None:
@@ -19,9 +20,11 @@ def test_a_job_that_ends_its_worker_is_told_and_the_others_are_done() -> None:
     assert found == {value: 10 * value for value in range(7) if value != 3}
 
 
-def test_workers_that_all_end_are_not_started_for_ever(refused) -> None:
-    with local(1, nothing) as workers, refused("in a row", "memory"):
-        list(outcomes(always_ends, range(100), workers))
+def test_workers_that_all_end_are_not_started_for_ever() -> None:
+    with local(1, nothing) as workers:
+        found = dict(outcomes(always_ends, range(100), workers))
+    assert sorted(found) == list(range(100))
+    assert "5 workers in a row" in found[99].why and "memory" in found[99].why
 
 
 def test_only_so_many_jobs_are_handed_out_at_a_time() -> None:
@@ -59,7 +62,7 @@ def test_a_scheduler_without_its_package_is_told(monkeypatch, refused) -> None:
 @pytest.mark.parametrize("address", ["tcp://127.0.0.1:{port}", "nonsense://x", "no such place"])
 def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) -> None:
     pytest.importorskip("distributed")
-    monkeypatch.setattr("workbench.output.roster.job_pool.ANSWERS_IN", 1)
+    monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 1)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))  # bound and not listening: nobody answers
         place = address.format(port=free.getsockname()[1])

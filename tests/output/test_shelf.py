@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from workbench import RepairError, __version__
-from workbench.output.notebook import shelf
+from workbench.output.notebook import opening, shelf
 from workbench.output.notebook.template_notebook import read_template, save_template, start
 from workbench.solids.build import build
 from workbench.solids.cache import Cache
@@ -208,13 +208,13 @@ def test_jupyterlab_is_started_on_the_notebook_within_its_folder(tmp_path: Path)
     book = tmp_path / "my class" / "notebooks" / "00-start.ipynb"
     book.parent.mkdir(parents=True)
     book.write_text("{}")
-    words = shelf.lab_command(book, tmp_path / "my class", port=9999, no_browser=True)
+    words = opening.lab_command(book, tmp_path / "my class", port=9999, no_browser=True)
     assert words[:4] == [sys.executable, "-P", "-m", "jupyterlab"]
     assert f"--ServerApp.root_dir={tmp_path / 'my class'}" in words
     assert "--LabApp.default_url=/lab/tree/notebooks/00-start.ipynb" in words
     assert {"--port=9999", "--no-browser"} <= set(words)
     with pytest.raises(RepairError, match="there is no notebook at"):
-        shelf.lab_command(tmp_path / "none.ipynb", tmp_path)
+        opening.lab_command(tmp_path / "none.ipynb", tmp_path)
 
 
 @pytest.mark.parametrize("path", shelf.paths(), ids=lambda path: path.stem)

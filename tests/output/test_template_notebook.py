@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -21,6 +22,7 @@ from workbench import (
     Reading,
     Repair,
     RepairError,
+    Same,
     Seat,
     Size,
     Sketch,
@@ -31,7 +33,12 @@ from workbench import (
 from workbench.gate import fitted
 from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import named_sizes, set_sizes
-from workbench.output.notebook.template_notebook import read_template, save_template, start
+from workbench.output.notebook.template_notebook import (
+    open_template,
+    read_template,
+    save_template,
+    start,
+)
 from workbench.solids import catalogue
 from workbench.solids.sketched_steps import add_measured
 
@@ -397,6 +404,79 @@ def test_it_is_a_notebook_by_the_published_schema_with_a_picture(saved: Path) ->
     nbformat.validate(notebook)  # nbformat 4.5 JSON schema
     picture = notebook.cells[0].attachments["picture.png"]["image/png"]
     assert picture.startswith("iVBORw0KGgo")  # base64 of the PNG signature
+
+
+# -- places and sizes that follow --------------------------------------------------------------
+
+
+def latch() -> Repair:
+    repair = Repair("door").add("plate", name="door", width=46, height=30, thickness=2, holes=0)
+    seat = Seat("top of door", edge=("right", "back"), inset=(2.5, 4), sink=0.2)
+    repair.add("box", seat, "hook", width=3, depth=Same("door.height / 3"), height=8)
+    return repair.add("box", Seat("left of door", along=1), "toe", height=Same("hook.width"))
+
+
+def test_places_are_sizes_of_a_template(tmp_path: Path) -> None:
+    path = save_template(latch(), tmp_path)
+    names = open_template(path).names
+    assert names["hook_inset_right"] == ("hook", "place.inset_right")
+    assert {"hook_inset_back", "hook_sink", "toe_along"} <= set(names)
+    assert "hook_turn" not in names
+    assert "door_x" not in names
+    assert read_template(path).steps == latch().steps
+    again = read_template(start(path, tmp_path, "mine", hook_inset_right=5, hook_turn=30))
+    seat = Seat("top of door", edge=("right", "back"), inset=(5, 4), sink=0.2, turn=30)
+    assert again.step("hook").place == seat
+
+
+def test_code_and_record_of_a_template_that_follows_are_one_part(tmp_path: Path) -> None:
+    assert rebuilt(save_template(latch(), tmp_path)).steps == latch().steps
+
+
+@pytest.mark.parametrize(
+    ("line", "depth"),
+    [
+        ("hook_depth = 7.0", 7.0),
+        ('hook_depth = Same("door.height", "", 12)', 18.0),
+        ("hook_depth = door_height - 2 * hook_width", 24.0),
+    ],
+)
+def test_a_line_of_the_cell_says_what_its_size_follows(
+    tmp_path: Path, line: str, depth: float
+) -> None:
+    path = save_template(latch(), tmp_path)
+    reworded(path, r'hook_depth = Same\("door.height / 3"\)', line)
+    assert read_template(path).step("hook").values["depth"] == depth
+    assert rebuilt(path).step("hook").values["depth"] == depth
+    reworded(path, "door_height = 30.0", "door_height = 36.0")
+    follows = line != "hook_depth = 7.0"
+    assert (read_template(path).step("hook").values["depth"] != depth) == follows
+
+
+def test_a_circle_in_the_cell_is_named(tmp_path: Path, refused) -> None:
+    path = save_template(latch(), tmp_path)
+    reworded(path, "hook_width = 3.0", "hook_width = toe_height")
+    with refused("hook.width → toe.height → hook.width"):
+        read_template(path)
+
+
+def reworded(path: Path, old: str, new: str) -> None:
+    row = json.loads(path.read_text())
+    cell = next(c for c in row["cells"] if "parameters" in c["metadata"].get("tags", ()))
+    source, count = re.subn(old, new, "".join(cell["source"]))
+    assert count == 1
+    cell["source"] = source
+    path.write_text(json.dumps(row))
+
+
+def rebuilt(path: Path) -> Repair:
+    space: dict[str, object] = {}
+    for cell in json.loads(path.read_text())["cells"]:
+        if {"parameters", "build"} & set(cell["metadata"].get("tags", ())):
+            exec("".join(cell["source"]), space)
+    repair = space["repair"]
+    assert isinstance(repair, Repair)
+    return repair
 
 
 def test_a_changed_repair_goes_back_into_its_notebook_and_own_cells_stay(tmp_path):

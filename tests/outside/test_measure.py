@@ -16,13 +16,13 @@ def test_rectangular_distribution():
     # JCGM 100:2008, 4.3.7 (from memory).
     assert round(1.5 / math.sqrt(3), 2) == 0.87
     # A ruler with 1 mm marks has half-width 0.5.
-    assert Reading(20, "ruler").uncertainty == pytest.approx(0.5 / math.sqrt(3))
+    assert Reading(20, "ruler").uncertainty_by(0) == pytest.approx(0.5 / math.sqrt(3))
 
 
 def test_digital_step():
     # JCGM 100:2008, F.2.2.1: a display that steps by d has u = d / sqrt(12) = 0.29 d.
-    assert Reading(34.9).uncertainty == pytest.approx(0.002887, abs=5e-7)
-    assert round(Reading(34.9).uncertainty / 0.01, 2) == 0.29
+    assert Reading(34.9).uncertainty_by(0) == pytest.approx(0.002887, abs=5e-7)
+    assert round(Reading(34.9).uncertainty_by(0) / 0.01, 2) == 0.29
 
 
 def test_standard_deviation_of_the_mean():
@@ -38,7 +38,7 @@ def test_standard_deviation_of_the_mean():
 def test_scatter_and_step_combine_as_root_sum_of_squares():
     # JCGM 100:2008, 5.1.2, for independent contributions.
     reading = Reading([20.0, 21.0, 22.0], "ruler")
-    assert reading.uncertainty == pytest.approx(math.sqrt(1 / 3 + 1 / 12))
+    assert reading.uncertainty_by(0) == pytest.approx(math.sqrt(1 / 3 + 1 / 12))
 
 
 def test_inch():

@@ -248,7 +248,7 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
 
 def test_a_scheduler_without_workers_is_told(tmp_path, monkeypatch, refused) -> None:
     pytest.importorskip("distributed")
-    monkeypatch.setattr("workbench.output.roster.job_pool.ANSWERS_IN", 3)
+    monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 3)
     told = tmp_path / "scheduler.json"
     with ExitStack() as stack:
         started(

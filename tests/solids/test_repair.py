@@ -35,7 +35,7 @@ def divider():
 
 def test_steps_take_numbers_text_and_readings():
     repair = divider()
-    assert repair.step("blade").values["bottom"] == pytest.approx(34.95)
+    assert repair.step("blade").values["bottom"] == pytest.approx(45.95)
     assert repair.step("blade").values["thickness"] == 1.6
     assert repair.readings["blade.bottom"].values == (45.9, 46.0)
     assert [step.cuts for step in repair.steps] == [False, False, True]

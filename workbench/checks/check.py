@@ -12,6 +12,7 @@ from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
+from workbench.checks.outer_size import taken_off
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
@@ -26,6 +27,7 @@ RULES: tuple[Rule, ...] = (
     printability.one_piece,
     no_effect,
     rounds_nothing,
+    taken_off,
     printability.fits_bed,
     walls.thinnest,
     printability.hanging,

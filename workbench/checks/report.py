@@ -29,7 +29,7 @@ RULE_NAMES = (
     *("small tower", "thinnest wall", "narrow gap", "fit", "readings agree", "small parts"),
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
-    *("mains", "pressure", "weight", "duty", "rounding"),
+    *("mains", "pressure", "weight", "duty", "rounding", "outer size"),
     *("adds nothing", "is cut away", "cut takes nothing away"),
     *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
 )

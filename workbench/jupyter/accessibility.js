@@ -40,12 +40,6 @@ function nameControls(root) {
       set(region, "aria-label", title.textContent);
     }
   }
-  const canvas = root.querySelector(".wb-preview canvas");
-  if (canvas) {
-    set(canvas, "role", "img");
-    const said = root.querySelector(".wb-line");
-    if (said) set(canvas, "aria-label", said.textContent.trim());
-  }
 }
 
 // What the slider stands at; what it says of itself is rounded to a tenth.

@@ -27,9 +27,7 @@ class Bar(w.HBox):
         self.name, self.verdict = w.HTML(), w.HTML()
         self.verdict.add_class("wb-verdict")
         self.undo = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
-        self.redo = w.Button(
-            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
-        )
+        self.redo = w.Button(description=_("Redo"), tooltip=_("Redo, Ctrl+Shift+Z"))
         self.undo.on_click(lambda _button: bench.undo())
         self.redo.on_click(lambda _button: bench.redo())
         self.material = w.Dropdown(
@@ -65,19 +63,24 @@ class Bar(w.HBox):
         self.name.value = f'<h2 class="wb-name">{escape(repair.name)}</h2>'
         self.material.value, self.printer.value = repair.material, repair.printer
 
-    def offer(self, undo: bool, redo: bool) -> None:
-        """Say whether there is an edit to undo, and one to do again."""
-        self.undo.disabled, self.redo.disabled = not undo, not redo
+    def offer(self, undo: str, redo: str) -> None:
+        """Say what edit there is to undo, and which to do again; empty for none."""
+        for button, what, name in (
+            (self.undo, undo, _("Undo: {edit}")),
+            (self.redo, redo, _("Redo: {edit}")),
+        ):
+            button.disabled = not what
+            if what:
+                button.tooltip = name.format(edit=what)
+        self.undo.description = _("Undo: {edit}").format(edit=undo) if undo else _("Undo")
 
     def suit(self) -> None:
         """Show the unit that the user reads lengths in."""
         self.unit.value = units.chosen()
         self.unit.tooltip = (
-            _("Unit that lengths are told and typed in, as {variable} says").format(
-                variable=units.VARIABLE
-            )
+            _("Unit for lengths, set by {variable}").format(variable=units.VARIABLE)
             if units.is_fixed()
-            else _("Unit that lengths are told and typed in; it is kept for you, and files keep mm")
+            else _("Unit for lengths. Remembered; files keep mm.")
         )
 
     def wait(self) -> None:

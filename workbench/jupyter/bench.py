@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import threading
 import time
 import weakref
 from collections.abc import Callable, Iterator
@@ -19,6 +18,8 @@ from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar
 from workbench.jupyter.in_notebook import shell, watching
+from workbench.jupyter.keeping import Keeping, keeping
+from workbench.jupyter.kept_lines import KeptLines
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
 from workbench.jupyter.pages.drawing_page import Drawing
@@ -67,12 +68,17 @@ def bench(repair: Repair) -> Bench:
     """Put a repair on the bench: a widget to see it, change it, check it and write its files.
 
     The repair is edited in place, and what a later cell does to it shows on the bench. A repair
-    has one bench at a time: the newest.
+    has one bench at a time, the newest, and so has a cell. What was done on the bench of this
+    cell before is laid together with what the cells build now.
     """
-    earlier = _benches.get(id(repair))
-    if earlier is not None and earlier.repair is repair:
-        earlier.close()
-    made = Bench(repair)
+    kept = keeping()
+    for earlier in list(_benches.values()):
+        if earlier.repair is repair:
+            earlier.close()
+    made = Bench(repair, kept=kept)
+    for earlier in list(_benches.values()):
+        if kept is not None and not kept.has(earlier.work):
+            earlier.close()
     _benches[id(repair)] = made
     return made
 
@@ -95,11 +101,21 @@ def choose_unit(unit: units.Unit) -> None:
 class Bench(w.VBox):
     """The widget that :func:`bench` returns."""
 
-    def __init__(self, repair: Repair, inline: bool | None = None) -> None:
-        """Lay out the bench; ``inline`` builds at once instead of beside the caller."""
+    def __init__(
+        self, repair: Repair, inline: bool | None = None, kept: Keeping | None = None
+    ) -> None:
+        """Lay out the bench.
+
+        Parameters
+        ----------
+        inline : builds at once instead of beside the caller
+        kept : what keeps its work in the notebook, where there is one
+        """
         super().__init__()
-        self._lock = threading.RLock()
-        self._work = Workpiece(repair)
+        self._keeping = kept
+        self.kept = KeptLines(self._write_notebook)
+        self.work = Workpiece(repair) if kept is None else kept.begin(repair, self._tell)
+        self._lock = self.work.lock
         self._made: Made | None = None
         self._judged: Made | None = None
         self._refusal = ""
@@ -115,14 +131,14 @@ class Bench(w.VBox):
         self._make_controls()
         self._lay_out()
         self._show_repair(repair.steps[0].name if repair.steps else None)
-        self._builder.put(self._work.frozen())
+        self._builder.put(self.work.frozen())
 
     # -- for whoever has the bench in hand ---------------------------------------------------
 
     @property
     def repair(self) -> Repair:
         """The repair on the bench."""
-        return self._work.repair
+        return self.work.repair
 
     @property
     def shown(self) -> Made | None:
@@ -155,7 +171,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, *self.preview.plot.objects, *self.sizes.widgets):
+        for widget in widgets_of(self, *self.sizes.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -169,6 +185,7 @@ class Bench(w.VBox):
         field: Field | None = None,
         choose_last: bool = False,
         show_all: bool = False,
+        choose: str | None = None,
     ) -> str | None:
         """Apply a change to the repair, and build it.
 
@@ -179,6 +196,7 @@ class Bench(w.VBox):
             where it is one size, whose dimension the drawing then shows in the accent colour
         field : the control that the change came from; it says so where the build refuses
         choose_last : choose the step that the change added
+        choose : choose this step afterwards
         show_all : show every control anew, since more than the one at hand may have changed
 
         Returns
@@ -187,7 +205,7 @@ class Bench(w.VBox):
         """
         with self._lock:
             try:
-                changed = self._work.edit(change, key)
+                changed = self.work.edit(change, key)
             except RepairError as error:
                 return str(error)
             if changed:
@@ -196,7 +214,7 @@ class Bench(w.VBox):
                     self._highlight = ".".join(key)
                 names = [step.name for step in self.repair.steps]
                 self._after_edit(
-                    choose=names[-1] if choose_last and names else None,
+                    choose=names[-1] if choose_last and names else choose,
                     controls=field is None or show_all,
                 )
             return None
@@ -208,19 +226,27 @@ class Bench(w.VBox):
             self.steps.show(self.repair, step)
             self._show_step(step)
 
+    def show_size(self, step: str, field: str) -> None:
+        """Bring the control of a size into view."""
+        self.choose(step)
+        self.step_pages.buttons.value = 0
+
     def undo(self) -> None:
         """Take the last edit back."""
-        with self._lock:
-            if self._work.undo():
-                self._field = None
-                self._after_edit()
+        self._go(self.work.undo)
 
     def redo(self) -> None:
         """Do the last edit that was taken back again."""
+        self._go(self.work.redo)
+
+    def _go(self, step: Callable[[], bool]) -> None:
         with self._lock:
-            if self._work.redo():
-                self._field = None
-                self._after_edit()
+            try:
+                if step():
+                    self._field = None
+                    self._after_edit()
+            except RepairError as error:
+                self.message.value = told(str(error), "warning")
 
     def shelf_changed(self) -> None:
         """Tell the shelf that there is a new template."""
@@ -239,12 +265,14 @@ class Bench(w.VBox):
                 panel.suited()
                 panel.edited()
             self._show_repair(self.steps.chosen)
-            self._builder.put(self._work.frozen())
+            self._builder.put(self.work.frozen())
 
     # -- parts -------------------------------------------------------------------------------
 
     def _make_controls(self) -> None:
         self.preview = Preview(self._lock)
+        self.preview.on_choose = self.choose
+        self.preview.on_size = self.show_size
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.place = PlaceEditor(self)
@@ -259,20 +287,22 @@ class Bench(w.VBox):
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
 
+    def _tell(self, lines: list[str], can_write: bool) -> None:
+        self.kept.show(lines, can_write)
+
+    def _write_notebook(self) -> None:
+        if self._keeping is not None:
+            self._keeping.write_file()
+
     def _lay_out(self) -> None:
-        left = w.VBox(
+        self.step_pages = Pages(
             [
-                region_title(_("Steps and sizes")),
-                self.steps.widget,
-                Pages(
-                    [
-                        (_("Sizes"), self.sizes.widget),
-                        (_("Place"), self.place.widget),
-                        (_("Add a step"), self.add.widget),
-                    ]
-                ),
+                (_("Sizes"), self.sizes.widget),
+                (_("Place"), self.place.widget),
+                (_("Add a step"), self.add.widget),
             ]
         )
+        left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
         middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
         self.pages = Pages(
             [(panel.title, panel.widget) for panel in self.panels],
@@ -293,7 +323,14 @@ class Bench(w.VBox):
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        self.children = (style, self.bar, self.shared, regions, Reach(self.undo, self.redo))
+        self.children = (
+            style,
+            self.bar,
+            self.shared,
+            self.kept,
+            regions,
+            Reach(self.undo, self.redo),
+        )
         self.add_class("wb")
 
     def _opened(self, index: int) -> None:
@@ -307,7 +344,7 @@ class Bench(w.VBox):
     def _show_repair(self, choose: str | None = None) -> None:
         repair = self.repair
         self.bar.show(repair)
-        self.bar.offer(self._work.undoes, self._work.redoes)
+        self.bar.offer(self.work.undoes, self.work.redoes)
         self.steps.show(repair, choose)
         self.add.show(repair)
         self._show_step(self.steps.chosen)
@@ -334,11 +371,13 @@ class Bench(w.VBox):
         if controls:
             self._show_repair(choose)
         else:
-            self.bar.offer(self._work.undoes, self._work.redoes)
+            self.bar.offer(self.work.undoes, self.work.redoes)
         self._later.drop()
         for panel in self.panels:
             panel.edited()
-        self._builder.put(self._work.frozen())
+        self._builder.put(self.work.frozen())
+        if self._keeping is not None:
+            self._keeping.soon()
 
     # -- building and checking ---------------------------------------------------------------
 
@@ -408,10 +447,12 @@ class Bench(w.VBox):
             self._hook = watching(weakref.ref(self))
             running.events.register("post_run_cell", self._hook)
 
-    def look_again(self) -> None:
+    def look_again(self, fault: str = "") -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
+        if fault and self._keeping is not None:
+            self._keeping.cell_failed(fault)
         with self._lock:
-            if self._work.noticed():
+            if self.work.noticed():
                 self._field = None
                 self._after_edit()
 

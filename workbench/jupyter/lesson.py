@@ -13,6 +13,7 @@ import ipywidgets as w
 
 from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.page_buttons import region_title
+from workbench.jupyter.pages.links import BENCH
 from workbench.jupyter.pages.starting import Starting
 from workbench.jupyter.picture.pieces_figure import in_words, picture
 from workbench.jupyter.style import style_sheet
@@ -55,7 +56,7 @@ class Gallery(Shown):
         self.shape = w.Dropdown(
             description=_("or from a plain shape"),
             options=[("", ""), *shapes],
-            tooltip=_("For a part that nothing on the shelf is like"),
+            tooltip=_("Nothing similar on the shelf?"),
         )
         self.choice.observe(lambda change: self._open(change["new"]), "value")
         self.shape.observe(lambda change: self._open_shape(change["new"]), "value")
@@ -136,8 +137,10 @@ def _figure(card: Card) -> str:
         if theirs
         else ""
     )
+    # One whose code is the tool's goes straight onto the bench; any other is to be read first.
+    part = "" if theirs else BENCH
     return (
-        f'<a class="wb-template" href="{link}"><img alt="{escape(label)}" '
+        f'<a class="wb-template" href="{link}{part}"><img alt="{escape(label)}" '
         f'src="data:image/png;base64,{source}"><b>{escape(card.title)}</b>'
         f"<span>{escape(card.note)}</span>"
         f"{f'<span><b>{escape(warned)}</b></span>' if warned else ''}</a>"

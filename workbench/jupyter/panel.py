@@ -85,7 +85,7 @@ def said(error: Exception) -> str:
     """What an error is to a person: its own sentence, or that the tool itself is at fault."""
     if isinstance(error, RepairError):
         return str(error)
-    return _("a fault of the tool itself ({reason}); nothing of yours is lost").format(
+    return _("an internal error ({reason}); nothing of yours is lost").format(
         reason=f"{type(error).__name__}: {error}"
     )
 

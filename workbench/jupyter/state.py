@@ -5,6 +5,7 @@ No widgets and no threads here: everything can be tried out in a plain test.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
@@ -99,37 +100,34 @@ class Edit:
     """
 
     def __init__(
-        self, before: Repair | None, after: Repair | None, key: Any = None, row: Row | None = None
+        self, states: tuple[Repair, Repair] | None, key: Any = None, row: Row | None = None
     ) -> None:
-        self.before, self.after, self.key = before, after, key
-        self._row = row
+        self._states, self._key, self._row = states, key, row or {}
 
     @property
     def row(self) -> Row:
         """As plain data: the name, and the changes as :func:`patch` has them."""
-        if self._row is None:
-            before, after = row_of(self.before), row_of(self.after)
-            self._row = {"name": self.name, "changes": patch(before, after)}
+        if self._states is not None and not self._row:
+            self._row = {"name": self.name, "changes": patch(*map(row_of, self._states))}
         return self._row
 
     @cached_property
     def name(self) -> str:
         """What it was about, such as "width of foot"."""
-        if self._row is not None:
+        if self._states is None:
             return str(self._row["name"])
-        if isinstance(self.key, tuple) and len(self.key) == 2:
-            return in_words(("steps", self.key[0], "values", self.key[1]))
-        return edit_in_words(row_of(self.before), row_of(self.after))
+        if isinstance(self._key, tuple) and len(self._key) == 2:
+            return in_words(("steps", self._key[0], "values", self._key[1]))
+        return edit_in_words(*map(row_of, self._states))
 
     def ending_at(self, after: Repair) -> Edit:
         """The same gesture, gone further."""
-        return Edit(self.before, after, self.key)
+        return self if self._states is None else Edit((self._states[0], after), self._key)
 
     def other_side(self, now: Repair, back: bool) -> Repair:
         """The state before it, or after it, from the one on its other side; RepairError if lost."""
-        known = self.before if back else self.after
-        if known is not None:
-            return known
+        if self._states is not None:
+            return self._states[0 if back else 1]
         changes: list[Change] = self.row["changes"]
         try:
             return repair_of(patched(row_of(now), changes, back))
@@ -149,6 +147,7 @@ class Workpiece:
 
     def __init__(self, repair: Repair, clock: Callable[[], float] = time.monotonic) -> None:
         self.repair = repair
+        self.lock = threading.RLock()
         self._clock = clock
         self._past: list[Edit] = []
         self._future: list[Edit] = []
@@ -200,21 +199,23 @@ class Workpiece:
         """The repair as it is now, unmoved by later edits."""
         return frozen(self.repair)
 
-    def history(self) -> Row:
-        """The edits that can be undone and done again, as plain data for :meth:`resume`."""
-        return {
-            "past": [edit.row for edit in self._past],
-            "future": [edit.row for edit in self._future],
-        }
+    def kept(self) -> tuple[Row, Row]:
+        """The repair as plain data, and the edits that lead to and from it, for :meth:`resume`."""
+        with self.lock:
+            now, past, future = self.frozen(), tuple(self._past), tuple(self._future)
+        history = {"past": [edit.row for edit in past], "future": [edit.row for edit in future]}
+        return row_of(now), history
+
+    def note_since(self, earlier: Repair) -> bool:
+        """Count what the repair differs in from an earlier state as one edit."""
+        return self._note(earlier, None)
 
     def resume(self, history: Mapping[str, Any]) -> None:
         """Take over a history that ends at the repair as it is now; a damaged one is left."""
         try:
             past, future = (
                 [
-                    Edit(
-                        None, None, row={"name": str(row["name"]), "changes": list(row["changes"])}
-                    )
+                    Edit(None, row={"name": str(row["name"]), "changes": list(row["changes"])})
                     for row in history.get(side, ())
                 ]
                 for side in ("past", "future")
@@ -234,7 +235,7 @@ class Workpiece:
         if same_gesture and self._past:
             self._past[-1] = self._past[-1].ending_at(after)
         else:
-            self._past.append(Edit(before, after, key))
+            self._past.append(Edit((before, after), key))
             del self._past[:-MOST_UNDO]
         self._future.clear()
         self._last_key, self._last_time = key, now

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -47,14 +48,30 @@ class Steps:
             tooltip=_("Steps of the repair; the chosen one is changed below"),
         )
         self.list.add_class("wb-steps")
-        self.remove = w.Button(
-            description=_("Remove step"), tooltip=_("Take the chosen step out of the repair")
+        self.remove = w.Button(description=_("Remove step"), tooltip=_("Remove the chosen step"))
+        self.up = w.Button(description=_("Up"), tooltip=_("Move the step up: it is done earlier"))
+        self.down = w.Button(
+            description=_("Down"), tooltip=_("Move the step down: it is done later")
         )
-        self.remove.add_class("wb-quiet")
+        self.again = w.Button(description=_("Duplicate"), tooltip=_("Duplicate the chosen step"))
+        self.name = w.Text(
+            description=_("Called"),
+            continuous_update=False,
+            tooltip=_("Name of the chosen step, a word or two"),
+        )
         self.list.observe(self._choose, "value")
-        self.remove.on_click(self._remove)
+        self.name.observe(lambda _change: self._rename(), "value")
+        for button, change in (
+            (self.up, lambda repair, name: repair.move(name, -1)),
+            (self.down, lambda repair, name: repair.move(name, 1)),
+            (self.again, lambda repair, name: repair.duplicate(name)),
+            (self.remove, lambda repair, name: repair.remove(name)),
+        ):
+            button.add_class("wb-quiet")
+            button.on_click(lambda _button, change=change: self._change(change))
         self.note = w.HTML()
-        self.widget = w.VBox([self.list, self.remove, self.note])
+        buttons = w.HBox([self.up, self.down, self.again, self.remove])
+        self.widget = w.VBox([self.list, buttons, self.name, self.note])
         self.widget.add_class("wb-steplist")
 
     @property
@@ -75,16 +92,28 @@ class Steps:
             self.list.value = wanted if wanted in names else (names[-1] if names else None)
         finally:
             self._quiet = False
-        self.remove.disabled = not names
+        at = names.index(self.chosen) if self.chosen in names else -1
+        self.up.disabled, self.down.disabled = at < 1, not 0 <= at < len(names) - 1
+        self.again.disabled = self.remove.disabled = self.name.disabled = not names
+        self._quiet = True
+        self.name.value = self.chosen
+        self._quiet = False
         self.note.value = ""
 
     def _choose(self, _change: Any) -> None:
         if not self._quiet and self.chosen:
             self._bench.choose(self.chosen)
 
-    def _remove(self, _button: Any) -> None:
+    def _change(self, change: Callable[[Repair, str], Any]) -> None:
         name = self.chosen
-        refused = self._bench.edit(lambda repair: repair.remove(name))
+        refused = self._bench.edit(lambda repair: change(repair, name))
+        self.note.value = told(refused or "", "stop")
+
+    def _rename(self) -> None:
+        new, name = self.name.value.strip(), self.chosen
+        if self._quiet or new == name:
+            return
+        refused = self._bench.edit(lambda repair: repair.rename(name, new), choose=new)
         self.note.value = told(refused or "", "stop")
 
 

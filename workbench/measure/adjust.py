@@ -63,6 +63,12 @@ class Adjusted:
         """All readings weighed at these corners, so that none left out bends the scores."""
         return replace(self, active=np.ones_like(self.active))
 
+    def widened(self, share: float) -> Adjusted:
+        """The same fit of readings that are all less sure by a factor."""
+        return replace(
+            self, equations=self.equations.widened(share), weighted=self.weighted / share
+        )
+
     def held(self) -> Adjusted:
         """The same without the ways that no reading holds: they are taken to be as they are."""
         free = self.movable
@@ -126,6 +132,30 @@ class Adjusted:
         scale = np.sqrt(self.redundancy * self.redundancy[i])
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(scale > UNCHECKED, np.abs(shared) / scale, 0.0)
+
+    @cached_property
+    def _shadow(self) -> tuple[np.ndarray, np.ndarray]:
+        """(m,) misfits over sigma as the best fit of all has them, and their (m, m) cofactors."""
+        shared = np.eye(len(self.misfit)) - self._leverage @ self._leverage.T
+        return shared @ (self.misfit / self.equations.sigma), shared
+
+    @cached_property
+    def relief(self) -> np.ndarray:
+        """(m,) by how much the chi-square of all falls without each reading, by the closed form."""
+        rest, shared = self._shadow
+        own = np.diag(shared)
+        return np.where(own > UNCHECKED, rest**2 / np.maximum(own, UNCHECKED), 0.0)
+
+    @cached_property
+    def relief_of_pairs(self) -> np.ndarray:
+        """(m, m) the same without each two readings; 0 where the others do not check both."""
+        rest, shared = self._shadow
+        own = np.diag(shared)
+        area = np.outer(own, own) - shared**2
+        gain = np.outer(rest**2, own)
+        gain = gain + gain.T - 2 * np.outer(rest, rest) * shared
+        checked = (area > 1e-3 * np.outer(own, own)) & (np.minimum.outer(own, own) > UNCHECKED)
+        return np.where(checked, gain / np.where(checked, area, 1.0), 0.0)
 
     def spread_of(self, slopes: np.ndarray) -> float:
         """Standard uncertainty of a size with these (p,) slopes."""

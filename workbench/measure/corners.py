@@ -49,7 +49,7 @@ def names_of(
             )
     _check_count(kind, label, names)
     _check_circles(kind, label, names, circles)
-    if kind == "side":
+    if kind in ("side", "rise") or (kind == "radius" and len(names) == 2):
         _check_neighbours(label, names, corners)
     return tuple(names)
 

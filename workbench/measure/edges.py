@@ -172,11 +172,13 @@ def _arc_stop(ring: np.ndarray, runs: list[tuple[int, int]], i: int, grain: Grai
         piece = _between(ring, runs[i][0], runs[stop - 1][1])
         chords = [np.hypot(*(_at(ring, b) - _at(ring, a))) for a, b in runs[i:stop]]
         arc = _fit_arc(_trimmed(piece, 2.5 * grain.spread), grain)
-        if arc.rms > grain.roundness or arc.radius < 0.8 or abs(arc.sweep) < math.radians(30):
+        if arc.rms > grain.roundness or arc.radius < 0.8:
             break
         if max(chords) > 3.2 * math.sqrt(2 * grain.turn * arc.radius):
             break
-        best = stop
+        # Of a large arc, the first few runs turn through little: it may go on.
+        if abs(arc.sweep) >= math.radians(30):
+            best = stop
     return best
 
 

@@ -6,10 +6,12 @@ import math
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from workbench.measure.fillets import Arc, middles
+from workbench.measure.repeated_readings import hand_of, hurried
 from workbench.measure.sketch import Sketch, Trace
 from workbench.measure.slopes import SQUARE, add_distances, add_spans, add_turns
 from workbench.measure.table_row import STATEMENTS, Row
@@ -52,19 +54,25 @@ class Equations:
     observed : (m,) in mm or degrees
     sigma : (m,) standard uncertainty; for an exact statement what stands in for it at first
     exact : (m,) whether it must hold exactly
+    hand : how far two settings of the jaws differ, standard, in mm: as supposed or as repeats tell
     start : (p,) the corners as drawn, to the scale of the readings
     free : (f,) indices of the unknowns that are solved for
     """
 
     def __init__(self, sketch: Sketch) -> None:
         self.sketch = sketch
+        self.hand = hand_of(sketch.rows, sketch.setting)
         self.points = [*sketch.corners, *sketch.circles]
         self._index = {name: i for i, name in enumerate(self.points)}
-        self.rounded = list(dict.fromkeys(r.where[0] for r in sketch.rows if r.kind == "radius"))
+        radii = [row.where for row in sketch.rows if row.kind == "radius"]
+        self.rounded = list(dict.fromkeys(where[0] for where in radii if len(where) == 1))
         self.count = 2 * len(self.points)
         self._scalars = {("diameter", name): i for i, name in enumerate(sketch.circles)}
         for name in self.rounded:
             self._scalars["radius", name] = len(self._scalars)
+        for row in sketch.rows:
+            if row.kind in ("radius", "rise") and len(row.where) == 2:
+                self._scalars.setdefault(self._sized(row.kind, row.where), len(self._scalars))
         self._spots = np.array([*sketch.corners.values(), *sketch.circles.values()], dtype=float)
         self._arcs = self._rounded_corners()
         self._compile(sketch.rows, sketch.trace)
@@ -75,6 +83,24 @@ class Equations:
         other = copy(self)
         other._compile(rows, None)
         return other
+
+    def widened(self, share: float) -> Equations:
+        """The same equations with every reading less sure by a factor."""
+        other = copy(self)
+        other.sigma = self.sigma * share
+        return other
+
+    @cached_property
+    def hurry(self) -> float:
+        """By how much readings as a whole may be less sure than supposed, for a hurried hand.
+
+        The hand is supposed where no uncertainty is given; repeats tell it.
+        """
+        rows = [row for row in self.sketch.rows if not row.exact]
+        calm = [row.sigma(self.hand) for row in rows]
+        fast = [row.sigma(hurried(self.sketch.rows, self.hand)) for row in rows]
+        shares = [f / c for f, c in zip(fast, calm, strict=True)]
+        return float(np.median(shares)) if shares else 1.0
 
     # -- building ----------------------------------------------------------------------------
 
@@ -90,7 +116,7 @@ class Equations:
         for i, row in enumerate(rows):
             observed.append(self._row(i, row))
         names = [row.name for row in rows]
-        sigma = [row.sigma(sketch.setting) or _SOFT[row.measures] for row in rows]
+        sigma = [row.sigma(self.hand) or _SOFT[row.measures] for row in rows]
         exact = [row.exact for row in rows]
         degrees = [row.measures == "°" for row in rows]
         self._traced = len(names)
@@ -154,8 +180,8 @@ class Equations:
         sign: float,
         as_drawn: bool = True,
     ) -> None:
-        if kind in ("radius", "diameter"):
-            scalar = self._scalar(kind, where[0])
+        if kind in ("radius", "rise", "diameter"):
+            scalar = self._scalar(*self._sized(kind, where))
             self._linear.append((self._term(i, sign), scalar, 1.0))
             return
         if kind.startswith("overall"):
@@ -228,6 +254,11 @@ class Equations:
             before, after = after, before
         return b, after, b, before
 
+    def _sized(self, kind: str, where: tuple[str, ...]) -> tuple[str, str]:
+        """What a radius, a rise or a diameter is of: a corner, a circle or a side."""
+        side = len(where) == 2
+        return (f"{kind} of side", self.sketch.side_of(*where)) if side else (kind, where[0])
+
     def _scalar(self, kind: str, name: str) -> int:
         return self._scalars[kind, name]
 
@@ -271,7 +302,10 @@ class Equations:
 
     def _first_guess(self, kind: str, name: str) -> float:
         for row in self.sketch.rows:
-            if row.kind == kind and row.where == (name,):
+            if row.kind in ("radius", "rise", "diameter") and self._sized(row.kind, row.where) == (
+                kind,
+                name,
+            ):
                 return row.value
         return _SOME_DIAMETER
 
@@ -386,6 +420,14 @@ class Equations:
             slopes[rows, -4:] = [[px, -py, 1, 0], [py, px, 0, 1]]
         slopes[-1, -4:-2] = np.array([a, b]) / max(values[-1], 1e-12)
         return values, slopes
+
+    def arc_sizes(self, x: np.ndarray) -> dict[str, dict[str, float]]:
+        """Of each side that is an arc, by the corner that it starts from: its radius or its rise."""
+        sizes: dict[str, dict[str, float]] = {}
+        for (kind, name), i in self._scalars.items():
+            if kind.endswith(" of side"):
+                sizes.setdefault(name, {})[kind.split()[0]] = float(x[self.count + i])
+        return sizes
 
     def arc_of(self, x: np.ndarray) -> dict[str, tuple[np.ndarray, float]]:
         """Middle (2,) and radius of each rounded corner, in mm."""

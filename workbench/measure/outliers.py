@@ -1,8 +1,9 @@
-"""Which reading is wrong: data snooping, with the doubt said where it cannot choose."""
+"""Which readings are wrong: data snooping, with the doubt said where it cannot choose."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 
@@ -10,6 +11,7 @@ import numpy as np
 
 from workbench import units
 from workbench.measure.adjust import UNCHECKED, Adjusted, adjust
+from workbench.measure.equations import Equations
 from workbench.measure.next_reading import Next, to_tell_apart
 from workbench.measure.table_row import Row
 from workbench.words import _, measured, setting
@@ -18,36 +20,63 @@ from workbench.words import _, measured, setting
 #: the bound is for small misfits and a bent sketch adds some.
 LEVEL = 0.04
 
-#: Misfits that correlate more than this point at both readings alike.
-ALIKE = 0.9
+#: Odds of 10 to 1 between two readings, as a difference of chi-squares: 2 ln 10.
+ODDS = 2 * math.log(10.0)
 
-#: Odds of 20 to 1 between two readings, as a difference of chi-squares: 2 ln 20.
-ODDS = 2 * math.log(20.0)
+#: Below this chance the rest still disagrees.
+OFF = 0.01
 
-#: How many of the worst readings are left out in turn.
-_TRIED = 6
+#: The rest tells how hurried the hand may have been: so much that a chi-square as small as the
+#: rest's would have this chance.
+_CALM = 0.05
+
+#: Readings off by more than this part of the sketch's size bend it.
+BENT = 0.005
+
+#: How many of the most promising readings, and pairs of them, are left out in full.
+_TRIED, _PAIRS = 6, 8
+
+#: With so many readings or fewer every pair is tried where the sketch is bent.
+_FEW = 10
 
 
 @dataclass(frozen=True)
 class Doubt:
     """What does not agree.
 
-    suspect : the reading to take again, or None if there is none or no choice between several
-    undecided : readings of which one is wrong but which cannot be told apart
-    expected : what the others say the suspect should be, with its standard uncertainty
-    hint : what may have happened, in words, or ""
+    suspects : the readings to take again: none, one or two
+    undecided : readings that cannot be told apart, of which some are wrong
+    wrong : how many of the undecided are
+    left_out : readings that the shape does without: the suspects, or the likeliest two
+    expected : of what is left out, what the others say it should be, with standard uncertainty
+    hints : of what is left out, what may have happened, in words, or ""
     settle : the extra reading that would tell the undecided apart
-    more : whether the rest still disagrees without the suspect
+    more : whether the rest still disagrees without them
     x : (p,) unknowns that fit the rest
     """
 
-    suspect: str | None = None
+    suspects: tuple[str, ...] = ()
     undecided: tuple[str, ...] = ()
-    expected: tuple[float, float] | None = None
-    hint: str = ""
+    wrong: int = 0
+    left_out: tuple[str, ...] = ()
+    expected: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    hints: Mapping[str, str] = field(default_factory=dict)
     settle: Next | None = None
     more: bool = False
     x: np.ndarray | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def suspect(self) -> str | None:
+        """The first of the readings to take again, or None."""
+        return self.suspects[0] if self.suspects else None
+
+    def told(self, name: str) -> str:
+        """A reading's name, with what may have happened to it."""
+        return f"{name} ({self.hints[name]})" if self.hints.get(name) else name
+
+
+#: Readings left out, and the fit of the rest.
+Removal = tuple[tuple[int, ...], Adjusted]
 
 
 def critical(tests: int, spare: int, level: float = LEVEL) -> float:
@@ -72,78 +101,171 @@ def chance(chi_square: float, spare: int) -> float:
 
 
 def find_doubt(adjusted: Adjusted) -> Doubt:
-    """Look for the one reading whose removal restores agreement (after Baarda).
+    """Look for the one or two readings whose removal restores agreement (after Baarda).
 
     A statement such as "parallel" is tested like a reading of high precision.
     """
-    equations = adjusted.equations
-    if equations.exact.any():
-        soft = copy(equations)
-        soft.exact = np.zeros_like(equations.exact)
-        adjusted = adjust(soft, adjusted.x)
-        adjusted = adjusted.held() if adjusted.movable.shape[1] else adjusted
+    adjusted = _softened(adjusted)
     checked = np.flatnonzero(adjusted.redundancy > UNCHECKED)
     if adjusted.spare < 1 or not len(checked):
         return Doubt()
     limit = critical(len(checked), adjusted.spare)
-    scores = np.abs(adjusted.standardised)
-    if scores.max() <= limit:
+    if np.abs(adjusted.standardised).max() <= limit:
         return Doubt()
-    order = checked[np.argsort(-scores[checked])]
-    without = _each_without(adjusted, order[:_TRIED])
-    if not without or min(_still_off(one) for one in without.values()):
-        # One error may bend the whole sketch; then the scores mislead: try every reading.
-        without |= _each_without(adjusted, order[_TRIED:])
-    if not without:
+    best = _best_single(adjusted, checked)
+    if adjusted.spare > 2 and (best is None or _still_off(best[1])):
+        pair = _best_pair(adjusted, checked, best)
+        if pair and (best is None or best[1].chi_square - pair[1].chi_square > limit**2):
+            best = pair
+    if best is None:
         return Doubt()
-    best = min(without, key=lambda i: without[i].chi_square)
-    return _accuse(adjusted, best, without)
+    gone, rest = best
+    relief = (adjusted.chi_square - rest.chi_square) / len(gone)
+    if relief <= (limit * _hurry(rest.equations, rest.chi_square, rest.spare)) ** 2:
+        return Doubt()
+    return _accuse(gone, rest)
 
 
-def _each_without(adjusted: Adjusted, readings: np.ndarray) -> dict[int, Adjusted]:
-    """The sketch without each of these readings, where the rest still holds it."""
-    tried = {int(i): _without(adjusted, int(i)) for i in readings}
-    return {i: one for i, one in tried.items() if not one.movable.shape[1]}
+def _softened(adjusted: Adjusted) -> Adjusted:
+    if not adjusted.equations.exact.any():
+        return adjusted
+    soft = copy(adjusted.equations)
+    soft.exact = np.zeros_like(soft.exact)
+    adjusted = adjust(soft, adjusted.x)
+    return adjusted.held() if adjusted.movable.shape[1] else adjusted
 
 
-def _without(adjusted: Adjusted, i: int) -> Adjusted:
+def _best_single(adjusted: Adjusted, checked: np.ndarray) -> Removal | None:
+    """The reading whose removal leaves the least misfit, the most promising tried in full.
+
+    Where one error has bent the whole sketch, the closed form misleads: then all are tried.
+    """
+    order = [(int(i),) for i in checked[np.argsort(-adjusted.relief[checked])]]
+    without = _without(adjusted, order[:_TRIED])
+    if _bent(adjusted) and (not without or min(_still_off(fit) for _gone, fit in without)):
+        without += _without(adjusted, order[_TRIED:])
+    return _least(without)
+
+
+def _best_pair(adjusted: Adjusted, checked: np.ndarray, single: Removal | None) -> Removal | None:
+    """The pair whose removal restores agreement best: as all have it, and with the best single out."""
+    gain = adjusted.relief_of_pairs
+    rows, columns = np.triu_indices(len(checked), 1)
+    first, second = checked[rows], checked[columns]
+    order = np.argsort(-gain[first, second])[:_PAIRS]
+    pairs = {(int(first[k]), int(second[k])) for k in order}
+    if _bent(adjusted):
+        # Then the closed form misleads; what is off already as drawn is a slip of unit or digit.
+        few = (
+            checked
+            if len(checked) <= _FEW
+            else checked[np.argsort(-_unlike_drawn(adjusted, checked))[:4]]
+        )
+        pairs |= {(int(i), int(j)) for i in few for j in few if i < j}
+    if single is not None:
+        (i,), rest = single
+        others = np.argsort(-np.abs(rest.standardised * rest.active))[:_PAIRS].tolist()
+        pairs |= {(min(i, j), max(i, j)) for j in others if j != i}
+    return _least([one for one in _without(adjusted, sorted(pairs)) if not _still_off(one[1])])
+
+
+def _without(adjusted: Adjusted, sets: Iterable[tuple[int, ...]]) -> list[Removal]:
+    """The sketch without each set of readings, where the rest still holds it."""
+    fits = [(gone, _fit_without(adjusted, gone)) for gone in sets]
+    return [(gone, fit) for gone, fit in fits if not fit.movable.shape[1]]
+
+
+def _fit_without(adjusted: Adjusted, gone: tuple[int, ...]) -> Adjusted:
     active = adjusted.active.copy()
-    active[i] = False
+    active[list(gone)] = False
     near = adjust(adjusted.equations, adjusted.x, active)
-    if not near.movable.shape[1] and not _still_off(near):
+    if not _bent(adjusted) or (not near.movable.shape[1] and not _still_off(near)):
         return near
     far = adjust(adjusted.equations, None, active)
-    return min(near, far, key=lambda one: (one.movable.shape[1] > 0, one.chi_square))
+    return min(near, far, key=lambda fit: (fit.movable.shape[1] > 0, fit.chi_square))
+
+
+def _unlike_drawn(adjusted: Adjusted, readings: np.ndarray) -> np.ndarray:
+    """(n,) how far readings are from the drawing's proportions, as logarithms; degrees count 0."""
+    equations = adjusted.equations
+    drawn = np.abs(equations.evaluate(equations.start)[0][readings])
+    shares = np.log(
+        np.maximum(np.abs(equations.observed[readings]), 1e-9) / np.maximum(drawn, 1e-9)
+    )
+    return np.where(equations.degrees[readings], 0.0, np.abs(shares - np.median(shares)))
+
+
+def _bent(adjusted: Adjusted) -> bool:
+    """Whether readings are off by so much that slopes change on the way to where they fit."""
+    reach = max(adjusted.equations.reach, 1e-9)
+    turned = np.where(adjusted.equations.degrees, math.radians(1), 1 / reach)
+    return bool((np.abs(adjusted.misfit) * turned).max() > BENT)
+
+
+def _least(removals: Sequence[Removal]) -> Removal | None:
+    """What leaves the least misfit; of about equals, what a known slip explains goes before."""
+    if not removals:
+        return None
+    least = min(fit.chi_square for _gone, fit in removals)
+    equals = [one for one in removals if one[1].chi_square < least + ODDS]
+    known = [one for one in equals if all(_hint(one[1], i) for i in one[0])]
+    return min(known or equals, key=lambda one: one[1].chi_square)
 
 
 def _still_off(adjusted: Adjusted) -> bool:
-    return chance(adjusted.chi_square, adjusted.spare) < 1e-3
+    return chance(adjusted.chi_square, adjusted.spare) < OFF
 
 
-def _accuse(adjusted: Adjusted, best: int, without: dict[int, Adjusted]) -> Doubt:
-    right = without[best]
+def _hurry(equations: Equations, chi_square: float, spare: int) -> float:
+    """By how much readings may be less sure than supposed, as those left tell it: from 1."""
+    from scipy.special import chdtri
+
+    most = equations.hurry
+    if spare < 1 or most <= 1:
+        return most
+    return min(most, max(1.0, math.sqrt(chi_square / float(chdtri(spare, 1 - _CALM)))))
+
+
+def _accuse(gone: tuple[int, ...], right: Adjusted) -> Doubt:
     there = right.with_all()
-    alike = there.alike(best)
-    rivals = []
-    for j in np.flatnonzero(alike >= ALIKE):
-        if int(j) != best:
-            rest = without.get(int(j)) or _each_without(adjusted, np.array([j])).get(int(j))
-            if rest is not None and rest.chi_square - right.chi_square < ODDS:
-                rivals.append(int(j))
     names = right.equations.names
-    more = _still_off(right)
-    if rivals:
-        return Doubt(
-            undecided=tuple(names[i] for i in sorted([best, *rivals])),
-            settle=to_tell_apart(there, best, rivals[0]),
-            more=more,
-        )
-    slopes = right.equations.evaluate(right.x)[1][best]
-    value = float(right.fitted[best])
-    expected = (value, right.spread_of(slopes))
+    rivals = _rivals(gone, right, there)
+    sure = [i for i in gone if all(i in other for other in rivals)]
+    unsure = sorted({i for one in (gone, *rivals) for i in one} - set(sure))
+    return Doubt(
+        suspects=tuple(names[i] for i in sure),
+        undecided=tuple(names[i] for i in unsure),
+        wrong=len(gone) - len(sure),
+        left_out=tuple(names[i] for i in gone) if sure or len(gone) > 1 else (),
+        expected={names[i]: _expected(right, i) for i in gone},
+        hints={names[i]: _hint(right, i) for i in gone},
+        settle=to_tell_apart(there, *unsure[:2]) if unsure else None,
+        more=_still_off(right),
+        x=right.x,
+    )
+
+
+def _expected(right: Adjusted, i: int) -> tuple[float, float]:
+    slopes = right.equations.evaluate(right.x)[1][i]
+    return float(right.fitted[i]), right.spread_of(slopes)
+
+
+def _hint(right: Adjusted, i: int) -> str:
     rows = right.equations.sketch.rows
-    hint = hint_for(rows[best], *expected) if best < len(rows) else ""
-    return Doubt(names[best], expected=expected, hint=hint, more=more, x=right.x)
+    return hint_for(rows[i], *_expected(right, i)) if i < len(rows) else ""
+
+
+def _rivals(gone: tuple[int, ...], right: Adjusted, there: Adjusted) -> list[tuple[int, ...]]:
+    """Other sets of as many readings whose removal explains about as much, by the closed form."""
+    fair = ODDS * _hurry(right.equations, right.chi_square, right.spare) ** 2
+    if len(gone) == 1:
+        near = np.flatnonzero(there.relief > there.relief[gone[0]] - fair)
+        found: list[tuple[int, ...]] = [(int(i),) for i in near]
+    else:
+        gain = there.relief_of_pairs
+        first, second = np.nonzero(np.triu(gain > gain[gone] - fair, 1))
+        found = list(zip(first.tolist(), second.tolist(), strict=True))
+    return [other for other in found if other != gone]
 
 
 def hint_for(row: Row, expected: float, uncertainty: float) -> str:

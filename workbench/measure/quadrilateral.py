@@ -22,12 +22,14 @@ def as_trapezoid(outline: Outline) -> dict[str, float]:
     Raises
     ------
     RepairError
-        When there are not four corners, or the top is not parallel to the bottom.
+        When there are not four sharp corners, or the top is not parallel to the bottom.
 
     >>> from workbench.measure.outline import trapezoid
     >>> as_trapezoid(trapezoid(46, 37, 71, -7))
     {'bottom': 46.0, 'top': 37.0, 'height': 71.0, 'inset': -7.0}
     """
+    if outline.bent:
+        raise RepairError(_("the outline has rounds or arcs and a fin has none; add it as a panel"))
     points = outline.points
     if len(points) != 4:
         raise RepairError(

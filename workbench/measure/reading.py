@@ -18,6 +18,15 @@ MM_PER_INCH = 25.4
 #: Smallest step that each instrument shows, in mm.
 RESOLUTION = {"calipers": 0.01, "dial calipers": 0.02, "ruler": 1.0, "tape": 1.0}
 
+#: How far off each instrument may read, in mm: a digital caliper's sheet says 0.02 mm, a dial
+#: one's 0.03 mm (common practice, no source); a ruler's 0.1 mm and a tape's 0.5 mm over the first
+#: metre are the limits of DIN 866 and of class II of directive 2014/32/EU (from memory).
+LIMIT = {"calipers": 0.02, "dial calipers": 0.03, "ruler": 0.1, "tape": 0.5}
+
+#: How far two settings of hand-held jaws on one size differ: standard deviation in mm.
+#: Common practice, no source; repeats replace it where they scatter more.
+SETTING = 0.02
+
 #: Units that a reading may be given in, and their length in mm.
 UNITS = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 
@@ -125,11 +134,13 @@ class Reading:
     RepairError
         When there is no value, one is not finite, or the instrument or unit is unknown.
 
-    >>> hinge = Reading([45.9, 46.0, 45.95])
-    >>> round(hinge.value, 2), round(hinge.uncertainty, 3)
-    (34.95, 0.029)
+    >>> lid = Reading([48.3, 48.4, 48.35])
+    >>> round(lid.value, 2), round(lid.uncertainty, 3)
+    (48.35, 0.043)
+    >>> round(Reading("48.3").uncertainty, 3)
+    0.023
     >>> round(Reading("1 3/8 in", instrument="ruler").uncertainty, 3)
-    0.289
+    0.295
     """
 
     values: tuple[float, ...]
@@ -174,17 +185,35 @@ class Reading:
         n = len(self.values)
         if n < 2:
             return 0.0
-        squares = math.fsum((v - self.value) ** 2 for v in self.values)
+        mean = self.value
+        squares = math.fsum((v - mean) ** 2 for v in self.values)
         return math.sqrt(squares / (n - 1) / n)
 
     @property
     def uncertainty(self) -> float:
-        """Standard uncertainty (k = 1), in mm: scatter and resolution combined.
+        """Standard uncertainty (k = 1), in mm: instrument and hand combined.
 
-        The display step d is a rectangular distribution of standard deviation d/sqrt(12)
-        (JCGM 100:2008, 4.3.7 and F.2.2.1).
+        The display step d and the error limit a are rectangular distributions of standard
+        deviation d/sqrt(12) and a/sqrt(3) (JCGM 100:2008, 4.3.7 and F.2.2.1), which repeats
+        do not bring down; the hand's part falls with the root of their number.
         """
-        return math.hypot(self.scatter, self.resolution / math.sqrt(12))
+        return self.uncertainty_by(SETTING)
+
+    def uncertainty_by(self, setting: float) -> float:
+        """Standard uncertainty in mm for a hand whose settings differ by ``setting`` mm.
+
+        Few repeats may agree by luck, so the hand counts for at least ``setting``; and they tell
+        their scatter badly, so it is widened as a Student's t with n + 1 degrees of freedom: one
+        less than there are readings, and two for what is known of hands beforehand.
+        With 0 the step and the scatter are all there is.
+        """
+        n = len(self.values)
+        step = self.resolution / math.sqrt(12)
+        if setting == 0:
+            return math.hypot(step, self.scatter)
+        seen = self.scatter * math.sqrt((n + 1) / (n - 1)) if n > 1 else 0.0
+        hand = max(seen, setting / math.sqrt(n))
+        return math.hypot(step, LIMIT[self.instrument] / math.sqrt(3), hand)
 
     def __str__(self) -> str:
         return _("{value} ± {uncertainty} mm").format(

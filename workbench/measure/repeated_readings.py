@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,9 +13,18 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.words import _, number
 
+if TYPE_CHECKING:
+    from workbench.measure.table_row import Row
+
 #: Readings of one size that lie further apart than this, in mm, and twice the instrument's step
 #: besides, are not of the same size. Common practice, no source.
 APART = 0.3
+
+#: A hurried hand's settings differ by so much, in mm: common practice, no source.
+HURRIED = 0.05
+
+#: Repeats that scatter so much by luck in fewer cases than this are those of another hand.
+LUCK = 0.01
 
 _FRACTIONS = "¼½¾⅐-⅞"
 _AMOUNT = (
@@ -100,3 +112,46 @@ def doubt(reading: Reading) -> str:
     return _("readings from {low} to {high} mm are too far apart; take them again").format(
         low=number(min(reading.values)), high=number(max(reading.values))
     )
+
+
+def hand_of(rows: Iterable[Row], setting: float) -> float:
+    """How far two settings of the jaws differ, standard, in mm: as supposed, or as repeats tell.
+
+    Repeats of several sizes count together; they are believed where they scatter more than
+    ``setting`` and the instrument's step explain.
+    """
+    from scipy.special import chdtrc
+
+    squares, spare = _scatter(rows, setting)
+    if not spare or not setting or chdtrc(spare, squares) >= LUCK:
+        return setting
+    return setting * math.sqrt(squares / spare)
+
+
+def hurried(rows: Iterable[Row], hand: float) -> float:
+    """The most that two settings of the jaws may differ, standard, in mm.
+
+    A hurried hand's, or less where repeats tell that this hand is calm.
+    """
+    from scipy.special import chdtri
+
+    if not hand:
+        return hand
+    squares, spare = _scatter(rows, hand)
+    most = max(HURRIED, hand)
+    if not spare:
+        return most
+    return min(most, max(hand, hand * math.sqrt(squares / float(chdtri(spare, 1 - LUCK)))))
+
+
+def _scatter(rows: Iterable[Row], setting: float) -> tuple[float, int]:
+    """Sum of squares of repeats about their means over what is supposed, and degrees of freedom."""
+    total, spare = 0.0, 0
+    for row in rows:
+        n = len(row.values)
+        if n > 1 and row.measures == "mm" and row.uncertainty is None:
+            reading = Reading(row.values, row.instrument)
+            supposed = setting**2 + reading.resolution**2 / 12
+            total += reading.scatter**2 * n * (n - 1) / max(supposed, 1e-12)
+            spare += n - 1
+    return total, spare

@@ -69,7 +69,7 @@ def photo_on_sheet(
     """
     sheet = target or Target()
     rings = [_ring(*hole) for hole in holes]
-    border = outline.points
+    border = outline.chords()
     if thickness:
         place = camera_place(sheet.size, scene)
         border = _silhouette(border, place, thickness)
@@ -88,7 +88,7 @@ def photo_with_card(
     table = (210.0, 297.0)
     light = np.full((*_texels(table), 3), 0.05, dtype=np.float32)
     _fill(light, table[1], _rounded_card(card_at), (0.75, 0.80, 0.70))
-    light = _paint_part(light, table[1], outline.points, scene, ())
+    light = _paint_part(light, table[1], outline.chords(), scene, ())
     return _shoot(light, table, scene, seed)
 
 
@@ -102,10 +102,11 @@ def scan(
     """(h, w, 3) uint8 flatbed scan; outline in mm from the lower left corner, y up."""
     import cv2
 
-    width, height = outline.points.max(axis=0) + 8.0
+    ring = outline.chords()
+    width, height = ring.max(axis=0) + 8.0
     per_mm = dpi / 25.4
     tall, wide = int(height * per_mm), int(width * per_mm)
-    corners = np.column_stack([outline.points[:, 0], tall / per_mm - outline.points[:, 1]])
+    corners = np.column_stack([ring[:, 0], tall / per_mm - ring[:, 1]])
     cover = _cover_of((tall, wide), corners * per_mm - 0.5)[:, :, None]
     light = 0.9 * (1 - cover) + _linear(colour) * cover
     return _developed(cv2.GaussianBlur(light, (0, 0), 0.6), noise, np.random.default_rng(seed))

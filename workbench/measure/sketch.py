@@ -14,8 +14,9 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.measure.corners import drawn_at, names_of, point_name
 from workbench.measure.outline import Outline, signed_area
+from workbench.measure.reading import SETTING
+from workbench.measure.stretch import Stretch
 from workbench.measure.table_row import (
-    SETTING,
     Row,
     Term,
     check_kind,
@@ -26,6 +27,9 @@ from workbench.measure.table_row import (
     sum_text,
 )
 from workbench.words import _
+
+#: An arc that rises further than this over half its chord is nearly a whole circle.
+_MOST_BOWED = 100.0
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,7 @@ class Sketch:
     ) -> None:
         self.corners: dict[str, tuple[float, float]] = {}
         self.circles: dict[str, tuple[float, float]] = {}
+        self.bows: dict[str, float] = {}
         self.rows: tuple[Row, ...] = ()
         self.trace = trace
         if not (isinstance(setting, (int, float)) and math.isfinite(setting) and setting >= 0):
@@ -107,6 +112,30 @@ class Sketch:
         self.circles[point_name(name, self.corners)] = drawn_at(name, x, y, self.circles)
         return self
 
+    def arc(self, side: str | Iterable[str], bow: float = 0.3) -> Sketch:
+        """Draw a side as an arc; it takes a radius or a rise to say how large it is.
+
+        Parameters
+        ----------
+        side : the corners at its ends, such as "A B"
+        bow : how far it rises from the straight line, as a share of half that line: above 0
+            where it bulges out of the part, below 0 where it bulges in, above 1 for more than
+            half a circle. Only a trace's is to scale
+
+        >>> lens = Sketch({"A": (0, 0), "B": (40, 0), "C": (40, 20), "D": (0, 20)}).arc("B C")
+        >>> lens.bows
+        {'B': 0.3}
+        """
+        a, b = self._names("side", side)
+        if not (isinstance(bow, (int, float)) and 0 < abs(bow) < _MOST_BOWED):
+            raise RepairError(
+                _(
+                    "the arc {a} {b} bows by {bow}; give a share of half its width, such as 0.3 out or -0.3 in"
+                ).format(a=a, b=b, bow=bow)
+            )
+        self.bows[self.side_of(a, b)] = float(bow)
+        return self
+
     def erase(self, name: str) -> Sketch:
         """Take a corner or a circle out of the drawing; refused while a reading names it."""
         if name not in self.corners and name not in self.circles:
@@ -126,6 +155,9 @@ class Sketch:
                     name=name, readings=", ".join(named)
                 )
             )
+        if name in self.corners:
+            self.bows.pop(name, None)
+            self.bows.pop(self.neighbours(name)[0], None)
         (self.corners if name in self.corners else self.circles).pop(name)
         return self
 
@@ -157,8 +189,9 @@ class Sketch:
         kind : a reading: side, diagonal, distance (also between holes), height, offset,
             overall width, overall height (along and square to a side, the lowest as drawn
             unless given), angle (one corner: inside the outline; three: at the middle one),
-            radius (of a rounded corner), diameter, sum; or a statement: parallel, square,
-            equal, in line
+            radius (of a rounded corner, or of a side drawn as an arc), rise (how far such a
+            side rises over the straight line between its ends), diameter, sum; or a
+            statement: parallel, square, equal, in line
         where : corners and circles by name: "A B", "AB", "C over A B", ("A", "B"); for a sum
             "side A B plus offset C along A B"; take one away with "minus"
         value : number, text ("1 3/8 in"), several of them, or a Reading; none for a statement
@@ -220,7 +253,7 @@ class Sketch:
     def copy(self) -> Sketch:
         """An independent sketch with the same data."""
         other = Sketch(self.corners, self.setting, self.trace)
-        other.circles = dict(self.circles)
+        other.circles, other.bows = dict(self.circles), dict(self.bows)
         other.rows = self.rows
         return other
 
@@ -254,6 +287,18 @@ class Sketch:
         """Which way round the corners are drawn."""
         return signed_area(np.array(list(self.corners.values()))) >= 0
 
+    def ring(self) -> np.ndarray:
+        """(n, 2) points round the outline as drawn, an arc as chords."""
+        outward = 1.0 if self.anticlockwise else -1.0
+        stretches = []
+        for name, spot in self.corners.items():
+            start, end = np.array(spot), np.array(self.corners[self.neighbours(name)[1]])
+            bow = self.bows.get(name)
+            stretches.append(
+                Stretch(start, end) if bow is None else Stretch.bowed(start, end, bow * outward)
+            )
+        return np.concatenate([stretch.points() for stretch in stretches])
+
     def neighbours(self, name: str) -> tuple[str, str]:
         """The corners before and after one."""
         names = list(self.corners)
@@ -271,6 +316,8 @@ class Sketch:
         }
         if self.circles:
             data["circles"] = {name: list(spot) for name, spot in self.circles.items()}
+        if self.bows:
+            data["arcs"] = dict(self.bows)
         if self.trace is not None:
             data["trace"] = {"uncertainty": self.trace.uncertainty, "scale": self.trace.scale}
         return data
@@ -284,6 +331,8 @@ class Sketch:
             sketch = cls(data["corners"], data.get("setting", SETTING), trace)
             for name, (x, y) in data.get("circles", {}).items():
                 sketch.circle(name, x, y)
+            for name, bow in data.get("arcs", {}).items():
+                sketch.arc((name, sketch.neighbours(name)[1]), bow)
             for count, given in enumerate(data.get("readings", ()), 1):
                 line = f"readings {count}"
                 sketch._take(sketch._placed(Row.from_dict(given)))
@@ -336,7 +385,22 @@ class Sketch:
         return label
 
     def _names(self, kind: str, where: str | Iterable[str]) -> tuple[str, ...]:
-        return names_of(kind, where, list(self.corners), list(self.circles))
+        names = names_of(kind, where, list(self.corners), list(self.circles))
+        if kind == "rise" or (kind == "radius" and len(names) == 2):
+            self._refuse_straight(*names)
+        return names
+
+    def _refuse_straight(self, a: str, b: str) -> None:
+        if self.side_of(a, b) not in self.bows:
+            raise RepairError(
+                _("side {a} {b} is drawn straight; draw it as an arc first, out or in").format(
+                    a=a, b=b
+                )
+            )
+
+    def side_of(self, a: str, b: str) -> str:
+        """Which of two neighbours the side between them starts from."""
+        return a if self.neighbours(a)[1] == b else b
 
 
 def sketch_of(
@@ -349,31 +413,47 @@ def sketch_of(
 
     Parameters
     ----------
-    outline : its corners are drawn as they are
+    outline : its corners are drawn as they are, and its arcs; a rounded corner becomes an arc
+        between two
     names : of the corners in order; A, B, C ... unless given
     uncertainty : of each corner's place, standard, in mm, if the outline was traced: the
         trace then counts as a reading of every corner, and caliper readings correct it
     scale : relative standard uncertainty of the trace's scale: two caliper readings pull the
         whole trace to size
     """
-    labels = list(names) if names is not None else corner_names(len(outline))
-    if len(labels) != len(outline):
-        raise RepairError(
-            _("{given} names for {count} corners; give one for each").format(
-                given=len(labels), count=len(outline)
+    path = outline.path
+    if len(path) < 3:
+        # Two corners leave nothing to measure across: each arc gets one in its middle.
+        path = tuple(
+            half
+            for stretch in path
+            for half in (
+                [stretch]
+                if stretch.through is None
+                else [stretch.part(0, 1 / 2), stretch.part(1 / 2, 1)]
             )
         )
-    spots = {n: (float(x), float(y)) for n, (x, y) in zip(labels, outline.points, strict=True)}
-    if len(spots) != len(labels):
+    labels = list(names) if names is not None else corner_names(len(path))
+    if len(labels) != len(path):
+        raise RepairError(
+            _("{given} names for {count} corners; give one for each").format(
+                given=len(labels), count=len(path)
+            )
+        )
+    starts = {n: (float(s.start[0]), float(s.start[1])) for n, s in zip(labels, path, strict=True)}
+    if len(starts) != len(labels):
         raise RepairError(_("two corners have the same name; give each its own"))
+    sketch = Sketch(starts)
+    sketch.bows = {n: s.bow for n, s in zip(labels, path, strict=True) if s.through is not None}
     if uncertainty is None:
-        return Sketch(spots)
+        return sketch
     for field, value in (("uncertainty", uncertainty), ("scale", scale)):
         if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0):
             raise RepairError(
                 _("{field} is {value!r}; give a number above 0").format(field=field, value=value)
             )
-    return Sketch(spots, trace=Trace(float(uncertainty), float(scale)))
+    sketch.trace = Trace(float(uncertainty), float(scale))
+    return sketch
 
 
 def corner_names(count: int) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -13,10 +13,11 @@ from workbench.errors import RepairError
 from workbench.measure import alternatives, solution_report
 from workbench.measure.adjust import Adjusted
 from workbench.measure.derived import Derived
-from workbench.measure.fillets import rounded
 from workbench.measure.outliers import Doubt, chance
 from workbench.measure.outline import Outline
+from workbench.measure.path import signed_area
 from workbench.measure.sketch import Sketch
+from workbench.measure.stretch import Stretch
 from workbench.measure.table_row import Row
 from workbench.words import _, number
 
@@ -27,7 +28,7 @@ class Solution:
 
     The left end of the lowest side is at (0, 0) and its right end level with it.
 
-    outline : the sharp corners, as an :class:`Outline`
+    outline : the shape, rounds and arcs included, as an :class:`Outline`
     corners : name -> (2,) place in mm
     residuals : name -> reading minus what fits best, in mm or degrees
     uncertainty : corner -> standard uncertainty of its place, in mm, seen from the base
@@ -52,8 +53,29 @@ class Solution:
 
     @cached_property
     def outline(self) -> Outline:
-        """The outline with sharp corners."""
-        return Outline(self._spots()[: len(self.sketch.corners)])
+        """The outline, with its rounds and arcs as they are."""
+        radii, bows = self.radii, self._bows()
+        spots = list(self.corners.items())
+        outward = 1.0 if signed_area(np.array([spot for _name, spot in spots])) >= 0 else -1.0
+        corners = []
+        for i, (name, spot) in enumerate(spots):
+            corner = [*spot, radii.get(name, 0.0)]
+            if name in bows:
+                _next, end = spots[(i + 1) % len(spots)]
+                through = Stretch.bowed(spot, end, bows[name] * outward).through
+                corner += [] if through is None else list(through)
+            corners.append(corner)
+        return Outline(corners)
+
+    def _bows(self) -> dict[str, float]:
+        """Of each side that is an arc, by the corner it starts from: its rise over half its chord."""
+        sizes = self.adjusted.equations.arc_sizes(self.adjusted.x)
+        bows = dict(self.sketch.bows)
+        for name, read in sizes.items():
+            a, b = name, self.sketch.neighbours(name)[1]
+            half = math.dist(self.corners[a], self.corners[b]) / 2
+            bows[name] = math.copysign(_bow(a, b, half, read, bows[name]), bows[name])
+        return bows
 
     @cached_property
     def circles(self) -> dict[str, tuple[np.ndarray, float]]:
@@ -68,21 +90,6 @@ class Solution:
         """Name -> radius of each rounded corner, in mm."""
         arcs = self.adjusted.equations.arc_of(self.adjusted.x)
         return {name: radius for name, (_middle, radius) in arcs.items()}
-
-    def profile(self, deviation: float = 0.02) -> Outline:
-        """The outline with its rounded corners as short straight sides.
-
-        Parameters
-        ----------
-        deviation : greatest distance of a side from the arc, in mm
-
-        Raises
-        ------
-        RepairError
-            When two rounds do not fit on the side between them.
-        """
-        arcs = self.adjusted.equations.arc_of(self.adjusted.x)
-        return rounded(self.corners, arcs, deviation)
 
     def _spots(self) -> np.ndarray:
         return self.adjusted.x[: self.adjusted.equations.count].reshape(-1, 2)
@@ -141,13 +148,24 @@ class Solution:
 
     @property
     def suspect(self) -> str | None:
-        """Name of the reading whose removal restores agreement, or None."""
+        """Name of the reading whose removal restores agreement, or None; the first of two."""
         return self.doubt.suspect
 
     @property
+    def suspects(self) -> tuple[str, ...]:
+        """Names of the readings, none, one or two, whose removal restores agreement."""
+        return self.doubt.suspects
+
+    @property
     def undecided(self) -> tuple[str, ...]:
-        """Readings of which one is wrong but which cannot be told apart."""
+        """Readings of which one or two are wrong but which cannot be told apart."""
         return self.doubt.undecided
+
+    @cached_property
+    def widening(self) -> float:
+        """By how much every uncertainty was widened because the readings scatter more than stated."""
+        sigma = self.everything.equations.sigma
+        return float(self.adjusted.equations.sigma[0] / sigma[0])
 
     @cached_property
     def unchecked(self) -> tuple[str, ...]:
@@ -170,10 +188,10 @@ class Solution:
         >>> for place, value in (("A B", 40), ("B C", 30), ("A C", 50)):
         ...     sketch = sketch.read("side", place, value)
         >>> print(solve(sketch).size("height", "B over A C"))
-        height B over A C is 24.00 ± 0.02 mm, 52 % of the doubt from side B C
+        height B over A C is 24.00 ± 0.02 mm, 52 % of the uncertainty from side B C
         """
         probe = Sketch(self.sketch.corners)
-        probe.circles = self.sketch.circles
+        probe.circles, probe.bows = self.sketch.circles, self.sketch.bows
         probe.read(kind, where, 45.0 if kind == "angle" else 1.0, rim="centre")
         row: Row = probe.rows[0]
         fitted, slopes = self.adjusted.equations.asking([row]).evaluate(self.adjusted.x)
@@ -221,3 +239,18 @@ class Solution:
             corners=len(self.outline), width=number(width), height=number(height)
         )
         return "\n".join([head, *self.lines])
+
+
+def _bow(a: str, b: str, half: float, read: Mapping[str, float], drawn: float) -> float:
+    """Rise over half the chord of an arc whose radius or rise was read, in mm."""
+    if "rise" in read:
+        return read["rise"] / half
+    radius = read["radius"]
+    if radius < half * (1 - 1e-9):
+        raise RepairError(
+            _(
+                "side {a} {b}: an arc of radius {radius} mm does not span {apart} mm; read its radius again, or its rise"
+            ).format(a=a, b=b, radius=number(radius), apart=number(2 * half))
+        )
+    sagging = math.sqrt(max(0.0, radius**2 - half**2))
+    return (radius + sagging if abs(drawn) > 1 else radius - sagging) / half

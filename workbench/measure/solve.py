@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.adjust import Adjusted, adjust, as_drawn
 from workbench.measure.equations import Equations
 from workbench.measure.next_reading import Next, to_hold
-from workbench.measure.outliers import Doubt, find_doubt
+from workbench.measure.outliers import Doubt, chance, find_doubt
 from workbench.measure.sketch import Sketch
 from workbench.measure.solution import Solution
-from workbench.measure.solution_report import AGREES
+from workbench.measure.solution_report import AGREES, SCATTERED
 from workbench.words import _
 
 
@@ -56,12 +58,13 @@ def solve(sketch: Sketch) -> Solution:
         raise RepairError(
             _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
         )
+    _refuse_unread_arcs(sketch)
     adjusted = adjust(Equations(sketch))
     _refuse_contradictions(adjusted)
     if adjusted.movable.shape[1]:
         adjusted = _flattened(adjusted)
     doubt = find_doubt(adjusted)
-    solution = Solution(sketch, _without_suspect(adjusted, doubt), adjusted, doubt)
+    solution = Solution(sketch, _without_suspects(adjusted, doubt), adjusted, doubt)
     try:
         solution.outline  # noqa: B018 - refuses an outline that crosses itself
     except RepairError:
@@ -69,6 +72,22 @@ def solve(sketch: Sketch) -> Solution:
             raise
         raise _contradictory(adjusted) from None
     return solution
+
+
+def _refuse_unread_arcs(sketch: Sketch) -> None:
+    """A sketch is not to scale: how far an arc rises must be read, unless a trace shows it."""
+    read = {
+        sketch.side_of(*row.where)
+        for row in sketch.rows
+        if row.kind in ("radius", "rise") and len(row.where) == 2
+    }
+    for a in sketch.bows if sketch.trace is None else ():
+        if a not in read:
+            raise RepairError(
+                _(
+                    "side {a} {b} is an arc; read its rise over the straight line, or its radius"
+                ).format(a=a, b=sketch.neighbours(a)[1])
+            )
 
 
 def _contradictory(adjusted: Adjusted) -> RepairError:
@@ -81,12 +100,19 @@ def _contradictory(adjusted: Adjusted) -> RepairError:
     )
 
 
-def _without_suspect(adjusted: Adjusted, doubt: Doubt) -> Adjusted:
-    if doubt.suspect is None or doubt.x is None:
+def _without_suspects(adjusted: Adjusted, doubt: Doubt) -> Adjusted:
+    """The fit without what is wrong; where the rest still disagrees, with everything less sure."""
+    fit = adjusted
+    if doubt.left_out:
+        active = np.array([name not in doubt.left_out for name in adjusted.equations.names])
+        without = adjust(adjusted.equations, doubt.x, active)
+        fit = adjusted if without.movable.shape[1] else without
+    elif doubt.undecided:
         return adjusted
-    active = np.array([name != doubt.suspect for name in adjusted.equations.names])
-    without = adjust(adjusted.equations, doubt.x, active)
-    return adjusted if without.movable.shape[1] else without
+    if chance(fit.chi_square, fit.spare) >= SCATTERED:
+        return fit
+    # Few readings tell their scatter badly: a Student's t, as for the repeats of a Reading.
+    return fit.widened(math.sqrt(fit.chi_square / fit.spare * (fit.spare + 2) / fit.spare))
 
 
 def _flattened(adjusted: Adjusted) -> Adjusted:

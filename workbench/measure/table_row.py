@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.measure.reading import RESOLUTION, UNITS, Reading
+from workbench.measure.reading import RESOLUTION, SETTING, UNITS, Reading
 from workbench.words import _, number, quantity
 
 #: Each kind of reading: how many names it takes, and an example.
@@ -20,7 +20,8 @@ LENGTHS = {
     "offset": ((3,), "C along A B"),
     "overall width": ((0, 2), "along A B"),
     "overall height": ((0, 2), "over A B"),
-    "radius": ((1,), "B"),
+    "radius": ((1, 2), "B"),
+    "rise": ((2,), "A B"),
     "diameter": ((1,), "H"),
     "sum": ((), "side A B plus offset C along A B"),
 }
@@ -42,10 +43,6 @@ DEGREES = "°"
 
 #: Which part of a hole the jaws reach: its near side, its far side, or its middle.
 RIMS = ("near", "far", "centre")
-
-#: How far two settings of hand-held jaws on one size differ: standard deviation in mm.
-#: Common practice, no source; repeats replace it where they scatter more.
-SETTING = 0.02
 
 #: A size that a sum adds (1) or takes away (-1): sign, kind, names.
 Term = tuple[int, str, tuple[str, ...]]
@@ -97,22 +94,16 @@ class Row:
     def sigma(self, setting: float = SETTING) -> float:
         """Standard uncertainty in mm or degrees; 0 where it holds exactly.
 
-        Resolution and scatter as for a Reading; the scatter of n repeats counts for at least
-        ``setting``/sqrt(n), since a few repeats may agree by luck.
+        Of lengths as for a Reading by a hand whose settings differ by ``setting`` mm.
         """
         if self.uncertainty is not None or not self.values:
             return self.uncertainty or 0.0
-        n = len(self.values)
-        if self.measures == DEGREES:
-            mean = self.value
-            squares = math.fsum((v - mean) ** 2 for v in self.values)
-            scatter = math.sqrt(squares / (n - 1) / n) if n > 1 else 0.0
-            return math.hypot(1.0 / math.sqrt(12), scatter)
-        if n == 1:
-            return math.hypot(RESOLUTION[self.instrument] / math.sqrt(12), setting)
-        reading = Reading(self.values, self.instrument)
-        scatter = max(reading.scatter, setting / math.sqrt(n))
-        return math.hypot(reading.resolution / math.sqrt(12), scatter)
+        if self.measures == "mm":
+            return Reading(self.values, self.instrument).uncertainty_by(setting)
+        n, mean = len(self.values), self.value
+        squares = math.fsum((v - mean) ** 2 for v in self.values)
+        scatter = math.sqrt(squares / (n - 1) / n) if n > 1 else 0.0
+        return math.hypot(1.0 / math.sqrt(12), scatter)
 
     def __str__(self) -> str:
         if not self.values:

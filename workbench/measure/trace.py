@@ -321,10 +321,10 @@ def _hole(arc: Arc) -> Hole:
 def _traced(found: list[Edge], holes: list[Hole], points: np.ndarray, notes: list[str]) -> Traced:
     lengths, uncertain = straight_and_round.lengths_with_uncertainty(found)
     corners = _corners(found)
-    drawn = _drawn(found, corners)
-    low = drawn.min(axis=0)
+    outline = Outline(_drawn(found, corners))
+    low = outline.box[0]
     return Traced(
-        outline=Outline(drawn - low),
+        outline=outline.moved(*-low),
         corners=corners - low,
         sides=tuple(
             _side(edge, float(length), float(u))
@@ -351,16 +351,19 @@ def _corners(found: list[Edge]) -> np.ndarray:
     return straight_and_round.corners_of(found)
 
 
-def _drawn(found: list[Edge], corners: np.ndarray) -> np.ndarray:
-    """(n, 2) corners, with arcs as chords that stay within 0.01 mm of them."""
-    drawn: list[np.ndarray] = []
+def _drawn(found: list[Edge], corners: np.ndarray) -> list[tuple[float, ...]]:
+    """The corners with what leads on from each, as an outline takes them."""
+    only = found[0]
+    if len(found) == 1 and isinstance(only, Arc):
+        (x, y), radius = corners[0], only.radius
+        return [(x, y, 0.0, radius), (x - 2 * radius, y, 0.0, radius)]
+    drawn = []
     for edge, a, b in zip(found, np.roll(corners, 1, axis=0), corners, strict=True):
-        drawn.append(a[None, :])
+        through: tuple[float, ...] = ()
         if isinstance(edge, Arc):
-            sweep = 2 * math.pi if len(found) == 1 else straight_and_round.arc_sweep(edge, a, b)
-            chord = 2 * math.acos(max(0.5, 1 - 0.01 / edge.radius))
-            count = max(2, math.ceil(abs(sweep) / chord))
-            start = math.atan2(*(a - edge.centre)[::-1])
-            turn = start + np.linspace(0, sweep, count + 1)[1:-1]
-            drawn.append(edge.centre + edge.radius * np.column_stack([np.cos(turn), np.sin(turn)]))
-    return np.concatenate(drawn)
+            sweep = straight_and_round.arc_sweep(edge, a, b)
+            middle = math.atan2(*(a - edge.centre)[::-1]) + sweep / 2
+            spoke = edge.radius * np.array([math.cos(middle), math.sin(middle)])
+            through = (0.0, *(edge.centre + spoke))
+        drawn.append((*a, *through))
+    return [*drawn[1:], drawn[0]]

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.measure.sketch import Sketch, sketch_of
 from workbench.words import _, number, uncertain
@@ -54,7 +53,7 @@ class Hole:
 class Traced:
     """What a trace found.
 
-    outline : in mm, its lowest and leftmost corner's coordinates 0; arcs are fine polygons
+    outline : in mm, its lowest and leftmost point's coordinates 0, with its arcs
     corners : (n, 2) where the edges meet, in mm; side k runs from corner k-1 to corner k
     sides : straight edges and arcs, in order
     holes : round holes
@@ -72,16 +71,7 @@ class Traced:
     def sketch(self) -> Sketch:
         """A sketch with the traced corners, in which two caliper readings pull it to size.
 
-        An arc counts as the straight line between its ends.
-
-        Raises
-        ------
-        RepairError
-            When the outline has fewer than three corners, as a disc has.
+        An arc follows its ends. A disc is given four corners, so that A to C is its diameter.
         """
-        if len(self.corners) < 3:
-            raise RepairError(
-                _("a round outline has no corners to measure between; measure its diameter instead")
-            )
         worst = max(side.uncertainty for side in self.sides)
-        return sketch_of(Outline(self.corners), uncertainty=max(worst, 0.005), scale=SCALE)
+        return sketch_of(self.outline, uncertainty=max(worst, 0.005), scale=SCALE)

@@ -8,9 +8,11 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, signed_area
+from workbench.measure.caps import cap_piece, chorded
+from workbench.measure.outline import Outline
+from workbench.measure.path import signed_area
 from workbench.measure.piece import BOX, Piece, box_piece, is_right, triangle_piece
-from workbench.measure.trapezoids import Cut, boxes_and_right_triangles, split_at_height
+from workbench.measure.trapezoids import boxes_and_right_triangles, split_at_height
 from workbench.words import _
 
 #: The ways to split an outline.
@@ -24,7 +26,8 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
 
     Parameters
     ----------
-    outline : a simple polygon in mm, convex or not
+    outline : in mm, convex or not. Each arc gives one or more circular segments more, between
+        it and its chord: one that bulges into the outline is taken away, its area below 0
     into :
         ``"triangles"``, the fewest there can be, n - 2 for n corners, as fat as they can be:
         of all ways to split, the one whose smallest angle is largest;
@@ -53,20 +56,28 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
             _("into is {into!r}; give one of {ways}").format(into=into, ways=", ".join(WAYS))
         )
     shape = outline if isinstance(outline, Outline) else Outline(outline)
-    size = np.array([shape.points.min(axis=0), shape.points.max(axis=0)])
+    size = shape.box
+    points, arcs = chorded(shape)
     if into == "triangles":
-        pieces = [triangle_piece(corners, size) for corners in triangles(shape.points)]
+        pieces = [triangle_piece(corners, size) for corners in triangles(points)]
     elif into == "right triangles":
-        cuts = [cut for corners in triangles(shape.points) for cut in _right(corners)]
-        pieces = [triangle_piece(cut.corners, size, cut.steps, right=True) for cut in cuts]
+        whole = triangles(points)
+        cuts = [
+            cut for corners in whole if not is_right(corners) for cut in split_at_height(corners)
+        ]
+        pieces = [triangle_piece(cut.corners, size, cut.steps, True, cut.figures) for cut in cuts]
+        pieces += [
+            triangle_piece(corners, size, right=True) for corners in whole if is_right(corners)
+        ]
     else:
         pieces = [
-            box_piece(cut.corners, size, cut.steps)
+            box_piece(cut.corners, size, cut.steps, cut.figures)
             if len(cut.corners) == 4
-            else triangle_piece(cut.corners, size, cut.steps, right=True)
-            for cut in boxes_and_right_triangles(shape.points)
+            else triangle_piece(cut.corners, size, cut.steps, True, cut.figures)
+            for cut in boxes_and_right_triangles(points)
         ]
-    return sorted(pieces, key=_reading_order)
+    caps = [cap_piece(arc, size) for arc in arcs]
+    return [*sorted(pieces, key=_reading_order), *sorted(caps, key=_taken_last)]
 
 
 def triangles(points: np.ndarray) -> list[np.ndarray]:
@@ -79,8 +90,8 @@ def triangles(points: np.ndarray) -> list[np.ndarray]:
     return [t if signed_area(t) > 0 else t[::-1].copy() for t in listed]
 
 
-def _right(corners: np.ndarray) -> list[Cut]:
-    return [Cut(corners, ())] if is_right(corners) else split_at_height(corners)
+def _taken_last(cap: Piece) -> tuple[bool, float, float]:
+    return cap.area < 0, *_reading_order(cap)
 
 
 def _reading_order(piece: Piece) -> tuple[float, float]:

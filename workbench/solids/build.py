@@ -8,13 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Hashable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import catalogue, flat, kernel, order, seating
+from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
+from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
+from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair
 from workbench.solids.rounding import rounded
@@ -32,10 +35,14 @@ class Assembly:
 
     solid : the one solid
     parts : the shape of each step by its name, in place, before joining
+    first : of a step that stands several times, the first one's shape; else the same
+    counts : how often each step stands
     """
 
     solid: Shape
     parts: dict[str, Shape]
+    first: dict[str, Shape]
+    counts: dict[str, int]
 
 
 def build(repair: Repair, cache: Cache = SHARED) -> Shape:
@@ -58,11 +65,23 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
+        repair.keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
+        for ease in repair.eases:
+            key, edged = (key, ease), solid
+            make = partial(eased, edged, ease, parts)
+            solid = cache.wholes.get(key, partial(bounded, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get((key, radius), lambda: rounded(before, radius))
-        return Assembly(solid, {name: part.shape for name, part in parts.items()})
+            solid = cache.wholes.get(
+                (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
+            )
+        return Assembly(
+            solid,
+            {name: part.whole for name, part in parts.items()},
+            {name: part.shape for name, part in parts.items()},
+            {name: len(part.solids) for name, part in parts.items()},
+        )
 
 
 def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) -> Solid:
@@ -108,7 +127,7 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
     def key(step: Step) -> Hashable:
         if step.name not in keys:
             under = key(repair.step(step.place.step)) if isinstance(step.place, Seat) else None
-            keys[step.name] = (_shape_key(step), step.place, under)
+            keys[step.name] = (_shape_key(step), step.place, step.repeat, step.mirror, under)
         return keys[step.name]
 
     for step in repair.steps:
@@ -117,7 +136,8 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
 
 
 def _shape_key(step: Step) -> Hashable:
-    return catalogue.find(step.template).function, tuple(sorted(step.values.items()))
+    function = catalogue.find(step.template).function
+    return function, tuple(sorted(step.values.items())), step.other_hand
 
 
 # -- parts -------------------------------------------------------------------------------------
@@ -126,29 +146,47 @@ def _shape_key(step: Step) -> Hashable:
 def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache) -> Part:
     def make() -> Part:
         part = _built(step, cache)
+        under: Part | None = None
         if isinstance(step.place, Seat):
-            under = repair.step(step.place.step)
-            seat = _face(
-                _placed(repair, under, keys, cache), step.place.face, keys[under.name], cache
-            )
+            below = repair.step(step.place.step)
+            under = _placed(repair, below, keys, cache)
+            seat = _face(under, step.place.face, keys[below.name], cache)
             own = _face(part, step.place.by, _shape_key(step), cache)
-            move = seating.seated(step.place, seat, own)
+            place = edges.held(step, under.whole, seat, part.shape, own)
+            move = seating.seated(place, seat, own)
+            about = seat @ seating.shifted(place.along, place.across)
         else:
             move = seating.freely(step.place)
-        sheet = part.sheet and part.sheet.moved(move)
-        return Part(kernel.solid_moved(part.shape, move), sheet, move)
+            about = seating.shifted(step.place.x, step.place.y, step.place.z)
+        if step.repeat is None and not step.mirror:
+            return _at(part, move)
+        first, *others = patterns.moves(step, under, about)
+        solids = [_at(part, other @ move).shape for other in others]
+        one = _at(part, first @ move)
+        # Several are joined as solids: a sheet is one outline.
+        return Part(one.shape, None, one.matrix, tuple(solids))
 
     return cache.placed.get(keys[step.name], make)
 
 
+def _at(part: Part, move: np.ndarray) -> Part:
+    """A part in its own place, moved; a reflection in the move makes it the other hand."""
+    matrix = move @ part.matrix
+    if np.linalg.det(move[:3, :3]) < 0:
+        return Part(kernel.reflected(part.shape, move), None, matrix)
+    return Part(kernel.solid_moved(part.shape, move), part.sheet and part.sheet.moved(move), matrix)
+
+
 def _face(part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
-    return cache.faces.get((key, side), lambda: seating.face_frame(part.shape, side))
+    return cache.faces.get((key, side), lambda: seating.face_frame(part.whole, side))
 
 
 def _built(step: Step, cache: Cache) -> Part:
     def make() -> Part:
-        solid = _one_solid(step, _made(step))
-        return Part(solid, flat.Sheet.of(solid), np.eye(4))
+        solid, hand = _one_solid(step, _made(step)), np.eye(4)
+        if step.other_hand:
+            solid, hand = kernel.reflected(solid, kernel.OTHER_HAND), kernel.OTHER_HAND
+        return Part(solid, flat.Sheet.of(solid), hand)
 
     return cache.built.get(_shape_key(step), make)
 

@@ -20,6 +20,8 @@ SHIPPED = {
     "peg": "workbench.solids.templates.peg",
     "tab": "workbench.solids.templates.tab",
     "panel": "workbench.solids.templates.panel",
+    "turning": "workbench.solids.templates.turning",
+    "shell": "workbench.solids.templates.shell",
     "spacer": "workbench.solids.templates.spacer",
     "knob": "workbench.solids.templates.knob",
     "pin": "workbench.solids.templates.pin",

@@ -19,6 +19,9 @@ Where = tuple[str, ...]
 #: Numbers nearer to each other than this, in mm or degrees, are the same value.
 SAME = 1e-9
 
+#: Stands for a number of a place that follows sizes, with what it follows.
+FOLLOWS = "follows"
+
 #: What a list's entries are told apart by; entries of other lists by all that they hold.
 _MARKS = {"fits": ("step", "field"), "rounds": ("where",)}
 
@@ -43,34 +46,47 @@ def same(a: Any, b: Any) -> bool:
 def values_of(row: Row) -> dict[Where, Any]:
     """Every value of a repair by where it stands.
 
-    A size is [value, its reading or None], a place {"seat": {...}} or {"at": {...}}, an entry of
-    a list stands at what tells it apart; ("order",) has the names of the steps.
+    A size is [value, its reading or None, what it follows or None], the value None where it
+    follows; a place is {"seat": {...}} or {"at": {...}}; an entry of a list stands at what tells
+    it apart; ("order",) has the names of the steps.
     """
     found: dict[Where, Any] = {("order",): [step["name"] for step in row["steps"]]}
-    readings = row.get("readings", {})
     for step in row["steps"]:
-        found |= {("steps", step["name"], *at): value for at, value in of_step(step).items()}
+        name = step["name"]
+        found |= {("steps", name, *at): value for at, value in _of_step(step).items()}
         for field, value in step["values"].items():
-            reading = readings.get(f"{step['name']}.{field}")
-            found["steps", step["name"], "values", field] = [value, reading]
+            reading = row.get("readings", {}).get(f"{name}.{field}")
+            follows = step.get("follows", {}).get(field)
+            found["steps", name, "values", field] = [
+                value if follows is None else None,
+                reading,
+                follows,
+            ]
     for key, value in row.items():
         if key in ("format", "steps", "readings"):
             continue
         if isinstance(value, Mapping):
-            found |= {(key, name): inner for name, inner in value.items()}
+            found |= {(key, str(name)): inner for name, inner in value.items()}
         elif isinstance(value, list) and value and not isinstance(value[0], float):
             found |= {(key, _mark(key, entry)): entry for entry in value}
         elif value not in (None, []):
-            found[key,] = value
+            found[(key,)] = value
     return found
 
 
-def of_step(step: Row) -> dict[Where, Any]:
+def _of_step(step: Row) -> dict[Where, Any]:
     """The values of one step besides its name and sizes."""
-    place = {key: step[key] for key in ("seat", "at") if key in step}
-    rest = {
-        (key,): value for key, value in step.items() if key not in ("name", "values", "seat", "at")
+    follows = step.get("follows", {})
+    place = {
+        kind: {
+            key: {FOLLOWS: follows[f"place.{key}"]} if f"place.{key}" in follows else number
+            for key, number in step[kind].items()
+        }
+        for kind in ("seat", "at")
+        if kind in step
     }
+    apart = ("name", "values", "seat", "at", "follows")
+    rest: dict[Where, Any] = {(key,): value for key, value in step.items() if key not in apart}
     return {("place",): place, **rest}
 
 
@@ -85,7 +101,7 @@ def differences(before: Row, after: Row) -> list[Where]:
     """Where two repairs differ; a step that came or went counts once, as ("steps", name)."""
     a, b = values_of(before), values_of(after)
     steps = set(a["order",]) ^ set(b["order",])
-    found = [("steps", name) for name in (*a["order",], *b["order",]) if name in steps]
+    found: list[Where] = [("steps", name) for name in (*a["order",], *b["order",]) if name in steps]
     if [n for n in a["order",] if n not in steps] != [n for n in b["order",] if n not in steps]:
         found.append(("order",))
     for where in dict.fromkeys((*a, *b)):
@@ -139,6 +155,7 @@ def in_words(where: Where) -> str:
         "loads": _("load"),
         "trials": _("trial"),
         "rounding": _("rounding"),
+        "limits": _("limit"),
         "statements": _("statement"),
         "sketches": _("sketch"),
     }

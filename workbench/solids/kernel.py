@@ -18,9 +18,12 @@ from workbench.solids.cache import Kept
 if TYPE_CHECKING:
     from build123d import Shape, Solid
     from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 LOCK = threading.RLock()
+
+#: The reflection that makes the other hand of a shape: left is right.
+OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
@@ -99,6 +102,19 @@ def solid_moved(solid: Solid, move: np.ndarray) -> Solid:
     return Solid(TopoDS.Solid(moved(solid.wrapped, move)))
 
 
+def reflected(solid: Solid, move: np.ndarray) -> Solid:
+    """A solid after a (4, 4) move that holds a reflection, whose faces look outwards again."""
+    from build123d import Solid
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf
+    from OCP.TopoDS import TopoDS
+
+    mirror = gp_Trsf()
+    mirror.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0)))
+    other = BRepBuilderAPI_Transform(solid.wrapped, mirror, True).Shape()
+    return Solid(TopoDS.Solid(moved(other, move @ OTHER_HAND)))
+
+
 def sound(solid: Solid) -> bool:
     """Whether every face is valid and they close, each edge lying between exactly two."""
 
@@ -107,6 +123,18 @@ def sound(solid: Solid) -> bool:
         return shape, _shells_close(shape) and not pinches(solid) and _faces_valid(shape)
 
     return _SOLIDS.get(hash(solid.wrapped), look)[1]
+
+
+def found_sound(solid: Solid) -> Solid:
+    """The solid itself, whose faces are known to be valid and to close, so that nobody looks again."""
+    _SOLIDS.get(hash(solid.wrapped), lambda: (solid.wrapped, True))
+    return solid
+
+
+def found_valid(face: TopoDS_Face) -> TopoDS_Face:
+    """The face itself, which is known to be valid, so that nobody looks again."""
+    _FACES.get(hash(face), lambda: (face, True))
+    return face
 
 
 def pinches(solid: Solid) -> list[tuple[float, float, float]]:
@@ -184,8 +212,12 @@ def _shells_close(shape: TopoDS_Shape) -> bool:
 def _faces_valid(shape: TopoDS_Shape) -> bool:
     from OCP.TopAbs import TopAbs_ShapeEnum
 
-    faces = parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    return all(_FACES.get(hash(face), partial(_with_verdict, face))[1] for face in faces)
+    return all(map(face_valid, parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)))
+
+
+def face_valid(face: TopoDS_Shape) -> bool:
+    """Whether a face is valid by itself."""
+    return bool(_FACES.get(hash(face), partial(_with_verdict, face))[1])
 
 
 def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:

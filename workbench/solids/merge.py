@@ -7,13 +7,12 @@ that was is returned, so that a line can say which value of the bench gave way.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
-from copy import deepcopy
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.solids.changes import Row, Where, in_words, renamed, same, values_of
+from workbench.solids.changes import FOLLOWS, Row, Where, in_words, renamed, same, values_of
 from workbench.solids.repair import Repair
 from workbench.words import _, number
 
@@ -69,6 +68,10 @@ def _merged(base: Row, cells: Row, bench: Row) -> tuple[Row, list[Where]]:
     a, c, b = map(values_of, (base, cells, bench))
     gave: list[Where] = []
     steps = _steps(a, c, b, gave)
+    for name, (step, _readings) in steps.items():
+        known = {s["name"]: s["values"] for s in (*bench["steps"], *cells["steps"])}.get(name, {})
+        for field in step["follows"].keys() & step["values"].keys():
+            step["values"][field] = known[field]  # which is worked out anew
     order = _order(steps, a["order",], c["order",], b["order",])
     row: Row = {
         "format": cells.get("format", 0),
@@ -82,7 +85,7 @@ def _merged(base: Row, cells: Row, bench: Row) -> tuple[Row, list[Where]]:
     }
     lists = {key for side in (base, cells, bench) for key, v in side.items() if type(v) is list}
     for where in dict.fromkeys((*c, *b, *a)):
-        if where[0] in ("steps", "order") or (value := _value(where, a, c, b, gave)) is _NONE:
+        if where[0] in ("steps", "order") or (value := _value(where, (a, c, b), gave)) is _NONE:
             continue
         if len(where) == 1:
             row[where[0]] = value
@@ -108,10 +111,9 @@ def _following(row: Row, names: dict[str, str]) -> Row:
     return row_of(repair)
 
 
-def _value(
-    where: Where, a: dict[Where, Any], c: dict[Where, Any], b: dict[Where, Any], gave: list[Where]
-) -> Any:
-    base, cell, hand = (side.get(where, _NONE) for side in (a, c, b))
+def _value(where: Where, sides: Sequence[Mapping[Where, Any]], gave: list[Where]) -> Any:
+    """What both changes of one value come to; ``sides`` are base, cells and bench."""
+    base, cell, hand = (side.get(where, _NONE) for side in sides)
     if _alike(cell, base):
         return hand
     if not _alike(hand, base) and not _alike(hand, cell):
@@ -134,9 +136,9 @@ def _place(base: Any, cell: Any, hand: Any) -> Row | None:
     if any(side.get("on") != sides[0].get("on") for side in sides):
         return None
     lost: list[Where] = []
-    rows = [{(key,): value for key, value in side.items()} for side in sides]
+    rows: list[dict[Where, Any]] = [{(k,): v for k, v in side.items()} for side in sides]
     keys = dict.fromkeys(key for row in rows for key in row)
-    both = {key[0]: _value(key, *rows, lost) for key in keys}
+    both = {key[0]: _value(key, rows, lost) for key in keys}
     return None if lost else {kind: {k: v for k, v in both.items() if v is not _NONE}}
 
 
@@ -155,14 +157,14 @@ def _steps(
             values = {
                 where: value
                 for where in dict.fromkeys(where for side in sides for where in side)
-                if (value := _value(where, *sides, lost)) is not _NONE
+                if (value := _value(where, sides, lost)) is not _NONE
             }
             found[name] = _step(values)
             gave += [("steps", name, *where) for where in lost]
-        elif (
-            values := _value(("steps", name), *({("steps", name): s} for s in three), gave)
-        ) is not _NONE:
-            found[name] = _step(values)
+        else:
+            whole: list[dict[Where, Any]] = [{("steps", name): side} for side in three]
+            if (values := _value(("steps", name), whole, gave)) is not _NONE:
+                found[name] = _step(values)
     # Nothing sits on a step that is gone: what the cells need comes back, what the bench set goes.
     while lost_ones := [n for n, (step, _r) in found.items() if _seat(step) not in (None, *found)]:
         for name in lost_ones:
@@ -190,13 +192,20 @@ def _by_step(values: dict[Where, Any]) -> dict[str, dict[Where, Any]]:
 
 
 def _step(values: dict[Where, Any]) -> tuple[Row, Row]:
-    step: Row = {"values": {}}
+    """A step's row without its name, and its readings; a number that follows others is 0 so far."""
+    step: Row = {"values": {}, "follows": {}}
     readings: Row = {}
     for where, value in values.items():
         if where[0] == "values":
-            step["values"][where[1]], readings[where[1]] = value
+            size, readings[where[1]], follows = value
+            step["values"][where[1]] = size
+            if follows is not None:
+                step["follows"][where[1]] = follows
         elif where == ("place",):
-            step |= deepcopy(value)
+            ((kind, place),) = value.items()
+            held = {key for key, one in place.items() if isinstance(one, Mapping)}
+            step["follows"] |= {f"place.{key}": place[key][FOLLOWS] for key in held}
+            step[kind] = {key: 0.0 if key in held else one for key, one in place.items()}
         else:
             step[where[0]] = value
     return step, readings
@@ -225,10 +234,12 @@ def _line(where: Where, cells: Row, bench: Row) -> str:
     a, b = (values_of(row).get(where) for row in (cells, bench))
     if where[2:3] == ("values",) and a and b:
         return _("{what}: {cells} from the cell is used, the bench's {bench} gave way.").format(
-            what=in_words(where), cells=_shown(a[0]), bench=_shown(b[0])
+            what=in_words(where), cells=_shown(*a), bench=_shown(*b)
         )
     return _("{what}: the cells' is used, the bench's gave way.").format(what=in_words(where))
 
 
-def _shown(value: Any) -> str:
+def _shown(value: Any, _reading: Any, follows: str | None) -> str:
+    if follows is not None:
+        return follows
     return number(value, 4) if isinstance(value, float) else str(value)

@@ -31,7 +31,18 @@ NOTHING = 1e-4
 DECIMALS = 10
 
 #: Words that adding and changing a step take for themselves.
-RESERVED = ("self", "template", "seat", "name", "place", "step", "cuts")
+RESERVED = (
+    "self",
+    "template",
+    "seat",
+    "name",
+    "place",
+    "step",
+    "cuts",
+    "repeat",
+    "mirror",
+    "other_hand",
+)
 
 
 @dataclass(frozen=True)
@@ -168,12 +179,12 @@ class Flag:
 
 @dataclass(frozen=True)
 class Corners:
-    """A list of corners in mm, as an outline has them: pairs of numbers, at least three."""
+    """A list of corners in mm, rounds and arcs among them, as :class:`Outline` takes them."""
 
     measure: str = ""
 
-    def check(self, field: str, value: Any) -> tuple[tuple[float, float], ...]:
-        """Return ``value`` as a tuple of (x, y) pairs, or raise RepairError naming ``field``."""
+    def check(self, field: str, value: Any) -> tuple[tuple[float, ...], ...]:
+        """Return ``value`` as a tuple of corners, or raise RepairError naming ``field``."""
         from workbench.measure.outline import Outline
 
         try:
@@ -186,7 +197,7 @@ class Corners:
             ) from None
         except RepairError as error:
             raise RepairError(f"{field}: {error}") from None
-        return tuple((float(x), float(y)) for x, y in outline.points)
+        return outline.corners
 
 
 Kind = Size | Count | Choice | Flag | Corners

@@ -24,6 +24,7 @@ class Placed:
     template: str
     values: dict[str, Any]
     place: At
+    cuts: bool = False
 
 
 def placed(piece: Piece, thickness: float) -> Placed:
@@ -53,6 +54,8 @@ def placed_together(pieces: Sequence[Piece], thickness: float) -> list[Placed]:
     No plain shape is thinner than 0.2 mm; a piece that is, and that a hand would not make by
     itself, becomes one panel with its neighbour.
     """
+    caps = [_cap(piece, thickness) for piece in pieces if piece.arc is not None]
+    pieces = [piece for piece in pieces if piece.arc is None]
     groups = [[piece] for piece in pieces]
     shapes = [shapely.Polygon(piece.points) for piece in pieces]
     for i in sorted(range(len(pieces)), key=lambda i: _thinness(pieces[i])):
@@ -64,12 +67,13 @@ def placed_together(pieces: Sequence[Piece], thickness: float) -> list[Placed]:
             groups[beside] += groups[own]
             shapes[beside] = _one(shapes[beside], shapes[own])
             del groups[own], shapes[own]
-    return [
+    straight = [
         placed(group[0], thickness)
         if len(group) == 1 and _thinness(group[0]) >= SMALLEST
         else _panel(shape, thickness)
         for group, shape in zip(groups, shapes, strict=True)
     ]
+    return [*straight, *caps]
 
 
 def add_pieces(
@@ -79,7 +83,7 @@ def add_pieces(
 
     Parameters
     ----------
-    pieces : as :func:`workbench.decompose` gives them
+    pieces : as :func:`workbench.decompose` gives them; those below 0 are cut
     thickness : of the part, in mm, centred about the sketch's plane
     name : the steps are called "piece 1", "piece 2" and so on
 
@@ -95,7 +99,8 @@ def add_pieces(
         raise RepairError(_("there are no pieces to add; split an outline first"))
     try:
         for count, one in enumerate(placed_together(listed, thickness), 1):
-            repair.add(one.template, seat=one.place, name=f"{name} {count}", **one.values)
+            put = repair.cut if one.cuts else repair.add
+            put(one.template, seat=one.place, name=f"{name} {count}", **one.values)
     except RepairError:
         repair.steps = before
         raise
@@ -120,6 +125,13 @@ def _beside(own: int, shapes: Sequence[shapely.Polygon]) -> int | None:
 
 def _one(a: shapely.Polygon, b: shapely.Polygon) -> shapely.Geometry:
     return united([a, b]).simplify(2 * STRAIGHT)
+
+
+def _cap(piece: Piece, thickness: float) -> Placed:
+    """A circular segment: a panel between its arc and its chord."""
+    (a, b), (c, d), (u, v) = piece.points.tolist()
+    values = {"outline": ((a, b, 0.0, u, v), (c, d)), "thickness": thickness}
+    return Placed("panel", values, At(), cuts=piece.area < 0)
 
 
 def _panel(shape: shapely.Polygon, thickness: float) -> Placed:

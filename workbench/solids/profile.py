@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
+    import numpy as np
     from build123d import Solid
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.gp import gp_Pnt
     from OCP.TopoDS import TopoDS_Wire
+
+    from workbench.measure.outline import Outline
 
 T = TypeVar("T")
 Point = tuple[float, float]
@@ -87,6 +90,21 @@ def turned(profile: Profile) -> Solid:
     face = _face(profile, "y", 0.0).Face()
     axis = gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))
     return Solid(BRepPrimAPI_MakeRevol(face, axis, 2 * math.pi).Shape())
+
+
+def profile_of(outline: Outline) -> Profile:
+    """An outline as a profile, arcs as arcs."""
+    return [
+        _pair(stretch.end)
+        if stretch.through is None
+        else Bend(_pair(stretch.through), _pair(stretch.end))
+        for stretch in outline.path
+    ]
+
+
+def _pair(spot: np.ndarray) -> Point:
+    x, y = spot.tolist()
+    return x, y
 
 
 def _end(corner: Point | Bend) -> Point:

@@ -13,10 +13,14 @@ from typing import Any
 from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue
+from workbench.solids import catalogue, following, limits
+from workbench.solids.ease import Ease
+from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.parameters import Size
-from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.repeats import REPEAT, Repeat, mirror_of
+from workbench.solids.same import Same
+from workbench.solids.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
@@ -25,8 +29,23 @@ from workbench.words import _
 #: everything that adds, wherever it stood.
 FORMAT = 2
 
+#: Ends a pattern.
+ONCE = "once"
+
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Where and how often a new step is to stand, as :meth:`Repair.add` was told."""
+
+    seat: str | Place | None
+    name: str | None
+    cuts: bool
+    repeat: Repeat | None
+    mirror: str
+    other_hand: bool
 
 
 @dataclass
@@ -41,6 +60,8 @@ class Repair:
     shows : the sides that will be seen, such as ``("front",)``; they are kept free of support
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
     sketches : measured outlines with the steps that they became, by name
+    limits : what must hold between sizes for the part to do its job
+    eases : rounds and chamfers on chosen edges, which come after all steps
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
     frozen steps, so keeping an earlier one is enough to go back to it.
@@ -66,6 +87,8 @@ class Repair:
     statements: dict[str, str] = field(default_factory=dict)
     rounding: float = 0.0
     sketches: dict[str, Measured] = field(default_factory=dict)
+    limits: tuple[Limit, ...] = ()
+    eases: tuple[Ease, ...] = ()
 
     def __post_init__(self) -> None:
         gate.name(_("name of the part"), self.name)
@@ -74,6 +97,7 @@ class Repair:
         if self.down is not None:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
+        self.steps = following.resolved(self.steps)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -93,6 +117,9 @@ class Repair:
         template: str | Callable[..., Any],
         seat: str | Place | None = None,
         name: str | None = None,
+        repeat: Repeat | None = None,
+        mirror: str = "",
+        other_hand: bool = False,
         **values: Any,
     ) -> Repair:
         """Add a part: a template by name or function, with its values.
@@ -102,42 +129,66 @@ class Repair:
         template : "fin", "tab", ... or a function annotated like them
         seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
         name : of the step; the template's name, numbered if taken, unless given
-        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings
+        repeat : ``Row(n, pitch)`` or ``Ring(n, radius)`` where it stands several times
+        mirror : "left-right", "front-back" or "top-bottom" where it stands as a pair, mirrored
+            in the middle of what it sits on
+        other_hand : mirror the template's own shape, left to right
+        values : the template's parameters, as numbers, text ("1 3/8 in") or Readings, or
+            following other sizes: ``width=Same("base.width")``
 
         Raises
         ------
         RepairError
             Naming the step, field, value and unit that cannot be used.
         """
-        return self._append(template, seat, name, values, cuts=False)
+        new = _Asked(seat, name, False, repeat, mirror, other_hand)
+        return self._append(template, values, new)
 
     def cut(
         self,
         template: str | Callable[..., Any],
         seat: str | Place | None = None,
         name: str | None = None,
+        repeat: Repeat | None = None,
+        mirror: str = "",
+        other_hand: bool = False,
         **values: Any,
     ) -> Repair:
         """Take a shape away from what stands above it in the list; parameters as for :meth:`add`."""
-        return self._append(template, seat, name, values, cuts=True)
+        new = _Asked(seat, name, True, repeat, mirror, other_hand)
+        return self._append(template, values, new)
 
     def change(
-        self, step: str, place: str | Place | None = None, cuts: bool | None = None, **values: Any
+        self,
+        step: str,
+        place: str | Place | None = None,
+        cuts: bool | None = None,
+        repeat: Repeat | str | None = None,
+        mirror: str | None = None,
+        **values: Any,
     ) -> Repair:
-        """Change values of a step, where it sits, or whether it cuts."""
+        """Change values of a step, where and how often it stands, or whether it cuts.
+
+        A number of its place or pattern is named as in ``**{"place.inset": 2.5}``. A plain value
+        ends what its size followed. ``repeat="once"`` ends a pattern, ``mirror=""`` a pair.
+        """
         old = self.step(step)
-        template = catalogue.find(old.template)
-        complete = template.complete({**old.values, **values}, step)
-        new_place = old.place if place is None else self._place(place, before=step)
-        changed = replace(
-            old,
-            values=complete,
-            place=new_place,
-            cuts=old.cuts if cuts is None else cuts,
-        )
-        self.steps = tuple(changed if s.name == step else s for s in self.steps)
-        self._note_readings(step, values)
-        return self
+        if mirror is not None:
+            old = replace(old, mirror=mirror_of(mirror))
+        changed, read = self._changed(old, place, cuts, values, repeat)
+        return self._replace([changed], {step: {**values, **read}})
+
+    def change_all(self, values: Mapping[str, Mapping[str, Any]]) -> Repair:
+        """Change values of several steps at once, named as for :meth:`change`.
+
+        What follows others is worked out once, from the values that all have then.
+        """
+        changed, noted = [], {}
+        for step, given in values.items():
+            one, read = self._changed(self.step(step), None, None, given)
+            changed.append(one)
+            noted[step] = {**given, **read}
+        return self._replace(changed, noted)
 
     def remove(self, step: str) -> Repair:
         """Take a step out; refused while another step sits on it."""
@@ -149,9 +200,17 @@ class Repair:
                         other=other.name, step=step
                     )
                 )
+        for name, size in following.followers(self.steps, step):
+            raise RepairError(
+                _("{name}.{size} follows {step}; give it a number first").format(
+                    name=name, size=size, step=step
+                )
+            )
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
+        self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
+        self.eases = tuple(ease for ease in self.eases if step not in ease.steps)
         self.readings = {
             key: reading for key, reading in self.readings.items() if not key.startswith(f"{step}.")
         }
@@ -180,12 +239,23 @@ class Repair:
             return replace(named, step=new) if named.step == old else named
 
         self.steps = tuple(
-            replace(s, name=new if s.name == old else s.name, place=s.place.following(old, new))
+            following.renamed(
+                replace(
+                    s, name=new if s.name == old else s.name, place=s.place.following(old, new)
+                ),
+                lambda other: new if other == old else other,
+            )
             for s in self.steps
         )
         self.loads = tuple(map(renamed, self.loads))
         self.fits = tuple(map(renamed, self.fits))
         self.trials = tuple(map(renamed, self.trials))
+        self.limits = tuple(
+            limit.renamed(lambda other: new if other == old else other) for limit in self.limits
+        )
+        self.eases = tuple(
+            ease.renamed(lambda other: new if other == old else other) for ease in self.eases
+        )
         self.readings = {
             f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
             for (of, _dot, field_name), reading in (
@@ -238,13 +308,64 @@ class Repair:
         self.fits = (*others, wish)
         return self
 
-    def round(self, radius: float) -> Repair:
-        """Round the outer edges that are sharper than a box's with ``radius``, in mm; 0 for none.
+    def limit(self, size: str, at_least: str | float = "", at_most: str | float = "") -> Repair:
+        """Say what must hold between sizes for the part to do its job; a build checks it.
 
-        A box's own edges stay, since every face that sits on another or on the bed ends in one;
-        a check tells when there was nothing to round.
+        Parameters
+        ----------
+        size : "step.field", or plain arithmetic of sizes
+        at_least, at_most : plain arithmetic of other sizes
+
+        >>> part = Repair("plate").add("box", name="plate").add("box", At(20), "lip", depth=4)
+        >>> part.limit("lip.depth", at_most="plate.depth / 2 - 2").limits[0].at_most.text
+        'plate.depth / 2 - 2'
         """
-        self.rounding = ROUNDING.check(_("rounding"), radius)
+        texts = {"size": size, "at_least": at_least, "at_most": at_most}
+        new = Limit.from_dict({name: text for name, text in texts.items() if text != ""})
+        if new.at_least is None and new.at_most is None:
+            raise RepairError(
+                _("limit on {size} says nothing; give at_least or at_most").format(size=size)
+            )
+        new.refusal(self._number)  # which says where a size is not there
+        self.limits = (*self.limits, new)
+        return self
+
+    def keep_limits(self) -> None:
+        """Raise RepairError where the sizes as they are do not keep a limit."""
+        limits.kept(self.limits, self._number)
+
+    def _number(self, step: str, field_name: str) -> float:
+        value = self.step(step).number(field_name)
+        return float(value)
+
+    def round(self, where: Any, radius: Any = None) -> Repair:
+        """Round edges with ``radius``, in mm; 0 takes an earlier round of them back.
+
+        Parameters
+        ----------
+        where : "top of key", "all of key", "between upright and base" for an inside corner, or
+            a point (x, y, z) near one edge. A number alone is the radius for every outer edge
+            that is sharper than a box's
+
+        A build refuses a radius that does not work there, and says the largest that does.
+
+        >>> key = Repair("key").add("box", name="key").round("top of key", 0.5)
+        >>> key.eases[0].where
+        'top of key'
+        """
+        if radius is None:
+            self.rounding = ROUNDING.check(_("rounding"), where)
+            return self
+        return self._ease(where, radius, chamfer=False)
+
+    def chamfer(self, where: Any, size: Any) -> Repair:
+        """Chamfer edges by ``size`` mm on each face; ``where`` as for :meth:`round`."""
+        return self._ease(where, size, chamfer=True)
+
+    def _ease(self, where: Any, size: Any, chamfer: bool) -> Repair:
+        new = Ease.read(where, size, chamfer, (step.name for step in self.steps))
+        kept = tuple(ease for ease in self.eases if ease.where != new.where)
+        self.eases = (*kept, new) if new.size else kept
         return self
 
     def step(self, name: str) -> Step:
@@ -264,22 +385,104 @@ class Repair:
         other.name = name or self.name
         return other
 
+    def mirrored(self, name: str) -> Repair:
+        """The other hand of the part, mirrored left to right, as a repair of its own.
+
+        What was read, its fits and what it bears are the same; how trials of this one went, and
+        what was measured of its outline, stay here.
+
+        >>> left = Repair("left handle").add("wedge", At(5), "grip")
+        >>> left.mirrored("right handle").step("grip").place.x
+        -5.0
+        """
+        other = self.copy(name)
+        other.steps = following.resolved([step.mirrored() for step in self.steps])
+        other.loads = tuple(
+            replace(load, direction=(-load.direction[0], *load.direction[1:]))
+            for load in self.loads
+        )
+        other.down = (-self.down[0], *self.down[1:]) if self.down else None
+        other.shows = tuple(OTHER_SIDE.get(side, side) for side in self.shows)
+        other.eases = tuple(ease.mirrored() for ease in self.eases)
+        other.trials, other.statements, other.sketches = (), {}, {}
+        return other
+
     def _append(
-        self,
-        template: str | Callable[..., Any],
-        seat: str | Place | None,
-        name: str | None,
-        values: dict[str, Any],
-        cuts: bool,
+        self, template: str | Callable[..., Any], values: dict[str, Any], asked: _Asked
     ) -> Repair:
         found = catalogue.find(template)
         label = (
-            self._free_name(found.name.replace("_", " ")) if name is None else self._unused(name)
+            self._free_name(found.name.replace("_", " "))
+            if asked.name is None
+            else self._unused(asked.name)
         )
-        complete = found.complete(values, label)
-        place = At() if seat is None else self._place(seat)
-        self.steps = (*self.steps, Step(label, found.name, complete, place, cuts))
-        self._note_readings(label, values)
+        step = Step(
+            label,
+            found.name,
+            values,
+            At() if asked.seat is None else self._place(asked.seat),
+            asked.cuts,
+            {},
+            asked.repeat,
+            mirror_of(asked.mirror),
+            asked.other_hand,
+        )
+        step, read = self._settled(step, {})
+        self.steps = following.resolved([*self.steps, step])
+        self._note_readings(label, {**values, **read})
+        return self
+
+    def _changed(
+        self,
+        old: Step,
+        place: str | Place | None,
+        cuts: bool | None,
+        values: Mapping[str, Any],
+        repeat: Repeat | str | None = None,
+    ) -> tuple[Step, dict[str, Reading]]:
+        """A step after a change, and what was read for its place."""
+        if isinstance(repeat, str) and repeat != ONCE:
+            raise RepairError(
+                _("repeat is {value!r}; give Row(n, pitch), Ring(n, radius) or {once!r}").format(
+                    value=repeat, once=ONCE
+                )
+            )
+        new = replace(
+            old,
+            place=old.place if place is None else self._place(place, before=old.name),
+            repeat=(None if isinstance(repeat, str) else repeat) if repeat else old.repeat,
+            cuts=old.cuts if cuts is None else cuts,
+        )
+        fresh = ((PREFIX,) if place is not None else ()) + ((REPEAT,) if repeat else ())
+        kept = {
+            name: same
+            for name, same in old.follows.items()
+            if name not in values and not name.startswith(fresh)
+        }
+        for name in values:
+            new.parameter(name)
+        return self._settled(new.with_numbers(values), kept)
+
+    def _settled(self, step: Step, follows: Mapping[str, Same]) -> tuple[Step, dict[str, Reading]]:
+        """The step with plain numbers, and what was read for its place and pattern."""
+        sizes, own = following.taken_apart(step.values)
+        template = catalogue.find(step.template)
+        for name in own:
+            template.parameter(name)
+        place, more, read = following.held_taken_apart(step.place, PREFIX)
+        found = {**follows, **own, **more}
+        repeat = step.repeat
+        if repeat is not None:
+            repeat, more, noted = following.held_taken_apart(repeat, REPEAT)
+            found, read = found | more, read | noted
+        values = template.complete(sizes, step.name)
+        return replace(step, values=values, place=place, repeat=repeat, follows=found), read
+
+    def _replace(self, changed: Iterable[Step], noted: Mapping[str, Mapping[str, Any]]) -> Repair:
+        new = {step.name: step for step in changed}
+        self.steps = following.resolved([new.get(step.name, step) for step in self.steps])
+        for step, values in noted.items():
+            self._note_readings(step, values)
         return self
 
     def _place(self, place: str | Place, before: str | None = None) -> Place:
@@ -331,6 +534,8 @@ class Repair:
         for field_name, value in values.items():
             if isinstance(value, Reading):
                 self.readings[f"{step}.{field_name}"] = value
+            elif isinstance(value, Same):
+                self.readings.pop(f"{step}.{field_name}", None)
 
     # -- the record --------------------------------------------------------------------------
 
@@ -353,6 +558,8 @@ class Repair:
                 "statements": self.statements,
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
+                **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
+                **({"eases": [ease.to_dict() for ease in self.eases]} if self.eases else {}),
             },
             indent=2,
             ensure_ascii=False,
@@ -388,6 +595,11 @@ class Repair:
                 sketches={
                     name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
                 },
+                limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
+                eases=tuple(
+                    Ease.from_dict(ease, [step["name"] for step in row["steps"]])
+                    for ease in row.get("eases", ())
+                ),
             )
         except json.JSONDecodeError as error:
             raise RepairError(

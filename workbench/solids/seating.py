@@ -17,7 +17,7 @@ from workbench.solids.seat import At, Seat
 
 if TYPE_CHECKING:
     from build123d import Shape
-    from OCP.TopoDS import TopoDS_Face
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 DIRECTIONS = {
     "top": np.array([0.0, 0.0, 1.0]),
@@ -37,13 +37,8 @@ _OVER = np.diag([1.0, -1.0, -1.0, 1.0])
 
 
 def freely(place: At) -> np.ndarray:
-    """The move of a part that stands by itself: tilted, then turned, then shifted."""
-    tilt = math.radians(place.tilt)
-    sine, cosine = math.sin(tilt), math.cos(tilt)
-    tilted = np.array(
-        [[cosine, 0, -sine, 0], [0, 1, 0, 0], [sine, 0, cosine, 0], [0, 0, 0, 1]], dtype=float
-    )
-    return _turned(place.turn, place.x, place.y, place.z) @ tilted
+    """The move of a part that stands by itself: leant, tilted, turned, then shifted."""
+    return _turned(place.turn, place.x, place.y, place.z) @ _leant(place.tilt, place.lean)
 
 
 def seated(place: Seat, seat: np.ndarray, own: np.ndarray) -> np.ndarray:
@@ -56,7 +51,25 @@ def seated(place: Seat, seat: np.ndarray, own: np.ndarray) -> np.ndarray:
     back = np.eye(4)
     back[:3, :3] = inward[:3, :3].T
     back[:3, 3] = -inward[:3, :3].T @ inward[:3, 3]
-    return seat @ _turned(place.turn, place.along, place.across, -place.sink) @ back
+    move = _turned(place.turn, place.along, place.across, -place.sink)
+    return seat @ move @ _leant(place.tilt, place.lean) @ back
+
+
+def shifted(x: float, y: float, z: float = 0.0) -> np.ndarray:
+    """A shift in mm."""
+    return _turned(0.0, x, y, z)
+
+
+def _leant(tilt: float, lean: float) -> np.ndarray:
+    """A turn about x, from y towards z, then one about y, from x towards z; in degrees."""
+    sine, cosine = math.sin(math.radians(tilt)), math.cos(math.radians(tilt))
+    tilted = np.array([[cosine, 0, -sine, 0], [0, 1, 0, 0], [sine, 0, cosine, 0], [0, 0, 0, 1]])
+    if not lean:
+        return tilted
+    sine, cosine = math.sin(math.radians(lean)), math.cos(math.radians(lean))
+    return tilted @ np.array(
+        [[1, 0, 0, 0], [0, cosine, -sine, 0], [0, sine, cosine, 0], [0, 0, 0, 1]]
+    )
 
 
 def _turned(turn: float, x: float, y: float, z: float) -> np.ndarray:
@@ -84,6 +97,12 @@ def face_frame(shape: Shape, side: str) -> np.ndarray:
     return _frame(side, normal, frame[:3, :3] @ ((low + high) / 2))
 
 
+def side_faces(shape: Shape, side: str) -> list[TopoDS_Face]:
+    """The plane faces that make a named side of a shape; none where it is round there."""
+    best = _outermost(shape, DIRECTIONS[side])
+    return best[1] if best is not None else []
+
+
 def _frame(side: str, normal: np.ndarray, middle: np.ndarray) -> np.ndarray:
     along = _along(side, normal)
     frame = np.eye(4)
@@ -94,7 +113,7 @@ def _frame(side: str, normal: np.ndarray, middle: np.ndarray) -> np.ndarray:
 def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_Face]] | None:
     """Normal and faces of the plane that makes a side, or None."""
     planes: dict[tuple[float, ...], list] = defaultdict(list)
-    for normal, point, face in _plane_faces(shape):
+    for normal, point, face in plane_faces(shape.wrapped):
         if normal @ out > _FACING:
             key = (*np.round(normal, 6).tolist(), round(float(normal @ point), 6))
             planes[key].append((normal, face))
@@ -114,7 +133,7 @@ def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_F
     return members[0][0], [face for _normal, face in members]
 
 
-def _plane_faces(shape: Shape) -> list[tuple[np.ndarray, np.ndarray, TopoDS_Face]]:
+def plane_faces(shape: TopoDS_Shape) -> list[tuple[np.ndarray, np.ndarray, TopoDS_Face]]:
     """Outward normal, a point, and the face, for each plane face."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_SurfaceType
@@ -122,7 +141,7 @@ def _plane_faces(shape: Shape) -> list[tuple[np.ndarray, np.ndarray, TopoDS_Face
     from OCP.TopoDS import TopoDS
 
     found = []
-    for part in parts_of(shape.wrapped, TopAbs_ShapeEnum.TopAbs_FACE):
+    for part in parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE):
         face = TopoDS.Face(part)
         surface = BRepAdaptor_Surface(face, False)
         if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:

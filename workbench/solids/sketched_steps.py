@@ -14,12 +14,12 @@ from workbench.measure.quadrilateral import as_trapezoid
 from workbench.measure.solve import Solution, solve
 from workbench.measure.trace_result import Hole
 from workbench.measure.triangles import decompose
+from workbench.solids.holes import cut_holes, pulled
 from workbench.solids.measured import AS_FIN, WHOLE, Measured
 from workbench.solids.piece_steps import add_pieces
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At
 from workbench.solids.step import Step
-from workbench.solids.traced_steps import cut_holes, pulled
 from workbench.words import _
 
 #: Sizes that go through the part, which no reading of its outline tells.
@@ -63,7 +63,7 @@ def add_measured(
             repair.add("panel", name=name, outline=_corners(solution), thickness=thickness)
         else:
             name = name or _("piece")
-            add_pieces(repair, decompose(solution.profile(), form), thickness, name)
+            add_pieces(repair, decompose(solution.outline, form), thickness, name)
         made = _names(repair.steps[len(before) :])
         label = name or made[0]
         cut_holes(repair, holes, thickness, label)
@@ -162,8 +162,10 @@ def _sizes(solution: Solution) -> dict[str, float]:
     }
 
 
-def _corners(solution: Solution) -> list[tuple[float, float]]:
-    return [(round(float(x), 3), round(float(y), 3)) for x, y in solution.profile().points]
+def _corners(solution: Solution) -> list[tuple[float, ...]]:
+    """Corners as a person would write them; an arc is kept exact, or it meets its line at a bend."""
+    digits = 3 if not solution.sketch.bows else 9
+    return [tuple(round(value, digits) for value in corner) for corner in solution.outline]
 
 
 def _names(steps: Iterable[Step]) -> tuple[str, ...]:

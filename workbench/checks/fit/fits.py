@@ -110,7 +110,7 @@ class Mating:
         read = reading if isinstance(reading, Reading) else Reading(reading)
         if read.value <= 0:
             raise RepairError(
-                _("the counterpart reads {value} mm; give more than 0 mm").format(
+                _("the slot, hole or shaft reads {value} mm; give more than 0 mm").format(
                     value=number(read.value)
                 )
             )
@@ -285,15 +285,11 @@ def propose(belief: Belief, size: float, each: np.ndarray, because: Sequence[str
 def told_window(kind: str, belief: Belief) -> str:
     """What a fit asks for at this counterpart, in words."""
     sentence = {
-        "clearance": _(
-            "the counterpart reads {mating} mm and a clearance fit leaves {low} to {high} mm of room"
-        ),
+        "clearance": _("at {mating} mm a clearance fit leaves {low} to {high} mm of room"),
         "transition": _(
-            "the counterpart reads {mating} mm and a transition fit is between {low} mm of grip and {high} mm of room"
+            "at {mating} mm a transition fit is between {low} mm of grip and {high} mm of room"
         ),
-        "interference": _(
-            "the counterpart reads {mating} mm and an interference fit grips by {high} to {low} mm"
-        ),
+        "interference": _("at {mating} mm an interference fit grips by {high} to {low} mm"),
     }[kind]
     return sentence.format(
         mating=number(belief.mating),

@@ -10,7 +10,7 @@ import numpy as np
 
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
-from workbench.solids import catalogue, faces
+from workbench.solids import catalogue, facing
 from workbench.solids.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.features import TOGETHER, Features
@@ -123,19 +123,19 @@ def _measured(template: Template, items: tuple[tuple[str, Any], ...], field: str
         return Measured(
             round=True,
             square=True,
-            inside=faces.is_hollow(shape, found.centres[circle], found.radii[circle]),
+            inside=facing.is_hollow(shape, found.centres[circle], found.radii[circle]),
         )
     assert isinstance(mark, Span)
     at = [float(found.points[list(ends), mark.axis].mean()) for ends in (mark.start, mark.end)]
     points = [found.points[list(ends)] for ends in (mark.start, mark.end)]
     low, high = (0, 1) if at[0] <= at[1] else (1, 0)
-    up = faces.looks(shape, mark.axis, at[low], points[low])
-    down = faces.looks(shape, mark.axis, at[high], points[high])
+    up = facing.looks(shape, mark.axis, at[low], points[low])
+    down = facing.looks(shape, mark.axis, at[high], points[high])
     # What a template stands on looks up at it.
     on_root = mark.axis == 2 and abs(at[low]) < TOGETHER
     inside = (down < 0 and (up >= 0 or on_root)) or (up > 0 and down == 0)
     ends = {
-        faces.looks(shape, mark.axis, at[end], points[end], faces.SQUARE) != 0
+        facing.looks(shape, mark.axis, at[end], points[end], facing.SQUARE) != 0
         for end in (low, high)
     }
     square = ends == {True} or (True in ends and 0 in (up, down))

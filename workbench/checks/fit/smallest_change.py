@@ -199,7 +199,7 @@ def sentence(choices: Iterable[str]) -> str:
     """
     text = _(", or ").join(choices)
     if not text:
-        return _("Changing one size is not enough: change two of them, or the material.")
+        return _("Changing one size is not enough: change two, or the material.")
     return text[:1].upper() + text[1:] + "."
 
 

@@ -175,7 +175,7 @@ def fit_of(repair: Repair, step: str, field: str) -> Fit:
         return fit
     raise RepairError(
         _(
-            "{step}: it is not said what {field} fits; measure the counterpart in mm and say so, "
+            "{step}: no fit was said for {field}; measure what it goes into or onto, in mm, and save it "
             "with repair.fit({step!r}, {field!r}, reading)"
         ).format(step=step, field=field)
     )

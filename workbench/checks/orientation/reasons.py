@@ -17,7 +17,7 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     figures = found.figures
     said = []
     if figures.turn is None:
-        said.append(_("It does not fit the bed so."))
+        said.append(_("It does not fit the bed this way up."))
     elif figures.turn:
         said.append(_("It fits the bed turned by {turn}°.").format(turn=number(figures.turn, 0)))
     if figures.hanging:

@@ -47,7 +47,7 @@ class Fitting(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Fit")
-        self.purpose = _("Say what the part fits, and find the size by trying")
+        self.purpose = _("What the part fits, and which size to set")
         self._open = False
         self._quiet = False
         self._newest: _Judged | None = None
@@ -105,7 +105,9 @@ class Fitting(Panel):
         self.edited()
 
     def _make_fit(self) -> None:
-        self.size = w.Dropdown(description=_("Size"), tooltip=_("The size of ours that has to fit"))
+        self.size = w.Dropdown(
+            description=_("Size"), tooltip=_("The size of the part that has to fit")
+        )
         self.kind = w.Dropdown(
             description=_("Kind of fit"),
             options=[
@@ -116,18 +118,20 @@ class Fitting(Panel):
             tooltip=_("How the two are to go together, in the words of ISO 286-1"),
         )
         self.mating = LengthBox(
-            _("It fits"),
+            _("Fits (slot or hole)"),
             lambda: _("what the slot, hole or ledge reads, in {unit}").format(unit=unit_word()),
             lambda: _(
-                "Reading of the counterpart in {unit}; several, separated by spaces, are averaged"
+                "Reading of the slot, hole or shaft in {unit}; several, separated by spaces, are averaged"
             ).format(unit=unit_word()),
         )
         self.say = w.Button(
-            description=_("Say so"), tooltip=_("Note in the repair what this size has to fit")
+            description=_("Save fit"), tooltip=_("Save in the repair what this size has to fit")
         )
         self.say.add_class("wb-main")
         self.fit_note, self.table, self.reason = w.HTML(), w.HTML(), w.HTML()
-        self.apply = w.Button(description=_("Set it"), tooltip=_("Give the step the size proposed"))
+        self.apply = w.Button(
+            description=_("Use this size"), tooltip=_("Set the step to the proposed size")
+        )
         self.apply.add_class("wb-main")
         self.size.observe(lambda _change: self._show_chosen(), "value")
         self.say.on_click(lambda _button: self._say())
@@ -139,12 +143,12 @@ class Fitting(Panel):
             tooltip=_("The revision that was printed, or a coupon's piece"),
         )
         self.piece = w.Text(
-            description=_("Its figures"),
+            description=_("Size marked on the piece"),
             placeholder=_("size on the piece, in mm"),
             tooltip=_("The raised figures on the piece of the coupon, in mm"),
         )
         self.outcome = w.Dropdown(
-            description=_("It was"),
+            description=_("Result"),
             options=[(_(outcome, "outcome"), outcome) for outcome in OUTCOMES],
             value="right",
             tooltip=_("How it went in place"),
@@ -160,7 +164,7 @@ class Fitting(Panel):
             description=_("Note"), tooltip=_("A word on the trial; may stay empty")
         )
         self.log = w.Button(
-            description=_("Log this trial"), tooltip=_("Note the trial in the repair")
+            description=_("Log this trial"), tooltip=_("Save the trial in the repair")
         )
         self.log.add_class("wb-main")
         self.keep = w.Button(
@@ -368,7 +372,7 @@ class Fitting(Panel):
 
         refused = self.bench.edit(change)
         self.trial_note.value = told(
-            refused or _("The trial is noted; the proposal follows from it"),
+            refused or _("Trial saved; the proposed size follows from it"),
             "stop" if refused else "done",
         )
         if not refused:
@@ -383,7 +387,7 @@ class Fitting(Panel):
             self.trial_note.value = told(said(error), "stop")
             return
         self.trial_note.value = told(
-            _("Kept: the next repair with {printer} and {material} learns from them").format(
+            _("Saved: the next repair with {printer} and {material} learns from them").format(
                 printer=self.bench.repair.printer, material=self.bench.repair.material
             ),
             "done",
@@ -446,9 +450,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
     from workbench.checks.fit.fit_report import FitRow
 
     if not rows:
-        return told(
-            _("Nothing is said to fit yet. Choose a size, read what it enters, and say so.")
-        )
+        return told(_("No fit yet. Choose a size, read what it goes into, and save the fit."))
     headings = [*(_(heading) for heading in FitRow.HEADINGS), _("proposed")]
     cells = [
         (

@@ -14,9 +14,13 @@ import ipywidgets as w
 _SHOWN = (".ipynb", ".pdf", ".svg", ".png", ".json", ".csv")
 
 
-def link(path: Path, text: str) -> str:
-    """A link to a file as HTML, relative to the running notebook's folder."""
-    where = quote(Path(os.path.relpath(path)).as_posix())
+#: At the end of a link to a notebook: the notebook's script runs it and shows its bench.
+BENCH = "#bench"
+
+
+def link(path: Path, text: str, part: str = "") -> str:
+    """A link to a file, or to a part of it, as HTML, relative to the running notebook's folder."""
+    where = quote(Path(os.path.relpath(path)).as_posix()) + part
     kept = "" if path.suffix in _SHOWN else f' download="{escape(path.name)}"'
     return f'<a href="{where}"{kept}>{escape(text)}</a>'
 

@@ -86,7 +86,7 @@ class Measuring(Panel):
             description=_("Begin with"), tooltip=_("What the corners are taken from")
         )
         self.begin = w.Button(
-            description=_("Begin"), tooltip=_("Put this in the table; what is there now goes")
+            description=_("Begin"), tooltip=_("Put this in the table, in place of what is there")
         )
         self.begin.add_class("wb-main")
         self.picture = Picture(self._take_trace)
@@ -114,7 +114,7 @@ class Measuring(Panel):
             self.add_next,
             kind="wb-form",
         )
-        right = labelled(_("What it comes to"), self.figures, self.sizes, self.use, kind="wb-form")
+        right = labelled(_("Result"), self.figures, self.sizes, self.use, kind="wb-form")
         self.widget = w.Box([left, right])
         self.widget.add_class("wb-measure")
         self._offer()
@@ -264,8 +264,8 @@ class Measuring(Panel):
             description=_("Add as a fin"), tooltip=_("Add it as a fin, whose sizes have sliders")
         )
         self.again = w.Button(
-            description=_("Set it to this"),
-            tooltip=_("Let what was made from these readings follow them"),
+            description=_("Update the steps"),
+            tooltip=_("Update the steps that were made from these readings"),
         )
         self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
         uses = (self._set_again, self._add_pieces, self._add_panel, self._add_fin)
@@ -285,7 +285,7 @@ class Measuring(Panel):
         if solution is None:
             self.pieces.value = ""
             return
-        outline = solution.profile()
+        outline = solution.outline
         pieces = decompose(outline, self.ways.value)
         head = _("The {n} pieces, with their arithmetic").format(n=len(pieces))
         self.pieces.value = (
@@ -330,7 +330,7 @@ class Measuring(Panel):
         return self.name.value.strip() or None
 
     def _add_pieces(self, solution: Solution) -> tuple[Callable[[Repair], Any], str]:
-        count = len(decompose(solution.profile(), self.ways.value))
+        count = len(decompose(solution.outline, self.ways.value))
         done = _("{n} pieces are added to the repair").format(n=count)
         return self._added(solution, self.ways.value), done
 
@@ -391,7 +391,7 @@ def _marks(outcome: Outcome, lines: Sequence[Line]) -> list[dict[str, str]]:
         elif name and outcome.solution is not None and given["kind"] not in STATEMENTS:
             row = outcome.solution.sketch.row(name)
             mark["off"] = off_in_words(row, outcome.solution)
-            if name == outcome.solution.suspect:
+            if name in outcome.solution.suspects:
                 mark |= {"off": _("■ again"), "title": mark["off"], "flag": "suspect"}
             elif name in outcome.solution.undecided:
                 mark |= {"off": _("▲ or this"), "title": mark["off"], "flag": "suspect"}

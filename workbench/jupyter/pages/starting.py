@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.jupyter.pages.links import Links, link
+from workbench.jupyter.pages.links import BENCH, Links, link
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
@@ -34,9 +34,7 @@ class Starting:
         self.sizes = w.Box([])
         for kind in ("wb-compact", "wb-columns"):
             self.sizes.add_class(kind)
-        self.name = w.Text(
-            description=_("Name"), tooltip=_("What the new part is called; its file is named so")
-        )
+        self.name = w.Text(description=_("Name"), tooltip=_("Name of the new part and of its file"))
         self.button = w.Button(
             description=_("Start this repair"),
             tooltip=_("Write a notebook with these numbers"),
@@ -111,7 +109,7 @@ class Starting:
             return
         refused = [field.refusal for field in self.fields.values() if field.refusal]
         if refused:
-            self.note.value = told(_("First put this right: {why}").format(why=refused[0]), "stop")
+            self.note.value = told(_("Fix this first: {why}").format(why=refused[0]), "stop")
             return
         here = running_notebook()
         folder = here.parent if here is not None else Path.cwd()
@@ -124,13 +122,7 @@ class Starting:
             self.note.value = told(said(error), "stop")
             return
         self.note.value = told(_("Started as {path}").format(path=path.resolve()), "done")
-        self.links.show(
-            [
-                _("{link}, then choose Run, Run All Cells: your part is on the bench.").format(
-                    link=link(path, _("Open {file}").format(file=path.name))
-                )
-            ]
-        )
+        self.links.show([link(path, _("Open {file} on the bench").format(file=path.name), BENCH)])
 
 
 def _named(step: str, field: str) -> str:

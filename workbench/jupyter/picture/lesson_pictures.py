@@ -67,7 +67,7 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
         if row.kind in ("side", "diagonal", "distance") and set(row.where) <= set(spots):
             a, b = (spots[name] for name in row.where)
             on_outline = row.where[1] in solution.sketch.neighbours(row.where[0])
-            suspected = row.name == solution.suspect
+            suspected = row.name in solution.suspects
             if suspected or not on_outline:
                 lines.append(_line(a, b, suspected))
             # Beside a side, and on a diagonal where it has not met the others yet.
@@ -79,8 +79,8 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
         away = (spot - middle) / np.hypot(*(spot - middle))
         marks.append(_text(spot + away * 16, name, False, bold=True))
     caption = (
-        _("The sketch to scale; {name} is the suspect").format(name=solution.suspect)
-        if solution.suspect
+        _("The sketch to scale; suspect: {names}").format(names=", ".join(solution.suspects))
+        if solution.suspects
         else _("The sketch to scale; the readings agree")
     )
     return Shown(

@@ -22,8 +22,7 @@ def in_words(pieces: list[Piece]) -> str:
 
 def picture(outline: Outline, pieces: list[Piece], width: float = 300.0) -> str:
     """The outline to scale with its pieces numbered and its sides' lengths, as SVG."""
-    points = outline.points
-    low, size = points.min(axis=0), np.ptp(points, axis=0)
+    low, size = outline.box[0], outline.box[1] - outline.box[0]
     margin = 34.0
     scale = min((width - 2 * margin) / size[0], 240.0 / size[1])
     tall = size[1] * scale + 2 * margin
@@ -35,29 +34,25 @@ def picture(outline: Outline, pieces: list[Piece], width: float = 300.0) -> str:
 
     shapes = []
     for count, piece in enumerate(pieces, 1):
-        corners = on_paper(piece.points)
+        corners = on_paper(piece.border)
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
         x, y = corners.mean(axis=0)
         shapes.append(
             f'<polygon points="{path}" class="wb-piece"/>'
             f'<text x="{x:.1f}" y="{y:.1f}" class="wb-count">{count}</text>'
         )
-    corners = on_paper(points)
-    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in corners)
+    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in on_paper(outline.chords()))
     shapes.append(f'<polygon points="{path}" class="wb-outline"/>')
-    middle = corners.mean(axis=0)
-    for start, end, length in zip(
-        corners, np.roll(corners, -1, axis=0), outline.sides, strict=True
-    ):
-        at = (start + end) / 2
-        out = np.array([end[1] - start[1], start[0] - end[0]]) / np.hypot(*(end - start))
-        if out @ (at - middle) < 0:
-            out = -out
-        x, y = at + out * 14
+    for stretch in outline.path:
+        ahead = stretch.heading(0.5)
+        out = np.array([ahead[1], ahead[0]])
+        x, y = on_paper(stretch.at(0.5)[None])[0] + out * 14
+        text = (
+            sized(stretch.length, 1) if stretch.through is None else f"R{sized(stretch.radius, 1)}"
+        )
         anchor = "middle" if abs(out[0]) < 0.5 else ("start" if out[0] > 0 else "end")
         shapes.append(
-            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="wb-length">'
-            f"{sized(float(length), 1)}</text>"
+            f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" class="wb-length">{text}</text>'
         )
     label = _("The outline, to scale, split into {n} pieces; lengths in {unit}").format(
         n=len(pieces), unit=unit_word()

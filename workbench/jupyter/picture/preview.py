@@ -1,174 +1,93 @@
-"""The live picture: the part on its bed, with the chosen step's dimensions, in k3d."""
+"""The live picture: the part on its bed, with the chosen step standing out and its sizes."""
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
-import k3d
 import numpy as np
 
+from workbench import units
 from workbench.jupyter.picture import scene
+from workbench.jupyter.picture.marks import marks
+from workbench.jupyter.picture.packed import Packed
+from workbench.jupyter.picture.view import Picture
 from workbench.jupyter.state import Made
-from workbench.jupyter.style import COLOUR
-from workbench.solids.mesh import mesh
-from workbench.words import _
+from workbench.jupyter.step_list import title_of
+from workbench.solids.mesh import Mesh, mesh
+from workbench.solids.owners import Surface, owners
 
-#: k3d has no parallel projection; a narrow angle of view comes close.
-OPENING = 10.0
+if TYPE_CHECKING:
+    from build123d import Shape
 
-HEIGHT = 440
+#: Width and height of the still picture that stands in for the live one, in pixels.
+STILL = (720, 540)
 
-#: How much room the camera leaves round the part.
-ROOM = 1.45
-
-#: Three corners of the bed that is shown before there is a part.
-_EMPTY_BED = np.array([[-20, -20, 0], [20, -20, 0], [0, 20, 0]], dtype=np.float32)
-
-_PART = 0xA8C2BE
-_PIECES = (0xA9C4C1, 0xD9CDB0, 0xB9C3D6, 0xCFB9B0, 0xC3CFAE, 0xC9BDD0)
-_CUT = 0xE8B7A8
-
-
-def _packed(colour: str) -> int:
-    return int(colour.lstrip("#"), 16)
-
-
-def _lay(drawable: Any, vertices: np.ndarray, indices: np.ndarray) -> None:
-    """Change both arrays in an order in which no index ever reaches beyond the vertices."""
-    points, ends = vertices.astype(np.float32), indices.astype(np.uint32)
-    if len(points) == len(drawable.vertices):
-        with drawable.hold_sync():
-            drawable.vertices, drawable.indices = points, ends
-    elif len(points) > len(drawable.vertices):
-        drawable.vertices = points
-        drawable.indices = ends
-    else:
-        drawable.indices = ends
-        drawable.vertices = points
+#: The bed that is shown before there is a part.
+_EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
 
 
 class Preview:
-    """Shows the solid, or its pieces apart, and keeps the camera still while sizes change.
+    """Shows the solid, or its pieces apart; the browser keeps the eye still while sizes change.
 
-    ``view`` is the widget; ``part`` the k3d mesh whose ``vertices`` and ``indices`` change.
+    ``view`` is the widget, ``part`` what the browser holds of the part's mesh, and ``scene`` all
+    else that it was told. ``on_choose`` is called with the step whose surface was clicked,
+    ``on_size`` with the step and the field of a size that was.
     """
 
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
-        """``lock`` is held while drawing, so that a button never meets a half-drawn part."""
+        """``lock`` is held while drawing, so that a click never meets a half-drawn part."""
         self._lock = lock if lock is not None else threading.RLock()
         self._made: Made | None = None
         self._chosen = ""
-        self._fitted: np.ndarray | None = None
-        self._instead = False
-        self.plot = k3d.plot(
-            height=HEIGHT,
-            background_color=_packed(COLOUR["paper"]),
-            camera_auto_fit=False,
-            camera_fov=OPENING,
-            camera_mode="orbit",
-            camera_up_axis="z",
-            grid_visible=False,
-            menu_visibility=False,
-            axes_helper=0.0,
-            antialias=2,
-            lighting=1.6,
-        )
-        self.part = k3d.mesh(
-            _EMPTY_BED, [[0, 1, 2]], color=_PART, flat_shading=True, roughness=0.9, visible=False
-        )
-        self._islands = k3d.points(
-            np.zeros((1, 3), dtype=np.float32),
-            point_size=1.0,
-            shader="3d",
-            color=_packed(COLOUR["stop"]),
-            visible=False,
-        )
-        self._edges = self._strokes("ink", 1.0)
-        self._fine = self._strokes("grid", 1.0)
-        self._strong = self._strokes("rule", 1.0)
-        self._sizes = self._strokes("accent", 1.0)
-        self._grid_words = self._words("soft", 0.8)
-        self._size_words = self._words("accent", 1.0)
-        for drawable in (
-            self._fine,
-            self._strong,
-            self.part,
-            self._islands,
-            self._edges,
-            self._sizes,
-            self._grid_words,
-            self._size_words,
-        ):
-            self.plot += drawable
-        self._draw_bed(scene.bounds_of(_EMPTY_BED))
-        self.plot.camera = scene.camera(scene.bounds_of(_EMPTY_BED), "corner", OPENING, ROOM)
-        self.apart = w.ToggleButton(
-            description=_("Pieces apart"),
-            tooltip=_("Show each step by itself, moved away from the others"),
-        )
-        self.sizes = w.ToggleButton(
-            value=True,
-            description=_("Dimensions"),
-            tooltip=_("Show the overall sizes of the chosen step"),
-        )
-        self._view_buttons = [
-            w.Button(description=label, tooltip=tip)
-            for label, tip in (
-                (_("Corner"), _("Look from the front left corner, from above")),
-                (_("Front"), _("Look from the front")),
-                (_("Right"), _("Look from the right")),
-                (_("Top"), _("Look from above")),
-            )
-        ]
-        for name, button in zip(scene.VIEWS, self._view_buttons, strict=True):
-            button.on_click(lambda _button, name=name: self.look_from(name))
-        nearer = w.Button(description=_("Near"), tooltip=_("Bring the part nearer"))
-        farther = w.Button(description=_("Far"), tooltip=_("Move the part away"))
-        nearer.on_click(lambda _button: self.zoom(1 / 1.25))
-        farther.on_click(lambda _button: self.zoom(1.25))
-        self.apart.observe(lambda _change: self._drawn_by_hand(self._draw), "value")
-        self.sizes.observe(lambda _change: self._drawn_by_hand(self._draw_sizes), "value")
-        tools = w.HBox([self.apart, self.sizes, *self._view_buttons, nearer, farther])
-        tools.add_class("wb-tools")
-        self.view = w.VBox([self.plot, tools])
+        self._instead: tuple[Mesh, dict[str, Any]] | None = None
+        self._owned: tuple[Any, ...] = ()
+        self._surfaces: dict[str, tuple[Shape, Surface]] = {}
+        self.part = Packed()
+        self.scene: dict[str, Any] = {"dimensions": True, "apart": False}
+        self.on_choose: Callable[[str], object] = lambda _step: None
+        self.on_size: Callable[[str, str], object] = lambda _step, _field: None
+        self.picture = Picture(self._whole)
+        self.picture.on = {
+            "again": self._tell_all,
+            "still": self._show_still,
+            "choose": self._clicked,
+            "size": self._size_clicked,
+            "dimensions": lambda: self.show_dimensions(not self.scene["dimensions"]),
+            "apart": lambda: self.show_apart(not self.scene["apart"]),
+        }
+        self._tell(**_bed(_EMPTY))
+        self.view = w.VBox([self.picture])
         self.view.add_class("wb-preview")
 
     # -- what the bench calls ----------------------------------------------------------------
 
     def show(self, made: Made, chosen: str) -> None:
-        """Show a new solid; ``chosen`` is the step whose dimensions are drawn."""
-        first_or_larger = self._fitted is None or self._outgrown(made.bounds)
-        self._made, self._chosen = made, chosen
-        self._draw()
-        if first_or_larger:
-            self.look_from("corner")
+        """Show a new solid; ``chosen`` is the step that stands out, with its sizes."""
+        with self._lock:
+            self._made, self._chosen, self._instead = made, chosen, None
+            self._draw()
 
     def choose(self, chosen: str) -> None:
-        """Draw the dimensions of another step."""
-        self._chosen = chosen
-        self._draw_sizes()
-
-    def look_from(self, view: str) -> None:
-        """Put the camera where it sees the whole part from one side."""
-        if self._made is None:
-            return
-        bounds = scene.bounds_of(np.asarray(self.part.vertices, dtype=float))
-        self._fitted = bounds
-        self.plot.camera = scene.camera(bounds, view, OPENING, ROOM)
-
-    def zoom(self, factor: float) -> None:
-        """Bring the part nearer (below 1) or move it away (above 1)."""
-        if len(self.plot.camera) == 9:
-            eye, target, up = np.array(self.plot.camera).reshape(3, 3)
-            self.plot.camera = [*(target + (eye - target) * factor), *target, *up]
-
-    def _drawn_by_hand(self, draw: Callable[[], None]) -> None:
+        """Let another step stand out."""
         with self._lock:
-            draw()
+            self._chosen = chosen
+            if self._made is not None:
+                self._tell(**self._about_chosen(self._made))
+
+    def show_apart(self, on: bool) -> None:
+        """Show each step by itself, moved away from the others, or the part as it is."""
+        with self._lock:
+            self._tell(apart=on)
+            self._draw()
+
+    def show_dimensions(self, on: bool) -> None:
+        """Show the sizes of the chosen step, or none."""
+        with self._lock:
+            self._tell(dimensions=on)
 
     def show_instead(
         self,
@@ -185,29 +104,27 @@ class Preview:
         colours : (m, 3) red, green and blue of each face, from 0 to 1
         marks : (k, 3) places to point out, in mm
         """
-        if self._made is None:
-            return
-        self._instead = True
-        strokes = scene.edges(vertices, faces)
-        if colours is None:
-            self._paint(vertices, faces, np.array([], dtype=np.uint32))
-        else:
-            packed = (np.round(255 * colours).astype(np.uint32) * [65536, 256, 1]).sum(axis=1)
-            corners = np.asarray(vertices)[np.asarray(faces)].reshape(-1, 3)
-            own = np.arange(len(corners)).reshape(-1, 3)
-            self._paint(corners, own, np.repeat(packed.astype(np.uint32), 3))
-        self._set(self._edges, strokes)
-        self._islands.visible = marks is not None and len(marks) > 0
-        if marks is not None and len(marks):
-            reach = float(np.linalg.norm(self._made.bounds[1] - self._made.bounds[0]))
-            self._islands.positions = np.asarray(marks, dtype=np.float32)
-            self._islands.point_size = 0.035 * reach
-        self.sizes.disabled = True
-        self._draw_sizes()
+        with self._lock:
+            if self._made is None:
+                return
+            extra: dict[str, Any] = {"paint": None}
+            if colours is not None:
+                extra["paint"] = ({}, [np.round(255 * colours).astype(np.uint8).tobytes()])
+            extra["marks"] = [] if marks is None else np.round(marks, 3).tolist()
+            self._instead = (vertices, faces), extra
+            self._draw()
 
     def show_again(self) -> None:
         """Show the part itself again."""
-        if self._instead:
+        with self._lock:
+            if self._instead is not None:
+                self._instead = None
+                self._draw()
+
+    def suit(self) -> None:
+        """Tell everything in the unit that the user reads now."""
+        self.picture.suit()
+        with self._lock:
             self._draw()
 
     # -- drawing -----------------------------------------------------------------------------
@@ -216,93 +133,105 @@ class Preview:
         made = self._made
         if made is None:
             return
-        self._instead = False
-        self._islands.visible = False
-        self.sizes.disabled = False
-        if self.apart.value:
-            vertices, faces, owner = scene.joined(self._pieces(made))
-            palette = [
-                _CUT if step.cuts else _PIECES[i % len(_PIECES)]
-                for i, step in enumerate(made.repair.steps)
-            ]
-            colours = np.array(palette, dtype=np.uint32)[owner]
+        changed: dict[str, Any] = {"paint": None, "marks": [], "instead": self._instead is not None}
+        if self._instead is not None:
+            (vertices, faces), extra = self._instead
+            changed |= extra
+            owned: tuple[Any, ...] = ("instead", id(self._instead))
+        elif self.scene["apart"]:
+            pieces = self._pieces(made)
+            vertices, faces, owner = scene.joined(pieces)
+            owned = ("apart", id(made))
         else:
             vertices, faces = made.vertices, made.faces
-            colours = np.array([], dtype=np.uint32)
-        self._paint(vertices, faces, colours)
-        self._set(self._edges, scene.edges(vertices, faces))
-        self.part.visible = True
-        self._draw_bed(scene.bounds_of(vertices))
-        self._draw_sizes()
+            owned = ("whole", *(step.name for step in made.repair.steps))
 
-    def _paint(self, vertices: np.ndarray, faces: np.ndarray, colours: np.ndarray) -> None:
-        """Give the part this mesh; ``colours`` (n,) of its corners, packed, or none."""
-        if len(colours) != len(self.part.colors):
-            self.part.colors = np.array([], dtype=np.uint32)
-        self.part.color = 0xFFFFFF if len(colours) else _PART
-        _lay(self.part, vertices, faces)
-        if len(colours):
-            self.part.colors = colours
+        def owning(fresh: np.ndarray) -> np.ndarray:
+            if owned[0] == "apart":
+                return owner[faces[fresh, 0]]
+            return owners(vertices, faces[fresh], self._bodies(made))
 
-    def _draw_bed(self, bounds: np.ndarray) -> None:
-        grid, strong = scene.bed_grid(bounds)
-        self._set(self._fine, grid.segments)
-        self._set(self._strong, strong)
-        self._say(self._grid_words, grid)
+        changed["part"] = self.part.update(vertices, faces, owning, anew=owned != self._owned)
+        self._owned = owned
+        changed |= _bed(scene.bounds_of(vertices))
+        changed["steps"] = [
+            {"name": step.name, "title": title_of(step), "cuts": step.cuts}
+            for step in made.repair.steps
+        ]
+        self._tell(line=made.line, **changed, **self._about_chosen(made))
 
-    def _pieces(self, made: Made) -> list[tuple[np.ndarray, np.ndarray]]:
+    def _about_chosen(self, made: Made) -> dict[str, Any]:
+        names = [step.name for step in made.repair.steps]
+        if self._chosen not in names:
+            return {"chosen": -1, "body": None, "sizes": []}
+        body = mesh(made.assembly.parts[self._chosen])
+        return {
+            "chosen": names.index(self._chosen),
+            "body": Packed().update(*body, lambda fresh: np.zeros(len(fresh), dtype=int)),
+            "sizes": marks(made.repair, made.assembly, self._chosen),
+        }
+
+    def _bodies(self, made: Made) -> list[Surface]:
+        """The surface of each step's own body, kept while the step stays as it is."""
+        known, self._surfaces = self._surfaces, {}
+        for name, shape in made.assembly.parts.items():
+            kept = known.get(name)
+            if kept is None or kept[0] is not shape:
+                kept = shape, Surface.of(*mesh(shape))
+            self._surfaces[name] = kept
+        return [self._surfaces[step.name][1] for step in made.repair.steps]
+
+    def _pieces(self, made: Made) -> Sequence[Mesh]:
         meshes = [mesh(made.assembly.parts[step.name]) for step in made.repair.steps]
         moves = scene.apart([scene.bounds_of(vertices) for vertices, _faces in meshes])
         return [(v + move, f) for (v, f), move in zip(meshes, moves, strict=True)]
 
-    def _draw_sizes(self) -> None:
-        lines = scene.NO_LINES
-        made = self._made
-        if made is not None and self.sizes.value and not (self.apart.value or self._instead):
-            part = made.assembly.parts.get(self._chosen)
-            if part is not None:
-                box = part.bounding_box()
-                lines = scene.dimensions(np.array([tuple(box.min), tuple(box.max)]), made.bounds)
-        self._set(self._sizes, lines.segments)
-        self._say(self._size_words, lines)
+    # -- the browser -------------------------------------------------------------------------
 
-    def _outgrown(self, bounds: np.ndarray) -> bool:
-        assert self._fitted is not None
-        before = float(np.linalg.norm(self._fitted[1] - self._fitted[0]))
-        now = float(np.linalg.norm(bounds[1] - bounds[0]))
-        away = float(np.linalg.norm(bounds.mean(axis=0) - self._fitted.mean(axis=0)))
-        return now > 1.5 * before or now < 0.3 * before or away > before
+    def _tell(self, **entries: Any) -> None:
+        """Send what the browser does not know yet, all in one message."""
+        fresh = {
+            name: entry
+            for name, entry in entries.items()
+            if name == "part" or name not in self.scene or self.scene[name] != entry
+        }
+        self.scene |= {name: entry for name, entry in fresh.items() if name != "part"}
+        if fresh:
+            self.picture.put(**fresh)
 
-    def _strokes(self, colour: str, opacity: float) -> Any:
-        return k3d.lines(
-            np.zeros((2, 3), dtype=np.float32),
-            [[0, 1]],
-            indices_type="segment",
-            shader="simple",
-            color=_packed(COLOUR[colour]),
-            opacity=opacity,
-        )
+    def _whole(self) -> dict[str, Any]:
+        return self.scene | {"part": self.part.whole()}
 
-    def _words(self, colour: str, size: float) -> Any:
-        return k3d.text(
-            [""],
-            position=[0, 0, 0],
-            color=_packed(COLOUR[colour]),
-            size=size,
-            label_box=False,
-            is_html=True,
-            reference_point="cc",
-        )
+    def _tell_all(self) -> None:
+        with self._lock:
+            self.picture.put(**self._whole())
 
-    def _set(self, drawable: Any, segments: np.ndarray) -> None:
-        ends = segments.reshape(-1, 3).astype(np.float32)
-        if not len(ends):
-            ends = np.zeros((2, 3), dtype=np.float32)
-        _lay(drawable, ends, np.arange(len(ends)).reshape(-1, 2))
+    def _clicked(self, number: int) -> None:
+        steps = self.scene.get("steps", [])
+        if 0 <= number < len(steps):
+            self.on_choose(steps[number]["name"])
 
-    def _say(self, drawable: Any, lines: scene.Lines) -> None:
-        with drawable.hold_sync():
-            drawable.text = list(lines.texts) or [""]
-            drawable.position = (
-                lines.places.astype(np.float32).ravel() if len(lines.texts) else [0.0, 0.0, 0.0]
-            )
+    def _size_clicked(self, step: str, field: str) -> None:
+        self.on_size(step, field)
+
+    def _show_still(self) -> None:
+        """The same picture, still, for a browser that cannot draw it."""
+        from workbench.output.drawing.picture import picture
+
+        with self._lock:
+            if self._made is None:
+                return
+            seen = self.part.mesh
+        image = picture(seen, STILL, grid=units.chosen().grid)
+        self.picture.put(still=({}, [image]))
+
+
+def _bed(bounds: np.ndarray) -> dict[str, Any]:
+    """The lines under the part, and the numbers along them."""
+    grid, strong = scene.bed_grid(bounds)
+    lines = [part.astype("<f4").tobytes() for part in (grid.segments, strong)]
+    numbers = [
+        {"text": text, "at": np.round(place, 3).tolist()}
+        for text, place in zip(grid.texts, grid.places, strict=True)
+    ]
+    return {"bed": ({}, lines), "numbers": numbers}

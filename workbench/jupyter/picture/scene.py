@@ -1,22 +1,17 @@
-"""What the preview shows, as plain arrays: edges, pieces apart, dimension lines, the bed's grid.
+"""What the picture shows beside the part, as plain arrays: pieces apart and the bed's grid.
 
 No widgets here. Everything is in mm, as the repair stands on the bench, z up.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from workbench import units
-from workbench.words import _, number, sized, unit_sign
-
-#: Facets that meet at more than this many degrees have their edge drawn.
-CREASE = 25.0
+from workbench.words import sized, unit_sign
 
 
 @dataclass(frozen=True)
@@ -31,30 +26,6 @@ class Lines:
     segments: np.ndarray
     texts: tuple[str, ...]
     places: np.ndarray
-
-
-NO_LINES = Lines(np.zeros((0, 2, 3)), (), np.zeros((0, 3)))
-
-
-def edges(vertices: np.ndarray, faces: np.ndarray, crease: float = CREASE) -> np.ndarray:
-    """(k, 2, 3) the edges of a closed mesh at which its facets turn by more than ``crease``°.
-
-    A box of 12 triangles has 12 such edges; the 6 diagonals of its sides are none.
-    """
-    a, b, c = (vertices[faces[:, i]] for i in range(3))
-    normals = np.cross(b - a, c - a)
-    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-    normals = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0)
-    ends = np.sort(
-        np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1
-    ).astype(np.int64)
-    owner = np.tile(np.arange(len(faces)), 3)
-    key = ends[:, 0] * (int(faces.max()) + 1) + ends[:, 1]
-    order = np.argsort(key, kind="stable")
-    # The mesh closes, so that every edge comes exactly twice.
-    first, second = order[0::2], order[1::2]
-    turn = (normals[owner[first]] * normals[owner[second]]).sum(axis=1)
-    return vertices[ends[first[turn < math.cos(math.radians(crease))]]]
 
 
 def apart(bounds: Sequence[np.ndarray], gap: float = 0.6) -> np.ndarray:
@@ -87,48 +58,6 @@ def joined(
     faces = np.concatenate([f + start for (_v, f), start in zip(pieces, starts, strict=False)])
     owner = np.repeat(np.arange(len(pieces)), np.diff(starts))
     return vertices, faces, owner
-
-
-def dimensions(part: np.ndarray, whole: np.ndarray) -> Lines:
-    """Overall width, depth and height of a part, as dimension lines outside the whole.
-
-    Parameters
-    ----------
-    part, whole : (2, 3) least and greatest x, y and z, in mm
-    """
-    (x0, y0, z0), (x1, y1, z1) = part
-    low, high = whole
-    size = float(np.linalg.norm(high - low))
-    off = 0.07 * size
-    front, right, left = low[1] - off, high[0] + off, low[0] - off
-    rows = [  # end, end, the corners of the part that they belong to, and room for the words
-        ((x0, front, low[2]), (x1, front, low[2]), (x0, y0, z0), (x1, y0, z0), 0.11),
-        ((right, y0, low[2]), (right, y1, low[2]), (x1, y0, z0), (x1, y1, z0), 0.16),
-        ((left, low[1], z0), (left, low[1], z1), (x0, y0, z0), (x0, y0, z1), 0.11),
-    ]
-    strokes: list[tuple[Any, Any]] = []
-    texts: list[str] = []
-    places: list[np.ndarray] = []
-    for start, end, from_, to, room in rows:
-        a, b = np.array(start), np.array(end)
-        strokes += [(a, b), (np.array(from_), _past(from_, a)), (np.array(to), _past(to, b))]
-        strokes += [_tick(a, b, size), _tick(b, a, size)]
-        texts.append(_("{length} mm").format(length=number(float(np.linalg.norm(b - a)))))
-        out = (a + b) / 2 - (np.array(from_) + np.array(to)) / 2
-        places.append((a + b) / 2 + out / (np.linalg.norm(out) or 1.0) * room * size)
-    return Lines(np.array(strokes), tuple(texts), np.array(places))
-
-
-def _past(start: Sequence[float], end: np.ndarray, more: float = 0.12) -> np.ndarray:
-    return end + (end - np.array(start)) * more
-
-
-def _tick(end: np.ndarray, other: np.ndarray, size: float) -> tuple[np.ndarray, np.ndarray]:
-    """The short slanting stroke at the end of a dimension line, 45 degrees to it."""
-    along = (other - end) / (np.linalg.norm(other - end) or 1.0)
-    up = np.array([0.0, 0.0, 1.0]) if abs(along[2]) < 0.5 else np.array([1.0, 0.0, 0.0])
-    half = (along + up) * 0.012 * size
-    return end - half, end + half
 
 
 def bed_grid(bounds: np.ndarray, margin: float = 30.0) -> tuple[Lines, np.ndarray]:
@@ -176,27 +105,3 @@ def _grid_numbers(
 def bounds_of(vertices: np.ndarray) -> np.ndarray:
     """(2, 3) least and greatest x, y and z of (n, 3) vertices."""
     return np.array([vertices.min(axis=0), vertices.max(axis=0)])
-
-
-#: From which side each view looks: the direction from the part to the eye.
-VIEWS: Mapping[str, tuple[float, float, float]] = {
-    "corner": (-0.55, -1.0, 0.55),
-    "front": (0.0, -1.0, 0.0),
-    "right": (1.0, 0.0, 0.0),
-    "top": (0.0, -1e-3, 1.0),
-}
-
-
-def camera(bounds: np.ndarray, view: str, opening: float, factor: float = 1.15) -> list[float]:
-    """Eye, target and up of a camera that has all of ``bounds`` (2, 3) in sight.
-
-    opening : the camera's angle of view, in degrees
-    factor : how much room to leave round the part
-    """
-    radius = max(float(np.linalg.norm(bounds[1] - bounds[0])) / 2, 1.0)
-    # A little below the middle: the numbers on the bed stand in front of the part.
-    target = bounds.mean(axis=0) - np.array([0.0, 0.0, 0.08 * radius])
-    away = np.array(VIEWS[view])
-    away = away / np.linalg.norm(away)
-    eye = target + away * radius * factor / math.sin(math.radians(opening / 2))
-    return [*map(float, eye), *map(float, target), 0.0, 0.0, 1.0]

@@ -30,8 +30,8 @@ def as_drawn(sketch: Sketch, nexts: Sequence[Row] = (), free: Sequence[str] = ()
     free : corners that can still move
     """
     spots = {name: np.array(spot) for name, spot in (*_corners(sketch), *sketch.circles.items())}
-    frame = Frame.round(bounds_of(*spots.values()), 200, 230)
-    shapes = _outline(frame, spots, list(sketch.corners))
+    frame = Frame.round(bounds_of(*spots.values(), *sketch.ring()), 200, 230)
+    shapes = _outline(frame, spots, list(sketch.corners), sketch.ring())
     for count, row in enumerate(nexts, 1):
         ends = stroke(row, spots)
         if ends is not None:
@@ -58,8 +58,10 @@ def to_scale(solution: Solution, caption: str = "") -> str:
     """
     spots: dict[str, np.ndarray] = dict(solution.corners)
     spots |= {name: middle for name, (middle, _across) in solution.circles.items()}
-    frame = Frame.round(bounds_of(*spots.values()), 310, 300, margin=34)
-    shapes = _outline(frame, spots, list(solution.corners), solution.outline.sides)
+    corners, ring = np.array(list(solution.corners.values())), solution.outline.chords()
+    frame = Frame.round(bounds_of(*spots.values(), *ring), 310, 300, margin=34)
+    lengths = [math.dist(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    shapes = _outline(frame, spots, list(solution.corners), ring, lengths)
     for middle, across in solution.circles.values():
         x, y = frame.on_paper(middle)[0]
         radius = across / 2 * frame.scale
@@ -68,7 +70,7 @@ def to_scale(solution: Solution, caption: str = "") -> str:
         ends = stroke(row, spots)
         if ends is None or not row.values:
             continue
-        wrong = row.name == solution.suspect or row.name in solution.undecided
+        wrong = row.name in (*solution.suspects, *solution.undecided)
         if wrong or row.kind not in ("side", "angle", "radius"):
             shapes.append(_line(frame, ends, "wb-reading wb-wrong" if wrong else "wb-reading"))
         shapes += _residual(frame, ends, row, solution, wrong)
@@ -99,11 +101,15 @@ def _corners(sketch: Sketch) -> list[tuple[str, tuple[float, float]]]:
 
 
 def _outline(
-    frame: Frame, spots: Spots, corners: Sequence[str], lengths: np.ndarray | None = None
+    frame: Frame,
+    spots: Spots,
+    corners: Sequence[str],
+    ring: np.ndarray,
+    lengths: Sequence[float] | None = None,
 ) -> list[str]:
-    """The outline with its letters outside of it and, where known, the sides' lengths."""
+    """The outline's (n, 2) ring with its corners' letters and, where known, the sides' lengths."""
     points = np.array([spots[name] for name in corners])
-    shapes = [f'<path d="{frame.ring(points)}" class="wb-solved"/>']
+    shapes = [f'<path d="{frame.ring(ring)}" class="wb-solved"/>']
     placed = frame.on_paper(points)
     turn = 1.0 if _area(points) > 0 else -1.0
     for i, name in enumerate(corners):

@@ -53,10 +53,21 @@ def as_html(made: Made, svg: str, line: str) -> str:
     name = escape(made.repair.name)
     photo = picture((made.vertices, made.faces), SIZE, grid=units.chosen().grid)
     return (
-        f'<div class="{CLASS}"><p><b>{name}</b></p>'
+        f'<div class="{CLASS}"><p><b>{name}</b></p>{_without_kernel()}'
         + _image(photo, "png", _("Picture of {name}").format(name=name))
         + _image(svg.encode(), "svg+xml", _("Dimensioned drawing of {name}").format(name=name))
         + f"<p>{escape(line)}</p></div>"
+    )
+
+
+def _without_kernel() -> str:
+    """What the notebook's script shows over the picture where no kernel is behind the bench."""
+    gone = _("The kernel behind this bench has ended. Your part is kept.")
+    go = _("Put it back on the bench")
+    hidden = 'style="display: none"'
+    return (
+        f'<span class="wb-still-gone" {hidden}>{escape(gone)}</span>'
+        f'<span class="wb-still-go" {hidden}>{escape(go)}</span>'
     )
 
 

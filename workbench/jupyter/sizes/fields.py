@@ -84,6 +84,7 @@ class Field:
         self.complain("")
         self.widget = w.VBox([*self.controls(), self.note])
         self.widget.add_class("wb-field")
+        self.widget.add_class(f"wb-of-{parameter.name}")
 
     def controls(self) -> list[w.Widget]:
         """The widgets above the note."""

@@ -62,7 +62,7 @@ class Entered:
 def entered(corners: Sketch, lines: Sequence[Line]) -> Entered:
     """The sketch that the lines make with these corners; a bad line spoils no other."""
     sketch = Sketch(corners.corners, corners.setting, corners.trace)
-    sketch.circles = dict(corners.circles)
+    sketch.circles, sketch.bows = dict(corners.circles), dict(corners.bows)
     names, faults = [], {}
     for count, given in enumerate(lines):
         names.append("")

@@ -48,10 +48,10 @@ class FlagField(Field):
 
 
 class CornersField(Field):
-    """A list of corners, one pair of numbers a line; a line left alone keeps its corner."""
+    """A list of corners, one a line; a line left alone keeps its corner."""
 
     _unit = units.MM
-    _kept: Mapping[str, tuple[float, float]] = {}
+    _kept: Mapping[str, tuple[float, ...]] = {}
 
     def controls(self) -> list[w.Widget]:
         label = _(self.parameter.label)
@@ -65,16 +65,16 @@ class CornersField(Field):
 
     def help(self) -> str:
         return super().help() or _(
-            "one corner a line: x and y in {unit}, in order round the outline"
+            "one corner a line, in {unit} and in order: x, y; then its radius; then the radius of the arc to the next corner (− bulges in), or x and y of a point on it"
         ).format(unit=unit_word())
 
     def display(self, value: Any) -> None:
         self._unit = units.chosen()
         self.text.tooltip = _(
-            "{label}: one corner a line, x and y in {unit}, in order round the outline"
+            "{label}: one corner a line, in {unit} and in order: x, y; then its radius; then the radius of the arc to the next corner (− bulges in), or x and y of a point on it"
         ).format(label=_(self.parameter.label), unit=unit_word())
         between = "  " if self._unit is units.MM else "; "  # for 1 3/8 has a space of its own
-        self._kept = {f"{sized(x, 4)}{between}{sized(y, 4)}": (x, y) for x, y in value}
+        self._kept = {between.join(sized(number, 4) for number in c): c for c in value}
         self.text.value = "\n".join(self._kept)
 
     def _typed(self, text: str) -> None:

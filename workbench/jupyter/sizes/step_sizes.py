@@ -25,6 +25,7 @@ class Sizes:
         self._sliders: dict[tuple[str, str], Sliders] = {}
         self._none = w.HTML(told(_("No step yet: add one, such as a plate.")))
         self.widget = w.VBox([self._none])
+        self.widget.add_class("wb-sizes-page")
 
     @property
     def widgets(self) -> list[w.Widget]:

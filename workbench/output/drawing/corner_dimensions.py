@@ -10,7 +10,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from workbench.output.drawing.length_dimensions import SAME, Corner, Length
+from workbench.measure.outline import Outline
+from workbench.measure.stretch import Stretch
+from workbench.output.drawing.length_dimensions import SAME, Circle, Corner, Length, times
 from workbench.solids import catalogue
 from workbench.solids.features import Features
 from workbench.solids.parameters import Corners
@@ -21,17 +23,36 @@ from workbench.words import _, sized, sizes
 MOST = 8
 
 
-def outlined(step: Step, own: Features) -> Iterator[tuple[str, np.ndarray]]:
-    """Fields of a step that are outlines with (n, 2) corners in its x and z, as a panel's.
+def outlined(step: Step, own: Features) -> Iterator[tuple[str, Outline]]:
+    """Fields of a step that are outlines in its x and z, as a panel's.
 
-    Whether they are is seen on the shape: each corner is a corner of it.
+    Whether they are is seen on the shape: each end of a side or an arc is a corner of it.
     """
     for parameter in catalogue.find(step.template).parameters:
         if isinstance(parameter.kind, Corners):
-            corners = np.array(step.values[parameter.name], dtype=float)
-            apart = np.abs(corners[:, None] - own.points[None, :, [0, 2]]).max(axis=2)
+            outline = Outline(step.values[parameter.name])
+            ends = np.array([stretch.start for stretch in outline.path])
+            apart = np.abs(ends[:, None] - own.points[None, :, [0, 2]]).max(axis=2)
             if (apart.min(axis=1) < SAME).all():
-                yield parameter.name, corners
+                yield parameter.name, outline
+
+
+def rounds(about: tuple[str, str], outline: Outline, place: np.ndarray) -> Iterator[Circle]:
+    """The radii of an outline's rounds and arcs, each once; ``place`` (4, 4) moves the step."""
+    alike: dict[str, list[Stretch]] = {}
+    for stretch in outline.path:
+        if stretch.through is not None:
+            alike.setdefault(sized(stretch.radius), []).append(stretch)
+    for radius, arcs in alike.items():
+        yield Circle(
+            times(len(arcs), f"R{radius}"),
+            np.array([_solid(arc.centre, place) for arc in arcs]),
+            np.array([_solid(arc.at(0.5), place) for arc in arcs]),
+            place[:3, 1],
+            arcs[0].radius,
+            False,
+            about,
+        )
 
 
 def numbered(about: tuple[str, str], corners: np.ndarray, place: np.ndarray) -> Iterator[Corner]:

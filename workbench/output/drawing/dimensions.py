@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from workbench.measure.reading import Reading
-from workbench.output.drawing.corner_dimensions import MOST, from_zero, numbered, outlined, told
+from workbench.output.drawing.corner_dimensions import (
+    MOST,
+    from_zero,
+    numbered,
+    outlined,
+    rounds,
+    told,
+)
 from workbench.output.drawing.length_dimensions import (
     PARALLEL,
     SAME,
@@ -18,11 +26,13 @@ from workbench.output.drawing.length_dimensions import (
     Corner,
     Dimension,
     Length,
+    times,
     value_text,
 )
 from workbench.output.drawing.location_dimensions import (
     along_a_main_axis,
     overall,
+    pitch_of,
     place_of,
     profile_of,
 )
@@ -68,14 +78,14 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     named: list[Corner] = []
     whole = Box.of(assembly.solid)
     for step in repair.steps:
-        place = frame(repair, step.name)
-        own = features(assembly.parts[step.name]).moved(np.linalg.inv(place))
-        known = meaning(catalogue.find(step.template), step.values, own)
+        place, own, known = _known(repair, assembly, step)
         idle |= {(step.name, field) for field in known.idle}
         sizes, rest = _of_step(repair, step, known, own.moved(place), place, whole)
-        drawn += sizes
-        for field, corners in outlined(step, own):
-            about = (step.name, field)
+        drawn += [_counted(size, assembly.counts[step.name]) for size in sizes]
+        drawn += pitch_of(repair, assembly, step, profile_of(own.moved(place)))
+        for field, outline in outlined(step, own):
+            about, corners = (step.name, field), outline.points
+            drawn += rounds(about, outline, place)
             names = list(numbered(about, corners, place))
             named += names
             if len(corners) > MOST:
@@ -86,7 +96,9 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         drawn += place_of(repair, assembly, step, own.moved(place), whole)
         if rest:
             listed.append(_("{step}: {sizes}").format(step=step.name, sizes=", ".join(rest)))
-        axes += _axes(own.moved(place), whole)
+        several = assembly.counts[step.name] > 1
+        round_all = features(assembly.parts[step.name]) if several else own.moved(place)
+        axes += _axes(round_all, whole)
     return Dimensions(
         tuple([*drawn, *overall(whole, drawn)]),
         tuple(listed),
@@ -94,6 +106,22 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
         tuple(axes),
         tuple(named),
     )
+
+
+def sizes_of(repair: Repair, assembly: Assembly, name: str) -> list[Dimension]:
+    """The sizes of one step by itself, those that :func:`dimensions` gives of it."""
+    step = repair.step(name)
+    place, own, known = _known(repair, assembly, step)
+    whole = Box.of(assembly.solid)
+    return _of_step(repair, step, known, own.moved(place), place, whole)[0]
+
+
+def _known(repair: Repair, assembly: Assembly, step: Step) -> tuple[np.ndarray, Features, Meaning]:
+    """Where a step stands, its features on its own origin, and what its values measure."""
+    place = frame(repair, step.name)
+    # Of a step that stands several times, the first is dimensioned, and the sizes counted.
+    own = features(assembly.first[step.name]).moved(np.linalg.inv(place))
+    return place, own, meaning(catalogue.find(step.template), step.values, own)
 
 
 def reading_of(repair: Repair, step: Step, field_name: str) -> Reading | None:
@@ -177,7 +205,7 @@ def _round(
     if mark.radius:
         centres, middles = _once(here, which)
         return Circle(
-            _times(len(centres), f"R{text}"),
+            times(len(centres), f"R{text}"),
             centres,
             middles,
             here.axes[which[0]],
@@ -195,7 +223,7 @@ def _round(
         return Length(f"{sign}{text}", *ends, axis, about, seen)
     centres, middles = _once(here, which)
     return Circle(
-        _times(len(centres), f"⌀{text}"),
+        times(len(centres), f"⌀{text}"),
         centres,
         middles,
         here.axes[which[0]],
@@ -223,7 +251,7 @@ def _holes(step: Step, here: Features, found: Sequence[Span | Round | Turn]) -> 
     drawn: list[Dimension] = []
     for size, which in sorted(by_radius.items()):
         centres, middles = _once(here, which)
-        text = _times(len(centres), f"⌀{sized(2 * size)}")
+        text = times(len(centres), f"⌀{sized(2 * size)}")
         axis = here.axes[which[0]]
         drawn.append(Circle(text, centres, middles, axis, size, True, (step.name, "")))
     return drawn
@@ -240,8 +268,13 @@ def _once(here: Features, which: Sequence[int]) -> tuple[np.ndarray, np.ndarray]
     return here.centres[kept], here.middles[kept]
 
 
-def _times(count: int, text: str) -> str:
-    return text if count == 1 else f"{count} × {text}"
+def _counted(size: Dimension, count: int) -> Dimension:
+    """A size of a step that stands several times, as the trade counts it: 10 × ⌀4.5."""
+    if count == 1:
+        return size
+    found = re.fullmatch(r"(\d+) × (.*)", size.text)
+    each, text = (int(found[1]), found[2]) if found else (1, size.text)
+    return replace(size, text=times(count * each, text))
 
 
 def _level_axis(axis: np.ndarray) -> np.ndarray:

@@ -112,3 +112,8 @@ def value_text(value: float, reading: Reading | None = None) -> str:
     ('34', '34.95 ± 0.03')
     """
     return sized(value) if reading is None else uncertain(value, reading.uncertainty)
+
+
+def times(count: int, text: str) -> str:
+    """A dimension that stands for several alike, as the trade writes it: "4 × R8"."""
+    return text if count == 1 else f"{count} × {text}"

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
 from workbench.output.drawing.length_dimensions import PARALLEL, SAME, Box, Dimension, Length
 from workbench.solids.build import Assembly, frame
 from workbench.solids.features import Features
+from workbench.solids.kernel import solids_of
 from workbench.solids.repair import Repair
+from workbench.solids.repeats import Row
 from workbench.solids.seat import At, Seat
+from workbench.solids.seating import DIRECTIONS
 from workbench.solids.step import Step
 from workbench.words import sized
 
@@ -42,6 +46,7 @@ def place_of(
     moved = np.zeros(3)
     if isinstance(step.place, Seat):
         under = Box.of(assembly.parts[step.place.step])
+        yield from _from_edges(step, step.place, here, under, whole)
         ways, moved = _seat_ways(repair, step)
     elif isinstance(step.place, At):
         moved = np.array([step.place.x, step.place.y, step.place.z])
@@ -61,6 +66,51 @@ def place_of(
         yield Length(text, *ends, axis, (step.name, ""), _round_way(here) or profile_of(here))
 
 
+def _from_edges(
+    step: Step, place: Seat, here: Features, under: Box, whole: Box
+) -> Iterator[Length]:
+    """How far inside each edge that holds it a step stands, as it was measured."""
+    for edge, inset in zip(place.edges, place.insets, strict=False):
+        way = DIRECTIONS[edge]
+        along = int(np.abs(way).argmax())
+        side = float((under.high if way[along] > 0 else under.low)[along])
+        own = _own_place(here, along, False, whole)
+        if own is None or not _is_round(here, along):
+            far = here.points @ way
+            own = here.points[far > far.max() - SAME]
+        if abs(inset) < SAME or abs(abs(own[0, along] - side) - abs(inset)) > 10 * SAME:
+            continue  # flush, in a ring, or on a part that leans
+        foot = own.copy()
+        foot[:, along] = side
+        ends = (foot, own) if own[0, along] > side else (own, foot)
+        seen = _round_way(here) or profile_of(here)
+        yield Length(sized(abs(inset)), *ends, np.abs(way), (step.name, ""), seen)
+
+
+def pitch_of(
+    repair: Repair, assembly: Assembly, step: Step, profile: tuple[float, float, float]
+) -> Iterator[Length]:
+    """From one to the next of a row, with how often, as the trade writes it: 9 × 20."""
+    row = step.repeat
+    if not isinstance(row, Row) or row.n < 2:
+        return
+    first, second = islice(solids_of(assembly.parts[step.name]), 2)
+    start, end = (np.array([[*solid.center()]]) for solid in (first, second))
+    axis = (end - start)[0] / row.pitch
+    if axis.sum() < 0:
+        start, end, axis = end, start, -axis
+    text = sized(row.pitch)
+    text = text if row.n == 2 else f"{row.n - 1} × {text}"
+    yield Length(text, start, end, axis, (step.name, "repeat.pitch"), profile)
+
+
+def _is_round(here: Features, along: int) -> bool:
+    if not here.full.any():
+        return False
+    largest = int(np.where(here.full, here.radii, 0).argmax())
+    return bool(abs(here.axes[largest][along]) < 0.5)
+
+
 def _seat_ways(repair: Repair, step: Step) -> tuple[np.ndarray, np.ndarray]:
     """The directions of a seat's offsets as the repair stands, and the offsets."""
     assert isinstance(step.place, Seat)
@@ -69,7 +119,7 @@ def _seat_ways(repair: Repair, step: Step) -> tuple[np.ndarray, np.ndarray]:
         return np.eye(3)[:2], np.zeros(2)
     origin = frame(repair, step.name)[:3, 3]
     ways, moved = [], []
-    for name in ("along", "across"):
+    for name in [name for name in ("along", "across") if name in place.numbers()]:
         other = repair.copy()
         other.change(step.name, place=replace(place, **{name: getattr(place, name) + 1.0}))
         ways.append(frame(other, step.name)[:3, 3] - origin)
@@ -89,10 +139,8 @@ def _own_place(here: Features, along: int, cuts: bool, whole: Box) -> np.ndarray
     low, high = here.points[:, along].min(), here.points[:, along].max()
     if cuts and low <= whole.low[along] + SAME and high >= whole.high[along] - SAME:
         return None
-    if here.full.any():
-        largest = int(np.where(here.full, here.radii, 0).argmax())
-        if abs(here.axes[largest][along]) < 0.5:
-            return here.centres[[largest]]
+    if _is_round(here, along):
+        return here.centres[[int(np.where(here.full, here.radii, 0).argmax())]]
     return here.points[here.points[:, along] < low + SAME]
 
 

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 #: Lines nearer than this fall on one another, in mm.
 _TOGETHER = 1e-3
 
-#: Points along a whole turn of a curve.
-_PER_TURN = 72
+#: Points along a whole turn of a curve, at least, and how far a chord may be from it, in mm.
+_PER_TURN, _CHORD = 72, 0.02
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,11 @@ def _polylines(compound: Any) -> list[np.ndarray]:
         curve = BRepAdaptor_Curve(TopoDS.Edge(edges.Current()))
         straight = curve.GetType() == GeomAbs_CurveType.GeomAbs_Line
         first, last = curve.FirstParameter(), curve.LastParameter()
-        count = 2 if straight else max(8, round(_PER_TURN * min(1.0, (last - first) / 6.2832)))
+        turn = min(1.0, (last - first) / 6.2832)
+        count = 2 if straight else max(8, round(_PER_TURN * turn))
+        if curve.GetType() == GeomAbs_CurveType.GeomAbs_Circle:
+            flat = 2 * np.arccos(max(0.5, 1 - _CHORD / curve.Circle().Radius()))
+            count = max(count, 1 + int(np.ceil((last - first) / flat)))
         points = [curve.Value(float(at)) for at in np.linspace(first, last, count)]
         line = np.array([(p.X(), p.Y()) for p in points])
         if np.ptp(line, axis=0).max() > _TOGETHER:

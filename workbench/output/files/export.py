@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import re
 import shutil
+import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 import workbench
+from workbench import gate
 from workbench.checks.check import judge
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
@@ -19,11 +23,23 @@ from workbench.output.drawing.paper import sheet_size, written
 from workbench.output.drawing.picture import picture
 from workbench.output.files import record, stl_step
 from workbench.output.files.laid_part import Bed, on_the_bed
-from workbench.output.files.paths import folder_for, slug, unwritable, write_new
+from workbench.output.files.paths import (
+    clear_leftovers,
+    folder_for,
+    lock,
+    opened_folder,
+    slug,
+    umask,
+    unwritable,
+    write_new,
+)
 from workbench.output.files.threemf import Body, read_threemf, threemf
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.solids.repair import Repair
 from workbench.words import _
+
+#: In a folder that is written to, until it is whole.
+_CLAIM = ".claim"
 
 _REVISION = re.compile(r"\.?revision-(\d+)(?:\.part)?")
 
@@ -73,6 +89,7 @@ def export(
     """
     sheet_size(paper)
     part = _Part.of(repair, report, paper)
+    gate.name(_("name of the part"), part.subject.repair.name)
     _refuse_stopped(part.subject.repair.name, part.report)
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
@@ -218,31 +235,48 @@ def _claimed(folder: Path) -> Iterator[tuple[int, Path]]:
 
     The hidden folder is the claim: making it fails where another export made it first.
     """
-    number, place = _claim(folder)
+    clear_leftovers(folder, ".revision-*")
     try:
-        yield number, place
-        place.rename(folder / f"revision-{number}")
+        with _claim(folder) as (number, place):
+            yield number, place
+            (place / _CLAIM).unlink()
+            place.rename(folder / f"revision-{number}")
     except OSError as error:
-        shutil.rmtree(place, ignore_errors=True)
-        raise unwritable(place, error) from None
-    except BaseException:
-        shutil.rmtree(place, ignore_errors=True)
-        raise
+        raise unwritable(folder, error) from None
 
 
-def _claim(folder: Path) -> tuple[int, Path]:
-    while True:
-        number = 1 + max(_numbers(folder), default=0)
-        place = folder / f".revision-{number}.part"
+@contextmanager
+def _claim(folder: Path) -> Iterator[tuple[int, Path]]:
+    """A new hidden folder, locked before it bears its number, so that nobody clears it away."""
+    place = Path(tempfile.mkdtemp(prefix=".revision-", suffix=".new", dir=folder))
+    with opened_folder(place) as handle:
+        if not lock(handle):
+            raise BlockingIOError(errno.EAGAIN, os.strerror(errno.EAGAIN), str(folder))
         try:
-            place.mkdir()
-        except FileExistsError:
-            continue
-        except OSError as error:
-            raise unwritable(folder, error) from None
-        if not (folder / f"revision-{number}").exists():
-            return number, place
-        place.rmdir()  # another export finished with this number in between
+            (place / _CLAIM).touch()  # a folder takes the place of an empty one without a word
+            place.chmod(0o777 & ~umask())
+            while True:
+                number = 1 + max(_numbers(folder), default=0)
+                claimed = folder / f".revision-{number}.part"
+                with suppress(FileExistsError):
+                    if not claimed.exists():
+                        place = _renamed(place, claimed)
+                if place == claimed and not (folder / f"revision-{number}").exists():
+                    break
+            yield number, place
+        except BaseException:
+            shutil.rmtree(place, ignore_errors=True)
+            raise
+
+
+def _renamed(place: Path, claimed: Path) -> Path:
+    """The folder under its new name, or as it is where another export has that name."""
+    try:
+        return place.rename(claimed)
+    except OSError as error:
+        if error.errno in (errno.ENOTEMPTY, errno.EEXIST):
+            return place
+        raise
 
 
 def _numbers(folder: Path) -> Iterator[int]:

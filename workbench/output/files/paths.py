@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 import re
+import shutil
+import socket
 import tempfile
+import time
 import unicodedata
 from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import datetime
 from itertools import count
 from pathlib import Path
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
+
+#: Seconds in which a new hidden folder is locked by who made it.
+_NEW = 60.0
+
+#: In a folder that is written to: who does so.
+LOCK = ".workbench-lock"
 
 
 def slug(name: str) -> str:
@@ -38,6 +51,87 @@ def folder_for(path: Path) -> Path:
     except OSError as error:
         raise unwritable(path, error) from None
     return path
+
+
+@contextmanager
+def held(folder: Path) -> Iterator[None]:
+    """Hold a folder for this run; RepairError says who else has it, and since when.
+
+    The system lets go of it when this process ends, however that comes about.
+    """
+    path = folder_for(folder) / LOCK
+    try:
+        with path.open("a+", encoding="utf-8") as file:
+            if not lock(file.fileno()):
+                file.seek(0)
+                raise RepairError(
+                    _(
+                        "{folder} is in use: {who}; wait until that is done, or choose another "
+                        "folder with --folder"
+                    ).format(folder=folder, who=gate.short(gate.fitted(file.read(200)), 100))
+                )
+            file.truncate(0)
+            now = datetime.now().strftime("%H:%M")
+            file.write(
+                _("{user} on {machine} since {time}, process {number}").format(
+                    user=_user(), machine=socket.gethostname(), time=now, number=os.getpid()
+                )
+            )
+            file.flush()
+            yield
+            path.unlink(missing_ok=True)
+    except OSError as error:
+        raise unwritable(path, error) from None
+
+
+def lock(handle: int) -> bool:
+    """Take an open file or folder for this process alone; False where another one has it.
+
+    A system without such locks says yes.
+    """
+    try:
+        import fcntl
+    except ImportError:
+        return True
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:  # a file system without locks
+        return True
+    return True
+
+
+def clear_leftovers(folder: Path, pattern: str) -> None:
+    """Remove the hidden folders that a killed run left; one that is still written to stays."""
+    if os.name != "posix":  # where none can tell that from the other
+        return
+    for path in folder.glob(pattern):
+        with suppress(OSError), opened_folder(path) as handle:
+            # One without a number is about to be locked.
+            is_new = path.suffix == ".new" and time.time() - path.stat().st_mtime < _NEW
+            if not is_new and lock(handle):
+                shutil.rmtree(path, ignore_errors=True)
+
+
+@contextmanager
+def opened_folder(path: Path) -> Iterator[int]:
+    """A folder's handle, for its lock; -1 on a system that opens no folders."""
+    if os.name != "posix":
+        yield -1
+        return
+    handle = os.open(path, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+    try:
+        yield handle
+    finally:
+        os.close(handle)
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "?"
 
 
 def write_new(path: Path, content: bytes) -> bool:
@@ -92,7 +186,7 @@ def _write_beside(path: Path, content: bytes) -> Path:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        temporary.chmod(0o666 & ~_umask())
+        temporary.chmod(0o666 & ~umask())
     except OSError as error:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
@@ -100,7 +194,8 @@ def _write_beside(path: Path, content: bytes) -> Path:
     return temporary
 
 
-def _umask() -> int:
+def umask() -> int:
+    """The permissions that new files of this process are not to have."""
     mask = os.umask(0)
     os.umask(mask)
     return mask

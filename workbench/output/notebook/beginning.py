@@ -6,6 +6,7 @@ of the user's own, as ``my_parts.py:bracket``.
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ from workbench.output.notebook import shelf
 from workbench.output.notebook.own_templates import load_part
 from workbench.output.notebook.repair_sizes import parameter, size
 from workbench.output.notebook.template_notebook import (
+    every_name,
     open_template,
     read_template,
     save_template,
@@ -25,7 +27,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
-from workbench.words import _, number, sized, unit_word
+from workbench.words import _, number, sized
 
 
 @dataclass(frozen=True)
@@ -95,18 +97,34 @@ def takes_several(parameter: Parameter) -> bool:
     return isinstance(kind, Corners) or (isinstance(kind, Size) and kind.unit == "mm")
 
 
-def unit_of(parameter: Parameter) -> str:
-    """What stands for the value in a help text."""
-    if isinstance(parameter.kind, Size):
-        unit = parameter.kind.unit
-        return unit_word() if unit == "mm" else unit
-    return {Count: _("NUMBER"), Choice: _("WORD"), Flag: _("yes|no"), Corners: "X,Y"}[
-        type(parameter.kind)
-    ]
-
-
 def help_for(parameter: Parameter, value: Any) -> str:
     """What to measure, the range with its unit, and the value so far, in one line."""
+    limits, shown, measure = _in_columns(parameter, value)
+    return _("{measure}; {limits}; now {value}").format(measure=measure, limits=limits, value=shown)
+
+
+def table(sizes: Mapping[str, tuple[Parameter, Any]], width: int = 96) -> str:
+    """The sizes as lines of a table: option, value so far, range, what to measure.
+
+    sizes : by option, without its dashes
+    width : of the lines, in characters
+    """
+    rows = [(f"--{name}", *_in_columns(*size)) for name, size in sizes.items()]
+    wide = [max(len(row[i]) for row in rows) for i in (0, 2)]
+    lines = []
+    for option, limits, shown, measure in rows:
+        head = f"  {option:{wide[0]}}  {shown:>{wide[1]}}  "
+        lines += textwrap.wrap(
+            f"{measure}; {limits}",
+            max(width, len(head) + 24),
+            initial_indent=head,
+            subsequent_indent=" " * len(head),
+        )
+    return "\n".join(lines)
+
+
+def _in_columns(parameter: Parameter, value: Any) -> tuple[str, str, str]:
+    """Range, value so far, and what to measure."""
     kind = parameter.kind
     if isinstance(kind, Size):
         limits = _("{low} to {high} {unit}").format(
@@ -120,11 +138,9 @@ def help_for(parameter: Parameter, value: Any) -> str:
     elif isinstance(kind, Flag):
         limits, shown = _("yes or no"), _("yes") if value else _("no")
     else:
-        limits = _("corners in mm, such as 0,0 35,0 26,71")
+        limits = _("corners in mm, such as 0,0 46,0 37,71")
         shown = _("{count} corners").format(count=len(value))
-    return _("{measure}; {limits}; now {value}").format(
-        measure=_(kind.measure) if kind.measure else parameter.label, limits=limits, value=shown
-    )
+    return limits, shown, _(kind.measure) if kind.measure else parameter.label
 
 
 def _from_notebook(path: Path) -> Beginning:
@@ -144,7 +160,7 @@ def _from_notebook(path: Path) -> Beginning:
         saved.title,
         {
             name: (parameter(repair, place), size(repair, place))
-            for name, place in saved.names.items()
+            for name, place in every_name(saved).items()
         },
         begin,
     )

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from workbench.errors import RepairError
-from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.words import _
+
+#: The two folders of a class or a checkout.
+NOTEBOOKS, TEMPLATES = "notebooks", "templates"
 
 
 @dataclass(frozen=True)
@@ -39,3 +41,14 @@ def folders() -> Folders:
 def is_shipped(path: Path) -> bool:
     """Whether a template is one that came with the tool, not somebody's own or a copy."""
     return path.resolve().parent == folders().templates.resolve()
+
+
+def is_checkout(folder: Path) -> bool:
+    """Whether a folder is the tool's own source, whose notebooks are kept by its developers."""
+    return (folder / "pyproject.toml").is_file() and (folder / "workbench" / "cli.py").is_file()
+
+
+def in_checkout(folder: Path) -> bool:
+    """Whether a folder is the tool's own source, or somewhere in it."""
+    whole = folder.resolve()
+    return any(map(is_checkout, (whole, *whole.parents)))

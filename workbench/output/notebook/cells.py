@@ -21,6 +21,7 @@ from workbench.output.notebook.own_templates import source_of
 from workbench.output.notebook.repair_sizes import (
     Place,
     comes_first,
+    follows,
     is_chosen,
     parameter,
     reading,
@@ -30,7 +31,9 @@ from workbench.output.notebook.repair_sizes import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.repeats import REPEAT
+from workbench.solids.same import Same
+from workbench.solids.seat import PREFIX, At, Seat
 from workbench.solids.step import Step
 from workbench.words import _, number
 
@@ -142,6 +145,8 @@ def size_literal(value: Any) -> str:
     >>> size_literal(104.79999999999998 / 3)
     '34.9333333333'
     """
+    if isinstance(value, Same):
+        return f"Same({literal(value.text)})"
     return literal(round(value, DECIMALS) + 0.0 if isinstance(value, float) else value)
 
 
@@ -224,7 +229,8 @@ def _hint(asked: Parameter) -> str:
 
 def parameters(repair: Repair, names: Names) -> str:
     last = None
-    lines: list[str] = []
+    follow = any(follows(repair, place) is not None for place in names.values())
+    lines: list[str] = ["from workbench import Same"] if follow else []
     for name, place in names.items():
         step = repair.step(place[0])
         block = step.name if comes_first(repair, place) else ""
@@ -233,7 +239,7 @@ def parameters(repair: Repair, names: Names) -> str:
             about = f"{block}: {said[:1].lower()}{said[1:]}" if block else _("Not changed so far")
             lines += [*([""] if lines else []), comment(about)]
             last = block
-        value = size_literal(size(repair, place))
+        value = size_literal(follows(repair, place) or size(repair, place))
         lines.append(f"{name} = {value}  {comment(_hint(parameter(repair, place)))}")
     return "\n".join(lines)
 
@@ -248,18 +254,20 @@ def build(repair: Repair, names: Names) -> str:
         )
     ]
     standing: set[str] = set()
-    later: list[Step] = []
+    later: list[tuple[Step, str]] = []
     for step in repair.steps:
         waits = isinstance(step.place, Seat) and step.place.step not in standing
-        seat = {"seat": _place(step.place)} if step.place != At() and not waits else {}
+        held = {n: by_place.get((step.name, PREFIX + n), "") for n in step.place.numbers()}
+        place = _place(step.place, held)
+        seat = {"seat": place} if step.place != At() and not waits else {}
         values = {field: by_place[step.name, field] for field in step.values}
         function = "repair.cut" if step.cuts else "repair.add"
-        named = {**seat, "name": literal(step.name), **values}
+        named = {**seat, "name": literal(step.name), **_pattern(step, by_place), **values}
         lines.append(call(function, [literal(step.template)], named))
         standing.add(step.name)
-        later += [step] if waits else []
-    for step in later:
-        lines.append(call("repair.change", [literal(step.name)], {"place": _place(step.place)}))
+        later += [(step, place)] if waits else []
+    for step, place in later:
+        lines.append(call("repair.change", [literal(step.name)], {"place": place}))
     lines += _facts(repair, by_place)
     source = "\n".join(lines)
     return f"{_imports(repair, source)}\n\n{source}\nrepair"
@@ -271,7 +279,15 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
         mating = by_place[fit.step, f"{fit.field}.mating"]
         plain = [literal(fit.step), literal(fit.field), mating, literal(fit.kind)]
         yield call("repair.fit", plain, {})
+    for limit in repair.limits:
+        size, *rest = limit.to_dict().items()
+        yield call("repair.limit", [literal(size[1])], {n: literal(text) for n, text in rest})
+    for ease in repair.eases:
+        where = literal(ease.where if ease.at is None else ease.at)
+        function = "repair.chamfer" if ease.chamfer else "repair.round"
+        yield call(function, [where, literal(ease.size)], {})
     told = {"name", "material", "printer", "steps", "readings", "fits", "sketches"}
+    told |= {"limits", "eases"}
     blank = Repair(repair.name)
     for field in fields(repair):
         value = getattr(repair, field.name)
@@ -317,16 +333,43 @@ def _reading(found: Reading) -> str:
     return call("Reading", map(literal, arguments), {k: literal(v) for k, v in named.items()})
 
 
-def _place(place: Seat | At) -> str:
+def _pattern(step: Step, names: Mapping[Place, str]) -> dict[str, str]:
+    """How often a step stands, in code."""
+    found = {}
+    if step.repeat is not None:
+        held = {n: names.get((step.name, REPEAT + n)) for n in step.repeat.numbers()}
+        arguments = [
+            f"{f.name}={held.get(f.name) or literal(getattr(step.repeat, f.name))}"
+            for f in fields(step.repeat)
+            if f.default is MISSING or getattr(step.repeat, f.name) != f.default
+        ]
+        found["repeat"] = f"{type(step.repeat).__name__}({', '.join(arguments)})"
+    if step.mirror:
+        found["mirror"] = literal(step.mirror)
+    return found | ({"other_hand": "True"} if step.other_hand else {})
+
+
+def _place(place: Seat | At, names: Mapping[str, str]) -> str:
+    """A place in code, its numbers by the names that they have in the parameters cell."""
     defaults = Seat("bottom of x") if isinstance(place, Seat) else At()
     moved = [
-        f"{f.name}={literal(getattr(place, f.name))}"
+        f"{f.name}={_number(place, f.name, names)}"
         for f in fields(place)
         if f.name != "on" and getattr(place, f.name) != getattr(defaults, f.name)
     ]
     if isinstance(place, At):
         return f"At({', '.join(moved)})"
     return f"Seat({', '.join([literal(place.on), *moved])})" if moved else literal(place.on)
+
+
+def _number(place: Seat | At, field: str, names: Mapping[str, str]) -> str:
+    value = getattr(place, field)
+    if field == "inset" and isinstance(value, tuple):
+        assert isinstance(place, Seat)
+        named = (names.get(f"inset_{edge}") for edge in place.edges)
+        pairs = zip(named, value, strict=False)
+        return f"({', '.join(name or literal(one) for name, one in pairs)})"
+    return names.get(field) or literal(value)
 
 
 def _imports(repair: Repair, source: str) -> str:

@@ -17,7 +17,7 @@ from typing import Any
 from workbench import units
 from workbench.errors import RepairError
 from workbench.output.notebook import cells
-from workbench.output.notebook.repair_sizes import Place, named_sizes, size
+from workbench.output.notebook.repair_sizes import Place, follows, named_sizes, size
 from workbench.output.notebook.template_notebook import (
     KEY,
     Saved,
@@ -26,10 +26,12 @@ from workbench.output.notebook.template_notebook import (
     metadata_for,
     source_of,
     tags_of,
+    value_of,
 )
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import row_of
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 from workbench.words import _
 
 #: Where papermill puts sizes, after the cell with those of the notebook.
@@ -78,17 +80,19 @@ def written(
         When a cell cannot be read or was rewritten by hand; the sentence names it.
     """
     saved = held_in(content, path)
-    told = row_of(laid_over(saved))
-    if not same(told, row_of(saved.repair)) and (ran is None or not same(told, ran)):
+    told = laid_over(saved)
+    changed = not same(row_of(told), row_of(saved.repair))
+    if changed and (ran is None or not same(_in_numbers(row_of(told)), _in_numbers(ran))):
         raise EditedByHand(
             _("The cells were changed by hand; run all cells to lay that and the bench together.")
         )
     names = named_sizes(repair, saved.names)
     with units.using(units.MM):
+        by_name = {name: size(told, place) for name, place in saved.names.items()}
         found = {
             str(cell.get("id")): source
             for cell in _cells(content)
-            if (source := _anew(cell, saved, repair, names)) not in (None, source_of(cell))
+            if (source := _anew(cell, saved, repair, names, by_name)) not in (None, source_of(cell))
         }
         build = cells.build(repair, names)
     return Writing(
@@ -98,12 +102,22 @@ def written(
     )
 
 
+def _in_numbers(row: Row) -> Row:
+    """The repair without what its sizes follow: a formula in a cell runs to a number."""
+    steps = [{k: v for k, v in step.items() if k != "follows"} for step in row["steps"]]
+    return {**row, "steps": steps}
+
+
 def _anew(
-    cell: Mapping[str, Any], saved: Saved, repair: Repair, names: Mapping[str, Place]
+    cell: Mapping[str, Any],
+    saved: Saved,
+    repair: Repair,
+    names: Mapping[str, Place],
+    told: Mapping[str, Any],
 ) -> str | None:
     """The source that a cell is to have, or None where it is not the tool's."""
     tags, source = tags_of(cell), source_of(cell)
-    values = {name: size(repair, place) for name, place in names.items()}
+    values = {name: follows(repair, at) or size(repair, at) for name, at in names.items()}
     if cells.BUILD in tags:
         build = cells.build(repair, names)
         return source if cells.fingerprint(build) == cells.fingerprint(source) else build
@@ -111,9 +125,9 @@ def _anew(
         if source == cells.parameters(saved.repair, saved.names):
             return cells.parameters(repair, names)
         lines = cells.parameters(repair, names)
-        return relined(source, values, set(saved.names), _by_name(lines))
+        return _importing(relined(source, values, saved.names, told, _by_name(lines)), lines)
     if INJECTED in tags:
-        return relined(source, values, set(saved.names))
+        return relined(source, values, saved.names, told)
     as_it_was = cells.heading(saved.repair, saved.names, saved.title, saved.note)
     if cell.get("cell_type") == "markdown" and source == as_it_was:
         return cells.heading(repair, names, saved.title, saved.note)
@@ -123,18 +137,20 @@ def _anew(
 def relined(
     source: str,
     values: Mapping[str, Any],
-    known: set[str],
+    known: Mapping[str, Place],
+    told: Mapping[str, Any],
     more: Mapping[str, str] | None = None,
 ) -> str:
     """A cell of sizes with other values, and everything else that was written in it.
 
     Parameters
     ----------
-    values : by name; a line whose value is the same stays as it is
+    values : by name; a line that says the same stays as it is
     known : names of sizes; the line of one that is not among the values goes
+    told : by name what the cell's lines come to now, formulas too
     more : for names that have no line yet the line to put at the end
 
-    >>> print(relined("# mine\\nfoot_width = 30  # measured\\n", {"foot_width": 31.5}, set()))
+    >>> print(relined("# mine\\nfoot_width = 30  # measured", {"foot_width": 31.5}, {}, {}))
     # mine
     foot_width = 31.5  # measured
     """
@@ -146,20 +162,31 @@ def relined(
         if name is None or value is None:
             continue
         there.add(name)
-        first, last = statement.lineno - 1, statement.end_lineno or statement.lineno
         if name not in values:
             if name in known:
-                del lines[first:last]
-        elif not same(ast.literal_eval(value), values[name]):
-            start = len(lines[value.lineno - 1].encode()[: value.col_offset].decode())
-            rest = lines[value.end_lineno - 1].encode()[value.end_col_offset :].decode()
-            head = lines[value.lineno - 1][:start]
-            lines[value.lineno - 1 : value.end_lineno] = [
-                head + cells.size_literal(values[name]) + rest
-            ]
+                del lines[statement.lineno - 1 : statement.end_lineno]
+        elif not _says(value, values[name], known, told.get(name)):
+            first, last = value.lineno - 1, value.end_lineno
+            head = lines[first].encode()[: value.col_offset].decode()
+            rest = lines[last - 1].encode()[value.end_col_offset :].decode()
+            lines[first:last] = [head + cells.size_literal(values[name]) + rest]
     added = [line for name, line in (more or {}).items() if name not in there]
     text = "".join(lines).rstrip("\n")
     return "\n".join([text, *(["", *added] if added else [])])
+
+
+def _says(value: ast.expr, wanted: Any, known: Mapping[str, Place], told: Any) -> bool:
+    """Whether a line says a value already, be it by a formula that comes to it."""
+    now = value_of(value, known)
+    return same(now, wanted) or (isinstance(now, Same) and same(told, wanted))
+
+
+def _importing(source: str, written: str) -> str:
+    """The cell with the line that brings in what its sizes follow others with, where it needs it."""
+    needed = written.split("\n", 1)[0]
+    if not needed.startswith("from ") or needed in source:
+        return source
+    return f"{needed}\n\n{source}"
 
 
 def _by_name(source: str) -> dict[str, str]:
@@ -193,11 +220,15 @@ def set_in(content: Row, writing: Writing) -> Row:
     return {**content, "cells": listed, "metadata": metadata}
 
 
-def bench_cell(content: Row, name: str) -> str:
-    """The id of the cell that a bench's work is kept with: its own, or the one tagged bench."""
-    found = [str(cell.get("id")) for cell in _cells(content) if cells.BENCH in tags_of(cell)]
-    there = [str(cell.get("id")) for cell in _cells(content)]
-    return name if name in there else next(iter(found), name)
+def is_bench_of(content: Row, name: str) -> bool:
+    """Whether the cell with this id has the bench of the notebook's one repair.
+
+    An id that no cell has stands for it too: not every client tells which cell runs.
+    """
+    if not is_document(content):
+        return False
+    tagged = {str(cell.get("id")) for cell in _cells(content) if cells.BENCH in tags_of(cell)}
+    return name in tagged or all(cell.get("id") != name for cell in _cells(content))
 
 
 def _cells(content: Row) -> list[Mapping[str, Any]]:

@@ -20,7 +20,7 @@ from itertools import accumulate
 from workbench.measure.reading import RESOLUTION
 from workbench.measure.table_row import KINDS
 from workbench.measure.triangles import WAYS
-from workbench.solids import catalogue
+from workbench.solids import catalogue, following
 from workbench.solids.repair import Repair
 from workbench.solids.seat import FACES, Place, Seat
 from workbench.solids.service import FITS, OUTCOMES
@@ -151,12 +151,18 @@ def in_own_words(repair: Repair) -> Repair:
         return replace(found, on=f"{found.face} of {_(found.step, STEP)}")
 
     own.steps = tuple(
-        replace(step, name=_(step.name, STEP), place=place(step.place)) for step in own.steps
+        following.renamed(
+            replace(step, name=_(step.name, STEP), place=place(step.place)),
+            lambda name: _(name, STEP),
+        )
+        for step in own.steps
     )
     own.readings = {
         ".".join((_(where.partition(".")[0], STEP), where.partition(".")[2])): reading
         for where, reading in own.readings.items()
     }
+    own.eases = tuple(ease.renamed(lambda name: _(name, STEP)) for ease in own.eases)
+    own.limits = tuple(limit.renamed(lambda name: _(name, STEP)) for limit in own.limits)
     own.loads = tuple(replace(load, step=_(load.step, STEP)) for load in own.loads)
     own.fits = tuple(replace(fit, step=_(fit.step, STEP)) for fit in own.fits)
     return own

@@ -15,9 +15,11 @@ from typing import Any
 
 from workbench import _HOMES
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue
 from workbench.solids.parameters import Parameter, Size
 from workbench.solids.repair import Repair
+from workbench.solids.repeats import REPEAT
+from workbench.solids.same import Same
+from workbench.solids.seat import PREFIX, At
 from workbench.solids.service import Fit
 from workbench.words import _
 
@@ -32,10 +34,13 @@ _MATING = ".mating"
 _TAKEN = frozenset({*_HOMES, "repair", "noted", "keep_readings", "Measured"})
 
 
-def named_sizes(repair: Repair, kept: Mapping[str, Place] | None = None) -> dict[str, Place]:
+def named_sizes(
+    repair: Repair, kept: Mapping[str, Place] | None = None, every: bool = False
+) -> dict[str, Place]:
     """For each size a Python name, such as ``blade_bottom``, and its place.
 
     kept : names that some sizes have already, and keep
+    every : also the numbers of where a step stands that are 0, such as how far it is turned
 
     Those that were measured or chosen come first, step by step; then what each template adds
     by itself.
@@ -44,14 +49,18 @@ def named_sizes(repair: Repair, kept: Mapping[str, Place] | None = None) -> dict
     >>> named_sizes(door)["foot_width"]
     ('foot', 'width')
     """
-    places = list(_places(repair))
+    places = list(_places(repair, every))
+    places += [p for p in (kept or {}).values() if p not in places and _is_number(repair, p)]
     names = {
         place: name for name, place in (kept or {}).items() if place in places and _usable(name)
     }
     for step, field in places:
         if (step, field) in names:
             continue
-        base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{step}_{field}").lower())
+        # A blade with an inset of its own may be held by an inset too.
+        short = field.removeprefix(PREFIX).removeprefix(REPEAT)
+        called = field if short != field and short in repair.step(step).values else short
+        base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{step}_{called}").lower())
         if not _usable(base):
             base = f"size_{base}"
         free = (base if n == 1 else f"{base}_{n}" for n in count(1))
@@ -72,12 +81,20 @@ def _usable(name: str) -> bool:
 
 
 def is_chosen(repair: Repair, place: Place) -> bool:
-    """Whether a size was read, is to fit something, or differs from what its template has."""
-    step, field = place
-    default = parameter(repair, place).default
+    """Whether a size was read, is to fit something, or differs from what its template has.
+
+    One that follows others was not: there is nothing to measure.
+    """
+    if follows(repair, place) is not None:
+        return False
     return reading(repair, place) is not None or bool(
-        _fit(repair, place) or repair.step(step).values.get(field) != default
+        _fit(repair, place) or size(repair, place) != parameter(repair, place).default
     )
+
+
+def follows(repair: Repair, place: Place) -> Same | None:
+    """What the size at a place follows, or None where it stands by itself."""
+    return repair.step(place[0]).follows.get(place[1])
 
 
 def comes_first(repair: Repair, place: Place) -> bool:
@@ -89,7 +106,7 @@ def comes_first(repair: Repair, place: Place) -> bool:
 def parameter(repair: Repair, place: Place) -> Parameter:
     """What stands at a place: its range, unit and what to measure."""
     step, field = place
-    found = catalogue.find(repair.step(step).template).parameter(field.removesuffix(_MATING))
+    found = repair.step(step).parameter(field.removesuffix(_MATING))
     if not field.endswith(_MATING):
         return found
     kind = found.kind
@@ -104,7 +121,7 @@ def size(repair: Repair, place: Place) -> Any:
     fit = _fit(repair, place)
     if fit is not None and place[1].endswith(_MATING):
         return fit.mating.value
-    return repair.step(place[0]).values[place[1]]
+    return repair.step(place[0]).number(place[1])
 
 
 def reading(repair: Repair, place: Place) -> Reading | None:
@@ -121,7 +138,7 @@ def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, A
     Parameters
     ----------
     names : of the sizes, as :func:`named_sizes` gives them
-    values : by name; numbers, text or Readings
+    values : by name; numbers, text, Readings, or what the size is to follow
 
     Raises
     ------
@@ -132,6 +149,10 @@ def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, A
     changed: dict[str, dict[str, Any]] = {}
     for name, value in values.items():
         step, field = place = names[name]
+        if isinstance(value, Same) or follows(repair, place) is not None:
+            if value != follows(repair, place):
+                changed.setdefault(step, {})[field] = value
+            continue
         checked: Any = parameter(repair, place).kind.check(name, value)
         if isinstance(value, Reading) or not _same(size(repair, place), checked):
             new = value if isinstance(value, Reading) else checked
@@ -141,15 +162,14 @@ def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, A
             else:
                 repair.readings.pop(".".join(place), None)
                 changed.setdefault(step, {})[field] = new
-    for step, fields in changed.items():
-        repair.change(step, **fields)
+    repair.change_all(changed)
     return keep_readings(repair, noted)
 
 
 def readings_noted(repair: Repair) -> Iterator[tuple[str, tuple[Any, Reading]]]:
     """Each reading with where it belongs and the size that it led to, for keep_readings."""
     for step in repair.steps:
-        for field in step.values:
+        for field in step.numbers():
             for place in ((step.name, field), (step.name, field + _MATING)):
                 found = reading(repair, place)
                 if found is not None:
@@ -174,12 +194,28 @@ def keep_readings(repair: Repair, noted: Mapping[str, tuple[Any, Reading]]) -> R
     return repair
 
 
-def _places(repair: Repair) -> Iterator[Place]:
+def _places(repair: Repair, every: bool) -> Iterator[Place]:
+    base = next((step for step in repair.steps if not step.cuts), None)
     for step in repair.steps:
-        for field in step.values:
-            yield step.name, field
-            if _fit(repair, (step.name, field)) is not None:
+        for field in step.numbers():
+            place = (step.name, field)
+            if field.startswith((PREFIX, REPEAT)):
+                set_so = size(repair, place) or field in step.follows or reading(repair, place)
+                # Where the first part stands by itself, all others stand with it.
+                base_alone = step is base and isinstance(step.place, At)
+                if set_so or (every and not (base_alone and field.startswith(PREFIX))):
+                    yield place
+                continue
+            yield place
+            if _fit(repair, place) is not None:
                 yield step.name, field + _MATING
+
+
+def _is_number(repair: Repair, place: Place) -> bool:
+    """Whether a place is a number of where its step stands now."""
+    step, field = place
+    there = any(other.name == step for other in repair.steps)
+    return there and field.startswith((PREFIX, REPEAT)) and field in repair.step(step).numbers()
 
 
 def _fit(repair: Repair, place: Place) -> Fit | None:

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Any
 from urllib.request import Request, urlopen
 
-#: The two folders of a class or a checkout.
-NOTEBOOKS, TEMPLATES = "notebooks", "templates"
+from workbench.output.notebook.bundled import NOTEBOOKS, TEMPLATES, is_checkout
 
 #: How long to wait for an answer of the server, in s; it runs on the same machine.
 _PATIENCE = 2.0
@@ -48,7 +47,7 @@ def own(folder: Path, name: str = "") -> Path:
     """
     if _may_write(folder):
         return folder
-    tops = [*(Path(server["root_dir"]) for server in _servers()), Path.home()]
+    tops = [*(Path(server["root_dir"]) for server in _servers()), Path.home() / "workbench-class"]
     found = (top / (name or folder.name) for top in tops)
     return next((other for other in found if _may_write(other)), folder)
 
@@ -65,8 +64,13 @@ def beside_notebook() -> Path:
 
 
 def _may_write(folder: Path) -> bool:
-    """Whether files can be made in a folder, or the folder itself where it is not there yet."""
+    """Whether files can be made in a folder, or the folder itself where it is not there yet.
+
+    What the tool ships is only read, in a checkout too.
+    """
     there = folder.absolute()
+    if there.name in (NOTEBOOKS, TEMPLATES) and is_checkout(there.parent):
+        return False
     while not os.access(there, os.F_OK) and there != there.parent:
         there = there.parent
     return os.access(there, os.W_OK | os.X_OK)

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import json
-import os
-import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from hashlib import sha256
 from pathlib import Path
-from urllib.parse import quote
 
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import folder_for, numbered, write_new, write_over
 from workbench.output.files.record import read_record
 from workbench.output.notebook import language, shared_folders
-from workbench.output.notebook.bundled import Folders, folders
+from workbench.output.notebook.bundled import Folders, folders, is_checkout
 from workbench.output.notebook.pupil_copy import for_pupils
 from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.template_notebook import (
@@ -33,9 +30,6 @@ from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
 FIRST = "tray-divider"
-
-#: Under a user's folder, the notebook to start with.
-START = Path(NOTEBOOKS) / "00-start.ipynb"
 
 #: In a user's folder: what was put there by the tool, so that only unchanged files are renewed.
 _LEDGER = ".workbench-copies.json"
@@ -222,49 +216,6 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
     return repair
 
 
-def home() -> Path:
-    """The user's folder: the current one if it has the notebooks, else ``workbench-class``.
-
-    The tool's own source is in English, so that another language needs copies elsewhere.
-    """
-    here = START.is_file() and not (translated() and _is_checkout(Path()))
-    return Path() if here else Path("workbench-class")
-
-
-#: Settings of JupyterLab that this tool begins with; a user's own come before them.
-_LAB = Path(__file__).resolve().parents[2] / "jupyter" / "lab"
-
-
-def lab_command(
-    notebook: Path, folder: Path, port: int | None = None, no_browser: bool = False
-) -> list[str]:
-    """The command that starts JupyterLab on a notebook, with ``folder`` as its top folder.
-
-    Raises
-    ------
-    RepairError
-        When the notebook is not there.
-    """
-    if not notebook.is_file():
-        raise RepairError(
-            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
-        )
-    top = folder.resolve()
-    if not notebook.resolve().is_relative_to(top):
-        top = notebook.resolve().parent
-    within = notebook.resolve().relative_to(top).as_posix()
-    # -P: a file of the user's in the current folder must not stand in for a library's module.
-    command = [sys.executable, "-P", "-m", "jupyterlab", f"--ServerApp.root_dir={top}"]
-    command += [f"--LabApp.default_url=/lab/tree/{quote(within)}"]
-    # Nobody in a class is to be asked about news, or told of updates in the middle of it.
-    command += [f"--LabApp.app_settings_dir={_LAB}"]
-    command += [f"--port={port}"] if port is not None else []
-    command += ["--no-browser"] if no_browser else []
-    # Who is root has decided so; without this the server would refuse to start.
-    command += ["--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-    return command
-
-
 def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     """Put fresh copies of the shipped notebooks and of the shelf into a user's folder.
 
@@ -291,7 +242,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
         )
         for path in listed
     }
-    if _is_checkout(folder):
+    if is_checkout(folder):
         return [Copy(folder / name, KEPT) for name in sources]
     folder_for(folder)
     ledger = _read_ledger(folder)
@@ -316,11 +267,6 @@ def _in_own_words(source: Path, shipped: Folders) -> bytes:
         picture = card.picture if card else None
         return as_notebook(read_template(source), saved.title, saved.note, saved.names, picture)
     return gate.content(source)
-
-
-def _is_checkout(folder: Path) -> bool:
-    """Whether the folder is the tool's own source, whose notebooks are kept by its developers."""
-    return (folder / "pyproject.toml").is_file() and (folder / "workbench" / "cli.py").is_file()
 
 
 def _put(target: Path, content: bytes, last: str | None) -> Copy:

@@ -25,6 +25,7 @@ from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.repair_sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 from workbench.words import _
 
 #: Version of what stands in the notebook's metadata; readers refuse a newer one in words.
@@ -32,6 +33,9 @@ FORMAT = 1
 
 #: The key in the notebook's metadata.
 KEY = "workbench"
+
+#: What stands before sizes that follow others.
+_IMPORT = "from workbench import Same"
 
 #: Size of the picture under the heading, in pixels.
 PICTURE = (640, 400)
@@ -107,7 +111,8 @@ def laid_over(saved: Saved) -> Repair:
     values = {}
     for name, value, place in saved.lines:
         kind = parameter(saved.repair, _known(saved, name, place)).kind
-        values[name] = kind.check(f"{place}: {name}", value)
+        follows = isinstance(value, Same)
+        values[name] = value if follows else kind.check(f"{place}: {name}", value)
     for name in saved.names:
         if name not in values:
             raise RepairError(
@@ -156,10 +161,16 @@ def start(
     )
     # The tries and the statements were about the other part.
     repair.trials, repair.statements = (), {}
+    names = every_name(saved)
     for wanted in parameters:
-        _known(saved, wanted, saved.path.name)
-    set_sizes(repair, saved.names, parameters)
+        _known(replace(saved, names=names), wanted, saved.path.name)
+    set_sizes(repair, names, parameters)
     return save_template(repair, folder, note=saved.note, named=saved.names)
+
+
+def every_name(saved: Saved) -> dict[str, Place]:
+    """The names of all sizes of a template, with those of places that its cell leaves out."""
+    return named_sizes(saved.repair, saved.names, every=True)
 
 
 def as_notebook(
@@ -273,7 +284,7 @@ def held_in(row: dict[str, Any], path: Path) -> Saved:
         note=gate.note(_("note of {file}").format(file=path.name), meta.get("note", "")),
         repair=repair,
         names=names,
-        lines=tuple(_lines(path, code)),
+        lines=tuple(_lines(path, code, names)),
     )
 
 
@@ -344,7 +355,9 @@ def _sources(listed: list[Any], tag: str) -> str:
     return "\n".join(source_of(cell) for cell in listed if tag in tags_of(cell))
 
 
-def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any, str]]:
+def _lines(
+    path: Path, listed: list[dict[str, Any]], names: Mapping[str, Place]
+) -> Iterator[tuple[str, Any, str]]:
     """Each assignment of the parameters cell, and of one that papermill put after it."""
     tagged = [
         (number, source_of(cell))
@@ -373,10 +386,11 @@ def _lines(path: Path, listed: list[dict[str, Any]]) -> Iterator[tuple[str, Any,
             ) from None
         for statement in tree.body:
             place = _("{where}, line {line}").format(where=where, line=statement.lineno)
-            yield (*_assignment(statement, place), place)
+            if ast.unparse(statement) != _IMPORT:
+                yield (*_assignment(statement, place, names), place)
 
 
-def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
+def _assignment(statement: ast.stmt, place: str, names: Mapping[str, Place]) -> tuple[str, Any]:
     if isinstance(statement, ast.Assign) and len(statement.targets) == 1:
         target, value = statement.targets[0], statement.value
     elif isinstance(statement, ast.AnnAssign) and statement.value is not None:
@@ -391,13 +405,43 @@ def _assignment(statement: ast.stmt, place: str) -> tuple[str, Any]:
             ).format(place=place)
         )
     try:
-        return target.id, ast.literal_eval(value)
+        return target.id, value_of(value, names)
+    except RepairError as error:
+        raise RepairError(f"{place}: {target.id}: {error}") from None
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         raise RepairError(
             _("{place}: {name} is not a plain value; write the number itself").format(
                 place=place, name=target.id
             )
         ) from None
+
+
+def value_of(value: ast.expr, names: Mapping[str, Place]) -> Any:
+    """What a line of the parameters cell gives its size: a plain value, or a Same.
+
+    Raises
+    ------
+    RepairError, ValueError, TypeError, SyntaxError, MemoryError, RecursionError
+        When it is neither.
+    """
+    followed = _followed(value, names)
+    return ast.literal_eval(value) if followed is None else followed
+
+
+def _followed(value: ast.expr, names: Mapping[str, Place]) -> Same | None:
+    """What a line makes its size follow: ``Same("base.width")``, or other names of the cell.
+
+    None for a plain value. ``base_width - 2 * wall_thickness`` follows as its Same would.
+    """
+    if isinstance(value, ast.Call) and ast.unparse(value.func) == "Same" and not value.keywords:
+        return Same(*map(ast.literal_eval, value.args))
+    used = [node for node in ast.walk(value) if isinstance(node, ast.Name)]
+    if not used or any(node.id not in names for node in used):
+        return None
+    for node in used:
+        step, field = names[node.id]
+        node.id = f"'{step}'.{field}"
+    return Same(ast.unparse(value)).renamed(str)
 
 
 def _known(saved: Saved, name: str, place: str) -> Place:

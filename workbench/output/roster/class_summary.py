@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 
 #: Pages at most; what finds no room is in the CSV file.
 PAGES = 20
+
+#: What spreadsheets take for a formula: its sign where a cell begins.
+_FORMULA = re.compile(rf"(^|[;,\t|]\s*)([{re.escape(''.join(FORMULA))}])")
 
 #: Words of a reason at most on paper.
 _SHORT = 240
@@ -80,10 +84,12 @@ def as_csv(lines: Iterable[Line]) -> bytes:
 def escaped(cell: str) -> str:
     """The cell so that no spreadsheet runs it: an apostrophe before what begins a formula.
 
-    >>> escaped("=1+1"), escaped("Mia")
-    ("'=1+1", 'Mia')
+    Spreadsheets of other languages split cells at semicolons, so that a formula begins there too.
+
+    >>> escaped("=1+1"), escaped("Mia"), escaped("Mia; =1+1")
+    ("'=1+1", 'Mia', "Mia; '=1+1")
     """
-    return f"'{cell}" if cell.startswith(FORMULA) else cell
+    return _FORMULA.sub(r"\1'\2", cell)
 
 
 def summary_pages(title: str, lines: Sequence[Line], paper: str = "A4") -> list[Figure]:

@@ -1,7 +1,8 @@
 """Many jobs on several workers, through the interface of ``concurrent.futures``.
 
 The workers are local processes, or those of any Dask cluster. Only so many jobs are handed out
-at a time, so that memory stays flat however long the roster is.
+at a time, so that memory stays flat however long the roster is. Each job is made in a process that
+can be ended; a job whose worker is gone or stands still is handed out again.
 """
 
 from __future__ import annotations
@@ -11,20 +12,20 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import (
     FIRST_COMPLETED,
-    BrokenExecutor,
     CancelledError,
     Executor,
     Future,
-    ProcessPoolExecutor,
+    ThreadPoolExecutor,
     wait,
 )
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import chain, islice
-from multiprocessing import get_context
-from typing import Any, TypeVar
+from queue import SimpleQueue
+from typing import Any, Generic, TypeVar
 
 from workbench.errors import RepairError
+from workbench.process import Ended, Helper, Limits
 from workbench.words import _
 
 T = TypeVar("T")
@@ -33,14 +34,15 @@ R = TypeVar("R")
 #: Jobs handed out for each worker: one that is done and one that waits.
 AHEAD = 2
 
-#: How long a scheduler has to answer, in seconds.
-ANSWERS_IN = 10
-
-#: How long new workers of a cluster are waited for when all have gone, and how often to look.
+#: How long a cluster is waited for when it has gone, and how often to look.
 PATIENCE, LOOK = 60.0, 1.0
 
-#: How often a job of a cluster is tried again when its worker is lost.
-_TRIES = 3
+#: So many seconds without any worker end the connection, to be made anew.
+GONE = 10.0
+
+#: After so many seconds a job is handed to another worker as well, where one has nothing to do:
+#: longer than a row is given, so that only lost workers come to it.
+STRAGGLER = 75.0
 
 #: So many workers that end one after the other with nothing done are no accident of one row.
 _HOPELESS = 5
@@ -51,11 +53,15 @@ class Lost:
     """Stands for what a job was to make, where its worker ended: why, in words."""
 
     why: str
+    ended: bool = False
 
 
 @dataclass(frozen=True)
 class Workers:
-    """Somebody to do the work: how many, how to begin afresh, and whether any are there."""
+    """Somebody to do the work: how many, how to begin afresh, and whether any are there.
+
+    What ``start`` gives may have ``again``, which hands a job to another worker than ``submit``.
+    """
 
     count: int
     start: Callable[[], Executor]
@@ -71,7 +77,9 @@ def default_count() -> int:
 
 
 @contextmanager
-def local(count: int | None, warm_up: Callable[[], None]) -> Iterator[Workers]:
+def local(
+    count: int | None, warm_up: Callable[[], None], limits: Limits | None = None
+) -> Iterator[Workers]:
     """Processes on this machine, each of which runs ``warm_up`` once.
 
     Raises
@@ -82,175 +90,170 @@ def local(count: int | None, warm_up: Callable[[], None]) -> Iterator[Workers]:
     count = default_count() if count is None else count
     if count < 1:
         raise RepairError(_("workers is {count}; give 1 or more").format(count=count))
-
-    def start() -> Executor:
-        # Spawned, not forked: the kernel and its threads do not survive a fork.
-        return ProcessPoolExecutor(count, get_context("spawn"), warm_up)
-
-    yield Workers(count, start)
+    yield Workers(count, lambda: _Helpers(count, warm_up, limits))
 
 
-@contextmanager
-def cluster(address: str, load: Callable[[], None]) -> Iterator[Workers]:
-    """The workers of a Dask scheduler, such as ``tcp://10.0.0.5:8786``.
+class _Helpers(Executor):
+    """Local processes, one for each thread that waits for it."""
 
-    Each of them, and each that joins later, runs ``load`` once, before its first job.
+    def __init__(self, count: int, warm_up: Callable[[], None], limits: Limits | None) -> None:
+        self._threads = ThreadPoolExecutor(count)
+        self._all = [Helper(warm_up, limits) for _number in range(count)]
+        self._free: SimpleQueue[Helper] = SimpleQueue()
+        for helper in self._all:
+            self._free.put(helper)
 
-    Raises
-    ------
-    RepairError
-        When Dask is not installed, no scheduler answers, or it has no workers that can load.
-    """
-    try:
-        from distributed import Client, WorkerPlugin
-    except ImportError:
-        raise RepairError(
-            _(
-                "a scheduler needs the package distributed; install it with "
-                "pip install 'repair-workbench[cluster]', or leave --scheduler out"
-            )
-        ) from None
-    _quiet()
+    def submit(self, work: Callable[..., R], /, *given: Any, **named: Any) -> Future[R]:
+        return self._threads.submit(self._do, work, *given, **named)
 
-    class Loading(WorkerPlugin):
-        name = "workbench-load"
-
-        def setup(self, worker: object) -> None:
-            load()
-
-    try:
-        client = Client(address, timeout=ANSWERS_IN, set_as_default=False)
-    except (OSError, TimeoutError, ValueError, TypeError) as error:
-        raise RepairError(
-            _(
-                "no scheduler answers at {address} ({reason}); start one with dask scheduler, "
-                "or leave --scheduler out to work on this machine"
-            ).format(address=address, reason=type(error).__name__)
-        ) from None
-    try:
+    def _do(self, work: Callable[..., R], *given: Any) -> R:
+        helper = self._free.get()
         try:
-            client.wait_for_workers(1, timeout=ANSWERS_IN)
-        except (OSError, TimeoutError):
-            raise RepairError(
-                _("the scheduler at {address} has no workers; start some with dask worker").format(
-                    address=address
-                )
-            ) from None
-        try:
-            client.register_plugin(Loading())
-        except Exception as error:  # whatever keeps a worker from importing
-            raise RepairError(
-                _(
-                    "the workers at {address} cannot load workbench ({reason}); install the same "
-                    "workbench where they run"
-                ).format(address=address, reason=_reason(error))
-            ) from None
-
-        def there() -> bool:
             try:
-                return bool(client.nthreads())
-            except (OSError, TimeoutError):
-                return False
+                return helper.do(work, *given)
+            except Ended:  # which need not be the job's own fault
+                return helper.do(work, *given)
+        finally:
+            self._free.put(helper)
 
-        # Parts are made one at a time in each process, however many threads it has.
-        count = max(1, len(client.nthreads()))
-        yield Workers(count, lambda: client.get_executor(pure=False, retries=_TRIES), there)
-        if there():
-            client.unregister_worker_plugin(Loading.name)
-    finally:
-        client.close(timeout=ANSWERS_IN)
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
+        self._threads.shutdown(wait=False, cancel_futures=True)
+        for helper in self._all:
+            helper.end()
+
+
+@dataclass(eq=False)
+class _Handed(Generic[T]):
+    """A job that is under way: since when, and all that may bring its result."""
+
+    job: T
+    since: float = field(default_factory=time.monotonic)
+    futures: list[Future[Any]] = field(default_factory=list)
 
 
 def outcomes(
     work: Callable[[T], R], jobs: Iterable[T], workers: Workers
 ) -> Iterator[tuple[T, R | Lost]]:
-    """Each job with what came of it, in the order in which they are done.
+    """Each job once, with what came of it, in the order in which they are done.
 
-    When a worker ends, what was under way is done again, one at a time: the job that ends a
-    worker then is told apart from those that were beside it.
+    Where the workers are gone and do not come back, what is left is told as lost.
     """
-    waiting = iter(jobs)
-    again: list[T] = []
-    lost = 0
+    waiting, ended = iter(jobs), 0
     while True:
-        alone = bool(again)
-        unfinished = yield from _round(
-            work, iter(again) if alone else waiting, workers, 1 if alone else workers.count * AHEAD
-        )
-        if not unfinished and not alone:
+        try:
+            round_ = _Round(work, workers)
+        except RepairError as error:
+            yield from ((job, Lost(str(error))) for job in waiting)
             return
-        if alone:
-            done = len(again) - len(unfinished)
-            lost = lost + 1 if unfinished and not done else bool(unfinished)
-            if lost == _HOPELESS:
-                raise RepairError(
-                    _(
-                        "{count} workers in a row ended as soon as they had something to do; "
-                        "see whether there is memory left, and run it again"
-                    ).format(count=lost)
-                )
-            if unfinished:
-                yield again[done], Lost(_("its worker ended while it was made; leave it out"))
-            again = again[done + 1 :]
-        else:
-            again = unfinished
+        try:
+            for job, result in round_.done(waiting):
+                ended = ended + 1 if isinstance(result, Lost) and result.ended else 0
+                yield job, result
+                if ended == _HOPELESS:
+                    break
+        finally:
+            round_.end()
+        waiting = chain(round_.left(), waiting)
+        if ended == _HOPELESS:
+            why = _(
+                "{count} workers in a row ended as soon as they had something to do; "
+                "see whether there is memory left, and run it again"
+            ).format(count=ended)
+            yield from ((job, Lost(why)) for job in waiting)
+            return
+        if round_.whole:
+            return
 
 
-def _round(work: Callable[[T], R], jobs: Iterator[T], workers: Workers, ahead: int) -> Any:
-    """Yield what is done until the jobs or the workers end; return the jobs left under way."""
-    executor = workers.start()
-    pending: dict[Future[R], T] = {}
-    there = time.monotonic()
-    try:
+class _Round(Generic[T, R]):
+    """What is handed to workers for as long as they are there.
+
+    whole : whether all jobs were done
+    """
+
+    def __init__(self, work: Callable[[T], R], workers: Workers) -> None:
+        self.whole = False
+        self._work, self._workers, self._executor = work, workers, workers.start()
+        self._again = getattr(self._executor, "again", None)
+        self._under_way: dict[Future[R], _Handed[T]] = {}
+        self._forgotten: list[T] = []
+        self._there = time.monotonic()
+
+    def done(self, jobs: Iterator[T]) -> Iterator[tuple[T, R | Lost]]:
+        """Hand out the jobs and yield what is done, until all are or the workers have gone."""
         while True:
-            for job in islice(jobs, ahead - len(pending)):
-                try:
-                    pending[executor.submit(work, job)] = job
-                except BrokenExecutor:
-                    return [*pending.values(), job, *(jobs if ahead == 1 else ())]
-            if not pending:
-                return []
-            done, _rest = wait(pending, LOOK, return_when=FIRST_COMPLETED)
-            if done or workers.there():
-                there = time.monotonic()
-            elif time.monotonic() - there > PATIENCE:
-                for future in pending:
-                    future.cancel()
-                left, pending = list(pending.values()), {}
-                for job in chain(left, jobs):
-                    yield job, Lost(_("all workers have gone; start some and run it again"))
-                return []
-            for future in [future for future in pending if future in done]:
-                try:
-                    result = _result(future)
-                except BrokenExecutor:
-                    return [*pending.values(), *(jobs if ahead == 1 else ())]
-                yield pending.pop(future), result
-    finally:
-        for future in pending:
+            for job in islice(jobs, self._workers.count * AHEAD - len(self._open())):
+                self._hand(_Handed(job), self._executor.submit(self._work, job))
+            if not self._under_way:
+                self.whole = not self._forgotten
+                return
+            done, _rest = wait(self._under_way, LOOK, return_when=FIRST_COMPLETED)
+            for future in [future for future in self._under_way if future in done]:
+                yield from self._taken(future)
+            if done or self._workers.there():
+                self._there = time.monotonic()
+            elif time.monotonic() - self._there > min(GONE, PATIENCE):
+                return
+            if not done:
+                self._hand_again()
+
+    def left(self) -> list[T]:
+        """The jobs that were handed out and not done."""
+        return [*self._forgotten, *(one.job for one in self._open())]
+
+    def end(self) -> None:
+        """Let go of the workers."""
+        for future in self._under_way:
             future.cancel()
-        executor.shutdown(wait=True)
+        self._executor.shutdown(wait=False, cancel_futures=True)
+
+    def _open(self) -> list[_Handed[T]]:
+        return list(dict.fromkeys(self._under_way.values()))
+
+    def _hand(self, one: _Handed[T], future: Future[R]) -> None:
+        one.futures.append(future)
+        self._under_way[future] = one
+
+    def _taken(self, future: Future[R]) -> Iterator[tuple[T, R | Lost]]:
+        one = self._under_way.pop(future, None)
+        if one is None:  # a second copy of what is done
+            return
+        try:
+            result = _result(future)
+        except CancelledError:  # the scheduler is another one now
+            if not any(other in self._under_way for other in one.futures):
+                self._forgotten.append(one.job)
+            return
+        for other in one.futures:
+            self._under_way.pop(other, None)
+            other.cancel()
+        yield one.job, result
+
+    def _hand_again(self) -> None:
+        """Hand what is under way for too long to another worker as well."""
+        if self._again is None:
+            return
+        for one in self._open():
+            if len(one.futures) == 1 and time.monotonic() - one.since > STRAGGLER:
+                self._hand(one, self._again(self._work, one.job))
 
 
 def _result(future: Future[R]) -> R | Lost:
-    """What came of a job; an executor that broke is told as it is."""
+    """What came of a job; CancelledError where the cluster forgot it."""
     try:
         return future.result()
-    except BrokenExecutor:
-        raise
     except CancelledError:
-        return Lost(_("the cluster was lost before it was made; run it again"))
+        raise
+    except Ended as error:
+        return Lost(
+            _("it ended its worker twice ({reason}); leave it out").format(reason=error), True
+        )
+    except RepairError as error:  # over its limits
+        return Lost(str(error))
     except Exception as error:  # a worker that cannot run it at all
         text = _("its worker failed ({reason}); see that workers have the same workbench")
-        return Lost(text.format(reason=_reason(error)))
+        return Lost(text.format(reason=reason_of(error)))
 
 
-def _reason(error: Exception) -> str:
+def reason_of(error: Exception) -> str:
     return f"{type(error).__name__}: {str(error)[:200]}"
-
-
-def _quiet() -> None:
-    """Keep the cluster's own log out of the terminal; what matters is told in words."""
-    import logging
-
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)

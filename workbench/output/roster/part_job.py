@@ -80,8 +80,10 @@ def made(job: Job) -> Made:
     except OSError as error:
         text = _("the worker cannot write: {reason}; make room and run it again")
         return _not_made(text.format(reason=error.strerror or error))
+    except MemoryError:
+        return _not_made(_("it needs more memory than its worker has; make it of fewer steps"))
     except Exception as error:  # a fault of ours in one row is not to stop the others
-        text = _("a fault of the tool itself ({reason}); change a size by 0.1 mm, or leave it out")
+        text = _("an internal error ({reason}); change a size by 0.1 mm, or leave it out")
         return _not_made(text.format(reason=f"{type(error).__name__}: {error}"))
 
 
@@ -94,6 +96,7 @@ def _made(job: Job) -> Made:
     from workbench.checks.report import Subject
     from workbench.output.files.export import export
     from workbench.output.files.laid_part import on_the_bed
+    from workbench.output.files.record import checksum
     from workbench.output.files.threemf import Body, threemf
     from workbench.solids.repair import Repair
 
@@ -131,6 +134,7 @@ def _made(job: Job) -> Made:
         "size": [round(side, 6) for side in bed.size],
         "brim": brim.width if brim is not None else 0.0,
         "mesh": mesh,
+        "mesh_sha256": checksum(files[mesh]),
         "raised": raised,
     }
     return Made(READY, tuple(warnings), facts, files)

@@ -37,7 +37,8 @@ _DELIMITERS = (",", ";", "\t")
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 _WITH_UNIT = re.compile(r"(?P<name>.*?)\s*[(\[](?P<unit>mm|cm|in)[)\]]\s*", re.IGNORECASE)
-_LONGEST = 60
+#: Signs of a cell at most: of a name, and of the readings of a size.
+_LONGEST, _LONGEST_SIZE = 60, 1000
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,8 @@ class Roster:
             if column and cell.strip()
         }
         fault = self._fault(cells, filled)
-        return Row(number, {column: _shown(c) for column, c in filled.items()}, self.units, fault)
+        shown = {column: _fit(column, cell) for column, cell in filled.items()}
+        return Row(number, shown, self.units, fault)
 
     def _fault(self, cells: list[str], filled: Mapping[str, str]) -> str:
         if any(cell.strip() for cell in cells[len(self.columns) :]):
@@ -158,9 +160,10 @@ def _cell_fault(column: str, cell: str) -> str:
         )
     if any(ord(sign) < 32 and sign not in "\n\r\t" for sign in cell):
         return _("{column} holds signs that are no text; type it again").format(column=column)
-    if column == PUPIL and len(cell) > _LONGEST:
+    most = _LONGEST if column in PLAIN else _LONGEST_SIZE
+    if len(cell) > most:
         return _("{column} is longer than {most} signs; shorten it").format(
-            column=column, most=_LONGEST
+            column=gate.short(column), most=most
         )
     if cell.startswith(FORMULA) and not _is_amount(column, cell):
         return _(
@@ -168,6 +171,11 @@ def _cell_fault(column: str, cell: str) -> str:
             "the number itself"
         ).format(column=column, cell=cell[:_LONGEST])
     return ""
+
+
+def _fit(column: str, cell: str) -> str:
+    """The cell as it is used: in a name, such as the pupil's, a line break becomes a space."""
+    return gate.fitted(_shown(cell)) if column in PLAIN else _shown(cell)
 
 
 def _shown(cell: str) -> str:
@@ -232,7 +240,7 @@ def _headings(path: Path, encoding: str, delimiter: str) -> tuple[list[str], dic
     first = next((cells for _number, cells in _records(path, encoding, delimiter)), [""])
     names, units = [], {}
     for cell in first:
-        match = _WITH_UNIT.fullmatch(cell.strip())
+        match = _WITH_UNIT.fullmatch(cell.strip()[: gate.NAME])
         heading = _shown(match["name"] if match else cell.strip())
         name = re.sub(r"[\s\-.]+", "_", heading).lower()
         name = _ALSO.get(name, meant(name, PLAIN))

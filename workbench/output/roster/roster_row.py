@@ -91,6 +91,14 @@ class Rows:
         if row.fault:
             return Refused(row.number, ROW, row.fault)
         try:
+            return self._job(row)
+        except Exception as error:  # one row is never to stop the others
+            text = _("internal error ({reason}); write the row anew, or leave it out")
+            reason = f"{type(error).__name__}: {str(error)[:200]}"
+            return Refused(row.number, ROW, text.format(reason=reason))
+
+    def _job(self, row: Row) -> Job | Refused:
+        try:
             repair, names = self._start(row)
             repeated = self._repeated(row, repair.name)
         except RepairError as error:

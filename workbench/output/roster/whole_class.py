@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +15,18 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.drawing.paper import sheet_size, written
 from workbench.output.files.bed_file import Bed, Piece, bed_file, beds
-from workbench.output.files.paths import folder_for, numbered, slug, unwritable, write_new
-from workbench.output.files.record import changed_files
+from workbench.output.files.paths import (
+    folder_for,
+    held,
+    numbered,
+    slug,
+    unwritable,
+    write_new,
+)
+from workbench.output.files.record import changed_files, checksum
 from workbench.output.roster.class_summary import Line, as_csv, summary_pages
-from workbench.output.roster.job_pool import Lost, Workers, cluster, local, outcomes
+from workbench.output.roster.cluster import cluster, in_helper
+from workbench.output.roster.job_pool import Lost, Workers, local, outcomes
 from workbench.output.roster.part_job import RESULT, Made, load, made, warm_up
 from workbench.output.roster.roster import (
     MATERIAL,
@@ -97,14 +106,19 @@ def make_class(
     crew: AbstractContextManager[Workers] = (
         cluster(scheduler, load) if scheduler else local(workers, warm_up)
     )
-    with crew as found:
+    with held(place):
+        for leftover in (*place.glob(".*.part"), *(place / PARTS).glob(".*.part")):
+            shutil.rmtree(leftover, ignore_errors=True)
+        work = partial(in_helper, made, load) if scheduler else made
         run = _Run(place, Rows(more, labels, paper), total, progress)
-        run.all(table, found)
-    lines = [run.lines[number] for number in sorted(run.lines)]
-    packed = list(beds(run.pieces))
-    on = {at.piece.name: bed.file for bed in packed for at in bed.places}
-    lines = [replace(line, bed=on.get(run.names.get(line.row, ""), "")) for line in lines]
-    return Session(tuple(lines), tuple(_write(place, table.path.stem, lines, packed, paper)))
+        with crew as found:
+            run.all(table, found, work)
+        lines = [run.lines[number] for number in sorted(run.lines)]
+        packed = list(beds(run.pieces))
+        on = {at.piece.name: bed.file for bed in packed for at in bed.places}
+        lines = [replace(line, bed=on.get(run.names.get(line.row, ""), "")) for line in lines]
+        title = gate.fitted(table.path.stem)
+        return Session(tuple(lines), tuple(_write(place, title, lines, packed, paper)))
 
 
 class _Run:
@@ -119,9 +133,9 @@ class _Run:
         self._taken: set[Path] = set()
         self._full = ""
 
-    def all(self, table: Roster, workers: Workers) -> None:
+    def all(self, table: Roster, workers: Workers, work: Callable[[Job], Made]) -> None:
         """Go through all rows."""
-        for job, result in outcomes(made, self._jobs(table.rows()), workers):
+        for job, result in outcomes(work, self._jobs(table.rows()), workers):
             row, target = self._at.pop(job.row)
             if isinstance(result, Lost):
                 self._done(row, LATER, (result.why,))
@@ -219,8 +233,11 @@ def _kept(folder: Path, key: str) -> dict[str, Any] | None:
         if result.get("key") != key or not {"state", "why"} <= result.keys():
             return None
         whole = not any(changed_files(path) for path in folder.glob("revision-*"))
-        return result if whole and (folder / result.get("mesh", RESULT)).is_file() else None
-    except (OSError, ValueError, AttributeError):
+        if "mesh" in result:
+            mesh = gate.content(gate.inside(folder, result["mesh"]), gate.PICTURE)
+            whole = whole and checksum(mesh) == result["mesh_sha256"]
+        return result if whole else None
+    except (OSError, ValueError, AttributeError, KeyError, TypeError):
         return None
 
 

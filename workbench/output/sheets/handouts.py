@@ -98,7 +98,7 @@ def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
 
 def holes_in(repair: Repair, step: Step, outline: Outline) -> list[tuple[float, float, float]]:
     """The round holes cut square through a step's outline, as (x, y, diameter) in mm."""
-    region = shapely.Polygon(outline.points)
+    region = outline.polygon
     back = np.linalg.inv(frame(repair, step.name))
     found = []
     for cut in repair.steps:

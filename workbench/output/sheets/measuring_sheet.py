@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure.outline import Outline
 from workbench.measure.reading import RESOLUTION
 from workbench.measure.sketch import letters
 from workbench.output.drawing.arrangement import Arrangement, arranged
@@ -29,7 +30,7 @@ from workbench.output.sheets.blocks import (
     table,
     ticks,
 )
-from workbench.output.sheets.caliper_jaws import OUTSIDE, jaws
+from workbench.output.sheets.caliper_jaws import DEPTH, OUTSIDE, jaws
 from workbench.output.sheets.pages import Pages, Row
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, assemble
@@ -239,7 +240,8 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
 def _between_corners(repair: Repair, about: tuple[str, str]) -> Iterator[tuple[str, str, str, str]]:
     """The sides, and as many diagonals as make the outline stiff; of many corners only a hint."""
     step, field = about
-    count = len(repair.step(step).values[field])
+    outline = Outline(repair.step(step).values[field])
+    count = len(outline)
     name, _how = _what(repair, step, field)
     if count > MOST:
         yield "", name, _("lay it on the photo sheet and trace it"), ""
@@ -249,6 +251,20 @@ def _between_corners(repair: Repair, about: tuple[str, str]) -> Iterator[tuple[s
         yield f"{i}–{k}", name, _("side, from corner {a} to {b}").format(a=i, b=k), _outside()
     for k in range(3, count):
         yield f"1–{k}", name, _("diagonal, from corner {a} to {b}").format(a=1, b=k), _outside()
+
+    yield from _bent(name, outline)
+
+
+def _bent(name: str, outline: Outline) -> Iterator[tuple[str, str, str, str]]:
+    """How the rounds and the arcs of an outline are measured."""
+    for i, radius in enumerate(outline.radii, 1):
+        if radius:
+            yield str(i), name, _("radius at corner {a}").format(a=i), _("radius gauge")
+    for i, span in enumerate(outline.spans, 1):
+        if span.through is not None:
+            how = _("rise of the arc from corner {a} to {b} over the straight line between them")
+            k = i % len(outline) + 1
+            yield f"{i}∩{k}", name, how.format(a=i, b=k), _(DEPTH, "calipers")
 
 
 def _outside() -> str:

@@ -31,7 +31,7 @@ from workbench.output.drawing.placement import Box, Taken, settle
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.sheets.blocks import Block, heading, line_height, paragraph, stacked, table
 from workbench.output.sheets.pages import Pages
-from workbench.words import _, number, sized
+from workbench.words import _, number, rounded, shown, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -104,7 +104,13 @@ class _Split:
     @property
     def area(self) -> float:
         """What is left of the outline's area without the holes, in mm², as a pupil reckons it."""
-        return self.outline.area - sum(_PI * across**2 / 4 for _x, _y, across in self.holes)
+        pieces = sum(piece.reckoned for piece in self.pieces)
+        return rounded(pieces - sum(_hole_area(across) for _x, _y, across in self.holes))
+
+
+def _hole_area(across: float) -> float:
+    """Area of a round hole in mm², from the figures shown."""
+    return rounded(_PI * (shown(across) / 2) ** 2)
 
 
 def _sheet(split: _Split, title: str, paper: str, answers: bool) -> tuple[Figure, ...]:
@@ -138,7 +144,7 @@ def _split_outline(split: _Split, room: tuple[float, float]) -> tuple[list[Mark]
     They do where their places, dimensioned from the outline's zero, do not all find room.
     """
     for lettered in (False, True) if len(split.outline) <= _PLACED else (True,):
-        for scale in scales_within(np.ptp(split.outline.points, axis=0), room):
+        for scale in scales_within(np.array(split.outline.size), room):
             marks, complete = _outline_marks(split, scale, lettered)
             left, bottom, right, top = extent(marks)
             if right - left <= room[0] and top - bottom <= room[1]:
@@ -150,17 +156,18 @@ def _split_outline(split: _Split, room: tuple[float, float]) -> tuple[list[Mark]
 
 def _outline_marks(split: _Split, scale: float, lettered: bool) -> tuple[list[Mark], bool]:
     corners = split.outline.points * scale
-    closed = np.vstack([corners, corners[:1]])
+    ring = split.outline.chords() * scale
+    closed = np.vstack([ring, ring[:1]])
     taken = Taken([closed])
     marks: list[Mark] = []
     for piece in split.pieces:
-        ring = np.vstack([piece.points, piece.points[:1]]) * scale
-        marks.append(Stroke(ring, "hidden"))
+        cut = np.vstack([piece.border, piece.border[:1]]) * scale
+        marks.append(Stroke(cut, "hidden"))
     marks.append(Stroke(closed, "outline"))
     for x, y, across in split.holes:
         marks.append(Stroke(_round(x, y, across) * scale, "outline"))
         taken.add_line("outline", _round(x, y, across) * scale)
-    (left, bottom), (right, top) = corners.min(axis=0), corners.max(axis=0)
+    (left, bottom), (right, top) = split.outline.box * scale
     frame = (float(left), float(bottom), float(right), float(top))
     if lettered:
         named = zip(_letters(len(corners)), corners, _outward(corners), strict=True)
@@ -195,7 +202,7 @@ def _numerals(split: _Split, scale: float, taken: Taken, frame: Box) -> tuple[li
         middle = piece.points.mean(axis=0) * scale
         low = float(middle[1]) - CAPITALS * HEADING * POINT / 2
         numeral = Words(str(index), float(middle[0]), low, HEADING, "middle", bold=True)
-        shape, box = shapely.Polygon(piece.points * scale), shapely.box(*numeral.box)
+        shape, box = shapely.Polygon(piece.border * scale), shapely.box(*numeral.box)
         if shape.intersection(box).area < _WITHIN * box.area or taken.hits("words", numeral.box):
             crowded.append((str(index), middle[None]))
         else:
@@ -261,16 +268,20 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
     """Each piece's steps, each hole's, and the sum, as blocks that stay on one page."""
     blank = BLANK + BLANK
     for index, piece in enumerate(split.pieces, 1):
-        title = _("Piece {index}: {kind}").format(
-            index=index, kind=_(piece.kind) if answers else blank
-        )
+        title = (
+            _("Piece {index}: {kind}")
+            if piece.area > 0
+            else _("Piece {index}, to be taken away: {kind}")
+        ).format(index=index, kind=_(piece.kind) if answers else blank)
         yield _steps(title, piece.steps, width, answers)
     for index, (_x, _y, across) in enumerate(split.holes, 1):
-        half = across / 2
+        half = shown(across) / 2
         steps = (
-            _("half of {across} across is {half}").format(across=sized(across), half=sized(half)),
+            _("half of {across} across is {half}").format(
+                across=sized(across), half=sized(half, 3)
+            ),
             _("{half} times {half} times {ratio} is {area} mm²").format(
-                half=sized(half), ratio=number(_PI), area=number(_PI * half**2)
+                half=sized(half, 3), ratio=number(_PI), area=number(_hole_area(across))
             ),
         )
         title = _("Hole {index}, to be taken away: circle").format(index=index)

@@ -1,14 +1,13 @@
-"""A panel: flat and upright, with any straight-sided outline."""
+"""A panel: flat and upright, with any outline of straight sides and arcs."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import numpy as np
-
 from workbench.errors import RepairError
+from workbench.measure.outline import Outline
 from workbench.solids.parameters import Corners, Size
-from workbench.solids.profile import prism
+from workbench.solids.profile import prism, profile_of
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -26,18 +25,19 @@ def panel(
         (10.0, 40.0),
         (-5.0, 20.0),
     ),
-    thickness: Annotated[float, Size(0.2, 60, 0.05, measure="through the panel")] = 2.0,
+    thickness: Annotated[float, Size(0.2, LARGEST, 0.05, measure="through the panel")] = 2.0,
 ) -> Solid:
     """An upright panel of even thickness with an outline that was traced, solved or typed in.
 
     The outline's x runs to the right and its y up, from the place where the panel stands; the
     thickness runs from front to back, centred.
     """
-    width, height = np.ptp(np.array(outline), axis=0)
+    shape = Outline(outline)
+    width, height = shape.size
     if max(width, height) > LARGEST:
         raise RepairError(
             _("outline is {width} by {height} mm; give at most {most} mm either way").format(
                 width=number(width), height=number(height), most=LARGEST
             )
         )
-    return prism(outline, thickness)
+    return prism(profile_of(shape), thickness)

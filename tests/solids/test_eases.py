@@ -1,0 +1,173 @@
+"""Rounds and chamfers where a hand chooses: on those edges, by that much, or the largest said."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from workbench.errors import RepairError
+from workbench.solids.build import assemble, build
+from workbench.solids.eased_edges import chosen_edges
+from workbench.solids.repair import Repair
+from workbench.solids.repeats import Row
+from workbench.solids.seat import Seat
+
+#: What a round of radius 1 takes from a square edge for each mm of its length, and where three
+#: meet in a corner.
+EDGE, CORNER = 1 - math.pi / 4, 1 - math.pi / 6
+
+
+def key(width=12.0, depth=8.0, height=5.0):
+    return Repair("key").add("box", name="key", width=width, depth=depth, height=height)
+
+
+def bracket(sink=0.5):
+    repair = Repair("bracket").add("box", name="base", width=40, depth=30, height=4)
+    seat = Seat("top of base", edge="back", inset=8, sink=sink)
+    return repair.add("box", seat, "upright", width=24, depth=4, height=20 + sink)
+
+
+def lost(repair):
+    plain = Repair.from_json(repair.to_json())
+    plain.eases = ()
+    return build(plain).volume - build(repair).volume
+
+
+@given(st.floats(6, 30), st.floats(6, 30), st.floats(3, 20), st.floats(0.1, 1.4), st.booleans())
+def test_all_of_a_box_by_the_formula(width, depth, height, size, chamfer):
+    repair = key(width, depth, height)
+    (repair.chamfer if chamfer else repair.round)("all of key", size)
+    a, b, c = (side - 2 * size for side in (width, depth, height))
+    if chamfer:
+        # 4 edges each way; at a corner the cut-off piece is 1/6 of a cube less than three wedges.
+        expected = 2 * size**2 * (a + b + c) + 8 * size**3 * 5 / 6
+    else:
+        expected = 4 * EDGE * size**2 * (a + b + c) + 8 * CORNER * size**3
+    assert lost(repair) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("face", ["top", "bottom", "left", "front"])
+def test_the_edges_of_one_face(face):
+    repair = key().round(f"{face} of key", 0.5)
+    sides = {"left": (8, 5), "front": (12, 5)}.get(face, (12, 8))
+    # Round the four sides of the face; at its corners two rounds meet in a mitre.
+    length = 2 * sum(sides)
+    mitre = 4 * 0.5**3 * (5 / 3 - math.pi / 2)
+    assert lost(repair) == pytest.approx(EDGE * 0.25 * length - mitre, rel=1e-6)
+
+
+@pytest.mark.parametrize("sink", [0.0, 0.5])
+def test_an_inside_corner_gains_what_it_is_filled_with(sink):
+    repair = bracket(sink).round("between upright and base", 2)
+    corners = 4 * 2**3 * (5 / 3 - math.pi / 2)
+    around = 2 * (24 + 4)
+    assert -lost(repair) == pytest.approx(EDGE * 4 * around + corners, rel=0.02)
+    assert lost(bracket(sink).chamfer("between base and upright", 2)) < 0
+
+
+def test_only_its_own_edges_are_meant_and_only_outer_ones():
+    repair = bracket()
+    solid, parts = assemble(repair).solid, None
+    from workbench.solids.build import _carried_out
+    from workbench.solids.cache import SHARED
+
+    parts = _carried_out(repair, (), SHARED)[2]
+
+    def count(where):
+        return len(chosen_edges(solid, repair.copy().round(where, 1).eases[0], parts))
+
+    assert count("top of upright") == 4
+    assert count("all of upright") == 8  # its bottom edges are inside the base
+    assert count("top of base") == 4
+    assert count("all of base") == 12
+    assert count("between upright and base") == 4
+    assert count("bottom of upright") == 0
+    assert count((20, 15, 2)) == 1
+
+
+def test_a_rim_that_another_step_cut_stays():
+    repair = key(20, 20, 5).cut(
+        "cylinder", Seat("top of key", sink=5), "hole", diameter=6, height=5
+    )
+    whole = lost(key(20, 20, 5).round("top of key", 0.5))
+    assert lost(repair.round("top of key", 0.5)) == pytest.approx(whole, rel=1e-6)
+    hole = key(20, 20, 5).cut("cylinder", Seat("top of key", sink=5), "hole", diameter=6, height=5)
+    rim = lost(hole.chamfer("top of hole", 0.5))
+    # Pappus: a triangle of 0.125 mm², its centroid 0.5 / 3 mm out of the bore's wall.
+    assert rim == pytest.approx(0.125 * 2 * math.pi * (3 + 0.5 / 3), rel=1e-6)
+
+
+def test_a_pattern_is_eased_on_each():
+    repair = Repair("r").add("box", name="base", width=60, depth=20, height=4)
+    repair.add("box", Seat("top of base"), "post", repeat=Row(3, 15), width=6, depth=6, height=8)
+    one = Repair("r").add("box", name="base", width=60, depth=20, height=4)
+    one.add("box", Seat("top of base"), "post", width=6, depth=6, height=8)
+    assert lost(repair.round("top of post", 1)) == pytest.approx(
+        3 * lost(one.round("top of post", 1))
+    )
+
+
+@pytest.mark.parametrize(
+    ("ask", "room"),
+    [
+        (lambda r: r.round("all of key", 6), 2.5),
+        (lambda r: r.chamfer("all of key", 6), 2.5),
+        (lambda r: r.round("top of key", 6), 4.0),
+    ],
+)
+def test_the_largest_that_works_is_said_and_works(ask, room):
+    repair = ask(key())
+    with pytest.raises(RepairError, match="of 6 mm has no room; give at most") as caught:
+        build(repair)
+    most = float(str(caught.value).rpartition("at most ")[2].split()[0])
+    assert room - 0.15 <= most <= room
+    ease = repair.eases[0]
+    (repair.chamfer if ease.chamfer else repair.round)(ease.where, most)
+    assert lost(repair) > 0
+
+
+def test_edges_that_are_gone_are_said(refused):
+    repair = bracket().round("between upright and base", 1)
+    repair.change("upright", place=Seat("top of base", sink=3), height=2)
+    with refused("between upright and base: there is no edge to ease"):
+        build(repair)
+
+
+@pytest.mark.parametrize(
+    ("where", "size", "words"),
+    [
+        ("top of lid", 1, ("'top of lid'", "steps: key")),
+        ("inner of key", 1, ("'inner of key'", "all of key")),
+        ("between key and key", 1, ("'between key and key'",)),
+        ("top of key", -1, ("round of top of key is -1 mm",)),
+        ("top of key", math.nan, ("round of top of key is nan",)),
+        (5, 1, ("edge to ease is 5",)),
+        ((1, 2), 1, ("edge to ease is (1, 2)",)),
+    ],
+)
+def test_what_cannot_be_eased(where, size, words, refused):
+    with refused(*words):
+        key().round(where, size)
+
+
+def test_eases_go_with_the_record_names_and_steps():
+    repair = bracket().round("between upright and base", 1).chamfer("top of upright", 0.5)
+    repair.round((20, 15, 2), 1.5)
+    assert Repair.from_json(repair.to_json()) == repair
+    volume = build(repair).volume
+    repair.rename("upright", "wall and post").rename("base", "foot")
+    assert repair.eases[0].where == "between wall and post and foot"
+    assert Repair.from_json(repair.to_json()) == repair
+    assert build(repair).volume == pytest.approx(volume)
+    other = repair.mirrored("other")
+    assert build(other).volume == pytest.approx(volume)
+    assert len(repair.round("top of wall and post", 0).eases) == 2
+    assert [ease.which for ease in repair.remove("wall and post").eases] == [""]
+
+
+def test_a_number_alone_is_for_sharp_edges_as_before():
+    assert key().round(0.4).rounding == 0.4
+    assert key().round(0.4).eases == ()

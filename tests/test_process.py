@@ -1,0 +1,180 @@
+"""What never ends is ended, what takes too much is told, and nobody waits for either."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from workbench import fork, process
+from workbench.errors import RepairError
+from workbench.fork import copies, in_copy, stop_copies
+from workbench.process import Ended, Helper, Limits, TooLong
+
+SHORT = Limits(seconds=1, still=2)
+
+
+@pytest.fixture
+def helper():
+    one = Helper(limits=SHORT)
+    yield one
+    one.end()
+
+
+def number() -> int:
+    """Of the process that works."""
+    return os.getpid()
+
+
+def refuse() -> None:
+    raise RepairError("width is 3 mm; give 4 mm")
+
+
+def where_from(name: str) -> str:
+    return str(__import__(name).__file__)
+
+
+def test_a_process_does_one_piece_of_work_after_the_other(helper) -> None:
+    first = helper.do(os.getpid)
+    assert first == helper.do(os.getpid) != os.getpid()
+    assert helper.do(divmod, 7, 2) == (3, 1)
+
+
+@pytest.mark.parametrize(
+    "work, given, kind",
+    [
+        (pow, (7**90_000, 7**90_000), TooLong),
+        (time.sleep, (1000,), Ended),
+        (os._exit, (3,), Ended),
+        (bytearray, (10**12,), RepairError),
+        (int, ("x",), RuntimeError),
+    ],
+    ids=["computes for ever", "stands still", "ends", "too much memory", "fails"],
+)
+def test_work_that_goes_wrong_is_told_and_the_next_is_done(helper, work, given, kind) -> None:
+    with pytest.raises(kind):
+        helper.do(work, *given)
+    assert helper.do(divmod, 7, 2) == (3, 1)
+
+
+def test_a_sentence_comes_back_as_it_was(helper) -> None:
+    with pytest.raises(RepairError, match="give 4 mm"):
+        helper.do(refuse)
+
+
+def test_a_frozen_process_is_ended_and_another_goes_on(helper) -> None:
+    os.kill(helper.do(os.getpid), signal.SIGSTOP)
+    with pytest.raises(Ended, match="stood still"):
+        helper.do(divmod, 7, 2)
+    assert helper.do(divmod, 7, 2) == (3, 1)
+
+
+def test_a_file_in_the_current_folder_stands_in_for_no_module(tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("pickle", "colorsys", "numpy"):
+        Path(f"{name}.py").write_text("open('owned', 'w')")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.syspath_prepend("")
+    one = Helper(limits=Limits(seconds=20))
+    try:
+        assert str(tmp_path) not in one.do(where_from, "colorsys")
+    finally:
+        one.end()
+    assert not Path("owned").exists()
+
+
+# -- copies ----------------------------------------------------------------------------------------
+
+
+def test_a_copy_brings_bytes_or_the_sentence() -> None:
+    assert in_copy(lambda: b"shape") == b"shape"
+    with pytest.raises(RepairError, match="give 4 mm"):
+        in_copy(refuse)  # type: ignore[arg-type]
+    assert copies() == {}
+
+
+def test_a_copy_that_never_ends_is_ended_and_other_threads_go_on_meanwhile() -> None:
+    seen: list[int] = []
+    ticking = threading.Event()
+
+    def tick() -> None:
+        while not ticking.wait(0.05):
+            seen.append(len(copies()))
+
+    thread = threading.Thread(target=tick)
+    thread.start()
+    try:
+        with pytest.raises(TooLong, match="1 s of computing"):
+            in_copy(lambda: bytes(pow(7**90_000, 7**90_000)), SHORT)
+    finally:
+        ticking.set()
+        thread.join()
+    assert 1 in seen and copies() == {}
+
+
+def test_a_copy_is_stopped_by_another_thread() -> None:
+    def stop() -> None:
+        while not copies():
+            time.sleep(0.01)
+        stop_copies()
+
+    thread = threading.Thread(target=stop)
+    thread.start()
+    with pytest.raises(Ended):
+        in_copy(lambda: bytes(pow(7**90_000, 7**90_000)))
+    thread.join()
+
+
+def test_a_process_that_is_limited_already_makes_no_copy(monkeypatch) -> None:
+    process.HELD.set()
+    try:
+        monkeypatch.setattr(os, "fork", lambda: pytest.fail("a copy was made"))
+        assert in_copy(lambda: str(number()).encode()) == str(os.getpid()).encode()
+    finally:
+        process.HELD.clear()
+
+
+HANGS = """
+import sys
+from workbench import cli, fork, process
+process_seconds = float(sys.argv[1])
+fork.COMMAND = process.Limits(process_seconds, still=60)
+from workbench.output.notebook import shelf
+shelf.repair_at = lambda *given: pow(7**90_000, 7**90_000)
+sys.argv = ["workbench", "check", "anything"]
+sys.exit(cli.main())
+"""
+
+
+def started(seconds: float) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-c", HANGS, str(seconds)],
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+
+
+def test_a_command_that_never_ends_is_ended_with_a_sentence() -> None:
+    _out, told = started(2).communicate(timeout=120)
+    assert "2 s of computing" in told and told.startswith("workbench: ") and told.count("\n") == 1
+
+
+def test_ctrl_c_ends_a_command_that_hears_nothing() -> None:
+    command = started(500)
+    time.sleep(3)
+    os.killpg(command.pid, signal.SIGINT)
+    _out, told = command.communicate(timeout=60)
+    assert command.returncode == 2
+    assert told == "workbench: stopped; what was written so far stays\n"
+
+
+def test_a_command_s_exit_code_is_its_own() -> None:
+    for code in (0, 1, 2):
+        assert fork.command(lambda code=code: code, pytest.fail) == code

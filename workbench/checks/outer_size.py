@@ -1,0 +1,84 @@
+"""What was taken off the outside: a part that comes out smaller than its sizes say is told so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.checks.report import Finding, Subject
+from workbench.solids import kernel
+from workbench.solids.build import sharp
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Shape
+
+#: What is taken off a side is told from here on, in mm: a quarter of what calipers show by hand.
+TOLD = 0.05
+
+RULE = "outer size"
+
+
+def taken_off(subject: Subject) -> Iterator[Finding]:
+    """Neither rounding nor cutting makes the part shorter, deeper or lower than its steps are."""
+    repair, assembly = subject.repair, subject.assembly
+    cuts = [step.name for step in repair.steps if step.cuts]
+    if not cuts and not repair.rounding:
+        return
+    whole = _box([assembly.solid])
+    before = _box([sharp(repair)]) if repair.rounding else whole
+    if repair.rounding:
+        text = _("Rounding by {radius} mm makes {name} smaller: {sizes}.")
+        text = text.format(
+            radius=number(repair.rounding), name=repair.name, sizes=_sizes(before, whole)
+        )
+        remedy = _("If it is to keep its size, round less, or make it longer by what is lost.")
+        yield from _told("warning", repair.name, text, before, whole, remedy)
+    if cuts:
+        parts = [assembly.parts[step.name] for step in repair.steps if not step.cuts]
+        added = _box(parts)
+        text = _("{cuts} makes {name} smaller: {sizes}.")
+        text = text.format(cuts=", ".join(cuts), name=repair.name, sizes=_sizes(added, before))
+        remedy = _("If that is not meant, move the cut or make it smaller.")
+        yield from _told("note", cuts[0], text, added, before, remedy)
+
+
+def _told(
+    severity: str, where: str, text: str, before: np.ndarray, after: np.ndarray, remedy: str
+) -> Iterator[Finding]:
+    lost = float(_lost(before, after).max())
+    if lost > TOLD:
+        yield Finding(
+            severity=severity,
+            rule=RULE,
+            where=where,
+            text=text,
+            number=lost,
+            limit=TOLD,
+            unit="mm",
+            remedy=remedy,
+        )
+
+
+def _sizes(before: np.ndarray, after: np.ndarray) -> str:
+    """Each size that is less now, as it was and as it is."""
+    names = (_("from left to right"), _("from front to back"), _("in height"))
+    was, now = before[1] - before[0], after[1] - after[0]
+    rows = zip(names, was, now, _lost(before, after), strict=True)
+    told = _("{side} {now} mm instead of {was} mm")
+    return ", ".join(
+        told.format(side=name, now=number(float(is_now)), was=number(float(is_was)))
+        for name, is_was, is_now, lost in rows
+        if lost > TOLD
+    )
+
+
+def _lost(before: np.ndarray, after: np.ndarray) -> np.ndarray:
+    """(3,): what is off the two sides of each axis together, in mm."""
+    return np.clip(after[0] - before[0], 0, None) + np.clip(before[1] - after[1], 0, None)
+
+
+def _box(shapes: Iterable[Shape]) -> np.ndarray:
+    return np.array(kernel.extent([shape.wrapped for shape in shapes]))

@@ -1,0 +1,171 @@
+"""A copy of this process that does one thing, can be ended meanwhile, and costs a few milliseconds.
+
+For what the geometry kernel may never be done with while a person waits, and for whole commands.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import select
+import signal
+import sys
+import time
+import warnings
+from collections.abc import Callable
+from contextlib import suppress
+from typing import NoReturn
+
+from workbench.process import (
+    COMMAND,
+    HELD,
+    SHAPE,
+    Limits,
+    Watch,
+    answer_of,
+    done,
+    hold_memory,
+    hold_time,
+    receive,
+    send,
+)
+from workbench.words import _
+
+#: The copies that work now, by process number, with the time at which they began.
+_copies: dict[int, float] = {}
+
+
+def copies() -> dict[int, float]:
+    """The copies of this process that work now, and since when on the monotonic clock."""
+    return dict(_copies)
+
+
+def stop_copies() -> None:
+    """End every copy of this process that works now."""
+    for number in copies():
+        with suppress(OSError):
+            os.kill(number, signal.SIGKILL)
+
+
+def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
+    """What ``make`` returns, made in a copy of this process, which is ended at its limits.
+
+    Other threads go on meanwhile, Ctrl-C stops it, and :func:`stop_copies` from another thread.
+    Where the system copies no processes, or this one is limited already, it is made here.
+
+    Raises
+    ------
+    RepairError
+        What ``make`` raised; TooLong or Ended where it gave no answer.
+    """
+    if HELD.is_set() or not hasattr(os, "fork"):
+        return make()
+    source, target = os.pipe()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of other threads, none of which goes on in the copy
+        number = os.fork()
+    if number == 0:
+        _make_in_copy(make, target, limits.seconds)
+    os.close(target)
+    copy = _Copy(number)
+    _copies[number] = time.monotonic()
+    watch = Watch(copy, limits)
+    try:
+        with os.fdopen(source, "rb") as pipe:
+            message = receive(pipe)
+    except (OSError, EOFError):
+        message = None
+    finally:
+        watch.over()
+        copy.kill()
+        copy.wait()
+        del _copies[number]
+    if message is None:
+        raise watch.reason(copy)
+    return bytes(answer_of(message))
+
+
+def _make_in_copy(make: Callable[[], bytes], target: int, seconds: float) -> NoReturn:
+    HELD.set()
+    try:
+        gc.disable()  # what this process has open is not ours to close
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+        hold_time(seconds)
+        with os.fdopen(target, "wb") as pipe:
+            send(pipe, done(make, ()))
+    finally:
+        os._exit(0)
+
+
+class _Copy:
+    """A forked process, with the few verbs of a Popen that are needed."""
+
+    def __init__(self, number: int) -> None:
+        self.pid = number
+        self.returncode: int | None = None
+
+    def kill(self) -> None:
+        with suppress(OSError):
+            os.kill(self.pid, signal.SIGKILL)
+
+    def wait(self) -> None:
+        with suppress(OSError):
+            self.returncode = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
+
+
+def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
+    """The exit code of a command that is done in a copy of this process, 2 where it is ended.
+
+    Parameters
+    ----------
+    stopped : told why, in a sentence, where the command itself could not say so
+    """
+    if not hasattr(os, "fork") or os.environ.get("WORKBENCH_DEBUG"):
+        return work()
+    sys.stdout.flush()
+    source, target = os.pipe()
+    number = os.fork()
+    if number == 0:
+        os.close(source)
+        _command_in_copy(work)
+    os.close(target)  # the copy holds the other end for as long as it lives
+    copy = _Copy(number)
+    watch = Watch(copy, COMMAND)
+    try:
+        os.read(source, 1)
+        copy.wait()
+    except KeyboardInterrupt:  # which the copy got as well, and may tell of by itself
+        watch.over()
+        if not select.select([source], [], [], _GRACE)[0]:
+            copy.kill()
+        copy.wait()
+    finally:
+        watch.over()
+        os.close(source)
+    if copy.returncode is not None and copy.returncode >= 0:
+        return copy.returncode
+    interrupted = copy.returncode == -signal.SIGKILL and watch.why is None
+    stopped(_("stopped; what was written so far stays") if interrupted else str(watch.reason(copy)))
+    return 2
+
+
+#: Seconds that an interrupted command has to tidy up.
+_GRACE = 1.5
+
+
+def _command_in_copy(work: Callable[[], int]) -> NoReturn:
+    HELD.set()
+    code = 2
+    try:
+        hold_memory(COMMAND.memory)
+        hold_time(COMMAND.seconds)
+        code = work()
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except SystemExit as error:
+        code = error.code if isinstance(error.code, int) else 2
+        sys.stdout.flush()
+    except BrokenPipeError:
+        code = 0
+    finally:
+        os._exit(code)

@@ -1,0 +1,321 @@
+// In JupyterLab, for every notebook: writes what a bench has into the notebook's cells, runs a
+// notebook that was opened for its bench, and says in words when the kernel has gone.
+//
+// The kernel speaks over a comm of the target "workbench" (jupyter/front_end.py):
+//   it asks     {do: "write", serial, cells: {id: {source, before}}, metadata, own: {id: metadata}}
+//   we answer   {did: "write", serial}, or with the notebook as it is where a cell is not "before"
+//   we tell     {content: {cells, metadata}}, {saved: true}, {renamed: true}
+(() => {
+  const KEY = "workbench";
+  const STALE = ["dead", "terminating", "restarting", "autorestarting"];
+
+  const settings = (() => {
+    const found = document.getElementById("jupyter-config-data");
+    const config = found ? JSON.parse(found.textContent) : {};
+    return config[KEY] || {};
+  })();
+
+  const WORDS = {
+    starting: "Starting the kernel …",
+    running: "Running cell {cell} of {cells} …",
+    building: "Building the part …",
+    gone: "The kernel behind this bench has ended. Your part is kept.",
+    go: "Put it back on the bench",
+    ...settings.words,
+  };
+
+  // Paths of notebooks that are to arrive on the bench once they are open.
+  const wanted = new Set(settings.arrive ? [settings.arrive] : []);
+
+  const isNotebook = (widget) =>
+    Boolean(widget && widget.context && widget.content && widget.content.model && widget.content.model.sharedModel);
+
+  class Desk {
+    constructor(app, panel) {
+      this.app = app;
+      this.panel = panel;
+      this.context = panel.context;
+      this.session = panel.context.sessionContext;
+      this.comms = new Set();
+      this.gone = false;
+      this.arriving = null;
+      this.context.saveState.connect((_sender, state) => {
+        if (state === "completed") this.tell({ saved: true });
+      });
+      this.context.pathChanged.connect(() => this.tell({ renamed: true }));
+      this.session.kernelChanged.connect((_sender, change) => {
+        this.comms.clear();
+        this.leave(Boolean(change.oldValue));
+        this.listen(change.newValue);
+      });
+      this.session.statusChanged.connect((_sender, status) => {
+        if (!STALE.includes(status)) return;
+        this.comms.clear();
+        this.leave(true);
+        if (status === "autorestarting" && this.hasBench) this.acknowledge();
+      });
+      this.session.ready.then(() => this.listen(this.session.session && this.session.session.kernel));
+      this.timer = setInterval(() => this.look(), 500);
+      panel.disposed.connect(() => clearInterval(this.timer));
+      this.arriveIfWanted();
+    }
+
+    // -- the comm ------------------------------------------------------------------------------
+
+    async listen(kernel) {
+      if (!kernel) return;
+      kernel.registerCommTarget(KEY, (comm) => this.open(comm));
+      const reply = await kernel.requestCommInfo({ target_name: KEY });
+      const comms = (reply.content && reply.content.comms) || {};
+      for (const id of Object.keys(comms)) {
+        if (!kernel.hasComm(id)) this.open(kernel.createComm(KEY, id));
+      }
+    }
+
+    open(comm) {
+      this.comms.add(comm);
+      this.gone = false;
+      comm.onMsg = (message) => this.hear(comm, message.content.data);
+      comm.onClose = () => this.comms.delete(comm);
+      comm.send({ content: this.content() });
+    }
+
+    tell(what) {
+      for (const comm of this.comms) comm.send(what);
+    }
+
+    get shared() {
+      return this.panel.content.model.sharedModel;
+    }
+
+    content() {
+      return {
+        cells: this.shared.cells.map((cell) => ({
+          id: cell.id,
+          cell_type: cell.cell_type,
+          source: cell.getSource(),
+          metadata: { tags: cell.getMetadata("tags") || [], [KEY]: cell.getMetadata(KEY) || null },
+        })),
+        metadata: { [KEY]: this.panel.content.model.getMetadata(KEY) || null },
+      };
+    }
+
+    hear(comm, asked) {
+      if (asked.do !== "write") return;
+      const cells = new Map(this.shared.cells.map((cell) => [cell.id, cell]));
+      const fits = Object.entries(asked.cells).every(
+        ([id, { before }]) => cells.has(id) && cells.get(id).getSource() === before,
+      );
+      if (!fits) {
+        comm.send({ content: this.content() });
+        return;
+      }
+      this.shared.transact(() => {
+        for (const [id, { source }] of Object.entries(asked.cells)) cells.get(id).setSource(source);
+        for (const [id, own] of Object.entries(asked.own)) {
+          if (!cells.has(id)) continue;
+          if (own) cells.get(id).setMetadata(KEY, own);
+          else cells.get(id).deleteMetadata(KEY);
+        }
+      });
+      if (asked.metadata) this.panel.content.model.setMetadata(KEY, asked.metadata);
+      comm.send({ did: "write", serial: asked.serial });
+    }
+
+    // -- a kernel that has gone ------------------------------------------------------------------
+
+    leave(gone) {
+      this.gone = this.gone || gone;
+      this.look();
+    }
+
+    get hasBench() {
+      return Boolean(this.panel.node.querySelector(".wb-still"));
+    }
+
+    // JupyterLab says the same in a dialog with nothing to choose, over the notice with the button.
+    acknowledge() {
+      const end = Date.now() + 5000;
+      const ask = () => {
+        const buttons = document.querySelectorAll("dialog.jp-Dialog .jp-Dialog-footer button");
+        if (buttons.length === 1) buttons[0].click();
+        else if (Date.now() < end) setTimeout(ask, 50);
+      };
+      ask();
+    }
+
+    // Where a bench has a still picture and no kernel behind it, the picture stands in for it.
+    look() {
+      if (!this.panel.isVisible) return;
+      const areas = new Set();
+      for (const still of this.panel.node.querySelectorAll(".wb-still")) {
+        const area = still.closest(".jp-OutputArea");
+        if (area) areas.add(area);
+      }
+      for (const area of areas) {
+        const live = area.querySelector(".wb:not(.wb-lesson)");
+        const settled = this.session.isReady && !this.arriving;
+        const stale = this.gone || (!live && settled);
+        area.classList.toggle("wb-gone", Boolean(stale));
+        const notice = area.querySelector(":scope > .wb-notice");
+        if (stale && !notice && !this.arriving) area.prepend(this.notice(area));
+        if (notice && (!stale || this.arriving)) notice.remove();
+      }
+    }
+
+    notice(area) {
+      const said = area.querySelector(".wb-still-gone");
+      const go = area.querySelector(".wb-still-go");
+      const box = document.createElement("div");
+      box.className = "wb-notice";
+      box.setAttribute("role", "status");
+      const text = document.createElement("span");
+      text.textContent = (said && said.textContent) || WORDS.gone;
+      const button = document.createElement("button");
+      button.textContent = (go && go.textContent) || WORDS.go;
+      button.addEventListener("click", () => this.arrive());
+      box.append(text, button);
+      return box;
+    }
+
+    // -- arriving on the bench -------------------------------------------------------------------
+
+    arriveIfWanted() {
+      const path = this.context.path;
+      if (!wanted.has(path)) return;
+      wanted.delete(path);
+      this.arrive();
+    }
+
+    async arrive() {
+      if (this.arriving) return;
+      this.arriving = document.createElement("div");
+      this.arriving.className = "wb-arriving";
+      this.arriving.setAttribute("role", "status");
+      this.say(WORDS.starting);
+      this.panel.node.append(this.arriving);
+      try {
+        await this.context.ready;
+        await this.session.ready;
+        const kernel = this.session.session && this.session.session.kernel;
+        if (!kernel || STALE.includes(kernel.status)) await this.session.restartKernel();
+        this.app.shell.activateById(this.panel.id);
+        const before = new Set(this.panel.node.querySelectorAll(".wb"));
+        const done = this.app.commands.execute("notebook:run-all-cells");
+        let ended = false;
+        const over = Promise.resolve(done).finally(() => (ended = true));
+        await this.until(() => this.shown(before, ended));
+        await Promise.race([over, new Promise((soon) => setTimeout(soon, 2000))]);
+      } finally {
+        this.arriving.remove();
+        this.arriving = null;
+        this.look();
+      }
+    }
+
+    // Tells how far it is; true once the bench is in view, or there is nothing to wait for.
+    shown(before, ended) {
+      const cells = this.panel.content.widgets.filter((cell) => cell.model.type === "code");
+      const waiting = cells.filter((cell) => cell.promptNode && cell.promptNode.textContent.includes("*"));
+      const bench = [...this.panel.node.querySelectorAll(".wb:not(.wb-lesson)")].find((wb) => !before.has(wb));
+      if (bench) {
+        const line = bench.querySelector(".wb-line p");
+        bench.scrollIntoView({ block: "start" });
+        if (line && line.textContent) return true;
+        this.say(WORDS.building);
+        return false;
+      }
+      if (waiting.length) {
+        const at = cells.indexOf(waiting[0]) + 1;
+        this.say(WORDS.running.replace("{cell}", at).replace("{cells}", cells.length));
+      }
+      return ended && !waiting.length;
+    }
+
+    say(text) {
+      if (this.arriving.textContent !== text) this.arriving.textContent = text;
+    }
+
+    until(true_) {
+      return new Promise((resolve) => {
+        const end = Date.now() + 180000;
+        const ask = () => (true_() || Date.now() > end ? resolve() : setTimeout(ask, 100));
+        ask();
+      });
+    }
+  }
+
+  const STYLE = `
+    .wb-gone > .jp-OutputArea-child:not(:has(.wb-still)) { display: none; }
+    .wb-gone .wb-still { display: block !important; }
+    .wb-notice, .wb-arriving {
+      display: flex; gap: 12px; align-items: center; padding: 8px 12px;
+      color: #22313a; background: #fbfaf6; border: 1px solid #c9c3b4; font: 14px/1.4 system-ui, sans-serif;
+    }
+    .wb-arriving {
+      position: absolute; z-index: 10; left: 50%; top: 48px; transform: translateX(-50%);
+      box-shadow: 0 2px 8px rgb(34 49 58 / 20%);
+    }
+    .wb-notice button {
+      padding: 6px 14px; border: 1px solid #2f6f73; background: #2f6f73; color: #ffffff;
+      font: inherit; cursor: pointer; border-radius: 3px;
+    }`;
+
+  const plugin = {
+    id: "workbench:notebook",
+    autoStart: true,
+    requires: [],
+    activate: (app) => {
+      const desks = new Map();
+      if (!app.shell || typeof app.shell.widgets !== "function") return;
+      const style = document.createElement("style");
+      style.textContent = STYLE;
+      document.head.append(style);
+      const attend = () => {
+        for (const panel of app.shell.widgets("main")) {
+          if (!isNotebook(panel)) continue;
+          if (desks.has(panel)) {
+            desks.get(panel).arriveIfWanted();
+            continue;
+          }
+          desks.set(panel, new Desk(app, panel));
+          panel.disposed.connect(() => desks.delete(panel));
+        }
+      };
+      for (const name of ["layoutModified", "currentChanged"]) {
+        if (app.shell[name]) app.shell[name].connect(attend);
+      }
+      app.restored.then(attend);
+      // A link to a notebook that ends in #bench opens it there.
+      document.addEventListener(
+        "click",
+        (event) => {
+          const link = event.target.closest && event.target.closest("a");
+          const path = link && benchPath(link);
+          if (!path) return;
+          event.preventDefault();
+          event.stopImmediatePropagation();
+          wanted.add(path);
+          Promise.resolve(app.commands.execute("docmanager:open", { path })).then(attend);
+        },
+        true,
+      );
+    },
+  };
+
+  // The path of the notebook that a link opens on the bench; empty for any other link.
+  function benchPath(link) {
+    const args = link.dataset.commandlinkerArgs;
+    if (args) {
+      const { path, id } = JSON.parse(args);
+      return path && id === "#bench" ? path : "";
+    }
+    return "";
+  }
+
+  window._JUPYTERLAB = window._JUPYTERLAB || {};
+  window._JUPYTERLAB[KEY] = {
+    init: async () => {},
+    get: async () => () => ({ __esModule: true, default: plugin }),
+  };
+})();

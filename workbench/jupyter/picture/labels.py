@@ -1,0 +1,44 @@
+"""Every word that the picture says in the browser."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from workbench import units
+from workbench.words import _, unit_sign
+
+
+def words() -> dict[str, Any]:
+    """Words by what they stand for, in the user's language, and how lengths are written."""
+    return {
+        "views": {
+            "corner": [_("Corner"), _("Look from the front left corner, from above. Key 0")],
+            "front": [_("Front"), _("Look from the front. Key 1")],
+            "right": [_("Right"), _("Look from the right. Key 2")],
+            "back": [_("Back"), _("Look from the back. Key 3")],
+            "left": [_("Left"), _("Look from the left. Key 4")],
+            "top": [_("Top"), _("Look from above. Key 5")],
+            "bottom": [_("Bottom"), _("Look from below. Key 6")],
+        },
+        "fit": [_("Whole part"), _("Show all of the part. Key F")],
+        "near": [_("Nearer"), _("Bring the part nearer. Key +")],
+        "far": [_("Farther"), _("Move the part away. Key −")],
+        "dimensions": [_("Dimensions"), _("Show the sizes of the chosen step. Key D")],
+        "apart": [_("Pieces apart"), _("Show each step by itself, moved away from the others")],
+        "picture": _("Picture of the part"),
+        "keys": _(
+            "Arrow keys turn the part, with Shift they move it; plus and minus bring it nearer or "
+            "move it away; F shows all of it; 0 to 6 choose the view."
+        ),
+        "still": _("The live picture cannot be shown here, so this is a still one."),
+        "why": {
+            "webgl": _("This browser draws nothing in three dimensions: WebGL is switched off."),
+            "lost": _("The browser gave up drawing; press the button to go on."),
+            "many": _("The part has too many triangles to turn in a browser."),
+            "bundle": _("Install workbench again to have the live picture: its script is missing."),
+        },
+        "again": _("Show the live picture"),
+        "unit": unit_sign(),
+        "mm": units.chosen().mm,
+        "places": 2 if units.chosen() is units.MM else 3,
+    }

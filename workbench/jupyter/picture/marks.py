@@ -1,0 +1,68 @@
+"""The sizes of a step as the picture draws them: the drawing's own dimensions, as plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from workbench.output.drawing.dimensions import sizes_of
+from workbench.output.drawing.length_dimensions import Angle, Circle, Corner, Length
+from workbench.solids import catalogue
+from workbench.solids.build import Assembly
+from workbench.solids.parameters import Size
+from workbench.solids.repair import Repair
+from workbench.words import _, named_in
+
+#: How many points of each end of a length the browser may choose its witness lines from.
+_POINTS = 12
+
+
+def marks(repair: Repair, assembly: Assembly, name: str) -> list[dict[str, Any]]:
+    """The sizes of a step, each with its text, whose it is, and its places in mm."""
+    step = repair.step(name)
+    kinds = {p.name: p for p in catalogue.find(step.template).parameters}
+    found = []
+    for dimension in sizes_of(repair, assembly, name):
+        _step, field = dimension.about
+        mark: dict[str, Any] = {"text": dimension.text, "step": name, "field": field}
+        parameter = kinds.get(field)
+        if parameter is not None:
+            unit = getattr(parameter.kind, "unit", "")
+            mark["name"] = _(parameter.label)
+            mark["label"] = named_in(_(parameter.label), unit)
+            mark["drag"] = isinstance(parameter.kind, Size) and isinstance(dimension, Length)
+            mark["value"] = step.values[field]
+        if isinstance(dimension, Length):
+            mark |= {
+                "kind": "length",
+                "axis": _plain(dimension.axis),
+                "start": _plain(_outer(dimension.start)),
+                "end": _plain(_outer(dimension.end)),
+            }
+        elif isinstance(dimension, Circle):
+            mark |= {
+                "kind": "circle",
+                "centre": _plain(dimension.centres[0]),
+                "axis": _plain(dimension.axis),
+                "radius": round(dimension.radius, 4),
+            }
+        elif isinstance(dimension, Angle):
+            mark |= {"kind": "angle", "edge": _plain(dimension.edge)}
+        elif isinstance(dimension, Corner):
+            continue
+        found.append(mark)
+    return found
+
+
+def _outer(points: np.ndarray) -> np.ndarray:
+    """The points (n, 3) that lie farthest out, each once."""
+    once = np.unique(np.round(points, 4), axis=0)
+    if len(once) <= _POINTS:
+        return once
+    ways = np.array([[x, y, z] for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1)])
+    return once[np.unique((once @ ways.T).argmax(axis=0))]
+
+
+def _plain(values: np.ndarray) -> list[Any]:
+    return np.round(np.asarray(values, dtype=float), 4).tolist()

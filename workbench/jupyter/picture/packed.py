@@ -1,0 +1,155 @@
+"""Meshes as few bytes: on a fine grid, and after the first one only what changed.
+
+The browser keeps a table of points and a list of triangles with their owners. A change names
+the places of the triangles that go, and adds points and triangles at the end of both lists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+#: Grids of the packed points, in mm: the finest that reaches far enough is taken.
+GRIDS = (0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
+
+#: How many steps of the grid a point can lie from the origin.
+REACH = 32_767
+
+#: The table of points is begun anew when this share of it is in use no more.
+_IDLE = 0.6
+
+#: Gives the owner (k,) of each of some triangles, told by their numbers (k,) in the mesh.
+Owners = Callable[[np.ndarray], np.ndarray]
+
+Message = tuple[dict[str, Any], list[bytes]]
+
+
+def grid_for(vertices: np.ndarray) -> float:
+    """The finest grid, in mm, that reaches all of the vertices (n, 3).
+
+    >>> grid_for(np.array([[0, 0, 60.0]])), grid_for(np.array([[-300, 0, 60.0]]))
+    (0.002, 0.01)
+    """
+    most = float(np.abs(vertices).max(initial=0.0))
+    return next((grid for grid in GRIDS if most <= REACH * grid), most / REACH)
+
+
+class Packed:
+    """What the browser holds of one mesh, and the messages that bring it up to date."""
+
+    def __init__(self) -> None:
+        self.version = 0
+        self._grid = 0.0
+        self._points = np.zeros((0, 3), dtype=np.int16)
+        self._triangles = np.zeros((0, 3), dtype=np.int64)
+        self._owners = np.zeros(0, dtype=np.int64)
+
+    @property
+    def mesh(self) -> tuple[np.ndarray, np.ndarray]:
+        """What the browser draws: points (n, 3) in mm, some of them in no triangle, and (m, 3)."""
+        return self._points * self._grid, self._triangles
+
+    @property
+    def owners(self) -> np.ndarray:
+        """(m,) the owner of each triangle."""
+        return self._owners
+
+    def whole(self) -> Message:
+        """Everything, for a browser that holds nothing yet."""
+        return self._message(-1, np.zeros(0, dtype=np.int64), 0, 0)
+
+    def update(
+        self, vertices: np.ndarray, faces: np.ndarray, owners: Owners, anew: bool = False
+    ) -> Message:
+        """Take in another mesh, and return what the browser has to be told.
+
+        Parameters
+        ----------
+        vertices, faces : (n, 3) in mm, and (m, 3)
+        owners : called with the triangles whose owner is not known yet
+        anew : whether no owner that is known holds any more
+        """
+        grid = grid_for(vertices)
+        points = np.round(np.asarray(vertices) / grid).astype(np.int16)
+        base = self.version
+        self.version += 1
+        if anew or grid != self._grid:
+            return self._begin(grid, points, faces, owners)
+        slots, added = self._slots(points)
+        if len(points) < _IDLE * (len(self._points) + len(added)) - 64:
+            return self._begin(grid, points, faces, owners)
+        new = _turned(slots[faces])
+        old_keys, new_keys = _keys(self._triangles), _keys(new)
+        kept = np.isin(old_keys, new_keys)
+        fresh = np.flatnonzero(~np.isin(new_keys, old_keys))
+        gone = np.flatnonzero(~kept)
+        known_points, known_triangles = len(self._points), int(kept.sum())
+        self._points = np.concatenate([self._points, added])
+        self._triangles = np.concatenate([self._triangles[kept], new[fresh]])
+        self._owners = np.concatenate([self._owners[kept], owners(fresh)])
+        return self._message(base, gone, known_points, known_triangles)
+
+    def _begin(self, grid: float, points: np.ndarray, faces: np.ndarray, owners: Owners) -> Message:
+        self._grid = grid
+        self._points, slots = np.unique(points, axis=0, return_inverse=True)
+        self._triangles = _turned(slots.reshape(-1)[faces])
+        self._owners = np.asarray(owners(np.arange(len(faces))))
+        return self.whole()
+
+    def _slots(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Where each point (n, 3) stands in the table, and the points that it lacks."""
+        known = _keys(self._points.astype(np.int64) + REACH + 1)
+        keys = _keys(points.astype(np.int64) + REACH + 1)
+        order = np.argsort(known, kind="stable")
+        at = np.searchsorted(known, keys, sorter=order)
+        found = order[np.minimum(at, len(known) - 1)]
+        missing = known[found] != keys
+        _key, first, index = np.unique(keys[missing], return_index=True, return_inverse=True)
+        slots = found.copy()
+        slots[missing] = len(known) + index.reshape(-1)
+        return slots, points[missing][first]
+
+    def _message(self, base: int, gone: np.ndarray, points: int, triangles: int) -> Message:
+        wide = len(self._points) > 65_535
+        far = bool(len(gone)) and int(gone[-1]) > 65_535
+        header = {
+            "base": base,
+            "version": self.version,
+            "grid": self._grid,
+            "wide": wide,
+            "far": far,
+        }
+        return header, [
+            np.diff(gone, prepend=0).astype("<u4" if far else "<u2").tobytes(),
+            self._points[points:].astype("<i2").tobytes(),
+            self._triangles[triangles:].astype("<u4" if wide else "<u2").tobytes(),
+            _runs(self._owners[triangles:]),
+        ]
+
+
+def _runs(owners: np.ndarray) -> bytes:
+    """Owners as runs of (owner, count), each a uint16."""
+    if not len(owners):
+        return b""
+    starts = np.flatnonzero(np.diff(owners, prepend=owners[0] - 1))
+    counts = np.diff(np.append(starts, len(owners)))
+    rows = [
+        (int(owners[start]), min(65_535, int(count) - done))
+        for start, count in zip(starts, counts, strict=True)
+        for done in range(0, int(count), 65_535)
+    ]
+    return np.array(rows, dtype="<u2").tobytes()
+
+
+def _turned(triangles: np.ndarray) -> np.ndarray:
+    """Each triangle (m, 3) begun at its least corner, so that equal ones look equal."""
+    start = triangles.argmin(axis=1)
+    return np.take_along_axis(triangles, (start[:, None] + np.arange(3)) % 3, axis=1)
+
+
+def _keys(rows: np.ndarray) -> np.ndarray:
+    """One number for each row (n, 3) of numbers from 0 to 2^21."""
+    a, b, c = rows.astype(np.int64).T
+    return (a << 42) | (b << 21) | c

@@ -1,0 +1,157 @@
+"""Rounds and chamfers on chosen edges: which edges these are, and what works on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from workbench.errors import RepairError
+from workbench.solids import kernel
+from workbench.solids.ease import ALL, BETWEEN, Ease
+from workbench.solids.order import Part
+from workbench.solids.seating import side_faces
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Edge, Shape, Solid, Vector
+
+#: What is nearer than this to an edge or a face lies on it, in mm.
+_ON = 1e-4
+
+#: Faces that meet at less than this, in degrees, are one surface to a hand.
+_SMOOTH = 1.0
+
+#: How far from an edge it is looked whether there is material, in mm.
+_BESIDE = 0.004
+
+#: An edge that was picked is no further than this from where it was picked, in mm.
+_NEAR = 2.0
+
+#: The largest size that works is found to this, in mm.
+_FINE = 0.05
+
+
+def eased(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> Solid:
+    """The solid with a round or a chamfer on the edges that are meant.
+
+    Parameters
+    ----------
+    parts : the shape of each step by its name, in place
+
+    Raises
+    ------
+    RepairError
+        When there is no such edge, or the size does not work there; the sentence gives the
+        largest that does.
+    """
+    edges = chosen_edges(solid, ease, parts)
+    if not edges:
+        raise RepairError(
+            _(
+                "{where}: there is no edge to ease; it was cut away, covered or does not meet"
+            ).format(where=ease.where)
+        )
+    found = _tried(solid, ease.size, edges, ease.chamfer)
+    if found is not None:
+        return found
+    most = _largest(solid, ease, edges)
+    what = _("chamfer") if ease.chamfer else _("round")
+    if most <= 0:
+        raise RepairError(
+            _("{where}: no {what} works on these edges; choose others").format(
+                where=ease.where, what=what
+            )
+        )
+    raise RepairError(
+        _("{where}: a {what} of {size} mm has no room; give at most {most} mm").format(
+            where=ease.where, what=what, size=number(ease.size), most=number(most)
+        )
+    )
+
+
+def chosen_edges(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> list[Edge]:
+    """The edges of a solid that an ease means."""
+    if ease.at is not None:
+        from build123d import Vector
+
+        place = Vector(*ease.at)
+        near = min(solid.edges(), key=lambda edge: edge.distance_to(place))
+        return [near] if near.distance_to(place) <= _NEAR else []
+    inside = ease.which == BETWEEN
+    if inside:
+        lies = [_on_faces(parts[step]) for step in ease.steps]
+    else:
+        lies = [_on_own_edges(parts[ease.steps[0]], ease.which)]
+    return [
+        edge
+        for edge, bend in _bent(solid)
+        if (bend < 0) == inside and all(on(p) for p in _samples(edge) for on in lies)
+    ]
+
+
+def _samples(edge: Edge) -> list[Vector]:
+    return [edge.position_at(part) for part in (0.15, 0.5, 0.85)]
+
+
+def _on_faces(part: Part) -> Callable[[Vector], bool]:
+    from build123d import Compound
+
+    shell = Compound(children=[face for solid in part.solids for face in solid.faces()])
+    return lambda point: shell.distance_to(point) < _ON
+
+
+def _on_own_edges(part: Part, which: str) -> Callable[[Vector], bool]:
+    from build123d import Compound, Face
+
+    shapes: list[Shape] = []
+    for solid in part.solids:
+        faces = [Face(face) for face in side_faces(solid, which)] if which != ALL else [solid]
+        shapes += [edge for face in faces for edge in face.edges()]
+    if not shapes:
+        return lambda _point: False
+    border = Compound(children=shapes)
+    return lambda point: border.distance_to(point) < _ON
+
+
+def _bent(solid: Solid) -> Iterator[tuple[Edge, float]]:
+    """The edges at which two faces meet at an angle, with 1 where outside, -1 where inside."""
+    faces: dict[int, list] = {}
+    for face in solid.faces():
+        for edge in face.edges():
+            faces.setdefault(hash(edge), []).append(face)
+    for edge in solid.edges():
+        sides = faces.get(hash(edge), [])
+        if len(sides) != 2 or sides[0].is_same(sides[1]):
+            continue
+        middle = edge.position_at(0.5)
+        one, other = (side.normal_at(middle) for side in sides)
+        cosine = max(-1.0, min(1.0, one.dot(other)))
+        if math.degrees(math.acos(cosine)) > _SMOOTH:
+            # Out of one face and back behind the other: in the material at an inside corner only.
+            beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
+            yield edge, -1.0 if solid.is_inside(beside) else 1.0
+
+
+def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
+    """The largest size that works, to _FINE below; 0 where none does."""
+    low, high = 0.0, ease.size
+    while high - low > _FINE:
+        middle = (low + high) / 2
+        if _tried(solid, middle, edges, ease.chamfer) is not None:
+            low = middle
+        else:
+            high = middle
+    return math.floor(low / _FINE + 1e-9) * _FINE
+
+
+def _tried(solid: Solid, size: float, edges: Sequence[Edge], chamfer: bool) -> Solid | None:
+    """One sound solid of another volume, or None where it does not go."""
+    try:
+        made = solid.chamfer(size, None, edges) if chamfer else solid.fillet(size, edges)
+        solids = list(kernel.solids_of(made))
+    except Exception:  # the kernel raises types of its own where it does not go
+        return None
+    if len(solids) != 1 or not kernel.sound(solids[0]) or not solids[0].volume > 0:
+        return None
+    return solids[0] if abs(solids[0].volume - solid.volume) > 1e-9 * solid.volume else None
