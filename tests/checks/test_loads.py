@@ -396,7 +396,7 @@ def test_a_load_that_breaks_the_part_stops_the_print_and_its_remedy_works():
     repair = blade(force=6)
     (found,) = findings(repair, "root bending", "blade")
     assert found.severity == "warning"
-    (value,) = [v for field, v in changes_named(found.remedy) if field == "thickness"]
+    value = found.fix["steps"]["blade"]["values"]["thickness"]
     (mended,) = findings(repair.copy().change("blade", thickness=value), "root bending", "blade")
     (short,) = findings(
         repair.copy().change("blade", thickness=value - 0.05), "root bending", "blade"
