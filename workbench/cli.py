@@ -18,9 +18,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from workbench import __version__, units
+from workbench import __version__, gate, units
 from workbench.errors import RepairError
-from workbench.gate import shown
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
@@ -119,7 +118,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 
 def _complain(sentence: str) -> None:
-    print(f"workbench: {shown(sentence)}", file=sys.stderr)
+    print(f"workbench: {gate.shown(sentence)}", file=sys.stderr)
 
 
 def _tell_shared_faults() -> None:
@@ -200,6 +199,8 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                     "{folder} is workbench's own source; give a folder of yours with --folder"
                 ).format(folder=folder.resolve())
             )
+        if given.notebook and not given.only_copy:
+            opening.refuse_missing(Path(given.notebook))
         for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
@@ -260,6 +261,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         )
 
     def run(given: argparse.Namespace) -> int:
+        if given.name is not None:
+            gate.name("--name", given.name)
         values = {
             name: beginning.entry(parameter, typed, name)
             for name, option in zip(chosen.sizes, options, strict=True)
