@@ -241,6 +241,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         return lambda given: FINE
     from workbench.output.notebook import beginning
 
+    if ".py:" in words[0]:
+        _say_that_it_runs(words[0].rpartition(":")[0])
     chosen = beginning.beginning(words[0], *_own_shelf())
     parser.prog = f"workbench new {words[0]}"
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
@@ -442,6 +444,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                 )
             )
         if given.parts:
+            _say_that_it_runs(given.parts)
             own_templates.load_parts(given.parts)
         what = given.repair if given.repair in catalogue.names() else _repair(given)
         print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
@@ -589,6 +592,7 @@ def _repair(given: argparse.Namespace) -> Repair:
     from workbench.output.notebook import own_templates, shelf
 
     if given.parts:
+        _say_that_it_runs(given.parts)
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
     if given.repair.endswith(".ipynb") and not given.as_saved:
@@ -598,6 +602,14 @@ def _repair(given: argparse.Namespace) -> Repair:
         for line in told:
             print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
+
+
+def _say_that_it_runs(parts: str) -> None:
+    """What a file of parts may do, before it is loaded."""
+    if Path(parts).is_file():
+        _complain(
+            _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
+        )
 
 
 def _own_shelf() -> list[Path]:
