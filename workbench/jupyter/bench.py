@@ -43,7 +43,7 @@ from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
@@ -72,6 +72,7 @@ def bench(repair: Repair) -> Bench:
     has one bench at a time, the newest, and so has a cell. What was done on the bench of this
     cell before is laid together with what the cells build now.
     """
+    a_repair(repair)
     kept = keeping()
     for earlier in list(_benches.values()):
         if earlier.repair is repair:
