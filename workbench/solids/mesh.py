@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import kernel, local_edit
 from workbench.solids.cache import Kept
@@ -66,6 +67,10 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
     RepairError
         When the mesh does not close.
     """
+    if not hasattr(solid, "wrapped"):
+        from build123d import Shape
+
+        gate.needed(solid, Shape, _("solid"), "build(repair)")
     with kernel.LOCK:
         key = hash(solid.wrapped), deviation, angle
         # The solid is kept beside its mesh: the kernel may give a freed one's identity again.
