@@ -27,9 +27,7 @@ class Bar(w.HBox):
         self.name, self.verdict = w.HTML(), w.HTML()
         self.verdict.add_class("wb-verdict")
         self.undo = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
-        self.redo = w.Button(
-            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
-        )
+        self.redo = w.Button(description=_("Redo"), tooltip=_("Redo, Ctrl+Shift+Z"))
         self.undo.on_click(lambda _button: bench.undo())
         self.redo.on_click(lambda _button: bench.redo())
         self.material = w.Dropdown(
@@ -88,6 +86,16 @@ class Bar(w.HBox):
     def wait(self) -> None:
         """The verdict is about the part as it was."""
         self.verdict.add_class("wb-waiting")
+
+    def refused(self, kept: bool) -> None:
+        """The repair as it is now does not build; ``kept`` says whether an earlier part is shown."""
+        self.verdict.remove_class("wb-waiting")
+        text = (
+            _("The last value does not build: an earlier part is shown.")
+            if kept
+            else _("There is no part yet.")
+        )
+        self.verdict.value = told(text, "stop" if kept else "")
 
     def judged(self, report: Report) -> None:
         """Show what the checks came to, in a line that is in sight on every page."""

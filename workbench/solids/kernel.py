@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench.solids import faces
 from workbench.solids.cache import Kept
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
     from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 LOCK = threading.RLock()
 
@@ -125,6 +126,21 @@ def sound(solid: Solid) -> bool:
     return _SOLIDS.get(hash(solid.wrapped), look)[1]
 
 
+def found_sound(solid: Solid) -> Solid:
+    """The solid itself, whose faces are known to be valid and to close, so that nobody looks again."""
+    _SOLIDS.get(hash(solid.wrapped), lambda: (solid.wrapped, True))
+    return solid
+
+
+def found_valid(face: TopoDS_Face) -> TopoDS_Face:
+    """The face itself, which is known to be valid, so that nobody looks again."""
+    from OCP.TopLoc import TopLoc_Location
+
+    unmoved = face.Located(TopLoc_Location())
+    _FACES.get(hash(unmoved), lambda: (unmoved, True))
+    return face
+
+
 def pinches(solid: Solid) -> list[tuple[float, float, float]]:
     """Middles of the edges at which a solid touches itself or is open, in mm."""
     from OCP.BRep import BRep_Tool
@@ -200,11 +216,38 @@ def _shells_close(shape: TopoDS_Shape) -> bool:
 def _faces_valid(shape: TopoDS_Shape) -> bool:
     from OCP.TopAbs import TopAbs_ShapeEnum
 
-    faces = parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    return all(_FACES.get(hash(face), partial(_with_verdict, face))[1] for face in faces)
+    return all(map(face_valid, parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)))
+
+
+def face_valid(face: TopoDS_Shape) -> bool:
+    """Whether a face is valid by itself, wherever it stands."""
+    from OCP.TopLoc import TopLoc_Location
+
+    unmoved = face.Located(TopLoc_Location())
+    return bool(_FACES.get(hash(unmoved), partial(_with_verdict, unmoved))[1])
 
 
 def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:
     from OCP.BRepCheck import BRepCheck_Analyzer
+    from OCP.TopoDS import TopoDS
 
+    holed = TopoDS.Face(face)
+    wires = faces.wires_of(holed)
+    outer = _outer(wires) if len(wires) > faces.HOLES else None
+    if outer is not None:
+        # Wires that are apart are each looked at alone, a hole as the piece that fits it: the time
+        # for all at once grows with the square of their number.
+        alone = (wire if wire is outer else wire.reversed() for wire in wires)
+        if all(BRepCheck_Analyzer(faces.within(holed, [wire])).IsValid() for wire in alone):
+            return face, True
     return face, BRepCheck_Analyzer(face).IsValid()
+
+
+def _outer(wires: Sequence[faces.Wire]) -> faces.Wire | None:
+    """The longest of the wires; None where boxes round the others meet one another or its edges."""
+    boxes = np.array([wire.box for wire in wires]) + np.array([[-1e-4], [1e-4]])
+    longest = int(np.ptp(boxes, axis=1).sum(axis=1).argmax())
+    holes, outer = np.delete(boxes, longest, axis=0), wires[longest]
+    if not outer.straight.all() or faces.lead_through(outer.spans, holes).any():
+        return None
+    return outer if all(faces.meet(box, holes).sum() == 1 for box in holes) else None
