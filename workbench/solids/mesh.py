@@ -13,7 +13,7 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import kernel, local_edit
 from workbench.solids.cache import Kept
-from workbench.solids.faces import Faces, plane_of, together, wires_of
+from workbench.solids.faces import HOLES, Faces, plane_of, together, wires_of
 from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
@@ -43,10 +43,6 @@ _MESHES, _WELDED, _FACES = Kept(32), Kept(8), Kept(20_000)
 
 #: Meshes of solids of no more than so many faces, such as those of single steps.
 _SMALL, FEW = Kept(1000), 40
-
-#: A plane with more wires than this is filled by ourselves: the kernel's time grows faster than
-#: their number.
-HOLES = 6
 
 _NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 
