@@ -13,6 +13,7 @@ from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
+from workbench.checks.orientation.proud import proud
 from workbench.checks.outer_size import taken_off
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
@@ -33,6 +34,7 @@ RULES: tuple[Rule, ...] = (
     walls.thinnest,
     cut_edges,
     printability.hanging,
+    proud,
     printability.stands,
     fit_report.fits,
     strength,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -29,8 +30,8 @@ _LIKE, _ROUND = 0.94, 8
 #: Faces square to an axis look along it by less than this, as a cosine.
 _SQUARE = 0.35
 
-#: Moves smaller than this are rounding, in mm.
-_LITTLE = 0.05
+#: A move this much smaller than another is rounding.
+_LITTLE = 0.1
 
 #: Just off a face, in mm; and what a wall is short by before it counts, as a part of a line.
 _JUST, _SHORT = 1e-3, 0.05
@@ -71,7 +72,7 @@ def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> I
     if near >= limit - _SHORT * nozzle:
         return
     inward = (limit - near) * way
-    fix = _moved(subject, step, inward)
+    fix = moving(subject, step, inward)
     text = (
         _("{step} leaves a wall of {wall} beside it: less than one line of {nozzle} mm.")
         if near < (1 - _SHORT) * nozzle
@@ -199,7 +200,7 @@ def _distinct(normals: np.ndarray) -> np.ndarray:
     return np.array(kept).reshape(-1, 3)
 
 
-def _moved(subject: Subject, step: Step, by: np.ndarray) -> dict[str, object] | None:
+def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
     """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
     names = ("along", "across") if isinstance(step.place, Seat) else ("x", "y", "z")
     here = frame(subject.repair, step.name)[:3, 3]
@@ -214,8 +215,8 @@ def _moved(subject: Subject, step: Step, by: np.ndarray) -> dict[str, object] | 
         return None
     change = {}
     for name, amount in zip(names, shift.tolist(), strict=True):
-        if abs(amount) > _LITTLE:
-            step_by = math.copysign(math.ceil(abs(amount) * 20 - 1e-6) / 20, amount)
+        if abs(amount) > _LITTLE * abs(shift).max():
+            step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
             change[name] = round(float(getattr(step.place, name)) + step_by, 2)
     return moved(step, **change)
 
