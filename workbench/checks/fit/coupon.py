@@ -24,7 +24,7 @@ from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import numerals
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
@@ -84,7 +84,7 @@ def coupon(
     >>> [comb.step(f"piece {n}").values["thickness"] for n in (1, 2, 3)]
     [2.2, 2.3, 2.4]
     """
-    found = repair.step(step)
+    found = a_repair(repair).step(step)
     wanted = triable(found, field)
     sizes = sizes_of(found, wanted, offsets)
     subject = Subject.of(repair)
@@ -292,7 +292,8 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     """The sizes of the pieces in mm, smallest first, or RepairError naming a bad offset."""
     now = size_of(step, field)
     low, high = limits(step, field)
-    listed = [offsets] if isinstance(offsets, (str, int, float)) else list(offsets)
+    one = offsets is None or isinstance(offsets, (str, int, float))
+    listed = [offsets] if one else list(offsets)
     label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
     if not 1 <= len(listed) <= MOST:
         raise RepairError(

@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
 from workbench.solids.facts import facts
 from workbench.solids.kernel import common
-from workbench.solids.parameters import Choice, Size
+from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.profile import Bend, Profile, prism
 from workbench.words import _, number
 
@@ -24,6 +24,7 @@ FURTHEST_LEAN = 80
 
 
 @facts(hangs=True)
+@checked
 def fin(
     bottom: Annotated[float, Size(1, 300, measure="across the bottom edge")] = 46.0,
     top: Annotated[float, Size(1, 300, measure="across the top edge")] = 37.0,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads
 from workbench.solids.facts import facts
-from workbench.solids.parameters import Choice, Count, Size
+from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import Bend, Point, prism
 from workbench.solids.screws import CLEARANCE
 from workbench.words import _, number
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 
 @facts(duty="cable")
+@checked
 def guide(
     cable: Annotated[float, Size(1, 60, 0.05, measure="across the cable")] = 6.2,
     cables: Annotated[int, Count(1, 8, measure="cables side by side")] = 2,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads, row
 from workbench.solids.facts import facts
-from workbench.solids.parameters import Choice, Count, Size
+from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, prism
 from workbench.solids.screws import CLEARANCE
 from workbench.words import _, number
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 @facts(duty="hangs")
+@checked
 def hook(
     opening: Annotated[
         float, Size(1, 100, measure="between back and lip, for what hangs in it")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.templates.peg import beyond_flat
 from workbench.words import _, number
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 @facts(duty="hinge")
+@checked
 def pin(
     diameter: Annotated[float, Size(1.5, 40, 0.05, measure="across the shank")] = 4.0,
     length: Annotated[float, Size(3, 250, measure="from under the head to the tip")] = 30.0,

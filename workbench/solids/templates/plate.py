@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
-from workbench.solids.parameters import Choice, Count, Flag, Size
+from workbench.solids.parameters import Choice, Count, Flag, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
 from workbench.solids.screws import CLEARANCE, SERIES, clearance_hole
 from workbench.words import _, number
@@ -34,6 +34,7 @@ def _chosen(values: Mapping[str, Any]) -> dict[str, float]:
     chosen=_chosen,
     freed={"hole": {"screw": OTHER}},
 )
+@checked
 def plate(
     width: Annotated[float, Size(2, 400, measure="from left to right")] = 60.0,
     height: Annotated[float, Size(2, 400, measure="from front to back")] = 20.0,

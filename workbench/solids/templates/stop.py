@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads, row
 from workbench.solids.facts import facts
-from workbench.solids.parameters import Choice, Count, Size
+from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, prism
 from workbench.solids.screws import CLEARANCE
 from workbench.words import _, number
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 
 @facts(duty="stops")
+@checked
 def stop(
     width: Annotated[float, Size(3, 200, measure="from left to right")] = 16.0,
     length: Annotated[float, Size(4, 200, measure="of the base, from front to back")] = 28.0,

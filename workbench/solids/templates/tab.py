@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.kernel import common
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, Profile, prism
 from workbench.words import _, number
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 
 @facts(holds=True)
+@checked
 def tab(
     width: Annotated[float, Size(1, 200, measure="along the slot")] = 20.0,
     length: Annotated[float, Size(0.5, 100, measure="how far it goes in")] = 5.0,
