@@ -279,10 +279,16 @@ class Preview:
 
 def _bed(bounds: np.ndarray, margin: float = 30.0) -> dict[str, Any]:
     """The lines under the part, and the numbers along them."""
-    grid, strong = scene.bed_grid(bounds, margin)
-    lines = [part.astype("<f4").tobytes() for part in (grid.segments, strong)]
+    bed = scene.bed_under(bounds, margin)
     numbers = [
         {"text": text, "at": np.round(place, 3).tolist()}
-        for text, place in zip(grid.texts, grid.places, strict=True)
+        for text, place in zip(bed.texts, bed.places, strict=True)
     ]
-    return {"bed": ({}, lines), "numbers": numbers}
+    lines = {
+        "low": bed.low.tolist(),
+        "high": bed.high.tolist(),
+        "level": round(bed.level, 4),
+        "pitch": bed.pitch,
+        "strong": bed.strong,
+    }
+    return {"bed": lines, "numbers": numbers}
