@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
@@ -55,3 +57,12 @@ def test_the_numbers_on_the_bed_stay_few_and_the_last_has_its_unit():
         grid = scene.bed_under(np.array([[0, 0, 0], [width, width, 10.0]]))
         assert 2 <= len(grid.texts) <= 11
         assert grid.texts[-1].endswith(" mm")
+
+
+def test_the_still_picture_is_seen_from_where_the_live_one_begins():
+    source = (Path(scene.__file__).parent / "src" / "turning.js").read_text(encoding="utf-8")
+    found = re.search(r"corner: \[(-?\d+), (-?\d+)\]", source)
+    azimuth, elevation = np.radians([float(found[1]), float(found[2])])
+    flat = np.cos(elevation)
+    out = [flat * np.cos(azimuth), flat * np.sin(azimuth), np.sin(elevation)]
+    np.testing.assert_allclose(scene.CORNER, out, atol=1e-3)

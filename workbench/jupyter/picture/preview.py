@@ -272,8 +272,10 @@ class Preview:
         with self._lock:
             if self._made is None:
                 return
-            seen = self.part.mesh
-        image = picture(seen, STILL, grid=units.chosen().grid)
+            points, triangles = self.part.mesh
+        used, index = np.unique(triangles, return_inverse=True)
+        seen = points[used], index.reshape(-1, 3)
+        image = picture(seen, STILL, units.chosen().grid, scene.CORNER, deep=False)
         self.picture.put(still=({}, [image]))
 
 

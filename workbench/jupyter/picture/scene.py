@@ -13,6 +13,10 @@ import numpy as np
 from workbench import units
 from workbench.words import sized, unit_sign
 
+#: From the part to the eye, seen from the corner: the first view of the live picture, and that of
+#: the still one.
+CORNER = (-0.422, -0.794, 0.438)
+
 
 @dataclass(frozen=True)
 class Bed:
