@@ -70,10 +70,10 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         for ease in repair.eases:
             key, edged = (key, ease), solid
             make = partial(eased, edged, ease, parts)
-            solid = cache.solids.get(key, partial(bounded, make, edged))
+            solid = cache.wholes.get(key, partial(bounded, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get(
+            solid = cache.wholes.get(
                 (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
             )
         return Assembly(
