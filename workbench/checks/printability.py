@@ -16,7 +16,7 @@ from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.solids.lay import laid
 from workbench.solids.mesh import closes
-from workbench.words import _, number, setting, sizes
+from workbench.words import _, number, setting, sizes_with_unit, with_unit
 
 #: Source of the overhang angle.
 OVERHANG = "Mazlan et al., J. Adv. Ind. Technol. Appl., 2020, 38-47; common practice"
@@ -36,7 +36,7 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             rule="one piece",
             where=subject.repair.name,
             text=_("The surface has a gap, so a printer cannot tell inside from outside."),
-            remedy=_("Change a size by 0.1 mm and build again."),
+            remedy=_("Change a size a little and build again."),
         )
     elif bodies > 1:
         yield Finding(
@@ -47,7 +47,7 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             number=float(bodies),
             limit=1.0,
             unit="bodies",
-            remedy=_("Move the parts until they overlap by 0.2 mm, or make each its own repair."),
+            remedy=_("Move the parts until they overlap a little, or make each its own repair."),
         )
 
 
@@ -80,8 +80,8 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     size = np.ptp(placed, axis=0)
     turn = turn_to_fit(placed, bed)
     given = {
-        "size": sizes(size, 1, " x "),
-        "bed": sizes(bed, 0, " x "),
+        "size": sizes_with_unit(size, 1, " x "),
+        "bed": sizes_with_unit(bed, 0, " x "),
         "printer": subject.printer.name,
     }
     over = size - (np.array(bed) - [2 * ROOM, 2 * ROOM, 0])
@@ -99,7 +99,7 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     if better is not None and better.figures.turn is not None:
         yield finding(
             severity="stop",
-            text=_("It does not fit the bed this way up: {size} mm on {bed} mm.").format(**given),
+            text=_("It does not fit the bed this way up: {size} on {bed}.").format(**given),
             remedy=_("Lay it {name}: it fits.").format(name=better.name),
             fix={"down": list(better.down)},
         )
@@ -107,14 +107,14 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
         yield finding(
             severity="stop",
             text=_(
-                "Laid down it is {size} mm, more than the {bed} mm of printer {printer} with {room} mm to spare on every side."
-            ).format(room=number(ROOM, 0), **given),
+                "Laid down it is {size}, more than the {bed} of printer {printer} with {room} to spare on every side."
+            ).format(room=with_unit(ROOM, 0), **given),
             remedy=_("Split it into two parts with a tab and a slot, or take a larger printer."),
         )
     elif turn:
         yield finding(
             severity="note",
-            text=_("At {size} mm it fits the bed of {bed} mm turned by {turn}°.").format(
+            text=_("At {size} it fits the bed of {bed} turned by {turn}°.").format(
                 turn=number(turn, 0), **given
             ),
             remedy=_("Turn it on the bed before printing."),
@@ -199,8 +199,8 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="stands firm",
             where=subject.repair.name,
             text=_(
-                "It would fall over by itself: its weight is {margin} mm outside what touches the bed."
-            ).format(margin=number(-found.margin, 1)),
+                "It would fall over by itself: its weight is {margin} outside what touches the bed."
+            ).format(margin=with_unit(-found.margin, 1)),
             number=-found.margin,
             limit=0.0,
             unit="mm",
@@ -233,8 +233,8 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="small tower",
             where=step_at(subject, subject.down, small.place) or subject.repair.name,
             text=_(
-                "A tower {width} mm wide rises {height} mm alone: each layer is warm when the next one comes."
-            ).format(width=number(small.width, 1), height=number(small.height, 0)),
+                "A tower {width} wide rises {height} alone: each layer is warm when the next one comes."
+            ).format(width=with_unit(small.width, 1), height=with_unit(small.height, 0)),
             number=small.area,
             limit=None,
             unit="mm²",

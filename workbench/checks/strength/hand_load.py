@@ -29,7 +29,7 @@ from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.solids.build import frame
 from workbench.solids.service import Load
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes
 #: again and again; for the latter a corner's own peak has to stay below the strength as well. Our
@@ -206,7 +206,7 @@ class _Case:
             return ""
         if give > length / 3:
             return " " + _("It gives way farther than the formula reaches.")
-        return " " + _("Its end gives way by {give} mm.").format(give=number(give, 1))
+        return " " + _("Its end gives way by {give}.").format(give=with_unit(give, 1))
 
     def _words(self, found: float, limit: float) -> dict[str, Any]:
         if self._own:
