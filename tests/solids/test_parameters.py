@@ -28,7 +28,7 @@ ANGLE = Size(10, 75, 1, unit="°", measure="from the upright")
         ("34.9", 34.9),
         ("34,9 mm", 34.9),
         ("1 3/8 in", 34.925),
-        (Reading([45.9, 46.1]), 35.0),
+        (Reading([45.9, 46.1]), 46.0),
     ],
 )
 def test_a_size_takes_numbers_text_and_readings(value, expected):

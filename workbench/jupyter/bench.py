@@ -41,8 +41,9 @@ from workbench.jupyter.sizes.step_sizes import Sizes
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
+from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
@@ -71,6 +72,7 @@ def bench(repair: Repair) -> Bench:
     has one bench at a time, the newest, and so has a cell. What was done on the bench of this
     cell before is laid together with what the cells build now.
     """
+    a_repair(repair)
     kept = keeping()
     for earlier in list(_benches.values()):
         if earlier.repair is repair:
@@ -229,6 +231,10 @@ class Bench(w.VBox):
     def show_size(self, step: str, field: str) -> None:
         """Bring the control of a size into view."""
         self.choose(step)
+        self.show_sizes()
+
+    def show_sizes(self) -> None:
+        """Bring the sizes of the chosen step into view."""
         self.go_back()
         self.step_pages.buttons.value = 0
 
@@ -308,7 +314,8 @@ class Bench(w.VBox):
                 (_("Sizes"), self.sizes.widget),
                 (_("Place"), self.place.widget),
                 (_("Add a step"), self.add.widget),
-            ]
+            ],
+            lambda page: self.add.shapes.look() if page == 2 else None,
         )
         left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
         middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
@@ -375,6 +382,7 @@ class Bench(w.VBox):
         step = self.repair.step(name)
         self.sizes.show(step)
         self.place.show(self.repair, step)
+        self._set_back()
 
     def fields(self, step: str) -> dict[str, Field]:
         """The controls of a step's sizes, by field; the step is chosen."""
@@ -408,14 +416,22 @@ class Bench(w.VBox):
             self.line.value = f'<p role="status">{escape(result.line)}</p>'
             self.message.value = ""
             self.bar.wait()
+            self._set_back()
             for panel in self.panels:
                 panel.made(result)
             self._later.put(result)
+
+    def _set_back(self) -> None:
+        """Set back the chosen step's sizes that change nothing as its others stand."""
+        if self._made is not None and self._chosen:
+            found = idle(self._made.repair, self._made.assembly, self._chosen)
+            self.sizes.without_effect(self._chosen, found)
 
     def _refuse(self, text: str) -> None:
         self._refusal = text
         kept = _(" The last good solid is shown.") if self._made is not None else ""
         self.message.value = told(text + kept, "stop")
+        self.bar.refused(kept=self._made is not None)
         if self._field is not None:
             self._field.complain(text)
         if self._made is not None and self._made is not self._judged:

@@ -28,12 +28,13 @@ LUCK = 0.01
 
 _FRACTIONS = "¼½¾⅐-⅞"
 _AMOUNT = (
-    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d*[.,]?\d+|\d+[.,])"
+    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d+(?:[.,]\d*)?|[.,]\d+)"
 )
 _LENGTH = re.compile(
     rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
 )
-_LONGEST = 60
+#: Signs that are shown of a text, and that one may have: for some hundred readings.
+_LONGEST, _MOST_SIGNS = 60, 1000
 
 
 def readings_in(text: str, unit: str) -> list[str]:
@@ -51,6 +52,12 @@ def readings_in(text: str, unit: str) -> list[str]:
     RepairError
         When the text is not lengths only, or some of several have units and others none.
     """
+    if len(text) > _MOST_SIGNS:
+        raise RepairError(
+            _("{text!r} has more than {most} signs; give the last few readings").format(
+                text=text[:_LONGEST], most=_MOST_SIGNS
+            )
+        )
     found: list[tuple[str, str]] = []
     rest = text.strip().strip(";").strip()
     while rest:

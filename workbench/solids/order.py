@@ -81,13 +81,18 @@ def runs(steps: Iterable[Step]) -> list[Run]:
 
 
 def carried_out(
-    steps: Iterable[Step], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> tuple[Hashable, Solid]:
+    steps: Iterable[Step],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> tuple[Hashable, Shape]:
     """What the steps come to, with a key that changes when it does.
 
     Parameters
     ----------
     parts, keys : for each step by its name, its shape in place and what tells that from others
+    bodies : how many may stand loose of each other
 
     Raises
     ------
@@ -97,6 +102,10 @@ def carried_out(
     listed = list(steps)
     stages = _stages(runs(listed), keys)
     key = stages[-1][0]
+    if bodies > 1:
+        several = key, bodies
+        make_all = partial(_one_sound, stages, parts, keys, cache, bodies)
+        return several, cache.wholes.get(several, make_all)
 
     def make() -> Solid:
         solid = _edited(listed, parts, keys, cache)
@@ -137,21 +146,29 @@ def _standing(
 
 
 def _one_sound(
-    stages: Iterable[Stage], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> Solid:
-    """What all runs come to; RepairError where that is not one sound solid."""
+    stages: Iterable[Stage],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> Shape:
+    """What all runs come to; RepairError where that is not one sound solid, or so many bodies."""
     standing: Solids = ()
     blamed: tuple[Run, Solids, Solids] | None = None
     for run, before, standing in _standing(stages, parts, keys, cache):
         if not all(map(kernel.sound, standing)):
             raise _refusal(run, before, standing, parts)
-        if len(standing) == 1:
+        if 0 < len(standing) <= bodies:
             blamed = None
         elif blamed is None:
             # A later step may still join what is loose here.
             blamed = run, before, standing
     if blamed is not None:
         raise _refusal(*blamed, parts)
+    if len(standing) > 1:
+        from build123d import Compound
+
+        return Compound(list(standing))
     return standing[0]
 
 

@@ -15,13 +15,15 @@ import inspect
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
+from functools import lru_cache, wraps
+from typing import Any, TypeVar
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.units import MM, Unit
 from workbench.words import _, meant, number, quantity, sized
+
+F = TypeVar("F", bound=Callable[..., Any])
 
 #: What is nearer to 0 than this, in mm or degrees, is 0: no printer shows it, and the geometry
 #: kernel makes no fillet or slot of it.
@@ -277,7 +279,7 @@ def _plain_number(field: str, text: str) -> float:
 def _evaluated(annotation: Any, function: Callable[..., Any]) -> Any:
     """The annotation itself where it was written as text (``from __future__ import annotations``)."""
     if isinstance(annotation, str):
-        return eval(annotation, getattr(function, "__globals__", {}))
+        return eval(annotation, getattr(inspect.unwrap(function), "__globals__", {}))
     return annotation
 
 
@@ -324,3 +326,35 @@ def template_of(function: Callable[..., Any]) -> Template:
         parameters.append(Parameter(field, kinds[0], default))
     summary = (inspect.getdoc(function) or name).split("\n", 1)[0].rstrip(".")
     return Template(name, function, tuple(parameters), summary)
+
+
+def checked(function: F) -> F:
+    """A template function that checks its own annotations, whoever calls it.
+
+    Values may be given as numbers, text or Readings, in order or by name. Whatever the kernel
+    raises becomes a RepairError that names the template.
+    """
+
+    @wraps(function)
+    def call(*given: Any, **named: Any) -> Any:
+        template = template_of(call)
+        fields = [parameter.name for parameter in template.parameters]
+        if len(given) > len(fields) or set(fields[: len(given)]) & set(named):
+            raise RepairError(
+                _("{template} takes each of its sizes once: {known}; give them by name").format(
+                    template=template.name, known=", ".join(fields)
+                )
+            )
+        values = template.complete({**dict(zip(fields, given, strict=False)), **named})
+        try:
+            return function(**values)
+        except RepairError:
+            raise
+        except Exception as error:  # the kernel raises types of its own
+            raise RepairError(
+                _(
+                    "{template} cannot be built from these values ({reason}); change a size by 0.1 mm"
+                ).format(template=template.name, reason=str(error) or type(error).__name__)
+            ) from error
+
+    return call  # type: ignore[return-value]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.words import _, with_unit
@@ -31,6 +32,7 @@ class Load:
     repeats: bool = True
 
     def __post_init__(self) -> None:
+        gate.needed(self.step, str, _("step that bears the load"), "blade")
         if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
             self.force <= 0
         ):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
-from workbench.solids.parameters import Corners, Size
+from workbench.solids.parameters import Corners, Size, checked
 from workbench.solids.profile import prism, profile_of
 from workbench.words import _, sized, with_unit
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 LARGEST = 400
 
 
+@checked
 def panel(
     outline: Annotated[tuple, Corners(measure="corners in order round it, seen from the front")] = (
         (0.0, 0.0),

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.templates.peg import beyond_flat
 from workbench.words import _, sized, with_unit
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="hinge")
+@checked
 def pin(
     diameter: Annotated[float, Size(1.5, 40, 0.05, measure="across the shank")] = 4.0,
     length: Annotated[float, Size(3, 250, measure="from under the head to the tip")] = 30.0,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.solids.hollow import SIDES, hollowed
-from workbench.solids.parameters import Choice, Corners, Size
+from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.profile import prism, profile_of
 from workbench.solids.templates.panel import LARGEST
 from workbench.words import _, sized, with_unit
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@checked
 def shell(
     outline: Annotated[tuple, Corners(measure="corners in order round it, seen from above")] = (
         (-25.0, -15.0, 4.0),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.solids.hollow import hollowed
-from workbench.solids.parameters import Choice, Corners, Size
+from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.profile import profile_of, turned
 from workbench.solids.templates.panel import LARGEST
 from workbench.words import _, with_unit
@@ -22,6 +22,7 @@ SOLID = "solid"
 _OVER = 1e-6
 
 
+@checked
 def turning(
     outline: Annotated[
         tuple, Corners(measure="half of its section, from the axis out and from the bottom up")
