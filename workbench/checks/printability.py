@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -14,8 +15,10 @@ from workbench.checks.orientation.reasons import hangs
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.errors import RepairError
 from workbench.solids.lay import laid
 from workbench.solids.mesh import closes
+from workbench.solids.split import GAP, split
 from workbench.words import _, number, setting, sizes_with_unit, with_unit
 
 #: Source of the overhang angle.
@@ -109,7 +112,8 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
             text=_(
                 "Laid down it is {size}, more than the {bed} of printer {printer} with {room} to spare on every side."
             ).format(room=with_unit(ROOM, 0), **given),
-            remedy=_("Split it into two parts with a tab and a slot, or take a larger printer."),
+            remedy=_("Split it into two parts that slide together, or take a larger printer."),
+            fix=_split(subject),
         )
     elif turn:
         yield finding(
@@ -119,6 +123,20 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
             ),
             remedy=_("Turn it on the bed before printing."),
         )
+
+
+def _split(subject: Subject) -> dict[str, Any] | None:
+    """The fix that parts it in the middle, where both parts then fit the bed."""
+    try:
+        parts = split(subject.repair, None, "dovetail", GAP)
+        fits = all(_fits(Subject.of(part)) for part in parts)
+    except RepairError:
+        return None
+    return {"split": {"joint": "dovetail"}} if fits else None
+
+
+def _fits(subject: Subject) -> bool:
+    return turn_to_fit(laid(subject.mesh[0], subject.down), subject.printer.bed) is not None
 
 
 def hanging(subject: Subject) -> Iterator[Finding]:

@@ -155,7 +155,7 @@ class _Case:
             "step": self.step.name,
             "cause": self._cause(),
             "does": does,
-            "lever": length(self._lever, 1),
+            "lever": with_unit(self._lever, 1),
             "found": number(found, 1),
             "limit": number(limit, 1),
             "low": number(share * ratio * material.span("strength")[0], 1),
