@@ -20,6 +20,7 @@ from workbench.jupyter.bar import Bar
 from workbench.jupyter.in_notebook import shell, watching
 from workbench.jupyter.keeping import Keeping, keeping
 from workbench.jupyter.kept_lines import KeptLines
+from workbench.jupyter.long_work import LongWork
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
 from workbench.jupyter.pages.drawing_page import Drawing
@@ -34,15 +35,16 @@ from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.picture.layer_view import LayerView
 from workbench.jupyter.picture.preview import Preview
 from workbench.jupyter.picture.static_picture import Still
-from workbench.jupyter.sizes.fields import Field
+from workbench.jupyter.sizes.fields import Field, NumberField
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.seat_editor import PlaceEditor
 from workbench.jupyter.sizes.step_sizes import Sizes
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
+from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
@@ -71,6 +73,7 @@ def bench(repair: Repair) -> Bench:
     has one bench at a time, the newest, and so has a cell. What was done on the bench of this
     cell before is laid together with what the cells build now.
     """
+    a_repair(repair)
     kept = keeping()
     for earlier in list(_benches.values()):
         if earlier.repair is repair:
@@ -126,7 +129,9 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._builder: Newest[Repair, Made | str] = Newest(_attempt, self._built, inline=inline)
+        self._builder: Newest[Repair, Made | str] = Newest(
+            _attempt if inline else self._attempt, self._built, inline=inline
+        )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()
         self._lay_out()
@@ -171,7 +176,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, *self.sizes.widgets):
+        for widget in widgets_of(self, self.pages, *self.sizes.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -229,7 +234,18 @@ class Bench(w.VBox):
     def show_size(self, step: str, field: str) -> None:
         """Bring the control of a size into view."""
         self.choose(step)
+        self.show_sizes()
+
+    def show_sizes(self) -> None:
+        """Bring the sizes of the chosen step into view."""
+        self.go_back()
         self.step_pages.buttons.value = 0
+
+    def drag_size(self, step: str, field: str, value: float) -> None:
+        """Take a size that is being dragged in the picture."""
+        control = self.fields(step).get(field)
+        if isinstance(control, NumberField):
+            control.drag(value)
 
     def undo(self) -> None:
         """Take the last edit back."""
@@ -273,6 +289,7 @@ class Bench(w.VBox):
         self.preview = Preview(self._lock)
         self.preview.on_choose = self.choose
         self.preview.on_size = self.show_size
+        self.preview.on_drag = self.drag_size
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.place = PlaceEditor(self)
@@ -283,6 +300,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.long_work = LongWork()
         self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
@@ -300,44 +318,59 @@ class Bench(w.VBox):
                 (_("Sizes"), self.sizes.widget),
                 (_("Place"), self.place.widget),
                 (_("Add a step"), self.add.widget),
-            ]
+            ],
+            lambda page: self.add.shapes.look() if page == 2 else None,
         )
         left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
-        middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
-        self.pages = Pages(
-            [(panel.title, panel.widget) for panel in self.panels],
-            self._opened,
-            [panel.purpose for panel in self.panels],
+        middle = w.VBox(
+            [
+                region_title(_("The part")),
+                self.preview.view,
+                self.line,
+                self.long_work,
+                self.message,
+            ]
         )
-        right = w.VBox([region_title(_("Drawing")), self.drawing.widget])
-        under = w.VBox([region_title(_("Findings, files, and more where you need it")), self.pages])
-        for region, name in (
-            (left, "wb-left"),
-            (middle, "wb-middle"),
-            (right, "wb-right"),
-            (under, "wb-under"),
-        ):
+        self.pages = Pages(
+            [*((panel.title, panel.widget) for panel in self.panels), self.drawing.page],
+            self._opened,
+            [*(panel.purpose for panel in self.panels), self.drawing.purpose],
+        )
+        self.back = w.Button(
+            description=_("Steps and sizes"),
+            tooltip=_("Back to the steps and their sizes. Key Esc"),
+        )
+        self.back.add_class("wb-back")
+        self.back.on_click(lambda _button: self.go_back())
+        rows = w.HBox([self.back, self.pages.buttons])
+        rows.add_class("wb-page-row")
+        under = w.VBox(
+            [region_title(_("Findings, files, and more where you need it")), self.pages.stack]
+        )
+        for region, name in ((left, "wb-left"), (middle, "wb-middle"), (under, "wb-under")):
             region.add_class("wb-region")
             region.add_class(name)
-        regions = w.Box([left, middle, right, under])
+        regions = w.Box([left, middle, under])
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        self.children = (
-            style,
-            self.bar,
-            self.shared,
-            self.kept,
-            regions,
-            Reach(self.undo, self.redo),
-        )
+        reach = Reach(self.undo, self.redo)
+        self.children = (style, self.bar, self.shared, self.kept, rows, regions, reach)
         self.add_class("wb")
 
+    def go_back(self) -> None:
+        """Leave the page that is open for the findings, beside which the sizes have room."""
+        self.pages.buttons.value = 0
+
     def _opened(self, index: int) -> None:
-        if index != self._open:
-            self.panels[self._open].left()
-            self._open = index
-        self.panels[index].opened()
+        # A page has more room than the findings need; where the screen is small it takes that of
+        # the steps and sizes.
+        (self.add_class if index else self.remove_class)("wb-paged")
+        before, self._open = self._open, index
+        if index != before and before < len(self.panels):
+            self.panels[before].left()
+        if index < len(self.panels):
+            self.panels[index].opened()
 
     # -- showing -----------------------------------------------------------------------------
 
@@ -361,6 +394,7 @@ class Bench(w.VBox):
         step = self.repair.step(name)
         self.sizes.show(step)
         self.place.show(self.repair, step)
+        self._set_back()
 
     def fields(self, step: str) -> dict[str, Field]:
         """The controls of a step's sizes, by field; the step is chosen."""
@@ -381,6 +415,10 @@ class Bench(w.VBox):
 
     # -- building and checking ---------------------------------------------------------------
 
+    def _attempt(self, repair: Repair) -> Iterator[Made | str]:
+        with self.long_work.watching():
+            yield from _attempt(repair)
+
     def _built(self, result: Made | str, repair: Repair) -> None:
         with self._lock:
             if isinstance(result, str):
@@ -394,14 +432,22 @@ class Bench(w.VBox):
             self.line.value = f'<p role="status">{escape(result.line)}</p>'
             self.message.value = ""
             self.bar.wait()
+            self._set_back()
             for panel in self.panels:
                 panel.made(result)
             self._later.put(result)
+
+    def _set_back(self) -> None:
+        """Set back the chosen step's sizes that change nothing as its others stand."""
+        if self._made is not None and self._chosen:
+            found = idle(self._made.repair, self._made.assembly, self._chosen)
+            self.sizes.without_effect(self._chosen, found)
 
     def _refuse(self, text: str) -> None:
         self._refusal = text
         kept = _(" The last good solid is shown.") if self._made is not None else ""
         self.message.value = told(text + kept, "stop")
+        self.bar.refused(kept=self._made is not None)
         if self._field is not None:
             self._field.complain(text)
         if self._made is not None and self._made is not self._judged:
@@ -429,6 +475,7 @@ class Bench(w.VBox):
             if isinstance(result, Report):
                 self._judged = made
                 self.bar.judged(result)
+                self.preview.judged(made, result)
                 for panel in self.panels:
                     panel.judged(made, result)
             else:

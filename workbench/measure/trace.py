@@ -28,7 +28,7 @@ from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.target import BAR, Target
 from workbench.measure.trace_result import Hole, Side, Traced
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: What tells the size of things in the picture.
 REFERENCES = ("sheet", "card", "scan")
@@ -114,9 +114,9 @@ def trace(
     if sharp.spread / per_mm > segment.WIDEST_EDGE:
         raise RepairError(
             _(
-                "the part's edge is {blur} mm wide in the picture, too blurred to measure; take it "
+                "the part's edge is {blur} wide in the picture, too blurred to measure; take it "
                 "again, in focus and without moving"
-            ).format(blur=number(2 * sharp.spread / per_mm, 1))
+            ).format(blur=with_unit(2 * sharp.spread / per_mm, 1))
         )
     grain = _grain(view, middle, sharp, 1 / per_mm)
     points = _to_mm(sharp.points, room, per_mm)
@@ -204,9 +204,10 @@ def _scaled_by_bar(
         return view, sheet.room, [_about_bar()]
     if not (isinstance(bar, (int, float)) and math.isfinite(bar)) or not 0.8 <= bar / BAR <= 1.2:
         raise RepairError(
-            _(
-                "bar is {bar} mm; measure the printed bar again, it should be near {length} mm"
-            ).format(bar=bar, length=number(BAR))
+            _("bar is {bar}; measure the printed bar again, it should be near {length}").format(
+                bar=with_unit(bar) if isinstance(bar, (int, float)) else repr(bar),
+                length=with_unit(BAR),
+            )
         )
     share = bar / BAR
     if abs(share - 1) < 0.0005:
@@ -323,8 +324,8 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
     reading = thickness if isinstance(thickness, Reading) else Reading(thickness)
     if not 0 < reading.value <= THICKEST:
         raise RepairError(
-            _("thickness is {value} mm; give more than 0 mm and no more than {most} mm").format(
-                value=number(reading.value), most=number(THICKEST)
+            _("thickness is {value}; give more than 0 and no more than {most}").format(
+                value=with_unit(reading.value), most=with_unit(THICKEST)
             )
         )
     below = CARD_THICKNESS if kind == "card" else 0.0
@@ -347,9 +348,9 @@ def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
         return []
     return [
         _(
-            "no thickness was given: for each mm of it, an upper edge looks up to {lean} mm too far "
+            "no thickness was given: for each mm of it, an upper edge looks up to {lean} too far "
             "out; give the thickness, or let the calipers pull the sides to size"
-        ).format(lean=number(lean, 2))
+        ).format(lean=with_unit(lean, 2))
     ]
 
 

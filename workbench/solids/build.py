@@ -19,7 +19,7 @@ from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.solids.rounding import rounded
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
@@ -65,7 +65,7 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
-        repair.keep_limits()
+        a_repair(repair).keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
         for ease in repair.eases:
             key, edged = (key, ease), solid
@@ -98,7 +98,7 @@ def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) 
 
 def _carried_out(
     repair: Repair, without: Collection[str], cache: Cache
-) -> tuple[Hashable, Solid, dict[str, Part]]:
+) -> tuple[Hashable, Shape, dict[str, Part]]:
     """A key for what the steps come to, that, and the shape of every step in place."""
     keys = step_keys(repair)
     parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
@@ -107,7 +107,7 @@ def _carried_out(
         raise RepairError(
             _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
         )
-    return *order.carried_out(steps, parts, keys, cache), parts
+    return *order.carried_out(steps, parts, keys, cache, 1 + len(repair.loose)), parts
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:

@@ -81,13 +81,18 @@ def runs(steps: Iterable[Step]) -> list[Run]:
 
 
 def carried_out(
-    steps: Iterable[Step], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> tuple[Hashable, Solid]:
+    steps: Iterable[Step],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> tuple[Hashable, Shape]:
     """What the steps come to, with a key that changes when it does.
 
     Parameters
     ----------
     parts, keys : for each step by its name, its shape in place and what tells that from others
+    bodies : how many may stand loose of each other
 
     Raises
     ------
@@ -97,6 +102,10 @@ def carried_out(
     listed = list(steps)
     stages = _stages(runs(listed), keys)
     key = stages[-1][0]
+    if bodies > 1:
+        several = key, bodies
+        make_all = partial(_one_sound, stages, parts, keys, cache, bodies)
+        return several, cache.wholes.get(several, make_all)
 
     def make() -> Solid:
         solid = _edited(listed, parts, keys, cache)
@@ -137,21 +146,29 @@ def _standing(
 
 
 def _one_sound(
-    stages: Iterable[Stage], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> Solid:
-    """What all runs come to; RepairError where that is not one sound solid."""
+    stages: Iterable[Stage],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> Shape:
+    """What all runs come to; RepairError where that is not one sound solid, or so many bodies."""
     standing: Solids = ()
     blamed: tuple[Run, Solids, Solids] | None = None
     for run, before, standing in _standing(stages, parts, keys, cache):
         if not all(map(kernel.sound, standing)):
             raise _refusal(run, before, standing, parts)
-        if len(standing) == 1:
+        if 0 < len(standing) <= bodies:
             blamed = None
         elif blamed is None:
             # A later step may still join what is loose here.
             blamed = run, before, standing
     if blamed is not None:
         raise _refusal(*blamed, parts)
+    if len(standing) > 1:
+        from build123d import Compound
+
+        return Compound(list(standing))
     return standing[0]
 
 
@@ -217,7 +234,7 @@ def _after(
     except Exception as error:  # the kernel raises types of its own
         raise RepairError(
             _(
-                "{steps} cannot be joined or cut where they meet ({reason}); move one by 0.1 mm or change a size"
+                "{steps} cannot be joined or cut where they meet ({reason}); move one a little or change a size"
             ).format(steps=run.names, reason=str(error) or type(error).__name__)
         ) from error
 
@@ -234,7 +251,7 @@ def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part])
         text = _("{cuts} leaves {count} loose pieces; make the cut smaller or move it")
     else:
         text = _(
-            "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
+            "{cuts} leaves a solid that touches itself along an edge; move it a little or change a size"
         )
     return RepairError(text.format(cuts=run.names, count=len(after)))
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from workbench.checks.fix import Fix, resized
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
 from workbench.solids.repair import Repair
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: Changes beyond these parts of the present size are no small change.
 _MOST, _LEAST = 2.5, 0.3
@@ -94,36 +95,36 @@ def in_words(change: Change, step: str = "") -> str:
     """
     texts = {
         "length": (
-            _("{step} {by} mm longer ({value} mm)"),
-            _("{step} {by} mm shorter ({value} mm)"),
+            _("{step} {by} longer ({value})"),
+            _("{step} {by} shorter ({value})"),
         ),
         "width": (
-            _("{step} {by} mm wider ({value} mm)"),
-            _("{step} {by} mm narrower ({value} mm)"),
+            _("{step} {by} wider ({value})"),
+            _("{step} {by} narrower ({value})"),
         ),
         "height": (
-            _("{step} {by} mm longer ({value} mm)"),
-            _("{step} {by} mm shorter ({value} mm)"),
+            _("{step} {by} longer ({value})"),
+            _("{step} {by} shorter ({value})"),
         ),
         "thickness": (
-            _("{step} {by} mm thicker ({value} mm)"),
-            _("{step} {by} mm thinner ({value} mm)"),
+            _("{step} {by} thicker ({value})"),
+            _("{step} {by} thinner ({value})"),
         ),
         "hook_depth": (
-            _("hook {by} mm deeper ({value} mm)"),
-            _("hook {by} mm shallower ({value} mm)"),
+            _("hook {by} deeper ({value})"),
+            _("hook {by} shallower ({value})"),
         ),
         "root_thickness": (
-            _("root {by} mm thicker ({value} mm)"),
-            _("root {by} mm thinner ({value} mm)"),
+            _("root {by} thicker ({value})"),
+            _("root {by} thinner ({value})"),
         ),
         "tip_thickness": (
-            _("tip {by} mm thicker ({value} mm)"),
-            _("tip {by} mm thinner ({value} mm)"),
+            _("tip {by} thicker ({value})"),
+            _("tip {by} thinner ({value})"),
         ),
         "root_fillet": (
-            _("root fillet {by} mm larger ({value} mm)"),
-            _("root fillet {by} mm smaller ({value} mm)"),
+            _("root fillet {by} larger ({value})"),
+            _("root fillet {by} smaller ({value})"),
         ),
     }
     texts["lead_in_angle"] = (
@@ -131,14 +132,23 @@ def in_words(change: Change, step: str = "") -> str:
         _("lead-in angle {by}° smaller ({value}°)"),
     )
     texts["diameter"] = texts["depth"] = texts["thickness"]
-    other = (_("{field} {by} mm more ({value} mm)"), _("{field} {by} mm less ({value} mm)"))
+    other = (_("{field} {by} more ({value})"), _("{field} {by} less ({value})"))
     more, less = texts.get(change.field, other)
+    written = number if change.field == "lead_in_angle" else with_unit
     return (more if change.value > change.now else less).format(
         step=step,
         field=change.field.replace("_", " "),
-        by=number(abs(change.value - change.now)),
-        value=number(change.value),
+        by=written(abs(change.value - change.now)),
+        value=written(change.value),
     )
+
+
+@dataclass(frozen=True)
+class Eased:
+    """Changes that pass each by itself, the least first, and each in words."""
+
+    changes: tuple[Change, ...]
+    words: tuple[str, ...]
 
 
 def changes(
@@ -148,8 +158,8 @@ def changes(
     limit: float,
     levers: Iterable[Lever],
     called: str = "",
-) -> list[str]:
-    """The two smallest changes of a step that pass, in words.
+) -> Eased:
+    """The two smallest changes of a step that pass.
 
     A size that has to fit a counterpart is left alone as long as another does it. ``called`` is what the step is called in
     words, where its name will not do.
@@ -158,14 +168,28 @@ def changes(
     template = catalogue.find(step.template)
     found = smallest_changes(template, step.values, metric, limit, levers)
     free = [change for change in found if change.field not in fitted]
+    name = called or step.name
     if free:
-        return [in_words(change, called or step.name) for change in free[:2]]
-    return [
-        _("{change}, and its hole or slot with it").format(
-            change=in_words(change, called or step.name)
-        )
-        for change in found[:1]
+        return Eased(tuple(free[:2]), tuple(in_words(change, name) for change in free[:2]))
+    text = _("{change}, and its hole or slot with it")
+    return Eased(
+        tuple(found[:1]), tuple(text.format(change=in_words(each, name)) for each in found[:1])
+    )
+
+
+def advice(
+    step: Step, eased: Eased, others: Sequence[tuple[str, Fix | None]] = ()
+) -> tuple[str, Fix | None]:
+    """What to change in one sentence, and the first of it that is an edit.
+
+    others : more choices, each with its fix
+    """
+    fixes: list[Fix | None] = [
+        resized(step.name, **{change.field: change.value}) for change in eased.changes
     ]
+    fixes += [fix for _text, fix in others]
+    words = [*eased.words, *(text for text, _fix in others)]
+    return sentence(words), next((fix for fix in fixes if fix), None)
 
 
 def sentence(choices: Iterable[str]) -> str:

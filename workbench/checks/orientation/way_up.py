@@ -20,9 +20,9 @@ from workbench.checks.orientation.print_cost import Figures, figures, rough
 from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.strength import beams
-from workbench.checks.strength.beam_model import HOLDERS
 from workbench.errors import RepairError
 from workbench.solids.build import frame
+from workbench.solids.facts import facts_of
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
@@ -36,6 +36,10 @@ TOUCH_UP = 3.0
 
 #: Minutes to smooth each cm² of a face that is nearly but not quite level: a guess.
 STEPS = 1.0
+
+#: Minutes to smooth each cm² of an underside that leans out but needs no support, such as that of
+#: a countersink whose heads look down: a guess.
+UNDERSIDE = 1.0
 
 #: Minutes to bring a step that fits something back to size where support touched it: a guess.
 FIT_WORK = 10.0
@@ -157,6 +161,7 @@ class Judge:
             + BREAKS * broken
             + TOUCH_UP * spoilt / 100
             + STEPS * stepped / 100
+            + UNDERSIDE * self._undersides(found.down) / 100
             + FIT_WORK * len(fits)
             + (NO_ROOM if found.turn is None else 0.0),
             rough_fits=fits,
@@ -169,7 +174,9 @@ class Judge:
         """Steps with a fit, tabs and pegs among them, that hang and so are touched by support."""
         repair = self.subject.repair
         fits = {fit.step for fit in repair.fits}
-        fits |= {step.name for step in repair.steps if step.template in HOLDERS and not step.cuts}
+        fits |= {
+            step.name for step in repair.steps if facts_of(step.template).holds and not step.cuts
+        }
         if not fits:
             return ()
         hanging = {
@@ -188,6 +195,12 @@ class Judge:
         level = np.abs(self.facets.normals @ unit(down))
         nearly = (level > np.cos(np.radians(20))) & (level < np.cos(np.radians(1)))
         return float(self.facets.areas[nearly].sum())
+
+    def _undersides(self, down: Sequence[float]) -> float:
+        """Area of faces that look down by 15 to 45 degrees; a curved wall that stands is none."""
+        facing = self.facets.normals @ unit(down)
+        leans = (facing > np.sin(np.radians(15))) & (facing < np.sin(np.radians(ANGLE + SLACK)))
+        return float(self.facets.areas[leans].sum())
 
     def _spoilt(self, down: Sequence[float]) -> float:
         """Area of the sides that show which support touches, or which slope so gently that
@@ -217,10 +230,11 @@ def pulls(subject: Subject) -> tuple[Pull, ...]:
     for step in repair.steps:
         if step.cuts:
             continue
-        holds = step.template in HOLDERS
+        known = facts_of(step.template)
+        holds = known.holds
         if step.name in marked or (marked and holds):
             found.append(Pull(step.name, _axis(subject, step.name), 1.0, True))
-        elif step.template == "clip" or holds:
+        elif known.springs or holds:
             found.append(Pull(step.name, _axis(subject, step.name), _UNMARKED, False))
     return tuple(found)
 
@@ -228,7 +242,7 @@ def pulls(subject: Subject) -> tuple[Pull, ...]:
 def _axis(subject: Subject, step: str) -> tuple[float, float, float]:
     axes = frame(subject.repair, step)[:3, :3]
     along = 2
-    if subject.repair.step(step).template == "plate":
+    if facts_of(subject.repair.step(step).template).lies:
         width, height, _thickness = np.ptp(subject.part_mesh(step)[0] @ axes, axis=0)
         along = int(height > width)
     x, y, z = axes[:, along]

@@ -16,7 +16,7 @@ from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
 from workbench.units import MM, Unit
-from workbench.words import _, named_in, number, sized, unit_sign
+from workbench.words import _, named_in, number, sized, unit_sign, with_unit
 
 #: Told by a control: the field and its new value. Returns a sentence where it was refused.
 Tell = Callable[[str, Any], str | None]
@@ -211,6 +211,19 @@ class NumberField(Field):
             self._quiet = False
         self.take(value)
 
+    def drag(self, value: float) -> None:
+        """Take a value that a hand dragged in the picture, on the size's own steps."""
+        kind = self.parameter.kind
+        assert isinstance(kind, (Count, Size))
+        value = min(max(self.stepped(value), kind.low), kind.high)
+        if value != self.value:
+            self.show(value)
+            self.take(value)
+
+    def stepped(self, value: float) -> float:
+        """The value on the nearest step."""
+        return round(value)
+
     def _typed(self, text: str) -> None:
         if self._quiet:
             return
@@ -293,6 +306,10 @@ class SizeField(NumberField):
         amount = _tidy(_tidy(value, self._marks.step) * self._unit.mm, self._kind.step * 1e-2)
         return min(max(amount, self._kind.low), self._kind.high)
 
+    def stepped(self, value: float) -> float:
+        step = self._marks.step
+        return self.slid_to(round(self._unit.of(value) / step) * step)
+
     def is_echo(self, value: float) -> bool:
         return abs(value - self._mark) < 0.49 * self._marks.step
 
@@ -356,9 +373,9 @@ def _read(reading: Reading | None) -> str:
     """The readings behind a value in words, as HTML, and which of them to take again."""
     if reading is None or len(reading.values) < 2:
         return ""
-    mean = _("mean of {values}: ± {uncertainty} mm").format(
+    mean = _("mean of {values}: ± {uncertainty}").format(
         values=" · ".join(sized(value) for value in reading.values),
-        uncertainty=number(reading.uncertainty, 3),
+        uncertainty=with_unit(reading.uncertainty, 3),
     )
     wrong = doubt(reading)
     again = f'<span class="wb-doubt" role="status">{escape(wrong)}</span>' if wrong else ""

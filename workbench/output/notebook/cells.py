@@ -150,6 +150,15 @@ def size_literal(value: Any) -> str:
     return literal(round(value, DECIMALS) + 0.0 if isinstance(value, float) else value)
 
 
+def marked(text: str) -> str:
+    """A stranger's text among ours: no picture is fetched for it, and no link hides behind it.
+
+    >>> print(marked("a ![b](http://c) <img>"))
+    a !\\[b\\](http://c) &lt;img>
+    """
+    return text.replace("<", "&lt;").replace("[", "\\[").replace("]", "\\]")
+
+
 def comment(text: str) -> str:
     """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
 
@@ -177,10 +186,10 @@ def heading(repair: Repair, names: Names, title: str, note: str) -> str:
     ]
     return "\n".join(
         [
-            f"# {title[:1].upper()}{title[1:]}",
+            f"# {marked(title[:1].upper() + title[1:])}",
             "",
-            *([note, ""] if note else []),
-            f"![{title}](attachment:{_PICTURE})",
+            *([marked(note), ""] if note else []),
+            f"![{marked(title)}](attachment:{_PICTURE})",
             "",
             _(
                 "Measure yours, write the sizes into the next cell and run all cells: "
