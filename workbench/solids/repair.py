@@ -435,6 +435,35 @@ class Repair:
         self.counterparts = (*others, one)
         return self
 
+    def split(
+        self,
+        at: float | tuple[str, float] | None = None,
+        joint: str = "dovetail",
+        gap: float = 0.25,
+    ) -> tuple[Repair, Repair]:
+        """Two repairs that go together to this one, such as for a bed that it is too long for.
+
+        Parameters
+        ----------
+        at : where, in mm along the longer of the part's level sides, or ("x", 120) or
+            ("y", 60); its middle unless given
+        joint : "lap", one half lies on the other; "dovetail", a tongue slides down into a
+            socket; "pins", two pins go into holes
+        gap : room between the joint's faces, in mm
+
+        Returns
+        -------
+        Each has its parting as steps, and the first has the second beside it (:meth:`against`).
+
+        Raises
+        ------
+        RepairError
+            When the place is outside of the part, or the part is too thin there for a joint.
+        """
+        from workbench.solids.split import split
+
+        return split(self, at, joint, gap)
+
     def let_loose(
         self, step: str, motion: Motion | None = None, gap: float | None = None
     ) -> Repair:
