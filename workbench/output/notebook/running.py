@@ -6,6 +6,7 @@ import json
 import os
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 from urllib.request import Request, urlopen
 
 from workbench.errors import RepairError
@@ -34,6 +35,10 @@ def running_notebook() -> Path | None:
     started_as = os.environ.get("JPY_SESSION_NAME", "")
     if started_as.endswith(".ipynb") and Path(started_as).is_file():
         return Path(started_as)
+    # Voila starts kernels of its own in the notebook's folder, and says what page it is for.
+    if os.environ.get("SERVER_SOFTWARE", "").startswith("voila/"):
+        asked = Path.cwd() / Path(unquote(os.environ.get("SCRIPT_NAME", ""))).name
+        return asked if asked.suffix == ".ipynb" and asked.is_file() else None
     return None
 
 
