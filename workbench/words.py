@@ -14,6 +14,7 @@ import math
 import os
 import re
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -130,6 +131,29 @@ def measured(value: float) -> str:
     text = f"{value:.2f}"
     text = text[:-1] if text.endswith("0") else text
     return _with_mark("0.0" if text == "-0.0" else text)
+
+
+def rounded(value: float, places: int = 2) -> float:
+    """A number as a pocket calculator's user rounds it: halves away from 0.
+
+    >>> rounded(2.625), rounded(1.005), rounded(-0.125), rounded(800.3688)
+    (2.63, 1.01, -0.13, 800.37)
+    """
+    scale = 10.0**places
+    return math.copysign(math.floor(abs(value) * scale + 0.5 + 1e-7) / scale, value)
+
+
+def shown(value: float) -> float:
+    """A length in mm as :func:`measured` writes it, so that sums of what is written come out.
+
+    >>> shown(59.6449), shown(34.9)
+    (59.64, 34.9)
+    """
+    unit = units.chosen()
+    if unit is units.MM:
+        return rounded(value)
+    parts = unit.spelled(abs(value), 2).split()
+    return math.copysign(float(sum(map(Fraction, parts))) * unit.mm, value)
 
 
 def length(value: float, places: int = 2) -> str:

@@ -181,8 +181,8 @@ def test_time_grows_nearly_in_proportion_to_the_steps():
 
         from workbench.solids import mesh as meshes
 
-        meshes._MESHES.clear()
-        meshes._FACES.clear()
+        for known in (meshes._MESHES, meshes._SMALL, meshes._WELDED, meshes._FACES):
+            known.clear()
         BRepTools.Clean_s(solid.wrapped)
         mesh(solid)
 

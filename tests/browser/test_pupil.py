@@ -164,13 +164,14 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     run_all(page)
     verdict = page.locator(".wb-verdict:visible")
     verdict.get_by_text("Nothing stops a print").wait_for()
-    page.locator(".wb-drawing:visible svg").wait_for()
     page.locator(".wb-bar:visible").evaluate("e => e.scrollIntoView()")
     canvas = page.locator(".wb-preview canvas").locator("visible=true")
     until(page, lambda: _inked(canvas.screenshot()), "the part is drawn")
     record("on-the-bench")
 
     # a size on the bench: picture, drawing and findings follow
+    turn_to(page, "Drawing")
+    page.locator(".wb-drawing:visible svg").wait_for()
     before, drawn = canvas.screenshot(), page.locator(".wb-drawing:visible").inner_html()
     diameter = typed(page, "diameter in mm", "5.3 5.3 5.9")
     page.get_by_text("5.9 mm is far from the others").first.wait_for()
@@ -180,6 +181,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
         lambda: page.locator(".wb-drawing:visible").inner_html() != drawn,
         "the drawing follows",
     )
+    turn_to(page, "Findings")
     page.locator(".wb-findings:visible").get_by_text("5.9 mm is far from the others").wait_for()
     record("findings-follow")
     page.get_by_role("button", name=re.compile("^Undo")).locator("visible=true").click()

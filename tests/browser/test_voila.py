@@ -76,7 +76,6 @@ def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, 
     page.get_by_text("Measure your wedge").wait_for()
     assert page.locator(".wb-findings .wb-told.wb-done").count() == 0
     page.locator(".wb-preview canvas").wait_for()
-    page.locator(".wb-drawing svg").wait_for()
     page.locator(".wb-findings .wb-told.wb-done").wait_for()
     assert volume(page) == pytest.approx(volume_for(35), abs=0.06)
     seen = page.locator("body").inner_text()

@@ -49,6 +49,29 @@ def blade(force: float = 2.0, down=(0, 1, 0), **values) -> Repair:
     return repair
 
 
+#: What the walls of a beam are thick by default, in mm, and how much of its core is filled.
+WALL, FILLED = 2 * 0.45, 0.2
+
+
+def bar(width: float, thickness: float) -> tuple[float, float, float]:
+    """Area, Z and I of a rectangle as it is printed, bent across its thickness."""
+    b, h = max(width - 2 * WALL, 0), max(thickness - 2 * WALL, 0)
+    inertia = (width * thickness**3 - (1 - FILLED) * b * h**3) / 12
+    return width * thickness - (1 - FILLED) * b * h, inertia / (thickness / 2), inertia
+
+
+def rod(diameter: float) -> tuple[float, float]:
+    """Area and Z of a round as it is printed."""
+    core = max(diameter - 2 * WALL, 0)
+    inertia = math.pi / 64 * (diameter**4 - (1 - FILLED) * core**4)
+    return math.pi / 4 * (diameter**2 - (1 - FILLED) * core**2), inertia / (diameter / 2)
+
+
+def weakest(material: str = "PLA") -> float:
+    """Strength of the weakest filament of a material, in MPa."""
+    return data.material(material).span("strength")[0]
+
+
 # -- clips ------------------------------------------------------------------------------------
 
 
@@ -72,7 +95,7 @@ def test_layers_across_the_arm_leave_what_the_sources_leave():
         findings(door(down=down), "clip strain") for down in ((0, -1, 0), (0, 0, -1))
     )
     assert across.number == along.number
-    assert across.limit == pytest.approx(along.limit * data.material("PLA").across)
+    assert across.limit == pytest.approx(along.limit * data.material("PLA").span("across")[0])
     assert data.material("PLA").source("across") in across.source
     assert data.material("PLA").source("across") not in along.source
 
@@ -181,7 +204,7 @@ def test_every_change_offered_for_a_clip_passes_and_a_step_less_does_not(
     (found,) = findings(repair, "clip strain")
     assume(found.severity != "note")
     offers = changes_named(found.remedy)
-    assert offers or "in " in found.remedy or "No one size" in found.remedy
+    assert offers or "in " in found.remedy or "not enough" in found.remedy
     for field, value in offers:
         (mended,) = findings(repair.copy().change("latch", **{field: value}), "clip strain")
         assert mended.severity == "note", (field, value)
@@ -211,8 +234,7 @@ def test_a_size_that_fits_a_counterpart_is_left_alone():
     assert "thicker" in before.remedy
     repair.fit("foot", "thickness", "3.2 mm")
     (after,) = findings(repair, "root bending", "foot")
-    assert "wider" in after.remedy
-    assert "thicker" not in after.remedy
+    assert "thicker" not in after.remedy or "hole or slot with it" in after.remedy
     repair.fit("foot", "width", "6.2 mm")
     (last,) = findings(repair, "root bending", "foot")
     assert "hole or slot with it" in last.remedy
@@ -250,25 +272,27 @@ def test_another_way_to_lay_it_and_another_material_are_offered_where_they_do():
 def test_a_push_on_a_blade_bends_its_root_and_the_foot_that_holds_it():
     repair = blade(force=2)
     (own,), (held,) = (findings(repair, "root bending", step) for step in ("blade", "foot"))
-    assert own.number == pytest.approx(2 * 40 / (30 * 2**2 / 6))
-    assert held.number == pytest.approx(2 * 40 / (20 * 3**2 / 6))
-    assert own.limit == pytest.approx(data.material("PLA").strength / 2.5)
-    deflection = 2 * 40**3 / (3 * 3500 * 30 * 2**3 / 12)
-    assert f"gives way by {deflection:.1f} mm" in own.text
+    assert own.number == pytest.approx(2 * 40 / bar(30, 2)[1], rel=1e-3)
+    assert held.number == pytest.approx(2 * 40 / bar(20, 3)[1], rel=1e-3)
+    assert own.limit == pytest.approx(weakest() / 2.5)
+    weak = data.material("PLA").span("modulus")[0]
+    deflection = 2 * 40**3 / (3 * weak * bar(30, 2)[2])
+    assert f"gives way by up to {deflection:.1f} mm" in own.text
+    assert "40 mm from its root" in own.text and own.passed
 
 
 def test_a_push_that_comes_once_may_be_greater():
     repair = blade()
     repair.loads = (Load("blade", 2, (0, 1, 0), repeats=False),)
     (found,) = findings(repair, "root bending", "blade")
-    assert found.limit == pytest.approx(data.material("PLA").strength / 1.5)
+    assert found.limit == pytest.approx(weakest() / 1.5)
 
 
 def test_layers_across_a_blade_weaken_it():
     (along,) = findings(blade(down=(0, 1, 0)), "root bending", "blade")
     (across,) = findings(blade(down=(0, 0, -1)), "root bending", "blade")
     (slant,) = findings(blade(down=(0, -1, -1)), "root bending", "blade")
-    assert across.limit == pytest.approx(along.limit * data.material("PLA").across)
+    assert across.limit == pytest.approx(along.limit * data.material("PLA").span("across")[0])
     assert across.limit <= slant.limit < along.limit
     assert "across" in across.text and "45°" in slant.text
 
@@ -277,7 +301,7 @@ def test_a_pull_along_the_axis_is_force_over_area():
     repair = blade()
     repair.loads = (Load("blade", 60, (0, 0, 1)),)
     (found,) = findings(repair, "root bending", "blade")
-    assert found.number == pytest.approx(60 / (30 * 2))
+    assert found.number == pytest.approx(60 / bar(30, 2)[0], rel=1e-3)
     assert "gives way" not in found.text
 
 
@@ -303,9 +327,10 @@ def test_a_blade_held_by_its_top_is_loaded_at_its_bottom():
     repair.add("tab", seat="top of blade", name="foot", width=20, thickness=3, length=4)
     repair.loads = (Load("blade", 2, (0, 1, 0)),)
     (found,) = findings(repair, "root bending", "blade")
-    assert found.number == pytest.approx(2 * 40 / (30 * 2**2 / 6))
+    # It is narrowest at its free end, but the lever is longest at its root.
+    assert found.number == pytest.approx(2 * 40 / bar(30, 2)[1], rel=1e-3)
     (held,) = findings(repair, "root bending", "foot")
-    assert held.number == pytest.approx(2 * 40 / (20 * 3**2 / 6))
+    assert held.number == pytest.approx(2 * 40 / bar(20, 3)[1], rel=1e-3)
 
 
 def test_a_peg_is_sheared_and_bent_by_what_it_holds():
@@ -315,10 +340,12 @@ def test_a_peg_is_sheared_and_bent_by_what_it_holds():
     repair.add("peg", seat="back of tongue", name="pin", diameter=5, length=9)
     repair.loads = (Load("tongue", 30, (0, 0, -1)),)
     (shear,) = findings(repair, "peg shear", "pin")
-    assert shear.number == pytest.approx(4 / 3 * 30 / (math.pi * 25 / 4))
-    assert shear.limit == pytest.approx(data.material("PLA").strength / 2.5 / math.sqrt(3))
+    assert shear.number == pytest.approx(4 / 3 * 30 / rod(5)[0], rel=0.01)
+    assert shear.limit == pytest.approx(weakest() / 2.5 / math.sqrt(3))
     (bent,) = findings(repair, "root bending", "pin")
-    assert bent.number == pytest.approx(30 * 4 / (math.pi * 125 / 32))
+    nominal = 30 * 4 / rod(5)[1]
+    peak = nominal * beams.concentration(5, 0.225, 4, True) / 2.5
+    assert bent.number == pytest.approx(max(nominal, peak), rel=0.02)
     (skipped,) = findings(repair, "load not checked")
     assert skipped.where == "tongue" and "pin" in skipped.text
 
@@ -330,7 +357,7 @@ def test_pegs_share_a_load_evenly():
     repair.loads = (Load("rail", 30, (0, 0, -1)),)
     for name in ("left pin", "right pin"):
         (shear,) = findings(repair, "peg shear", name)
-        assert shear.number == pytest.approx(4 / 3 * 15 / (math.pi * 25 / 4))
+        assert shear.number == pytest.approx(4 / 3 * 15 / rod(5)[0], rel=0.01)
         assert "shared by 2" in shear.text
 
 
@@ -339,7 +366,9 @@ def test_a_collar_moves_the_root_and_raises_the_stress():
     repair.add("peg", name="pin", diameter=5, length=10, collar=10, collar_thickness=2)
     repair.loads = (Load("pin", 10, (0, 1, 0)),)
     (found,) = findings(repair, "root bending", "pin")
-    assert found.number == pytest.approx(10 * 5 / (math.pi * 125 / 32))
+    nominal = 10 * 10 / rod(5)[1]
+    peak = nominal * beams.concentration(5, 0.225, 10, True) / 2.5
+    assert found.number == pytest.approx(max(nominal, peak), rel=0.02)
     assert "corner" in found.text
 
 
@@ -351,10 +380,10 @@ def test_a_corner_s_peak_counts_where_it_reaches_the_strength():
     (often,) = findings(thin, "root bending", "arm")
     thin.loads = (Load("arm", 10, (0, 1, 0), repeats=False),)
     (once,) = findings(thin, "root bending", "arm")
-    nominal = 10 * 20 / (10 * 8**2 / 6)
-    assert once.number == pytest.approx(nominal)
+    nominal = 10 * 20 / bar(10, 8)[1]
+    assert once.number == pytest.approx(nominal, rel=1e-3)
     peak = nominal * beams.concentration(8, 0.225, 40)
-    assert often.number == pytest.approx(max(nominal, peak / 2.5))
+    assert often.number == pytest.approx(max(nominal, peak / 2.5), rel=1e-3)
     assert often.number > nominal
 
 
@@ -364,10 +393,10 @@ def test_a_load_that_breaks_the_part_stops_the_print_and_its_remedy_works():
     assert found.severity == "stop"
     assert "break" in found.text
     assert not judge(Subject.of(repair)).ok
-    repair = blade(force=12)
+    repair = blade(force=6)
     (found,) = findings(repair, "root bending", "blade")
     assert found.severity == "warning"
-    (value,) = [v for field, v in changes_named(found.remedy) if field == "thickness"]
+    value = found.fix["steps"]["blade"]["values"]["thickness"]
     (mended,) = findings(repair.copy().change("blade", thickness=value), "root bending", "blade")
     (short,) = findings(
         repair.copy().change("blade", thickness=value - 0.05), "root bending", "blade"
@@ -382,7 +411,7 @@ def test_a_load_on_a_clip_stays_with_its_catch():
     assert findings(repair, "root bending", "toe") == []
     (own,) = findings(repair, "root bending", "latch")
     lever = 1.0 + 0.5
-    assert own.number == pytest.approx(10 / 12 + 10 * lever / (6 * 2**2 / 6))
+    assert own.number == pytest.approx(10 / bar(6, 2)[0] + 10 * lever / bar(6, 2)[1])
 
 
 def test_a_template_of_one_s_own_is_skipped_in_words_only_under_a_load():
@@ -395,7 +424,7 @@ def test_a_template_of_one_s_own_is_skipped_in_words_only_under_a_load():
     repair.loads = (Load("hanger", 12),)
     (found,) = findings(repair, "load not checked")
     assert "hanger" in found.text and "12 N" in found.text
-    assert found.severity == "note"
+    assert found.severity == "warning"
 
 
 @given(data=st.data())

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
+from decimal import ROUND_HALF_UP, Decimal
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -109,3 +112,12 @@ def test_nothing_to_add_and_no_length_are_told():
 def test_a_size_without_doubt():
     assert str(Derived("gap", 3.0)) == "gap is 3.0 mm"
     assert Derived("gap", 3.0).most is None
+
+
+def test_sums_of_readings_come_out_on_a_pocket_calculator():
+    rng = np.random.default_rng(3)
+    for _turn in range(300):
+        sizes = {name: Reading(rng.normal(rng.uniform(5, 90), 0.02, 3)) for name in "abc"}
+        told = str(combine({"a": sizes["a"], "b": sizes["b"]}, {"c": sizes["c"]}))
+        a, b, c, outcome = (Decimal(n) for n in re.findall(r"-?\d+\.\d+", told)[:4])
+        assert (a + b - c).quantize(outcome, ROUND_HALF_UP) == outcome, told

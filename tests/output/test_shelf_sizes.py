@@ -194,7 +194,9 @@ def angle_bracket(p):
         assert p.passes(head, (side * half, y, thick + 10), length=20)
         assert p.passes(across, (side * half, front, level), "y")
         assert p.passes(head, (side * half, front - 10, level), "y", length=20)
-    assert p.solid_at(0, front - p["rib.width"] / 2, thick + p["rib.height"] / 4 - p["rib.place.sink"])
+    assert p.solid_at(
+        0, front - p["rib.width"] / 2, thick + p["rib.height"] / 4 - p["rib.place.sink"]
+    )
 
 
 def snap_cover(p):

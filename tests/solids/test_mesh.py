@@ -14,6 +14,7 @@ from workbench.solids.mesh import closes, mesh, volume
 from workbench.solids.primitives import box, cone, cylinder, sphere
 from workbench.solids.seat import At
 from workbench.solids.seating import freely
+from workbench.solids.weld import Welded
 
 TETRAHEDRON = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
 
@@ -63,7 +64,7 @@ def test_meshes_of_another_fineness_do_not_break_the_weld():
         assert closes(mesh(rod, deviation, angle)[1])
         both = union([rod, at(box(30, 4, 4), 0, 0, 18)])[0]
         assert closes(mesh(both)[1])
-    meshes._MESHES.clear()
+    meshes._SMALL.clear()
     assert len(mesh(rod)[1]) == len(plain[1])
 
 
@@ -90,9 +91,9 @@ def test_a_mesh_closes_wherever_it_stands(x, y, turn, tilt):
 def test_points_either_side_of_a_rounding_step_are_welded():
     half = 0.5e-6
     vertices = np.array([[0, 0, half - 1e-12], [0, 0, half + 1e-12], [1, 0, 0], [0, 1, 0]])
-    welded, faces = meshes._weld(vertices, np.array([[0, 2, 3], [1, 3, 2]]))
-    assert len(welded) == 3
-    assert len(faces) == 2
+    welded = Welded.of(np.array([7]), [(vertices, np.array([[0, 2, 3], [1, 3, 2]]))], {})
+    assert len(welded.vertices) == 3
+    assert len(welded.faces) == 2
 
 
 def test_a_closed_surface_closes():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from workbench.checks import printability, walls
+from workbench.checks import printability, together, walls
 from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, rule_named
@@ -33,6 +33,8 @@ RULES: tuple[Rule, ...] = (
     printability.hanging,
     printability.stands,
     fit_report.fits,
+    together.against,
+    together.loose,
     strength,
     duties,
     cautions,

@@ -38,14 +38,14 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             text=_("The surface has a gap, so a printer cannot tell inside from outside."),
             remedy=_("Change a size by 0.1 mm and build again."),
         )
-    elif bodies > 1:
+    elif bodies > 1 + len(subject.repair.loose):
         yield Finding(
             severity="stop",
             rule="one piece",
             where=subject.repair.name,
             text=_("It is {count} separate bodies.").format(count=bodies),
             number=float(bodies),
-            limit=1.0,
+            limit=1.0 + len(subject.repair.loose),
             unit="bodies",
             remedy=_("Move the parts until they overlap by 0.2 mm, or make each its own repair."),
         )

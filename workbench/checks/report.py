@@ -30,6 +30,7 @@ RULE_NAMES = (
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "duty", "rounding", "outer size"),
+    *("runs into", "least gap", "way in"),
     *("adds nothing", "is cut away", "cut takes nothing away"),
     *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
 )

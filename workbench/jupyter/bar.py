@@ -27,9 +27,7 @@ class Bar(w.HBox):
         self.name, self.verdict = w.HTML(), w.HTML()
         self.verdict.add_class("wb-verdict")
         self.undo = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
-        self.redo = w.Button(
-            description=_("Redo"), tooltip=_("Do the undone edit again, Ctrl+Shift+Z")
-        )
+        self.redo = w.Button(description=_("Redo"), tooltip=_("Redo, Ctrl+Shift+Z"))
         self.undo.on_click(lambda _button: bench.undo())
         self.redo.on_click(lambda _button: bench.redo())
         self.material = w.Dropdown(

@@ -34,7 +34,7 @@ from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.picture.layer_view import LayerView
 from workbench.jupyter.picture.preview import Preview
 from workbench.jupyter.picture.static_picture import Still
-from workbench.jupyter.sizes.fields import Field
+from workbench.jupyter.sizes.fields import Field, NumberField
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.seat_editor import PlaceEditor
 from workbench.jupyter.sizes.step_sizes import Sizes
@@ -229,7 +229,14 @@ class Bench(w.VBox):
     def show_size(self, step: str, field: str) -> None:
         """Bring the control of a size into view."""
         self.choose(step)
+        self.go_back()
         self.step_pages.buttons.value = 0
+
+    def drag_size(self, step: str, field: str, value: float) -> None:
+        """Take a size that is being dragged in the picture."""
+        control = self.fields(step).get(field)
+        if isinstance(control, NumberField):
+            control.drag(value)
 
     def undo(self) -> None:
         """Take the last edit back."""
@@ -273,6 +280,7 @@ class Bench(w.VBox):
         self.preview = Preview(self._lock)
         self.preview.on_choose = self.choose
         self.preview.on_size = self.show_size
+        self.preview.on_drag = self.drag_size
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.place = PlaceEditor(self)
@@ -305,39 +313,45 @@ class Bench(w.VBox):
         left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
         middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
         self.pages = Pages(
-            [(panel.title, panel.widget) for panel in self.panels],
+            [*((panel.title, panel.widget) for panel in self.panels), self.drawing.page],
             self._opened,
-            [panel.purpose for panel in self.panels],
+            [*(panel.purpose for panel in self.panels), self.drawing.purpose],
         )
-        right = w.VBox([region_title(_("Drawing")), self.drawing.widget])
-        under = w.VBox([region_title(_("Findings, files, and more where you need it")), self.pages])
-        for region, name in (
-            (left, "wb-left"),
-            (middle, "wb-middle"),
-            (right, "wb-right"),
-            (under, "wb-under"),
-        ):
+        self.back = w.Button(
+            description=_("Steps and sizes"),
+            tooltip=_("Back to the steps and their sizes. Key Esc"),
+        )
+        self.back.add_class("wb-back")
+        self.back.on_click(lambda _button: self.go_back())
+        rows = w.HBox([self.back, self.pages.buttons])
+        rows.add_class("wb-page-row")
+        under = w.VBox(
+            [region_title(_("Findings, files, and more where you need it")), self.pages.stack]
+        )
+        for region, name in ((left, "wb-left"), (middle, "wb-middle"), (under, "wb-under")):
             region.add_class("wb-region")
             region.add_class(name)
-        regions = w.Box([left, middle, right, under])
+        regions = w.Box([left, middle, under])
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        self.children = (
-            style,
-            self.bar,
-            self.shared,
-            self.kept,
-            regions,
-            Reach(self.undo, self.redo),
-        )
+        reach = Reach(self.undo, self.redo)
+        self.children = (style, self.bar, self.shared, self.kept, rows, regions, reach)
         self.add_class("wb")
 
+    def go_back(self) -> None:
+        """Leave the page that is open for the findings, beside which the sizes have room."""
+        self.pages.buttons.value = 0
+
     def _opened(self, index: int) -> None:
-        if index != self._open:
-            self.panels[self._open].left()
-            self._open = index
-        self.panels[index].opened()
+        # A page has more room than the findings need; where the screen is small it takes that of
+        # the steps and sizes.
+        (self.add_class if index else self.remove_class)("wb-paged")
+        before, self._open = self._open, index
+        if index != before and before < len(self.panels):
+            self.panels[before].left()
+        if index < len(self.panels):
+            self.panels[index].opened()
 
     # -- showing -----------------------------------------------------------------------------
 
@@ -429,6 +443,7 @@ class Bench(w.VBox):
             if isinstance(result, Report):
                 self._judged = made
                 self.bar.judged(result)
+                self.preview.judged(made, result)
                 for panel in self.panels:
                     panel.judged(made, result)
             else:

@@ -233,9 +233,9 @@ class Keeping:
     def _where(self) -> str:
         if self._file is None or not recovery.is_elsewhere(self._file):
             return ""
-        return _("This folder is only read; the bench's work is kept in {file} meanwhile.").format(
-            file=self._file
-        )
+        return _(
+            "This folder is read-only; your work on the bench is kept in {file} for now."
+        ).format(file=self._file)
 
     def _write_cells(self, key: str, kept: Kept) -> None:
         """Ask the page to set the cells of a bench, where they say something else."""
@@ -353,7 +353,7 @@ def _newer(one: Recovery, key: str, repair: Repair) -> list[str]:
     if kept is None or same(kept.repair, row_of(repair)):
         return []
     return [
-        _("Brought back: what the bench had at {time} and the saved notebook had not.").format(
+        _("Restored: work on the bench from {time} that was not saved in the notebook.").format(
             time=one.at
         )
     ]

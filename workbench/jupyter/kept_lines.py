@@ -18,7 +18,7 @@ class KeptLines(w.VBox):
         self.lines, self.written = w.HTML(), w.HTML()
         self.button = w.Button(
             description=_("Write into the notebook"),
-            tooltip=_("Write what the bench has into the notebook's file"),
+            tooltip=_("Save the part on the bench in the notebook's file"),
         )
         self._write = write
         self.button.on_click(lambda _button: self._press())
@@ -37,4 +37,4 @@ class KeptLines(w.VBox):
         except RepairError as error:
             self.written.value = told(str(error), "stop")
         else:
-            self.written.value = told(_("The notebook has what the bench has."), "done")
+            self.written.value = told(_("The notebook is up to date."), "done")

@@ -56,7 +56,7 @@ class Gallery(Shown):
         self.shape = w.Dropdown(
             description=_("or from a plain shape"),
             options=[("", ""), *shapes],
-            tooltip=_("For a part that nothing on the shelf is like"),
+            tooltip=_("Nothing similar on the shelf?"),
         )
         self.choice.observe(lambda change: self._open(change["new"]), "value")
         self.shape.observe(lambda change: self._open_shape(change["new"]), "value")

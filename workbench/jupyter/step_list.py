@@ -48,18 +48,12 @@ class Steps:
             tooltip=_("Steps of the repair; the chosen one is changed below"),
         )
         self.list.add_class("wb-steps")
-        self.remove = w.Button(
-            description=_("Remove step"), tooltip=_("Take the chosen step out of the repair")
-        )
-        self.up = w.Button(
-            description=_("Up"), tooltip=_("Carry the step out earlier, one place up the list")
-        )
+        self.remove = w.Button(description=_("Remove step"), tooltip=_("Remove the chosen step"))
+        self.up = w.Button(description=_("Up"), tooltip=_("Move the step up: it is done earlier"))
         self.down = w.Button(
-            description=_("Down"), tooltip=_("Carry the step out later, one place down the list")
+            description=_("Down"), tooltip=_("Move the step down: it is done later")
         )
-        self.again = w.Button(
-            description=_("Duplicate"), tooltip=_("Put a second one of the chosen step below it")
-        )
+        self.again = w.Button(description=_("Duplicate"), tooltip=_("Duplicate the chosen step"))
         self.name = w.Text(
             description=_("Called"),
             continuous_update=False,

@@ -10,7 +10,7 @@ import shapely
 from workbench.measure.outline import Outline
 from workbench.measure.piece import SEGMENT, Piece, where_in
 from workbench.measure.stretch import Stretch
-from workbench.words import _, measured, number
+from workbench.words import _, measured, number, rounded, shown
 
 #: Arcs are split this often, at most, until their chords cross nothing.
 _HALVINGS = 6
@@ -55,27 +55,32 @@ def cap_piece(arc: Stretch, size: np.ndarray) -> Piece:
     points.setflags(write=False)
     bare = Piece(points, SEGMENT, "", (), arc)
     degrees = math.degrees(abs(arc.sweep))
-    sector = math.pi * arc.radius**2 * degrees / 360
-    corner = arc.radius**2 * math.sin(math.radians(degrees)) / 2
+    # From here on with the figures shown, so that a pocket calculator agrees.
+    degrees, radius = rounded(degrees), shown(arc.radius)
+    sine = rounded(math.sin(math.radians(degrees)), 4)
+    sector = rounded(radius**2 * 3.1416 * degrees / 360)
+    corner = rounded(radius**2 * sine / 2)
+    area = rounded(sector - corner)
     steps = (
         _(
             "{degrees}° of a circle of radius {radius}: {radius} times {radius} times 3.1416 times {degrees} over 360 is {area} mm²"
-        ).format(degrees=number(degrees), radius=measured(arc.radius), area=number(sector)),
+        ).format(degrees=number(degrees), radius=measured(radius), area=number(sector)),
         _(
             "its triangle to the middle: half of {radius} times {radius} times the sine of {degrees}°, {sine}, is {area} mm²"
         ).format(
             degrees=number(degrees),
-            radius=measured(arc.radius),
-            sine=number(math.sin(math.radians(degrees)), 4),
+            radius=measured(radius),
+            sine=number(sine, 4),
             area=number(corner),
         ),
         (
             _("{sector} minus {corner} leaves {area} mm²")
             if bare.area > 0
             else _("{sector} minus {corner} leaves {area} mm², to be taken away")
-        ).format(sector=number(sector), corner=number(corner), area=number(abs(bare.area))),
+        ).format(sector=number(sector), corner=number(corner), area=number(area)),
     )
-    return Piece(points, SEGMENT, where_in(bare, size), steps, arc)
+    reckoned = math.copysign(area, bare.area)
+    return Piece(points, SEGMENT, where_in(bare, size), steps, arc, reckoned)
 
 
 def _quarters(stretch: Stretch) -> list[Stretch]:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, in_unit, measured, number, quantity, unit_sign
+from workbench.words import _, in_unit, measured, number, quantity, rounded, shown, unit_sign
 
 
 @dataclass(frozen=True)
@@ -24,6 +24,7 @@ class Derived:
         it, signed, in ``unit``; sizes that share a reading stay correlated when combined
     arithmetic : how it comes about, in words, without the uncertainty
     unit : "mm" or "°"
+    reckoned : what the arithmetic comes to with the figures it shows, where there is one
     """
 
     name: str
@@ -31,6 +32,7 @@ class Derived:
     contributions: Mapping[str, float] = field(default_factory=dict)
     arithmetic: str = ""
     unit: str = "mm"
+    reckoned: float | None = None
 
     @cached_property
     def uncertainty(self) -> float:
@@ -50,7 +52,8 @@ class Derived:
         return next(iter(self.shares), None)
 
     def __str__(self) -> str:
-        value = plus_minus(self.value, self.uncertainty, self.unit)
+        comes_to = self.value if self.reckoned is None else self.reckoned
+        value = plus_minus(comes_to, self.uncertainty, self.unit)
         if self.arithmetic:
             text = _("{arithmetic} {value}").format(arithmetic=self.arithmetic, value=value)
         else:
@@ -86,23 +89,24 @@ def combine(
     """
     if not plus:
         raise RepairError(_("there is nothing to add up; name at least one size"))
-    value = 0.0
+    value = reckoned = 0.0
     contributions: dict[str, float] = {}
     words = []
     for sign, parts in ((1, plus), (-1, minus or {})):
         for label, part in parts.items():
             size = _as_derived(label, part)
             value += sign * size.value
+            reckoned += sign * shown(size.value)
             for reading, own in size.contributions.items():
                 contributions[reading] = contributions.get(reading, 0.0) + sign * own
             template = _("minus {name} {value}") if sign < 0 else _("plus {name} {value}")
-            words.append(template.format(name=label, value=measured(size.value)))
+            words.append(template.format(name=label, value=measured(shown(size.value))))
     first = next(iter(plus))
     words[0] = _("{name} {value}").format(
-        name=first, value=measured(_as_derived(first, plus[first]).value)
+        name=first, value=measured(shown(_as_derived(first, plus[first]).value))
     )
     end = _("leaves") if minus else _("makes")
-    return Derived(name, value, contributions, " ".join([*words, end]))
+    return Derived(name, value, contributions, " ".join([*words, end]), reckoned=reckoned)
 
 
 def _as_derived(label: str, part: Part) -> Derived:
@@ -134,6 +138,6 @@ def plus_minus(value: float, uncertainty: float, unit: str = "mm", digits: int =
     first, second = f"{uncertainty:.1e}"[0], f"{uncertainty:.1e}"[2]
     kept = digits + (digits == 1 and first == "1" and second != "0")
     # Rounding may carry: 0.0995 becomes 0.1, which has one place less.
-    rounded = round(uncertainty, kept - 1 - math.floor(math.log10(uncertainty)))
-    places = max(0, kept - 1 - math.floor(math.log10(rounded)))
-    return f"{value:.{places}f} ± {rounded:.{places}f}{gap}{unit}"
+    carried = round(uncertainty, kept - 1 - math.floor(math.log10(uncertainty)))
+    places = max(0, kept - 1 - math.floor(math.log10(carried)))
+    return f"{rounded(value, places):.{places}f} ± {carried:.{places}f}{gap}{unit}"

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from workbench.measure.path import signed_area
 from workbench.measure.stretch import Stretch
-from workbench.words import _, measured, number
+from workbench.words import _, measured, number, rounded, shown
 
 RIGHT = "right triangle"
 ISOSCELES = "isosceles triangle"
@@ -45,6 +45,7 @@ class Piece:
     where : where it goes, in words
     steps : the arithmetic, a sentence each
     arc : of a circular segment
+    reckoned : area in mm² as the last of the steps has it, from the figures shown
     """
 
     points: np.ndarray
@@ -52,6 +53,7 @@ class Piece:
     where: str
     steps: tuple[str, ...]
     arc: Stretch | None = None
+    reckoned: float = 0.0
 
     @cached_property
     def area(self) -> float:
@@ -96,8 +98,16 @@ class Piece:
         )
 
 
+#: Base and height of a piece in mm, as the steps before its area have them.
+Figures = tuple[float, float]
+
+
 def triangle_piece(
-    corners: np.ndarray, size: np.ndarray, steps: tuple[str, ...] = (), right: bool | None = None
+    corners: np.ndarray,
+    size: np.ndarray,
+    steps: tuple[str, ...] = (),
+    right: bool | None = None,
+    figures: Figures | None = None,
 ) -> Piece:
     """A piece from the three corners of a triangle, its base chosen as a person would.
 
@@ -107,21 +117,44 @@ def triangle_piece(
     size : (2, 2) lower left and upper right of the whole outline, in mm
     steps : how its base and height come about, where the cut that made it knows better
     right : True where it is known to have a right angle, None to find out
+    figures : what those steps come to
     """
     turned, kind = _base_first(corners, right)
     turned.setflags(write=False)
     bare = Piece(turned, kind, "", ())
-    shown = steps or (_side_words(turned[0], turned[1], _("the base")), _height_words(bare))
-    return Piece(turned, kind, where_in(bare, size), (*shown, _area_words(bare)))
+    if figures is None:
+        base_words, base = _side_words(turned[0], turned[1], _("the base"))
+        height_words, height = _height_words(bare)
+        steps, figures = (base_words, height_words), (base, height)
+    return _reckoned(bare, size, steps, figures)
 
 
-def box_piece(corners: np.ndarray, size: np.ndarray, steps: tuple[str, ...] = ()) -> Piece:
+def box_piece(
+    corners: np.ndarray,
+    size: np.ndarray,
+    steps: tuple[str, ...] = (),
+    figures: Figures | None = None,
+) -> Piece:
     """A piece from the four corners of a rectangle; parameters as for :func:`triangle_piece`."""
     turned = np.array(corners, dtype=float)
     turned.setflags(write=False)
     bare = Piece(turned, BOX, "", ())
-    shown = steps or (_side_words(turned[0], turned[1], _("the base")),)
-    return Piece(turned, BOX, where_in(bare, size), (*shown, _area_words(bare)))
+    if figures is None:
+        words, base = _side_words(turned[0], turned[1], _("the base"))
+        steps, figures = (words,), (base, shown(bare.height))
+    return _reckoned(bare, size, steps, figures)
+
+
+def _reckoned(bare: Piece, size: np.ndarray, steps: tuple[str, ...], figures: Figures) -> Piece:
+    """The piece with its arithmetic, whose area is reckoned from the figures shown."""
+    area = rounded(math.prod(figures) * (1 if bare.kind == BOX else 0.5))
+    template = _("half of {base} times {height} is {area} mm²")
+    if bare.kind == BOX:
+        template = _("{base} times {height} is {area} mm²")
+    words = template.format(
+        base=measured(figures[0]), height=measured(figures[1]), area=number(area)
+    )
+    return replace(bare, where=where_in(bare, size), steps=(*steps, words), reckoned=area)
 
 
 def is_right(corners: np.ndarray) -> bool:
@@ -137,14 +170,19 @@ def _cosines(corners: np.ndarray) -> np.ndarray:
     return np.abs((ahead * behind).sum(axis=1)) / lengths
 
 
-def difference_words(a: float, b: float, upright: bool = False) -> str:
-    """How far apart two places on one axis are, as a sum with its parts and its outcome.
+def difference(a: float, b: float) -> float:
+    """How far apart two places on one axis are, from the figures shown, as it is shown itself."""
+    return shown(abs(shown(a) - shown(b)))
 
-    >>> difference_words(71, 9), difference_words(-5, 35), difference_words(-5, 0)
-    ('71.0 across minus 9.0 leaves 62.0', '35.0 across plus 5.0 makes 40.0', '5.0 across')
+
+def difference_words(a: float, b: float, upright: bool = False) -> str:
+    """The same as a sum in words, with its parts and its outcome.
+
+    >>> difference_words(71, 9), difference_words(-6, 36), difference_words(-6, 0)
+    ('71.0 across minus 9.0 leaves 62.0', '36.0 across plus 6.0 makes 42.0', '6.0 across')
     """
     far, near = (a, b) if abs(a) >= abs(b) else (b, a)
-    if measured(near) == measured(0):
+    if not shown(near):
         template = _("{far} up") if upright else _("{far} across")
     elif far * near > 0:
         template = _("{far} across minus {near} leaves {length}")
@@ -153,7 +191,9 @@ def difference_words(a: float, b: float, upright: bool = False) -> str:
         template = _("{far} across plus {near} makes {length}")
         template = _("{far} up plus {near} makes {length}") if upright else template
     return template.format(
-        far=measured(abs(far)), near=measured(abs(near)), length=measured(abs(a - b))
+        far=measured(shown(abs(far))),
+        near=measured(shown(abs(near))),
+        length=measured(difference(a, b)),
     )
 
 
@@ -188,43 +228,28 @@ def _plain_base(edges: np.ndarray, sides: np.ndarray) -> int:
     return int(sides.argmax())
 
 
-def _side_words(start: np.ndarray, end: np.ndarray, what: str) -> str:
+def _side_words(start: np.ndarray, end: np.ndarray, what: str) -> tuple[str, float]:
+    """How long a side is and how that comes about; its length as shown."""
     across, up = np.abs(end - start)
     if min(across, up) <= _SAME * max(across, up):
         axis = 0 if across > up else 1
-        return _("{sum} for {what}").format(
-            sum=difference_words(float(end[axis]), float(start[axis]), upright=axis == 1),
-            what=what,
-        )
-    return _("{across} across and {up} up make a slope of {length} for {what}").format(
-        across=measured(across),
-        up=measured(up),
-        length=measured(math.hypot(across, up)),
-        what=what,
+        words = difference_words(float(end[axis]), float(start[axis]), upright=axis == 1)
+        told = _("{sum} for {what}").format(sum=words, what=what)
+        return told, difference(float(end[axis]), float(start[axis]))
+    across, up = shown(across), shown(up)
+    length = shown(math.hypot(across, up))
+    told = _("{across} across and {up} up make a slope of {length} for {what}").format(
+        across=measured(across), up=measured(up), length=measured(length), what=what
     )
+    return told, length
 
 
-def _height_words(piece: Piece) -> str:
+def _height_words(piece: Piece) -> tuple[str, float]:
     if piece.kind == RIGHT:
         square, far = (0, 2) if piece.apex < piece.base / 2 else (1, 2)
         return _side_words(piece.points[square], piece.points[far], _("the height"))
-    return _(
-        "the height of {height} stands {apex} along the base; {base} minus {apex} leaves {rest}"
-    ).format(
-        height=measured(piece.height),
-        apex=measured(piece.apex),
-        base=measured(piece.base),
-        rest=measured(piece.base - piece.apex),
-    )
-
-
-def _area_words(piece: Piece) -> str:
-    template = _("half of {base} times {height} is {area} mm²")
-    if piece.kind == BOX:
-        template = _("{base} times {height} is {area} mm²")
-    return template.format(
-        base=measured(piece.base), height=measured(piece.height), area=number(piece.area)
-    )
+    height = shown(piece.height)
+    return _("{height} is the height, square to the base").format(height=measured(height)), height
 
 
 def where_in(piece: Piece, size: np.ndarray) -> str:
@@ -235,6 +260,10 @@ def where_in(piece: Piece, size: np.ndarray) -> str:
         template = _("{place}: base from ({x0}, {y0}) to ({x1}, {y1})")
     else:
         template = _("{place}: base from ({x0}, {y0}) to ({x1}, {y1}), turned {tilt}°")
+    if piece.kind in (SCALENE, ISOSCELES, EQUILATERAL):
+        template = _("{base}; the height stands {apex} along it").format(
+            base=template, apex=measured(piece.apex)
+        )
     return template.format(
         place=place,
         x0=measured(x0),

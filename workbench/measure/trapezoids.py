@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from workbench.measure.piece import difference_words
-from workbench.words import _, measured
+from workbench.measure.piece import Figures, difference, difference_words
+from workbench.words import _, measured, shown
 
 #: Parts of the outline's size below which two levels are one.
 _LEVEL = 1e-9
@@ -21,10 +21,14 @@ _TRIED = 8
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """(4, 2) corners of a box or (3, 2) of a right triangle, with the sentences behind it."""
+    """(4, 2) corners of a box or (3, 2) of a right triangle, with the sentences behind it.
+
+    figures : base and height, or the two legs either way round, in mm as the sentences have them
+    """
 
     corners: np.ndarray
     steps: tuple[str, ...]
+    figures: Figures
 
 
 @dataclass(frozen=True)
@@ -63,7 +67,7 @@ def boxes_and_right_triangles(points: np.ndarray) -> list[Cut]:
         origin = seen.min(axis=0) if turn else np.zeros(2)
         cuts = _in_frame(seen - origin)
         if not best or len(cuts) < len(best):
-            best = [Cut((cut.corners + origin) @ frame, cut.steps) for cut in cuts]
+            best = [replace(cut, corners=(cut.corners + origin) @ frame) for cut in cuts]
     return best
 
 
@@ -75,16 +79,21 @@ def split_at_height(corners: np.ndarray) -> list[Cut]:
     length = math.hypot(*long)
     foot_at = float((c - a) @ long) / length
     foot = a + long * (foot_at / length)
-    words = _(
-        "the height of {height} meets the longest side {foot} from one end; "
-        "{length} minus {foot} leaves {rest}"
-    ).format(
-        height=measured(math.dist(c, foot)),
-        foot=measured(foot_at),
-        length=measured(length),
-        rest=measured(length - foot_at),
+    height, near, whole = shown(math.dist(c, foot)), shown(foot_at), shown(length)
+    rest = shown(whole - near)
+    one = _("the height of {height} meets the longest side {foot} from one end").format(
+        height=measured(height), foot=measured(near)
     )
-    return [Cut(np.array([a, foot, c]), (words,)), Cut(np.array([foot, b, c]), (words,))]
+    other = _("the height is {height} again; {length} minus {foot} leaves {rest}").format(
+        height=measured(height),
+        length=measured(whole),
+        foot=measured(near),
+        rest=measured(rest),
+    )
+    return [
+        Cut(np.array([a, foot, c]), (one,), (near, height)),
+        Cut(np.array([foot, b, c]), (other,), (rest, height)),
+    ]
 
 
 def _directions(points: np.ndarray) -> Iterator[np.ndarray]:
@@ -165,13 +174,17 @@ def _cut(t: _Trapezoid, near: float) -> list[Cut]:
     if right - left < -near:
         return [cut for corners in _halves(t, near) for cut in split_at_height(corners)]
     cuts = []
+    up = difference(t.y0, t.y1)
     if abs(t.xl1 - t.xl0) > near:
-        cuts.append(Cut(_left_triangle(t), (_lean_words(t.xl0, t.xl1, t.y1 - t.y0),)))
+        lean = difference(t.xl0, t.xl1)
+        cuts.append(Cut(_left_triangle(t), (_lean_words(t.xl0, t.xl1, up),), (lean, up)))
     if right - left > near:
         corners = np.array([(left, t.y0), (right, t.y0), (right, t.y1), (left, t.y1)])
-        cuts.append(Cut(corners, (_box_words(t, right - left),)))
+        words, width = _box_words(t)
+        cuts.append(Cut(corners, (words,), (width, up)))
     if abs(t.xr1 - t.xr0) > near:
-        cuts.append(Cut(_right_triangle(t), (_lean_words(t.xr0, t.xr1, t.y1 - t.y0),)))
+        lean = difference(t.xr0, t.xr1)
+        cuts.append(Cut(_right_triangle(t), (_lean_words(t.xr0, t.xr1, up),), (lean, up)))
     return cuts
 
 
@@ -203,21 +216,23 @@ def _lean_words(low: float, high: float, up: float) -> str:
     return _("{sum} of lean, over {up} up").format(sum=difference_words(low, high), up=measured(up))
 
 
-def _box_words(t: _Trapezoid, width: float) -> str:
-    leans = [lean for lean in (t.xl1 - t.xl0, t.xr0 - t.xr1) if measured(lean) != measured(0)]
-    inward = [measured(lean) for lean in leans if lean > 0]
-    across, leaves = measured(t.xr0 - t.xl0), measured(width)
-    if len(inward) == 2:
-        return _("{across} across minus {a} lean minus {b} lean leaves {leaves}").format(
-            across=across, a=inward[0], b=inward[1], leaves=leaves
-        )
-    if inward:
-        return _("{across} across minus {a} lean leaves {leaves}").format(
-            across=across, a=inward[0], leaves=leaves
-        )
-    return _("{across} across, with no lean inward, stays {leaves}").format(
-        across=across, leaves=leaves
+def _box_words(t: _Trapezoid) -> tuple[str, float]:
+    """How wide the box between the leans is and how that comes about; its width as shown."""
+    ends = ((t.xl0, t.xl1), (t.xr1, t.xr0))
+    inward = [difference(*pair) for pair in ends if pair[1] > pair[0]]
+    inward = [lean for lean in inward if lean]
+    across = difference(t.xl0, t.xr0)
+    leaves = shown(across - sum(inward))
+    template = {
+        2: _("{across} across minus {a} lean minus {b} lean leaves {leaves}"),
+        1: _("{across} across minus {a} lean leaves {leaves}"),
+        0: _("{across} across, with no lean inward, stays {leaves}"),
+    }[len(inward)]
+    a, b = (*inward, 0.0, 0.0)[:2]
+    words = template.format(
+        across=measured(across), a=measured(a), b=measured(b), leaves=measured(leaves)
     )
+    return words, leaves
 
 
 def _stacked(cuts: list[Cut], near: float) -> list[Cut]:
@@ -230,12 +245,11 @@ def _stacked(cuts: list[Cut], near: float) -> list[Cut]:
             continue
         low = joined[under]
         corners = np.concatenate([low.corners[:2], cut.corners[2:]])
+        (width, below), (_width, above) = low.figures, cut.figures
         words = _("{low} up plus {high} up makes {sum} up").format(
-            low=measured(np.ptp(low.corners[:, 1])),
-            high=measured(np.ptp(cut.corners[:, 1])),
-            sum=measured(np.ptp(corners[:, 1])),
+            low=measured(below), high=measured(above), sum=measured(shown(below + above))
         )
-        joined[under] = Cut(corners, (*low.steps, words))
+        joined[under] = Cut(corners, (*low.steps, words), (width, shown(below + above)))
     return joined
 
 

@@ -12,7 +12,7 @@ from workbench.measure.caps import cap_piece, chorded
 from workbench.measure.outline import Outline
 from workbench.measure.path import signed_area
 from workbench.measure.piece import BOX, Piece, box_piece, is_right, triangle_piece
-from workbench.measure.trapezoids import Cut, boxes_and_right_triangles, split_at_height
+from workbench.measure.trapezoids import boxes_and_right_triangles, split_at_height
 from workbench.words import _
 
 #: The ways to split an outline.
@@ -61,13 +61,19 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
     if into == "triangles":
         pieces = [triangle_piece(corners, size) for corners in triangles(points)]
     elif into == "right triangles":
-        cuts = [cut for corners in triangles(points) for cut in _right(corners)]
-        pieces = [triangle_piece(cut.corners, size, cut.steps, right=True) for cut in cuts]
+        whole = triangles(points)
+        cuts = [
+            cut for corners in whole if not is_right(corners) for cut in split_at_height(corners)
+        ]
+        pieces = [triangle_piece(cut.corners, size, cut.steps, True, cut.figures) for cut in cuts]
+        pieces += [
+            triangle_piece(corners, size, right=True) for corners in whole if is_right(corners)
+        ]
     else:
         pieces = [
-            box_piece(cut.corners, size, cut.steps)
+            box_piece(cut.corners, size, cut.steps, cut.figures)
             if len(cut.corners) == 4
-            else triangle_piece(cut.corners, size, cut.steps, right=True)
+            else triangle_piece(cut.corners, size, cut.steps, True, cut.figures)
             for cut in boxes_and_right_triangles(points)
         ]
     caps = [cap_piece(arc, size) for arc in arcs]
@@ -82,10 +88,6 @@ def triangles(points: np.ndarray) -> list[np.ndarray]:
     found = shapely.constrained_delaunay_triangles(shapely.Polygon(points))
     listed = [np.array(shape.exterior.coords)[:3] for shape in found.geoms]
     return [t if signed_area(t) > 0 else t[::-1].copy() for t in listed]
-
-
-def _right(corners: np.ndarray) -> list[Cut]:
-    return [Cut(corners, ())] if is_right(corners) else split_at_height(corners)
 
 
 def _taken_last(cap: Piece) -> tuple[bool, float, float]:

@@ -70,10 +70,10 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         for ease in repair.eases:
             key, edged = (key, ease), solid
             make = partial(eased, edged, ease, parts)
-            solid = cache.solids.get(key, partial(bounded, make, edged))
+            solid = cache.wholes.get(key, partial(bounded, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.solids.get(
+            solid = cache.wholes.get(
                 (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
             )
         return Assembly(
@@ -98,7 +98,7 @@ def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) 
 
 def _carried_out(
     repair: Repair, without: Collection[str], cache: Cache
-) -> tuple[Hashable, Solid, dict[str, Part]]:
+) -> tuple[Hashable, Shape, dict[str, Part]]:
     """A key for what the steps come to, that, and the shape of every step in place."""
     keys = step_keys(repair)
     parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
@@ -107,7 +107,7 @@ def _carried_out(
         raise RepairError(
             _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
         )
-    return *order.carried_out(steps, parts, keys, cache), parts
+    return *order.carried_out(steps, parts, keys, cache, 1 + len(repair.loose)), parts
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:

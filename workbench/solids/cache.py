@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 
 class Kept:
@@ -35,6 +38,14 @@ class Kept:
         self._results.clear()
 
 
+@dataclass(frozen=True)
+class Whole:
+    """What steps came to: the boxes round each, in the order of the list, and the solid."""
+
+    boxes: Mapping[Hashable, np.ndarray]
+    solid: Any
+
+
 class Cache:
     """Results kept between builds: of templates, of seats, of unions and of cuts.
 
@@ -47,9 +58,12 @@ class Cache:
         self.faces = Kept(800)
         self.joined = Kept(200)
         self.unions = Kept(40)
-        self.solids = Kept(400)
+        #: What stands after each run; and the one sound solid that whole lists of steps came to.
+        self.solids, self.wholes = Kept(400), Kept(40)
         #: What the last union of each run was made of, by the run's number.
         self.last: dict[int, frozenset[Hashable]] = {}
+        #: What was built last.
+        self.whole: Whole | None = None
 
     def clear(self) -> None:
         """Forget everything."""
@@ -60,9 +74,11 @@ class Cache:
             self.joined,
             self.unions,
             self.solids,
+            self.wholes,
         ):
             kept.clear()
         self.last.clear()
+        self.whole = None
 
 
 #: What builds use unless they are given a cache of their own.

@@ -18,7 +18,7 @@ from workbench.solids.cache import Kept
 if TYPE_CHECKING:
     from build123d import Shape, Solid
     from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 LOCK = threading.RLock()
 
@@ -125,6 +125,18 @@ def sound(solid: Solid) -> bool:
     return _SOLIDS.get(hash(solid.wrapped), look)[1]
 
 
+def found_sound(solid: Solid) -> Solid:
+    """The solid itself, whose faces are known to be valid and to close, so that nobody looks again."""
+    _SOLIDS.get(hash(solid.wrapped), lambda: (solid.wrapped, True))
+    return solid
+
+
+def found_valid(face: TopoDS_Face) -> TopoDS_Face:
+    """The face itself, which is known to be valid, so that nobody looks again."""
+    _FACES.get(hash(face), lambda: (face, True))
+    return face
+
+
 def pinches(solid: Solid) -> list[tuple[float, float, float]]:
     """Middles of the edges at which a solid touches itself or is open, in mm."""
     from OCP.BRep import BRep_Tool
@@ -200,8 +212,12 @@ def _shells_close(shape: TopoDS_Shape) -> bool:
 def _faces_valid(shape: TopoDS_Shape) -> bool:
     from OCP.TopAbs import TopAbs_ShapeEnum
 
-    faces = parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)
-    return all(_FACES.get(hash(face), partial(_with_verdict, face))[1] for face in faces)
+    return all(map(face_valid, parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)))
+
+
+def face_valid(face: TopoDS_Shape) -> bool:
+    """Whether a face is valid by itself."""
+    return bool(_FACES.get(hash(face), partial(_with_verdict, face))[1])
 
 
 def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:

@@ -73,6 +73,7 @@ class Meaning:
 
 
 _known: OrderedDict[Hashable, Meaning] = OrderedDict()
+_marks: OrderedDict[Hashable, tuple[Mark | None, Features | None]] = OrderedDict()
 _MOST_KNOWN = 128
 
 
@@ -103,28 +104,53 @@ def meaning(template: Template, values: Mapping[str, Any], found: Features) -> M
     return known
 
 
+def mark_of(
+    template: Template, values: Mapping[str, Any], field: str
+) -> tuple[Mark | None, Features | None]:
+    """What one value measures, and the features of the shape; None where that cannot be told."""
+    key = (template.function, tuple(sorted(values.items())), field)
+    if key not in _marks:
+        found = _features_with(template, values, field, values[field])
+        mark = None
+        if found is not None and values[field]:
+            mark, _tried, _matters = _looked_for(template, values, template.parameter(field), found)
+        _marks[key] = mark, found
+        while len(_marks) > _MOST_KNOWN:
+            _marks.popitem(last=False)
+    return _marks[key]
+
+
 def _find_out(template: Template, values: Mapping[str, Any], found: Features) -> Meaning:
     found_marks: list[Mark] = []
     idle = set()
     for parameter in template.parameters:
-        field, value = parameter.name, values[parameter.name]
-        matters = tried = False
-        for changed in _changes(parameter, value):
-            other = _features_with(template, values, field, changed)
-            if other is None:
-                continue
-            tried = True
-            matters = matters or not _same(found, other)
-            if isinstance(parameter.kind, Size) and value and other.size == found.size:
-                mark = _mark(parameter, value, found, other, changed - value)
-                if mark is not None:
-                    found_marks.append(mark)
-                    break
-            if matters and not isinstance(parameter.kind, Size):
-                break
-        if tried and not matters:
-            idle.add(field)
+        mark, tried, matters = _looked_for(template, values, parameter, found)
+        if mark is not None:
+            found_marks.append(mark)
+        elif tried and not matters:
+            idle.add(parameter.name)
     return Meaning(tuple(found_marks), frozenset(idle))
+
+
+def _looked_for(
+    template: Template, values: Mapping[str, Any], parameter: Parameter, found: Features
+) -> tuple[Mark | None, bool, bool]:
+    """What a value measures, whether it could be changed, and whether that changed the shape."""
+    field, value = parameter.name, values[parameter.name]
+    matters = tried = False
+    for changed in _changes(parameter, value):
+        other = _features_with(template, values, field, changed)
+        if other is None:
+            continue
+        tried = True
+        matters = matters or not _same(found, other)
+        if isinstance(parameter.kind, Size) and value and other.size == found.size:
+            mark = _mark(parameter, value, found, other, changed - value)
+            if mark is not None:
+                return mark, tried, True
+        if matters and not isinstance(parameter.kind, Size):
+            break
+    return None, tried, matters
 
 
 def _changes(parameter: Parameter, value: Any) -> list[Any]:

@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import kernel
+from workbench.solids import kernel, local_edit
 from workbench.solids.cache import Kept
+from workbench.solids.faces import Faces, plane_of, together, wires_of
+from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
 if TYPE_CHECKING:
     from build123d import Shape
-    from OCP.TopoDS import TopoDS_Face
+    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 #: Default distance between the mesh and the true surface, in mm, and angle, in degrees: well
 #: below what a 0.4 mm nozzle can draw.
 DEVIATION = 0.02
 ANGLE = 12.0
 
-#: Solids longer than 80 mm get a distance in proportion, this share of their longest side, so
-#: that a large ball does not take seconds.
-SHARE = 1 / 4000
-
-#: Points nearer than this along each axis, in mm, are one point. The kernel's own is 1e-7.
-WELD = 1e-6
+#: Solids longer than 80 mm get a distance in proportion, up to this share of their longest side,
+#: so that a large ball does not take seconds. It grows in steps, by this factor: faces keep their
+#: triangles as long as the step stays the same.
+SHARE, COARSER = 1 / 4000, 1.5
 
 #: Where the mesh of a solid does not close, it is tried again with these shares of the distance
 #: and of the angle.
@@ -34,8 +36,18 @@ FINER = ((1, 1), (1, 2 / 3), (1, 1 / 2), (1 / 2, 1 / 2), (1 / 4, 1 / 3))
 
 Mesh = tuple[np.ndarray, np.ndarray]
 
-#: Meshes of whole solids and of single faces. A union leaves most faces as they were.
-_MESHES, _FACES = Kept(32), Kept(4000)
+#: Meshes of whole solids, the same with the faces that they are of, and triangles of single faces.
+#: A union leaves most faces as they were.
+_MESHES, _WELDED, _FACES = Kept(32), Kept(8), Kept(20_000)
+
+#: Meshes of solids of no more than so many faces, such as those of single steps.
+_SMALL, FEW = Kept(1000), 40
+
+#: A plane with more wires than this is filled by ourselves: the kernel's time grows faster than
+#: their number.
+HOLES = 6
+
+_NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 
 
 def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> Mesh:
@@ -44,8 +56,8 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
     Parameters
     ----------
     solid : a build123d shape
-    deviation : greatest distance from the true surface, in mm; by default 0.02, or 1/4000 of
-        the longest side where that is more
+    deviation : greatest distance from the true surface, in mm; by default as
+        :func:`deviation_for` the solid's size
     angle : greatest turn between neighbouring facets, in degrees
 
     Returns
@@ -61,7 +73,8 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
     with kernel.LOCK:
         key = hash(solid.wrapped), deviation, angle
         # The solid is kept beside its mesh: the kernel may give a freed one's identity again.
-        _solid, made = _MESHES.get(key, lambda: (solid, _mesh(solid, deviation, angle)))
+        kept = _SMALL if len(local_edit.index_of(solid).ids) <= FEW else _MESHES
+        _solid, made = kept.get(key, lambda: (solid, _mesh(solid, deviation, angle)))
         return made
 
 
@@ -83,27 +96,80 @@ def volume(vertices: np.ndarray, faces: np.ndarray) -> float:
     return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6)
 
 
+def deviation_for(longest: float) -> float:
+    """The usual distance from the true surface of a solid with that longest side, both in mm.
+
+    >>> deviation_for(80), round(deviation_for(121), 4), round(deviation_for(179), 4)
+    (0.02, 0.03, 0.03)
+    """
+    steps = math.floor(math.log(max(1.0, longest * SHARE / DEVIATION), COARSER) + 1e-9)
+    return DEVIATION * COARSER**steps
+
+
 def _mesh(solid: Shape, asked: float | None, angle: float) -> Mesh:
     from OCP.BRepTools import BRepTools
 
-    longest = float(np.subtract(*reversed(kernel.extent([solid.wrapped]))).max())
-    deviation = max(DEVIATION, longest * SHARE) if asked is None else asked
-    usual = (deviation, angle) == (DEVIATION, ANGLE)
+    faces = local_edit.index_of(solid)
+    deviation = deviation_for(_longest(faces)) if asked is None else asked
+    usual = asked is None and angle == ANGLE
     if usual:
-        welded = _weld(*_triangulated(solid, deviation, angle, _FACES))
-        if closes(welded[1]):
-            return _sealed(welded)
+        welded = _usual(solid, faces, deviation)
+        if welded is not None:
+            return _sealed((welded.vertices, welded.faces))
+    surface = Welded.of(faces.ids[:0], [], {})
     for nearer, flatter in FINER:
         # Triangles of another fineness may be left on faces that this solid shares.
         BRepTools.Clean_s(solid.wrapped)
-        welded = _weld(*_triangulated(solid, deviation * nearer, angle * flatter, Kept(0)))
-        if closes(welded[1]):
+        _cover(solid.wrapped, deviation * nearer, angle * flatter)
+        surface = Welded.of(faces.ids, [_read(face) for face in faces.shapes], {})
+        if closes(surface.faces):
             break
     else:
-        raise _open(*welded)
+        raise _open(surface.vertices, surface.faces)
     if not usual or (nearer, flatter) != FINER[0]:
         BRepTools.Clean_s(solid.wrapped)
-    return _sealed(welded)
+    return _sealed((surface.vertices, surface.faces))
+
+
+def _usual(solid: Shape, faces: Faces, deviation: float) -> Welded | None:
+    """A mesh of the usual fineness, of faces' known triangles where there are some."""
+
+    def read(numbers: Sequence[int]) -> tuple[list[Triangles], dict[int, np.ndarray]]:
+        shapes = [faces.shapes[number] for number in numbers]
+        planes = _left_open(shapes)
+        _cover(together(face for i, face in enumerate(shapes) if i not in planes), deviation, ANGLE)
+        known = faces.ids[list(numbers)].tolist()
+        return [
+            _NONE
+            if i in planes
+            else _FACES.get((identity, deviation), partial(_with_its_triangles, face))[1]
+            for i, (identity, face) in enumerate(zip(known, shapes, strict=True))
+        ], planes
+
+    for before in local_edit.came_from(solid):
+        if (before, deviation) in _WELDED:
+            welded = _WELDED.get((before, deviation), tuple)[1].changed(faces, read)
+            break
+    else:
+        welded = Welded.of(faces.ids, *read(range(len(faces.ids))))
+        welded = welded if closes(welded.faces) else None
+    if welded is None:
+        return None
+    return _WELDED.get((hash(solid.wrapped), deviation), lambda: (solid, welded))[1]
+
+
+def _left_open(shapes: Sequence[TopoDS_Face]) -> dict[int, np.ndarray]:
+    """Planes of the faces with many holes, by number, which are filled afterwards."""
+    many = (i for i, face in enumerate(shapes) if len(wires_of(face)) > HOLES)
+    planes = ((i, plane_of(shapes[i])) for i in many)
+    return {i: plane for i, plane in planes if plane is not None}
+
+
+def _longest(faces: Faces) -> float:
+    if not len(faces.ids):
+        return 0.0
+    low, high = faces.boxes[:, 0].min(axis=0), faces.boxes[:, 1].max(axis=0)
+    return float((high - low).max())
 
 
 def _open(vertices: np.ndarray, faces: np.ndarray) -> RepairError:
@@ -147,22 +213,11 @@ def _sealed(made: Mesh) -> Mesh:
     return made
 
 
-def _triangulated(solid: Shape, deviation: float, angle: float, known: Kept) -> Mesh:
-    """Triangles face by face, not yet welded."""
+def _cover(shape: TopoDS_Shape, deviation: float, angle: float) -> None:
+    """Let the kernel put triangles on each face."""
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
-    from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
 
-    BRepMesh_IncrementalMesh(solid.wrapped, deviation, False, float(np.radians(angle)), True)
-    vertices, faces, count = [np.empty((0, 3))], [np.empty((0, 3), np.int64)], 0
-    for part in kernel.parts_of(solid.wrapped, TopAbs_ShapeEnum.TopAbs_FACE):
-        face = TopoDS.Face(part)
-        key = hash(face), face.Orientation()
-        _face, (points, triangles) = known.get(key, partial(_with_its_triangles, face))
-        vertices.append(points)
-        faces.append(triangles + count)
-        count += len(points)
-    return np.concatenate(vertices), np.concatenate(faces)
+    BRepMesh_IncrementalMesh(shape, deviation, False, float(np.radians(angle)), True)
 
 
 def _with_its_triangles(face: TopoDS_Face) -> tuple[TopoDS_Face, Mesh]:
@@ -188,24 +243,3 @@ def _read(face: TopoDS_Face) -> Mesh:
     if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
         triangles = triangles[:, ::-1]
     return points, triangles
-
-
-def _weld(vertices: np.ndarray, faces: np.ndarray) -> Mesh:
-    """Points that coincide become one; triangles that this leaves without area go."""
-    if not len(vertices):
-        return vertices, faces
-    cells = np.empty(vertices.shape, np.int64)
-    for axis in range(3):
-        # Runs of values nearer than the weld, so that no fixed grid can part two neighbours.
-        order = np.argsort(vertices[:, axis], kind="stable")
-        steps = np.diff(vertices[order, axis]) > WELD
-        cells[order, axis] = np.concatenate([[0], np.cumsum(steps)])
-    widest = cells.max(axis=0) + 1
-    _cell, first, index = np.unique(
-        (cells[:, 0] * widest[1] + cells[:, 1]) * widest[2] + cells[:, 2],
-        return_index=True,
-        return_inverse=True,
-    )
-    welded = index.reshape(-1)[faces]
-    a, b, c = welded.T
-    return vertices[first], welded[(a != b) & (b != c) & (c != a)]

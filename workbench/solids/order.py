@@ -8,17 +8,19 @@ again and again, as under a slider, the others of its run stay joined.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from difflib import SequenceMatcher
+from functools import cached_property, partial
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids import apart, flat, kernel
-from workbench.solids.cache import Cache
+from workbench.solids import apart, flat, kernel, local_edit
+from workbench.solids.cache import Cache, Whole
+from workbench.solids.faces import box_of
 from workbench.solids.step import Step
 from workbench.words import _
 
@@ -50,6 +52,11 @@ class Part:
 
         return Compound(children=self.solids) if self.more else self.shape
 
+    @cached_property
+    def boxes(self) -> np.ndarray:
+        """(n, 2, 3) lowest and highest corner of a box round each of it, in mm."""
+        return np.array([box_of(solid.wrapped) for solid in self.solids])
+
 
 @dataclass(frozen=True)
 class Run:
@@ -74,37 +81,138 @@ def runs(steps: Iterable[Step]) -> list[Run]:
 
 
 def carried_out(
-    steps: Iterable[Step], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
-) -> tuple[Hashable, Solid]:
+    steps: Iterable[Step],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> tuple[Hashable, Shape]:
     """What the steps come to, with a key that changes when it does.
 
     Parameters
     ----------
     parts, keys : for each step by its name, its shape in place and what tells that from others
+    bodies : how many may stand loose of each other
 
     Raises
     ------
     RepairError
         When they do not come to one sound solid; the message names the steps that see to that.
     """
+    listed = list(steps)
+    stages = _stages(runs(listed), keys)
+    key = stages[-1][0]
+    if bodies > 1:
+        several = key, bodies
+        make_all = partial(_one_sound, stages, parts, keys, cache, bodies)
+        return several, cache.wholes.get(several, make_all)
+
+    def make() -> Solid:
+        solid = _edited(listed, parts, keys, cache)
+        if solid is None:
+            solid = _one_sound(stages, parts, keys, cache)
+            # So that the first change is as quick as the next.
+            local_edit.index_of(solid).look()
+        return solid
+
+    solid = cache.wholes.get(key, make)
+    cache.whole = Whole({_item(step, keys): parts[step.name].boxes for step in listed}, solid)
+    return key, solid
+
+
+Stage = tuple[Hashable, Hashable, Run]
+
+
+def _stages(all_runs: Iterable[Run], keys: Mapping[str, Hashable]) -> list[Stage]:
+    """For each run a key for what stands after it, the key for what stands before it, and the run."""
+    stages: list[Stage] = []
     key: Hashable = None
+    for run in all_runs:
+        above, key = key, (key, run.cuts, frozenset(keys[step.name] for step in run.steps))
+        stages.append((key, above, run))
+    return stages
+
+
+def _standing(
+    stages: Iterable[Stage], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
+) -> Iterator[tuple[Run, Solids, Solids]]:
+    """Each run with what stands before and after it."""
     standing: Solids = ()
-    blamed: tuple[Run, Solids, Solids] | None = None
-    for number, run in enumerate(runs(steps)):
-        above, before = key, standing
-        key = above, run.cuts, frozenset(keys[step.name] for step in run.steps)
+    for number, (key, above, run) in enumerate(stages):
+        before = standing
         make = partial(_after, number, run, above, before, parts, keys, cache)
         standing = cache.solids.get(key, make)
+        yield run, before, standing
+
+
+def _one_sound(
+    stages: Iterable[Stage],
+    parts: Mapping[str, Part],
+    keys: Mapping[str, Hashable],
+    cache: Cache,
+    bodies: int = 1,
+) -> Shape:
+    """What all runs come to; RepairError where that is not one sound solid, or so many bodies."""
+    standing: Solids = ()
+    blamed: tuple[Run, Solids, Solids] | None = None
+    for run, before, standing in _standing(stages, parts, keys, cache):
         if not all(map(kernel.sound, standing)):
             raise _refusal(run, before, standing, parts)
-        if len(standing) == 1:
+        if 0 < len(standing) <= bodies:
             blamed = None
         elif blamed is None:
             # A later step may still join what is loose here.
             blamed = run, before, standing
     if blamed is not None:
         raise _refusal(*blamed, parts)
-    return key, standing[0]
+    if len(standing) > 1:
+        from build123d import Compound
+
+        return Compound(list(standing))
+    return standing[0]
+
+
+# -- a change ------------------------------------------------------------------------------------
+
+#: Where more than this share of the steps differ, everything is carried out anew.
+MANY = 0.25
+
+
+def _item(step: Step, keys: Mapping[str, Hashable]) -> Hashable:
+    return keys[step.name], step.cuts
+
+
+def _edited(
+    steps: Sequence[Step], parts: Mapping[str, Part], keys: Mapping[str, Hashable], cache: Cache
+) -> Solid | None:
+    """What the last solid becomes where only some steps changed, or None: see local_edit."""
+    if cache.whole is None:
+        return None
+    boxes = {_item(step, keys): parts[step.name].boxes for step in steps}
+    was, now = list(cache.whole.boxes), list(boxes)
+    match = SequenceMatcher(None, was, now, autojunk=False)
+    changed = [
+        box
+        for same, a, b, c, d in match.get_opcodes()
+        if same != "equal"
+        for box in (*(cache.whole.boxes[item] for item in was[a:b]), *(boxes[n] for n in now[c:d]))
+    ]
+    if not changed or len(changed) > max(2, MANY * (len(was) + len(now))):
+        return None
+    counts = [len(parts[step.name].boxes) for step in steps]
+    starts = np.cumsum([0, *counts[:-1]])
+    around = np.concatenate([parts[step.name].boxes for step in steps])
+
+    def small(region: local_edit.Region) -> Solids:
+        reached = np.logical_or.reduceat(region.reaches(around), starts).tolist()
+        near = runs(step for step, here in zip(steps, reached, strict=True) if here)
+        stood = [after for *_, after in _standing(_stages(near, keys), parts, keys, cache)]
+        return stood[-1] if stood else ()
+
+    try:
+        return local_edit.edited(cache.whole.solid, np.concatenate(changed), small)
+    except RepairError:
+        return None
 
 
 def _after(

@@ -8,15 +8,18 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
 from typing import Any
 
 from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue, following, limits
+from workbench.solids.counterpart import Counterpart, Loose, counterpart_of, room
 from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
+from workbench.solids.motion import Motion
 from workbench.solids.parameters import Size
 from workbench.solids.repeats import REPEAT, Repeat, mirror_of
 from workbench.solids.same import Same
@@ -61,6 +64,8 @@ class Repair:
     rounding : radius given to sharp outer edges, in mm; 0 leaves them as they are
     sketches : measured outlines with the steps that they became, by name
     limits : what must hold between sizes for the part to do its job
+    counterparts : what the part works with (:meth:`against`)
+    loose : its bodies that do not touch the rest on purpose (:meth:`let_loose`)
     eases : rounds and chamfers on chosen edges, which come after all steps
 
     Every edit checks its input first: a refused edit changes nothing. ``steps`` is a tuple of
@@ -88,6 +93,8 @@ class Repair:
     rounding: float = 0.0
     sketches: dict[str, Measured] = field(default_factory=dict)
     limits: tuple[Limit, ...] = ()
+    counterparts: tuple[Counterpart, ...] = ()
+    loose: tuple[Loose, ...] = ()
     eases: tuple[Ease, ...] = ()
 
     def __post_init__(self) -> None:
@@ -209,6 +216,7 @@ class Repair:
         self.steps = tuple(s for s in self.steps if s.name != step)
         self.loads = tuple(load for load in self.loads if load.step != step)
         self.fits = tuple(fit for fit in self.fits if fit.step != step)
+        self.loose = tuple(body for body in self.loose if body.step != step)
         self.limits = tuple(limit for limit in self.limits if step not in limit.steps)
         self.eases = tuple(ease for ease in self.eases if step not in ease.steps)
         self.readings = {
@@ -249,6 +257,7 @@ class Repair:
         )
         self.loads = tuple(map(renamed, self.loads))
         self.fits = tuple(map(renamed, self.fits))
+        self.loose = tuple(map(renamed, self.loose))
         self.trials = tuple(map(renamed, self.trials))
         self.limits = tuple(
             limit.renamed(lambda other: new if other == old else other) for limit in self.limits
@@ -366,6 +375,55 @@ class Repair:
         new = Ease.read(where, size, chamfer, (step.name for step in self.steps))
         kept = tuple(ease for ease in self.eases if ease.where != new.where)
         self.eases = (*kept, new) if new.size else kept
+        return self
+
+    def against(
+        self,
+        other: Repair | str | Path,
+        at: str | Place | None = None,
+        motion: Motion | None = None,
+        *,
+        name: str | None = None,
+        unit: str | None = None,
+        gap: float | None = None,
+    ) -> Repair:
+        """Put what the part works with beside it; the checks judge the two together.
+
+        Parameters
+        ----------
+        other : another repair, or the path of an STL, 3MF or STEP file
+        at : where the other one stands, by this repair's axes: :class:`At`, or a seat on a
+            step; the origin unless given
+        motion : how this part comes to its place: :class:`Slide` or :class:`Turn`
+        name : of the other one; one of that name is replaced
+        unit : of an STL file, which does not name one
+        gap : least room in mm between the two; that of a clearance fit unless given
+
+        Raises
+        ------
+        RepairError
+            When the other one cannot be read or is open, or a number cannot be.
+        """
+        place = At() if at is None else self._place(at)
+        one = counterpart_of(other, place, motion, name, unit, gap)
+        others = (old for old in self.counterparts if old.name != one.name)
+        self.counterparts = (*others, one)
+        return self
+
+    def let_loose(
+        self, step: str, motion: Motion | None = None, gap: float | None = None
+    ) -> Repair:
+        """Let the body that a step belongs to stand loose on purpose, such as a lid by its box.
+
+        Parameters
+        ----------
+        step : one that the body is made of
+        motion : how it comes to its place beside the rest: :class:`Slide` or :class:`Turn`
+        gap : least room in mm all round it; that of a clearance fit unless given
+        """
+        body = Loose(self.step(step).name, motion, room(gap))
+        others = (old for old in self.loose if old.step != step)
+        self.loose = (*others, body)
         return self
 
     def step(self, name: str) -> Step:
@@ -558,6 +616,12 @@ class Repair:
                 "statements": self.statements,
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
+                **(
+                    {"counterparts": [one.to_dict() for one in self.counterparts]}
+                    if self.counterparts
+                    else {}
+                ),
+                **({"loose": [body.to_dict() for body in self.loose]} if self.loose else {}),
                 **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
                 **({"eases": [ease.to_dict() for ease in self.eases]} if self.eases else {}),
             },
@@ -596,6 +660,8 @@ class Repair:
                     name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
                 },
                 limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
+                counterparts=tuple(map(Counterpart.from_dict, row.get("counterparts", ()))),
+                loose=tuple(map(Loose.from_dict, row.get("loose", ()))),
                 eases=tuple(
                     Ease.from_dict(ease, [step["name"] for step in row["steps"]])
                     for ease in row.get("eases", ())

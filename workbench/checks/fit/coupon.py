@@ -14,6 +14,7 @@ from workbench.checks.fit.printed_size import (
     is_round,
     is_straight,
     limits,
+    measured,
     printed_as,
     size_of,
 )
@@ -22,6 +23,7 @@ from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import numerals
+from workbench.solids.facts import facts_of
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
@@ -49,7 +51,9 @@ SINK = 0.2
 #: can bind, but no thinner than two lines; in mm.
 EASE, THIN = 0.3, 0.8
 
-_NOT_TRIED = {("peg", "slot"), ("clip", "length"), ("tab", "length")}
+#: The sizes of a tongue and of a peg, which a piece of a comb takes over.
+_TAB = {"width", "thickness", "length", "chamfer"}
+_PEG = {"section", "diameter", "across_flat", "length", "chamfer", "slot", "slot_depth"}
 
 
 def coupon(
@@ -127,7 +131,7 @@ def coupon_printed(subject: Subject, step: str, field: str) -> Printed:
     found = subject.repair.step(step)
     if is_inside(found, field):
         return Printed("hole" if is_round(found, field) else "slot", True)
-    flat = is_straight(found, field) and found.template != "peg"
+    flat = is_straight(found, field) and not _like(found, _PEG)
     part = printed_as(subject, step, field)
     upright = part.feature == "height" and flat and size_of(found, field) <= HIGHEST
     return Printed("height" if upright else "outside", False)
@@ -211,7 +215,7 @@ def _add_piece(comb: Repair, plan: _Plan, count: int, size: float, x: float) -> 
 def _tongue(step: Step, field: str, size: float) -> tuple[str, dict[str, Any]]:
     """The template of a piece that enters its counterpart, and its values."""
     old = step.values
-    if step.template == "tab":
+    if _like(step, _TAB):
         thin = min(old["thickness"], max(old["thickness"] - EASE, THIN))
         values = {
             "width": min(old["width"], BROAD),
@@ -220,7 +224,7 @@ def _tongue(step: Step, field: str, size: float) -> tuple[str, dict[str, Any]]:
             "chamfer": min(old["chamfer"], TIP),
         }
         return "tab", {**values, field: size}
-    if step.template == "peg" and field in ("diameter", "across_flat"):
+    if _like(step, _PEG) and field in ("diameter", "across_flat"):
         return "peg", _peg(old, min(old["length"], REACH)) | {field: size}
     if is_round(step, field):
         return "cylinder", {"diameter": size, "height": REACH}
@@ -229,7 +233,7 @@ def _tongue(step: Step, field: str, size: float) -> tuple[str, dict[str, Any]]:
 
 def _hole(step: Step, field: str, size: float, length: float) -> tuple[str, dict[str, Any]]:
     """The template of what is cut to make a hole, and its values."""
-    if step.template == "peg":
+    if _like(step, _PEG):
         return "peg", _peg(step.values, length) | {"chamfer": 0.0, "slot": 0.0, field: size}
     return "cylinder", {"diameter": size, "height": length}
 
@@ -258,10 +262,17 @@ def _footprint(step: Step, field: str, size: float) -> tuple[float, float]:
 def triable(step: Step, field: str) -> str:
     """The field that holds the size, or RepairError where no coupon can be made for it."""
     wanted = field_of(step, field)
-    known = is_round(step, wanted) or is_straight(step, wanted)
-    if not known or (step.template, wanted) in _NOT_TRIED:
+    what, known = measured(step, wanted), facts_of(step.template)
+    # How far a holder goes in, and how it springs, is tried on the part.
+    own_way = known.holds and (what.axis == 2 or what.inside)
+    if not what.square or own_way or (known.springs and what.inside):
         raise _not_triable(step, field)
     return wanted
+
+
+def _like(step: Step, sizes: set[str]) -> bool:
+    """Whether a step holds the part by a shape that these sizes make."""
+    return facts_of(step.template).holds and sizes <= step.values.keys()
 
 
 def _not_triable(step: Step, field: str) -> RepairError:

@@ -12,6 +12,7 @@ from workbench.checks.fit.trials import believed, group_of, label, print_name, p
 from workbench.checks.fix import resized
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
+from workbench.solids.facts import facts_of
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES, Fit
 from workbench.words import _, length, number
@@ -44,7 +45,7 @@ def fits(subject: Subject) -> Iterator[Finding]:
             text=profile.problem,
             remedy=_("Put the file right or delete it."),
         )
-    if any(step.template == "coupon_tile" for step in repair.steps):
+    if any(facts_of(step.template).marks for step in repair.steps):
         yield _comb_judged(subject, profile)
         return
     for fit in repair.fits:

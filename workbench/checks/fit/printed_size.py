@@ -3,87 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
-from workbench.solids import catalogue
+from workbench.solids import catalogue, facing
 from workbench.solids.build import frame
-from workbench.solids.parameters import Size
-from workbench.solids.screws import clearance_hole
+from workbench.solids.facts import facts_of
+from workbench.solids.features import TOGETHER, Features
+from workbench.solids.measured_faces import Round, Span, Turn, mark_of
+from workbench.solids.parameters import Count, Size, Template
 from workbench.solids.step import Step
 from workbench.words import _
-
-#: Sizes that run straight from face to face, and along which axis of the template.
-_STRAIGHT = {
-    ("tab", "width"): "x",
-    ("tab", "thickness"): "y",
-    ("tab", "length"): "z",
-    ("fin", "thickness"): "y",
-    ("peg", "across_flat"): "y",
-    ("peg", "slot"): "x",
-    ("clip", "length"): "z",
-    ("clip", "width"): "y",
-    ("plate", "width"): "x",
-    ("plate", "height"): "y",
-    ("plate", "thickness"): "z",
-    ("box", "width"): "x",
-    ("box", "depth"): "y",
-    ("box", "height"): "z",
-    ("wedge", "depth"): "y",
-    ("triangular_prism", "thickness"): "y",
-    ("spacer", "height"): "z",
-    ("spacer", "gap"): "y",
-    ("knob", "across_flat"): "y",
-    ("pin", "length"): "z",
-    ("stop", "width"): "x",
-    ("stop", "height"): "z",
-    ("hook", "opening"): "z",
-    ("hook", "width"): "x",
-    ("guide", "mouth"): "x",
-    ("guide", "depth"): "y",
-    ("foot", "height"): "z",
-    ("strike", "width"): "x",
-    ("strike", "height"): "y",
-    ("strike", "thickness"): "z",
-    ("strike", "opening_width"): "x",
-    ("strike", "opening_height"): "y",
-}
-
-#: Sizes across a round whose axis is the template's z.
-_ROUND = {
-    ("peg", "diameter"),
-    ("peg", "collar"),
-    ("cylinder", "diameter"),
-    ("tube", "outside"),
-    ("tube", "inside"),
-    ("plate", "hole"),
-    ("spacer", "inside"),
-    ("spacer", "outside"),
-    ("knob", "shaft"),
-    ("pin", "diameter"),
-    ("pin", "head"),
-    ("guide", "cable"),
-}
-
-#: Sizes between faces that look at each other: they go round their counterpart.
-_INSIDE = {
-    ("plate", "hole"),
-    ("tube", "inside"),
-    ("peg", "slot"),
-    ("clip", "length"),
-    ("spacer", "inside"),
-    ("spacer", "gap"),
-    ("knob", "shaft"),
-    ("knob", "across_flat"),
-    ("hook", "opening"),
-    ("guide", "cable"),
-    ("guide", "mouth"),
-    ("strike", "opening_width"),
-    ("strike", "opening_height"),
-}
 
 #: A direction within this cosine of the vertical runs up through the layers.
 _UPRIGHT = 0.7
@@ -109,8 +43,24 @@ class Printed:
     at_bed: bool
 
 
+@dataclass(frozen=True)
+class Measured:
+    """What a size is on the template's own shape.
+
+    axis : 0, 1 or 2, along which it runs straight from face to face; None where it does not
+    round : whether it goes across a round
+    inside : whether it goes round its counterpart: its faces look at each other
+    square : whether a face square to it ends it, as caliper jaws need
+    """
+
+    axis: int | None = None
+    round: bool = False
+    inside: bool = False
+    square: bool = False
+
+
 def field_of(step: Step, field: str) -> str:
-    """The field that holds the size: a plate's ``screw`` and ``fit`` stand for its ``hole``.
+    """The field that holds the size: what is chosen by a word stands for a size.
 
     Raises
     ------
@@ -118,8 +68,9 @@ def field_of(step: Step, field: str) -> str:
         When the template does not ask for the field, or it is no length.
     """
     parameter = catalogue.find(step.template).parameter(field)
-    if step.template == "plate" and field in ("screw", "fit"):
-        return "hole"
+    standing = facts_of(step.template).stands_for
+    if field in standing:
+        return standing[field]
     if not isinstance(parameter.kind, Size) or parameter.kind.unit != "mm":
         raise RepairError(
             _("{step}: {field} is no length that could fit; choose a size in mm").format(
@@ -132,17 +83,13 @@ def field_of(step: Step, field: str) -> str:
 def size_of(step: Step, field: str) -> float:
     """The size in mm that the step has now."""
     wanted = field_of(step, field)
-    if step.template == "plate" and wanted == "hole" and step.values["screw"] != "other":
-        return clearance_hole(step.values["screw"], step.values["fit"])
-    return float(step.values[wanted])
+    return float(facts_of(step.template).chosen(step.values).get(wanted, step.values[wanted]))
 
 
 def with_size(step: Step, field: str, size: float) -> dict[str, Any]:
     """The values that give the step this size, to be handed to ``repair.change``."""
     wanted = field_of(step, field)
-    if step.template == "plate" and wanted == "hole":
-        return {"screw": "other", "hole": size}
-    return {wanted: size}
+    return {**facts_of(step.template).freed.get(wanted, {}), wanted: size}
 
 
 def limits(step: Step, field: str) -> tuple[float, float]:
@@ -152,38 +99,89 @@ def limits(step: Step, field: str) -> tuple[float, float]:
     return kind.low, kind.high
 
 
+def measured(step: Step, field: str) -> Measured:
+    """What a size measures on its shape, found by changing it by a hair."""
+    wanted = field_of(step, field)
+    template = catalogue.find(step.template)
+    values = {**step.values, **with_size(step, wanted, size_of(step, wanted))}
+    found = _measured(template, tuple(values.items()), wanted)
+    none = [p.name for p in template.parameters if isinstance(p.kind, Count) and not values[p.name]]
+    if found == Measured() and none:  # what there is none of has no face to be found
+        found = _measured(template, tuple({**values, **dict.fromkeys(none, 1)}.items()), wanted)
+    return found
+
+
+@lru_cache(maxsize=256)
+def _measured(template: Template, items: tuple[tuple[str, Any], ...], field: str) -> Measured:
+    values = dict(items)
+    mark, found = mark_of(template, values, field)
+    if mark is None or found is None or isinstance(mark, Turn):
+        return Measured()
+    shape = template.function(**values)
+    circle = mark.circles[0] if isinstance(mark, Round) else _across(mark, found, values[field])
+    if circle is not None:
+        return Measured(
+            round=True,
+            square=True,
+            inside=facing.is_hollow(shape, found.centres[circle], found.radii[circle]),
+        )
+    assert isinstance(mark, Span)
+    at = [float(found.points[list(ends), mark.axis].mean()) for ends in (mark.start, mark.end)]
+    points = [found.points[list(ends)] for ends in (mark.start, mark.end)]
+    low, high = (0, 1) if at[0] <= at[1] else (1, 0)
+    up = facing.looks(shape, mark.axis, at[low], points[low])
+    down = facing.looks(shape, mark.axis, at[high], points[high])
+    # What a template stands on looks up at it.
+    on_root = mark.axis == 2 and abs(at[low]) < TOGETHER
+    inside = (down < 0 and (up >= 0 or on_root)) or (up > 0 and down == 0)
+    ends = {
+        facing.looks(shape, mark.axis, at[end], points[end], facing.SQUARE) != 0
+        for end in (low, high)
+    }
+    square = ends == {True} or (True in ends and 0 in (up, down))
+    return Measured(mark.axis, inside=inside, square=square)
+
+
+def _across(mark: Span, found: Features, size: float) -> int | None:
+    """The circle, more than half of it there, that the points of a straight size belong to."""
+    ends = [found.points[list(end), mark.axis].mean() for end in (mark.start, mark.end)]
+    same = np.isclose(found.radii, size / 2, rtol=0, atol=TOGETHER) & (found.round | found.full)
+    same &= np.abs(found.centres[:, mark.axis] - sum(ends) / 2) < TOGETHER
+    same &= np.abs(found.axes[:, mark.axis]) < TOGETHER
+    return int(np.flatnonzero(same)[0]) if same.any() else None
+
+
 def is_round(step: Step, field: str) -> bool:
     """Whether the size goes across a round."""
-    return (step.template, field_of(step, field)) in _ROUND
+    return measured(step, field).round
 
 
 def is_straight(step: Step, field: str) -> bool:
     """Whether the size runs straight from face to face."""
-    return (step.template, field_of(step, field)) in _STRAIGHT
+    return measured(step, field).axis is not None
 
 
 def is_inside(step: Step, field: str) -> bool:
     """Whether the size goes round its counterpart; what a step cuts away turns inside out."""
-    return ((step.template, field_of(step, field)) in _INSIDE) != step.cuts
+    return measured(step, field).inside != step.cuts
 
 
 def printed_as(subject: Subject, step: str, field: str) -> Printed:
     """How a size comes to lie on the bed with the side that is chosen for it.
 
-    A size of a template of the user's own counts as level and outside.
+    A size of which it cannot be told what it measures counts as level and outside.
     """
     from workbench.checks.orientation.orient import chosen_down
 
     found = subject.repair.step(step)
-    wanted = field_of(found, field)
+    what = measured(found, field)
     down = np.asarray(chosen_down(subject), dtype=float)
     axes = frame(subject.repair, step)[:3, :3]
-    inside = is_inside(found, field)
-    axis = _STRAIGHT.get((found.template, wanted))
-    if axis is not None and abs(axes[:, "xyz".index(axis)] @ down) > _UPRIGHT:
+    inside = what.inside != found.cuts
+    if what.axis is not None and abs(axes[:, what.axis] @ down) > _UPRIGHT:
         return Printed("gap" if inside else "height", False)
     at_bed = _rests(subject, step, down) and not _eased(found, float(axes[:, 2] @ down))
-    level = ("hole" if is_round(found, field) else "slot") if inside else "outside"
+    level = ("hole" if what.round else "slot") if inside else "outside"
     return Printed(level, at_bed)
 
 

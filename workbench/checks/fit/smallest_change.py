@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from workbench.checks.fix import Fix, resized
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
 from workbench.solids.repair import Repair
@@ -141,6 +142,14 @@ def in_words(change: Change, step: str = "") -> str:
     )
 
 
+@dataclass(frozen=True)
+class Eased:
+    """Changes that pass each by itself, the least first, and each in words."""
+
+    changes: tuple[Change, ...]
+    words: tuple[str, ...]
+
+
 def changes(
     repair: Repair,
     step: Step,
@@ -148,8 +157,8 @@ def changes(
     limit: float,
     levers: Iterable[Lever],
     called: str = "",
-) -> list[str]:
-    """The two smallest changes of a step that pass, in words.
+) -> Eased:
+    """The two smallest changes of a step that pass.
 
     A size that has to fit a counterpart is left alone as long as another does it. ``called`` is what the step is called in
     words, where its name will not do.
@@ -158,14 +167,28 @@ def changes(
     template = catalogue.find(step.template)
     found = smallest_changes(template, step.values, metric, limit, levers)
     free = [change for change in found if change.field not in fitted]
+    name = called or step.name
     if free:
-        return [in_words(change, called or step.name) for change in free[:2]]
-    return [
-        _("{change}, and its hole or slot with it").format(
-            change=in_words(change, called or step.name)
-        )
-        for change in found[:1]
+        return Eased(tuple(free[:2]), tuple(in_words(change, name) for change in free[:2]))
+    text = _("{change}, and its hole or slot with it")
+    return Eased(
+        tuple(found[:1]), tuple(text.format(change=in_words(each, name)) for each in found[:1])
+    )
+
+
+def advice(
+    step: Step, eased: Eased, others: Sequence[tuple[str, Fix | None]] = ()
+) -> tuple[str, Fix | None]:
+    """What to change in one sentence, and the first of it that is an edit.
+
+    others : more choices, each with its fix
+    """
+    fixes: list[Fix | None] = [
+        resized(step.name, **{change.field: change.value}) for change in eased.changes
     ]
+    fixes += [fix for _text, fix in others]
+    words = [*eased.words, *(text for text, _fix in others)]
+    return sentence(words), next((fix for fix in fixes if fix), None)
 
 
 def sentence(choices: Iterable[str]) -> str:

@@ -20,9 +20,9 @@ from workbench.checks.orientation.print_cost import Figures, figures, rough
 from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.strength import beams
-from workbench.checks.strength.beam_model import HOLDERS
 from workbench.errors import RepairError
 from workbench.solids.build import frame
+from workbench.solids.facts import facts_of
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
@@ -169,7 +169,9 @@ class Judge:
         """Steps with a fit, tabs and pegs among them, that hang and so are touched by support."""
         repair = self.subject.repair
         fits = {fit.step for fit in repair.fits}
-        fits |= {step.name for step in repair.steps if step.template in HOLDERS and not step.cuts}
+        fits |= {
+            step.name for step in repair.steps if facts_of(step.template).holds and not step.cuts
+        }
         if not fits:
             return ()
         hanging = {
@@ -217,10 +219,11 @@ def pulls(subject: Subject) -> tuple[Pull, ...]:
     for step in repair.steps:
         if step.cuts:
             continue
-        holds = step.template in HOLDERS
+        known = facts_of(step.template)
+        holds = known.holds
         if step.name in marked or (marked and holds):
             found.append(Pull(step.name, _axis(subject, step.name), 1.0, True))
-        elif step.template == "clip" or holds:
+        elif known.springs or holds:
             found.append(Pull(step.name, _axis(subject, step.name), _UNMARKED, False))
     return tuple(found)
 
@@ -228,7 +231,7 @@ def pulls(subject: Subject) -> tuple[Pull, ...]:
 def _axis(subject: Subject, step: str) -> tuple[float, float, float]:
     axes = frame(subject.repair, step)[:3, :3]
     along = 2
-    if subject.repair.step(step).template == "plate":
+    if facts_of(subject.repair.step(step).template).lies:
         width, height, _thickness = np.ptp(subject.part_mesh(step)[0] @ axes, axis=0)
         along = int(height > width)
     x, y, z = axes[:, along]

@@ -1,126 +1,109 @@
-"""Steps as beams: where the root is, how thick it is there, and where a hand loads it."""
+"""Steps as beams: their sections as printed from root to tip, and where a hand loads them.
+
+A step is a beam where it stands on something and its sections, one above the other, are of one
+piece at the root and grow no larger; the solid itself tells, whatever function made it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench.checks.strength.beams import Section, disc, flatted_disc, rectangle
+from workbench.checks.layers.contours import contours
+from workbench.checks.layers.sections import middle
+from workbench.checks.strength.beams import Section
+from workbench.checks.strength.printed_section import ROUND, printed, roundness
+from workbench.solids import catalogue
+from workbench.solids.facts import facts_of
+from workbench.solids.mesh import mesh
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 
-#: Templates that enter a slot or hole and so hold the part: a load on another step passes
-#: through their roots.
-HOLDERS = ("tab", "peg")
+if TYPE_CHECKING:
+    from manifold3d import CrossSection
+
+#: Heights at which a beam is cut, as parts of its length, besides just above every step in it.
+_CUTS = (0.0, 0.1, 0.25, 0.5, 0.75)
+
+#: Just above or below a face, in mm.
+_JUST = 1e-3
+
+#: A beam that steps in by less than this is no shoulder, in mm. Our choice.
+_STEP = 0.1
+
+#: How much larger a section may be than the one at the root: a barb, a hook. Our choice.
+_GROWS = 1.3
+
+
+@dataclass(frozen=True)
+class Level:
+    """A beam cut across.
+
+    middle : (3,) of the section, in the template's axes, mm
+    thickness, width : along y and along x, mm
+    shoulder : what it stands on where the beam steps in, along x and y, mm; 0 where it does not
+    """
+
+    section: Section
+    middle: tuple[float, float, float]
+    thickness: float
+    width: float
+    is_round: bool
+    shoulder: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
 class Member:
-    """A step that stands out from its root at z = 0 along its template's z axis.
+    """A step that stands out from its root, cut across from the root on.
 
-    section : at the root
-    reach : (3,) from the middle of the root to where the load acts, in the template's axes, mm
-    thickness, width : of the root, along y and along x, mm
+    end : (3,) where a load acts: the middle of the free end, in the template's axes, mm
     fillet : radius at the root, mm; 0 where the template has none
-    root : (3,) middle of the root, in the template's axes, mm
-    shoulder : what the root stands on where the template has it, such as a collar, across, mm
-    is_round : whether the section is a round or a D
     """
 
-    section: Section
-    reach: tuple[float, float, float]
-    thickness: float
-    width: float
+    levels: tuple[Level, ...]
+    end: tuple[float, float, float]
     fillet: float = 0.0
-    root: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    shoulder: float = 0.0
-    is_round: bool = False
 
+    @property
+    def root(self) -> Level:
+        """The lowest level."""
+        return self.levels[0]
 
-def _tab(values: Mapping[str, Any]) -> Member:
-    width, thickness = values["width"], values["thickness"]
-    return Member(rectangle(width, thickness), (0.0, 0.0, values["length"]), thickness, width)
+    @property
+    def neck(self) -> tuple[Level, ...]:
+        """The root, and where the beam first steps in: what holds a part in a slot or a hole."""
+        return (self.root, *[level for level in self.levels if level.shoulder != (0.0, 0.0)][:1])
 
-
-def _fin(values: Mapping[str, Any]) -> Member:
-    bottom, thickness = values["bottom"], values["thickness"]
-    lean = values["inset"] + values["top"] / 2 - bottom / 2
-    reach = (lean, 0.0, values["height"])
-    middle = (bottom / 2, 0.0, 0.0)
-    return Member(rectangle(bottom, thickness), reach, thickness, bottom, root=middle)
-
-
-def _fin_upside_down(values: Mapping[str, Any]) -> Member:
-    """A fin held by its top edge: its z axis points back at the root."""
-    top, thickness = values["top"], values["thickness"]
-    lean = values["bottom"] / 2 - values["inset"] - top / 2
-    reach = (lean, 0.0, -values["height"])
-    middle = (values["inset"] + top / 2, 0.0, values["height"])
-    return Member(rectangle(top, thickness), reach, thickness, top, root=middle)
-
-
-def _peg(values: Mapping[str, Any]) -> Member:
-    across = values["diameter"]
-    is_d = values["section"] == "D"
-    section = flatted_disc(across, values["across_flat"]) if is_d else disc(across)
-    thickness = min(across, values["across_flat"]) if is_d else across
-    root = values["collar_thickness"] if values["collar"] else 0.0
-    # In its hole a peg is loaded all along; half way stands for it.
-    reach = (0.0, 0.0, values["length"] / 2)
-    foot = (0.0, 0.0, root)
-    return Member(section, reach, thickness, across, 0.0, foot, values["collar"], is_round=True)
-
-
-def _box(values: Mapping[str, Any]) -> Member:
-    width, depth = values["width"], values["depth"]
-    return Member(rectangle(width, depth), (0.0, 0.0, values["height"]), depth, width)
-
-
-def _cylinder(values: Mapping[str, Any]) -> Member:
-    across = values["diameter"]
-    return Member(disc(across), (0.0, 0.0, values["height"]), across, across, is_round=True)
-
-
-def _clip(values: Mapping[str, Any]) -> Member:
-    # The arm springs along x, so its width lies along y.
-    root, width = values["root_thickness"], values["width"]
-    lever = root / 2 + values["hook_depth"] / 2
-    section = rectangle(root, width)
-    return Member(section, (lever, 0.0, values["length"]), width, root, values["root_fillet"])
-
-
-_MEMBERS: dict[str, Callable[[Mapping[str, Any]], Member]] = {
-    "tab": _tab,
-    "fin": _fin,
-    "peg": _peg,
-    "clip": _clip,
-    "box": _box,
-    "cylinder": _cylinder,
-}
-
-#: Templates that are beams only where they sit on something else.
-_SEATED_ONLY = ("box", "cylinder")
+    @property
+    def reach(self) -> np.ndarray:
+        """(3,) from the middle of the root to where the load acts, mm."""
+        return np.array(self.end) - self.root.middle
 
 
 def member(
-    step: Step, held: str = "bottom", values: Mapping[str, Any] | None = None
+    step: Step, line: float, held: str = "bottom", values: Mapping[str, Any] | None = None
 ) -> Member | None:
     """A step as a beam held by one of its sides, perhaps with other values.
 
+    line : width of a printed line, in mm
+
     None where no formula fits it. What is sunk into the part below is no longer free.
     """
+    facts = facts_of(step.template)
     given = step.values if values is None else values
-    if step.template == "fin" and held == "top":
-        return _fin_upside_down(given)
-    make = _MEMBERS.get(step.template)
-    if make is None or held != "bottom":
+    if facts.springs and held == "bottom":
+        return _arm(given, sunk(step), line)
+    upside_down = held == "top" and facts.hangs
+    stands = isinstance(step.place, Seat) or facts.holds or facts.hangs
+    if not stands or (held != "bottom" and not upside_down):
         return None
-    if step.template in _SEATED_ONLY and not isinstance(step.place, Seat):
-        return None
-    return _freed_above(make(given), sunk(step))
+    template = catalogue.find(step.template)
+    return _beam(template.function, tuple(given.items()), sunk(step), line, upside_down)
 
 
 def sunk(step: Step) -> float:
@@ -128,16 +111,109 @@ def sunk(step: Step) -> float:
     return step.place.sink if isinstance(step.place, Seat) else 0.0
 
 
-def _freed_above(beam: Member, depth: float) -> Member:
-    by = max(depth - beam.root[2], 0.0)
-    (x, y, z), (root_x, root_y, root_z) = beam.reach, beam.root
-    return replace(beam, reach=(x, y, z - by), root=(root_x, root_y, root_z + by))
+@lru_cache(maxsize=128)
+def _beam(
+    function: Any, items: tuple[tuple[str, Any], ...], depth: float, line: float, top_down: bool
+) -> Member | None:
+    try:
+        vertices, faces = mesh(function(**dict(items)))
+    except Exception:  # refused, or one of the geometry kernel's own errors
+        return None
+    vertices = np.array(vertices, dtype=float)
+    if top_down:
+        vertices = vertices * [1, 1, -1]
+        faces = faces[:, ::-1]
+    bottom = float(vertices[:, 2].min())
+    tip = float(vertices[:, 2].max())
+    root = bottom + depth if top_down else max(depth, bottom)
+    if tip - root < 10 * _JUST:
+        return None
+    sections = _cut(vertices, faces, _heights(vertices, root, tip))
+    found = [(height, section) for height, section in sections if section.area() > 0]
+    if len(found) < 2 or not _is_beam([section for _height, section in found]):
+        return None
+    sign = -1.0 if top_down else 1.0
+    levels = []
+    lower, below = -math.inf, None
+    for height, section in found[:-1]:
+        steps = height - lower < 3 * _JUST
+        levels.append(_level(section, height, line, sign, below if steps else None))
+        lower, below = height, section
+    x, y = middle(found[-1][1])
+    return Member(tuple(levels), (x, y, sign * tip))
+
+
+def _heights(vertices: np.ndarray, root: float, tip: float) -> np.ndarray:
+    """Where to cut: along the beam, just above every step in it, and just below the tip."""
+    z = np.unique(np.round(vertices[:, 2], 6))
+    steps = z[(z > root + _JUST) & (z < tip - 2 * _JUST)]
+    along = root + np.array(_CUTS) * (tip - root)
+    # Round shapes have many corners: those of steps are few.
+    steps = steps if len(steps) <= 8 else steps[:: len(steps) // 8]
+    cuts = np.concatenate([along + _JUST, steps - _JUST, steps + _JUST, [tip - _JUST]])
+    return np.unique(np.round(cuts, 6))
+
+
+def _cut(
+    vertices: np.ndarray, faces: np.ndarray, heights: np.ndarray
+) -> list[tuple[float, CrossSection]]:
+    from manifold3d import CrossSection, FillRule
+
+    found = contours(vertices, faces, heights)
+    return [
+        (float(height), CrossSection(found.rings(plane), FillRule.EvenOdd))
+        for plane, height in enumerate(heights)
+    ]
+
+
+def _is_beam(sections: list[CrossSection]) -> bool:
+    """Whether the sections are those of a post: one piece at the root, none much larger above,
+    and each above some of the root."""
+    root = sections[0]
+    if len(root.decompose()) != 1:
+        return False
+    areas = np.array([section.area() for section in sections])
+    return bool((areas[1:] <= _GROWS * areas[0]).all()) and all(
+        not (section ^ root).is_empty() or section.area() > 0.2 * root.area()
+        for section in sections
+    )
+
+
+def _level(
+    section: CrossSection, height: float, line: float, sign: float, below: CrossSection | None
+) -> Level:
+    x, y = middle(section)
+    x0, y0, x1, y1 = section.bounds()
+    shoulder = (0.0, 0.0)
+    if below is not None:
+        u0, v0, u1, v1 = below.bounds()
+        if u1 - u0 > x1 - x0 + _STEP or v1 - v0 > y1 - y0 + _STEP:
+            shoulder = (u1 - u0, v1 - v0)
+    return Level(
+        printed(section, line),
+        (x, y, sign * height),
+        y1 - y0,
+        x1 - x0,
+        roundness(section) > ROUND,
+        shoulder,
+    )
+
+
+def _arm(values: Mapping[str, Any], depth: float, line: float) -> Member:
+    """An arm with a hook: it springs along x, so its width lies along y; its hook is loaded."""
+    from manifold3d import CrossSection
+
+    root, width = values["root_thickness"], values["width"]
+    section = CrossSection.square((root, width), True)
+    level = Level(printed(section, line), (0.0, 0.0, depth), width, root, False)
+    lever = root / 2 + values["hook_depth"] / 2
+    return Member((level,), (lever, 0.0, values["length"]), values["root_fillet"])
 
 
 def bending_stress(
     section: Section, force: np.ndarray, reach: np.ndarray, along_y: float = 1, along_x: float = 1
 ) -> float:
-    """Greatest pull at the root in MPa: along the axis and bent both ways, taken together.
+    """Greatest pull in MPa: along the axis and bent both ways, taken together.
 
     force, reach : (3,) in the template's axes, N and mm
     along_y, along_x : stress concentration for bending along each of these axes
@@ -151,5 +227,5 @@ def bending_stress(
 
 
 def shear_stress(section: Section, force: np.ndarray) -> float:
-    """Greatest shear at the root in MPa: its peak is 3/2 of the mean in a bar, 4/3 in a round."""
+    """Greatest shear in MPa: its peak is 3/2 of the mean in a bar, 4/3 in a round."""
     return float(section.shear_peak * np.hypot(force[0], force[1]) / section.area)

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 BEAM = "cantilever beam: F l³/3 E I, stress M/Z, any handbook"
 SNAP = (
-    '"Snap-Fit Joints for Plastics: A Design Guide", Bayer MaterialScience (from memory); '
+    '"Snap-Fit Joints for Plastics: A Design Guide", a plastics maker (from memory); '
     "other tapers by integrating the beam"
 )
 CORNER = (

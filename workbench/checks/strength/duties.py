@@ -5,45 +5,46 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.solids.facts import facts_of
 from workbench.words import _
 
 
 def _told() -> dict[str, tuple[str, str]]:
-    """For a template what it does, and where it must not be used."""
+    """For each duty what it is, and where it must not be trusted."""
     return {
-        "hook": (
+        "hangs": (
             _("A hook bends open slowly under what hangs in it, and breaks without warning."),
             _("Hang light things in it, nothing over people, and nothing that swings or climbs."),
         ),
-        "knob": (
+        "control": (
             _("A knob may sit on a control that gets hot, or that gas or mains voltage hangs on."),
             _("On a cooker, a heater, a boiler or a gas tap use the maker's own knob."),
         ),
-        "pin": (
+        "hinge": (
             _("A hinge pin that shears lets the lid or the door fall."),
             _("Use a metal pin where a hand, a child or glass is under it, or on a gate."),
         ),
-        "stop": (
+        "stops": (
             _("A stop that gives way lets a drawer or a door come all the way."),
             _("Do not let it be all that keeps a heavy drawer in, or a door off a child."),
         ),
-        "guide": (
+        "cable": (
             _("A cable that is squeezed or bent sharply is damaged inside."),
             _(
                 "Leave cables loose in it, none that runs warm, and no mains cable without its coat."
             ),
         ),
-        "foot": (
+        "stands": (
             _("A foot carries what stands on it, and a broken one tips it over."),
             _(
                 "Not for a ladder, a step, a stool, a cot or anything that a person climbs or sits on."
             ),
         ),
-        "strike": (
+        "shuts": (
             _("A strike holds a door shut against whoever leans on it."),
             _("Not for a house door, a fire door, a window, or a lock that keeps a child safe."),
         ),
-        "spacer": (
+        "clamped": (
             _("A plastic spacer creeps under a tight screw, and the screw comes loose."),
             _(
                 "Use metal where a loose screw would be dangerous, as on a wheel, a brake or a seat."
@@ -55,10 +56,17 @@ def _told() -> dict[str, tuple[str, str]]:
 def duties(subject: Subject) -> Iterator[Finding]:
     """One note for each kind of shape that people trust with something."""
     told = _told()
-    for template in dict.fromkeys(s.template for s in subject.repair.steps if not s.cuts):
-        if template in told:
-            text, remedy = told[template]
-            where = next(s.name for s in subject.repair.steps if s.template == template)
+    seen = set()
+    for step in subject.repair.steps:
+        duty = facts_of(step.template).duty
+        if duty in told and duty not in seen and not step.cuts:
+            seen.add(duty)
+            text, remedy = told[duty]
             yield Finding(
-                severity="note", rule="duty", where=where, text=text, remedy=remedy, source=PRACTICE
+                severity="note",
+                rule="duty",
+                where=step.name,
+                text=text,
+                remedy=remedy,
+                source=PRACTICE,
             )

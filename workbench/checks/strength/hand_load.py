@@ -14,11 +14,13 @@ from typing import Any
 import numpy as np
 
 from workbench import data
-from workbench.checks.fit.smallest_change import Lever, changes, sentence
+from workbench.checks.fit.printed_size import measured
+from workbench.checks.fit.smallest_change import Lever, advice, changes
+from workbench.checks.fix import Fix
+from workbench.checks.layers.layer_analysis import INFILL, WALLS
 from workbench.checks.report import Finding, Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.beam_model import (
-    HOLDERS,
     Member,
     bending_stress,
     member,
@@ -26,28 +28,24 @@ from workbench.checks.strength.beam_model import (
 )
 from workbench.checks.strength.holding import beam, held_by, loaded_point, walls_of
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
+from workbench.solids import catalogue
 from workbench.solids.build import frame
+from workbench.solids.facts import Facts, facts_of
+from workbench.solids.parameters import Size
 from workbench.solids.service import Load
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, length, number
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes
 #: again and again; for the latter a corner's own peak has to stay below the strength as well. Our
 #: choice, no source.
 MARGIN_ONCE, MARGIN_OFTEN = 1.5, 2.5
 
+#: Newtons to a kilogram.
+GRAVITY = 9.81
+
 #: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
 SHEAR = 1 / math.sqrt(3)
-
-#: The sizes that ease bending at the root, and which way.
-_EASING = {
-    "tab": (Lever("thickness", True), Lever("width", True), Lever("length", False)),
-    "fin": (Lever("thickness", True),),
-    "peg": (Lever("diameter", True), Lever("length", False)),
-    "clip": (Lever("root_thickness", True), Lever("width", True)),
-    "box": (Lever("depth", True), Lever("width", True), Lever("height", False)),
-    "cylinder": (Lever("diameter", True), Lever("height", False)),
-}
 
 
 def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
@@ -57,7 +55,7 @@ def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
     holders = [
         other
         for other in subject.repair.steps
-        if other.template in HOLDERS
+        if facts_of(other.template).holds
         and not other.cuts
         and other.name != step.name
         and held_by(subject, other) == "bottom"
@@ -66,7 +64,7 @@ def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
         yield _not_checked(load, step, holders)
     else:
         yield from _Case(subject, load, step, own, loaded_point(subject, step), 1).findings()
-    if step.template == "clip":  # its catch holds it: nothing goes on to the others
+    if facts_of(step.template).springs:  # its catch holds it: nothing goes on to the others
         return
     point = loaded_point(subject, step)
     for holder in holders:
@@ -92,12 +90,11 @@ class _Case:
 
     def findings(self) -> Iterator[Finding]:
         yield self._bending()
-        if self.step.template == "peg":
+        if self._facts.holds and self.beam.root.is_round:
             yield self._shear()
 
     def _bending(self) -> Finding:
-        material, values = self._material, self.step.values
-        full = material.strength * self._lie.ratio(material)
+        full = self._full
         walls = walls_of(self.subject, self.step)
 
         def demand(other: Mapping[str, Any]) -> float:
@@ -105,35 +102,31 @@ class _Case:
             corner = self._bent(other, walls) / self._margin if self.load.repeats else 0.0
             return max(self._bent(other), corner)
 
-        found, corner = demand(values), self._bent(values, walls)
-        plain = self._bent(values)
-        text = _(
-            "{cause} bends the {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
-        ).format(**self._words(found, full / self._margin))
+        found, plain = demand(self.step.values), self._bent(self.step.values)
+        corner = self._bent(self.step.values, walls)
+        raised = ""
         if corner > 1.2 * plain:
-            text += " " + _("The corner there raises it {times} times.").format(
+            raised = " " + _("The corner there raises it {times} times.").format(
                 times=number(corner / plain, 1)
             )
         return self._judged(
             "root bending",
-            text + self._give(),
+            _("bends"),
             found,
             full / self._margin,
             breaks=plain > full,
             metric=demand,
+            more=raised,
             source=f"{beams.BEAM}; {beams.CORNER}",
-            passes=lambda other, ratio: found <= other.strength * ratio / self._margin,
+            share=1.0,
         )
 
     def _shear(self) -> Finding:
+        full = self._full * SHEAR
         found = self._sheared(self.step.values)
-        full = self._material.strength * self._lie.ratio(self._material) * SHEAR
-        text = _(
-            "{cause} shears the {step}: {found} MPa at its root, where {limit} MPa is allowed, {grain}."
-        ).format(**self._words(found, full / self._margin))
         return self._judged(
             "peg shear",
-            text,
+            _("shears"),
             found,
             full / self._margin,
             breaks=found > full,
@@ -141,91 +134,166 @@ class _Case:
             source=_(
                 "shear 4/3 F/A in a round, any handbook; strength over the root of 3 (von Mises)"
             ),
-            passes=lambda other, ratio: found <= other.strength * ratio * SHEAR / self._margin,
+            share=SHEAR,
         )
 
     def _judged(
         self,
         rule: str,
-        text: str,
+        does: str,
         found: float,
         limit: float,
         breaks: bool,
         metric: Callable[[Mapping[str, Any]], float],
         source: str,
-        passes: Callable[[data.Material, float], bool],
+        share: float,
+        more: str = "",
     ) -> Finding:
-        remedy = ""
-        if found > limit:
-            levers = [v for v in _EASING[self.step.template] if self._own or v.up]
-            choices = changes(self.subject.repair, self.step, metric, limit, levers)
-            remedy = sentence(choices + another_way(self.subject, self._lie, passes))
+        """share : of the strength in tension that it has against this; more : to be said"""
+        material, ratio = self._material, self._lie.ratio(self._material)
+        words = {
+            "step": self.step.name,
+            "cause": self._cause(),
+            "does": does,
+            "lever": length(self._lever, 1),
+            "found": number(found, 1),
+            "limit": number(limit, 1),
+            "low": number(share * ratio * material.span("strength")[0], 1),
+            "high": number(share * self._lie.best(material) * material.span("strength")[1], 1),
+            "grain": self._lie,
+            "times": number(share * self._full / found if found else math.inf, 1),
+        }
+        holds = found <= limit
+        text = (
+            _("{step} holds {cause} {times} times over, {lever} from its root, {grain}.")
+            if holds
+            else _(
+                "{cause}, {lever} from its root, {does} the {step}: {found} MPa where {limit} MPa is allowed, {grain}; it breaks at {low} to {high} MPa."
+            )
+        ).format(**words)
+        text += more
         if breaks:
             text += " " + _("It is expected to break.")
         margin = _("margin {margin}, our choice").format(margin=number(self._margin, 1))
+        section = _("section of {walls} walls and {infill} % infill").format(
+            walls=WALLS, infill=number(100 * INFILL, 0)
+        )
+        remedy, fix = ("", None) if holds else self._eased(metric, found, limit, share)
         return Finding(
-            severity="stop" if breaks else "warning" if found > limit else "note",
+            severity="stop" if breaks else "note" if holds else "warning",
             rule=rule,
             where=self.step.name,
-            text=text,
+            text=text + self._give(),
             number=found,
             limit=limit,
             unit="MPa",
             remedy=remedy,
-            source=f"{source}; {self._material.cite('strength')}{self._lie.cite(self._material)}; {margin}",
+            source=f"{source}; {material.cite('strength')}{self._lie.cite(material)}; {section}; {margin}",
+            fix=fix,
+            passed=holds,
         )
 
+    def _eased(
+        self, metric: Callable[[Mapping[str, Any]], float], found: float, limit: float, share: float
+    ) -> tuple[str, Fix | None]:
+        """What to change, in words, and the first of it as a fix."""
+
+        def passes(other: data.Material, ratio: float) -> bool:
+            return found <= other.span("strength")[0] * ratio * share / self._margin
+
+        eased = changes(self.subject.repair, self.step, metric, limit, self._levers())
+        other = another_way(self.subject, self._lie, passes)
+        return advice(self.step, eased, other)
+
+    def _levers(self) -> list[Lever]:
+        """The sizes that ease bending: across the root larger, and along the beam, where the
+        load is its own, smaller."""
+        found = []
+        for parameter in catalogue.find(self.step.template).parameters:
+            if not isinstance(parameter.kind, Size) or parameter.kind.unit != "mm":
+                continue
+            what = measured(self.step, parameter.name)
+            if self._facts.springs:
+                if parameter.name in ("root_thickness", "width"):
+                    found.append(Lever(parameter.name, True))
+            elif what.inside or not what.square:
+                continue
+            elif what.round or what.axis in (0, 1):
+                found.append(Lever(parameter.name, True))
+            elif self._own:
+                found.append(Lever(parameter.name, False))
+        return found
+
     def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None = None) -> float:
-        """Stress at the root with other values; with walls, at the corner there."""
+        """Greatest stress along the beam with other values; with walls, at its corners."""
         beam = self._beam(values)
-        along_y = along_x = 1.0
-        if walls is not None:
-            fillet = max(beam.fillet, self.subject.printer.line_width / 2)
-            wall_x, wall_y = (max(wall, beam.shoulder) for wall in walls)
-            along_y = beams.concentration(beam.thickness, fillet, wall_y, beam.is_round)
-            along_x = beams.concentration(beam.width, fillet, wall_x, beam.is_round)
-        return bending_stress(beam.section, self._force, self._reach(beam), along_y, along_x)
+        point = self._point(beam)
+        worst = 0.0
+        for place, level in enumerate(beam.levels if self._own else beam.neck):
+            along_y = along_x = 1.0
+            steps = level.shoulder != (0.0, 0.0)
+            if walls is not None and (place == 0 or steps):
+                fillet = max(
+                    beam.fillet if place == 0 else 0.0, self.subject.printer.line_width / 2
+                )
+                wall_x, wall_y = level.shoulder if steps else walls
+                along_y = beams.concentration(level.thickness, fillet, wall_y, level.is_round)
+                along_x = beams.concentration(level.width, fillet, wall_x, level.is_round)
+            reach = point - level.middle
+            stress = bending_stress(level.section, self._force, reach, along_y, along_x)
+            worst = max(worst, stress)
+        return worst
 
     def _sheared(self, values: Mapping[str, Any]) -> float:
-        return shear_stress(self._beam(values).section, self._force)
+        levels = self._beam(values).neck
+        return max(shear_stress(level.section, self._force) for level in levels)
 
     def _beam(self, values: Mapping[str, Any]) -> Member:
-        return member(self.step, held_by(self.subject, self.step), values) or self.beam
+        line = self.subject.printer.line_width
+        return member(self.step, line, held_by(self.subject, self.step), values) or self.beam
 
     def _give(self) -> str:
-        """How far the end of a fin or a tab gives way, where the load is on it."""
-        if not self._own or self.step.template not in ("fin", "tab", "box", "cylinder"):
+        """How far the end of a beam gives way, where the load is on it."""
+        if not self._own or self._facts.springs or (self._facts.holds and self.beam.root.is_round):
             return ""
         x, y, _z = self._force
-        section, length = self.beam.section, abs(self.beam.reach[2])
+        section, along = self.beam.root.section, abs(float(self.beam.reach[2]))
+        weak = self._material.span("modulus")[0]
         give = math.hypot(
-            beams.cantilever_deflection(y, length, self._material.modulus, section.inertia_along_y),
-            beams.cantilever_deflection(x, length, self._material.modulus, section.inertia_along_x),
+            beams.cantilever_deflection(y, along, weak, section.inertia_along_y),
+            beams.cantilever_deflection(x, along, weak, section.inertia_along_x),
         )
         if give < 0.05:
             return ""
-        if give > length / 3:
+        if give > along / 3:
             return " " + _("It gives way farther than the formula reaches.")
-        return " " + _("Its end gives way by {give} mm.").format(give=number(give, 1))
+        return " " + _("Its end gives way by up to {give}.").format(give=length(give, 1))
 
-    def _words(self, found: float, limit: float) -> dict[str, Any]:
+    def _cause(self) -> str:
+        force = number(self.load.force, 1)
         if self._own:
-            cause = _("{force} N").format(force=number(self.load.force, 1))
-        elif self.sharing > 1:
-            cause = _("{force} N on the {loaded}, shared by {count},").format(
-                force=number(self.load.force, 1), loaded=self.load.step, count=self.sharing
+            return _("{force} N").format(force=force)
+        if self.sharing > 1:
+            return _("{force} N on the {loaded}, shared by {count}").format(
+                force=force, loaded=self.load.step, count=self.sharing
             )
-        else:
-            cause = _("{force} N on the {loaded}").format(
-                force=number(self.load.force, 1), loaded=self.load.step
-            )
-        return {
-            "cause": cause,
-            "step": self.step.name,
-            "found": number(found, 1),
-            "limit": number(limit, 1),
-            "grain": self._lie,
-        }
+        return _("{force} N on the {loaded}").format(force=force, loaded=self.load.step)
+
+    @property
+    def _lever(self) -> float:
+        """How far the load acts from the root, square to its own direction, in mm."""
+        reach = self._point(self.beam) - self.beam.root.middle
+        way = self._force / np.linalg.norm(self._force)
+        return float(np.linalg.norm(reach - (reach @ way) * way))
+
+    @property
+    def _full(self) -> float:
+        """What the weakest filament of the table bears, as it is laid, in MPa."""
+        return self._material.span("strength")[0] * self._lie.ratio(self._material)
+
+    @cached_property
+    def _facts(self) -> Facts:
+        return facts_of(self.step.template)
 
     @property
     def _material(self) -> data.Material:
@@ -250,23 +318,23 @@ class _Case:
         turn = frame(self.subject.repair, self.step.name)[:3, :3]
         return turn.T @ direction * self.load.force / self.sharing
 
-    def _reach(self, beam: Member) -> np.ndarray:
-        """(3,) from the middle of the root to the load, in the step's own axes, mm."""
+    def _point(self, beam: Member) -> np.ndarray:
+        """(3,) where the load acts, in the step's own axes, mm."""
         if self._own:
-            return np.array(beam.reach)
+            return np.array(beam.end)
         where = frame(self.subject.repair, self.step.name)
-        return where[:3, :3].T @ (self.point - where[:3, 3]) - np.array(beam.root)
+        return np.asarray(where[:3, :3].T @ (self.point - where[:3, 3]))
 
 
 def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
-    text = _(
-        "No formula here fits a {template} held like the {step}, so what {force} N does to it is not checked."
-    ).format(step=step.name, template=step.template.replace("_", " "), force=number(load.force, 1))
+    text = _("Not checked: whether the {step} holds {force} N ({mass} kg).").format(
+        step=step.name, force=number(load.force, 1), mass=number(load.force / GRAVITY, 1)
+    )
     if holders:
         names = ", ".join(holder.name for holder in holders)
         text += " " + _("Only what holds it is: {names}.").format(names=names)
     return Finding(
-        severity="note",
+        severity="warning",
         rule="load not checked",
         where=step.name,
         text=text,

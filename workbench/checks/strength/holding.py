@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.checks.report import Subject
-from workbench.checks.strength.beam_model import HOLDERS, Member, member
+from workbench.checks.strength.beam_model import Member, member
 from workbench.solids.build import frame
+from workbench.solids.facts import facts_of
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 
 
 def beam(subject: Subject, step: Step) -> Member | None:
     """The step as a beam, held where it is; None where no formula fits it."""
-    return member(step, held_by(subject, step))
+    return member(step, subject.printer.line_width, held_by(subject, step))
 
 
 def held_by(subject: Subject, step: Step) -> str:
@@ -21,7 +22,7 @@ def held_by(subject: Subject, step: Step) -> str:
     if isinstance(step.place, Seat):
         return step.place.by
     for other, seat in neighbours(subject, step):
-        if step.template == "fin" and other.template in HOLDERS:
+        if facts_of(step.template).hangs and facts_of(other.template).holds:
             return seat.face
     return "bottom"
 
@@ -42,7 +43,7 @@ def loaded_point(subject: Subject, step: Step) -> np.ndarray:
         middle = subject.assembly.parts[step.name].bounding_box().center()
         return np.array([middle.X, middle.Y, middle.Z])
     where = frame(subject.repair, step.name)
-    return where[:3, :3] @ (np.array(own.root) + own.reach) + where[:3, 3]
+    return where[:3, :3] @ np.array(own.end) + where[:3, 3]
 
 
 def walls_of(subject: Subject, step: Step) -> tuple[float, float]:

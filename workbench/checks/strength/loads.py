@@ -11,13 +11,15 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from workbench import data
-from workbench.checks.fit.smallest_change import Lever, changes, sentence
+from workbench.checks.fit.smallest_change import Lever, advice, changes
+from workbench.checks.fix import Fix
 from workbench.checks.report import Finding, Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.beam_model import sunk
 from workbench.checks.strength.hand_load import under_load
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.errors import RepairError
+from workbench.solids.facts import facts_of
 from workbench.solids.repair import Repair
 from workbench.solids.step import Step
 from workbench.words import _, number
@@ -46,7 +48,8 @@ def strength(subject: Subject) -> Iterator[Finding]:
     """
     refuse_loads(subject.repair)
     for step in subject.repair.steps:
-        if step.template == "clip" and not step.cuts and step.values["length"] > sunk(step):
+        springs = facts_of(step.template).springs and not step.cuts
+        if springs and step.values["length"] > sunk(step):
             yield from _clip(subject, step)
     for load in subject.repair.loads:
         yield from under_load(subject, load)
@@ -65,41 +68,32 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     how_often = _("once") if once else _("again and again")
     source = f"{beams.SNAP}; {material.cite(key)}{lie.cite(material)}"
     text = _(
-        "Snapping over stretches the arm of the {step} by {strain} %; {material} stands {limit} % {how_often}, {grain}."
+        "Snapping over stretches the arm of the {step} by {strain} %, where {limit} % is allowed {how_often}, {grain}."
     ).format(
         step=step.name,
         strain=number(strain),
         limit=number(limit),
-        material=material.name,
         how_often=how_often,
         grain=lie,
     )
     if values["length"] - sunk(step) < SLENDER * values["root_thickness"]:
         text += " " + _("The arm is short for this formula, which then says too much.")
-    if strain <= limit:
-        yield Finding(
-            severity="note",
-            rule="clip strain",
-            where=step.name,
-            text=text,
-            number=strain,
-            limit=limit,
-            unit="%",
-            source=source,
-        )
-    else:
-        broken = strain > BREAKS * material.strain_once * lie.ratio(material)
-        yield Finding(
-            severity="stop" if broken else "warning",
-            rule="clip strain",
-            where=step.name,
-            text=text + (" " + _("It is expected to break.") if broken else ""),
-            number=strain,
-            limit=limit,
-            unit="%",
-            remedy=_softer_clip(subject, step, limit, key, lie),
-            source=source,
-        )
+    broken = strain > BREAKS * material.strain_once * lie.ratio(material)
+    holds = strain <= limit
+    remedy, fix = ("", None) if holds else _softer_clip(subject, step, limit, key, lie)
+    yield Finding(
+        severity="stop" if broken else "note" if holds else "warning",
+        rule="clip strain",
+        where=step.name,
+        text=text + (" " + _("It is expected to break.") if broken else ""),
+        number=strain,
+        limit=limit,
+        unit="%",
+        remedy=remedy,
+        source=source,
+        fix=fix,
+        passed=holds,
+    )
     yield _clip_forces(subject, step)
     yield from _clip_corner(subject, step)
 
@@ -113,7 +107,9 @@ def _arm_strain(values: Mapping[str, Any], depth: float) -> float:
     )
 
 
-def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grain) -> str:
+def _softer_clip(
+    subject: Subject, step: Step, limit: float, key: str, lie: Grain
+) -> tuple[str, Fix | None]:
     lines = 2 * subject.printer.line_width
     levers = [
         Lever("length", up=True),
@@ -121,7 +117,7 @@ def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grai
         Lever("hook_depth", up=False),
         Lever("tip_thickness", up=False, limit=lines),
     ]
-    choices = changes(
+    eased = changes(
         subject.repair,
         step,
         lambda v: 100 * _arm_strain(v, sunk(step)),
@@ -130,8 +126,8 @@ def _softer_clip(subject: Subject, step: Step, limit: float, key: str, lie: Grai
         called=_("arm"),
     )
     strain = 100 * _arm_strain(step.values, sunk(step))
-    choices += another_way(subject, lie, lambda other, ratio: strain <= getattr(other, key) * ratio)
-    return sentence(choices)
+    other = another_way(subject, lie, lambda other, ratio: strain <= getattr(other, key) * ratio)
+    return advice(step, eased, other)
 
 
 def _clip_forces(subject: Subject, step: Step) -> Finding:
@@ -153,6 +149,11 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         Lever("width", up=False),
         Lever("length", up=True),
     ]
+    remedy, fix = "", None
+    if on > HARD_PUSH:
+        usable = levers[:1] if math.isinf(on) else levers
+        eased = changes(subject.repair, step, push, HARD_PUSH, usable, called=_("arm"))
+        remedy, fix = advice(step, eased)
     if math.isinf(on):
         jams = beams.locking_angle(material.friction)
         return Finding(
@@ -165,19 +166,14 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
             number=step.values["lead_in_angle"],
             limit=jams,
             unit="°",
-            remedy=sentence(
-                changes(subject.repair, step, push, HARD_PUSH, levers[:1], called=_("arm"))
-            ),
+            remedy=remedy,
+            fix=fix,
             source=f"{beams.SNAP}; {material.cite('friction')}",
         )
     low, high = (number(on * bound / material.modulus, 0) for bound in material.span("modulus"))
     told = number(on, 0)
     if low != high:
         told = _("{on} ({low} to {high})").format(on=told, low=low, high=high)
-    remedy = ""
-    if on > HARD_PUSH:
-        arm = _("arm")
-        remedy = sentence(changes(subject.repair, step, push, HARD_PUSH, levers, called=arm))
     return Finding(
         severity="warning" if remedy else "note",
         rule="clip force",
@@ -189,6 +185,8 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         limit=HARD_PUSH,
         unit="N",
         remedy=remedy,
+        fix=fix,
+        passed=not remedy,
         source=f"{beams.SNAP}; {material.cite('modulus')}; {material.cite('friction')}",
     )
 
@@ -215,13 +213,8 @@ def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
     found = corner(step.values)
     if found <= CORNER:
         return
-    choices = changes(
-        subject.repair,
-        step,
-        corner,
-        CORNER,
-        [Lever("root_fillet", up=True, limit=step.values["length"] / 2)],
-    )
+    lever = Lever("root_fillet", up=True, limit=step.values["length"] / 2)
+    remedy, fix = advice(step, changes(subject.repair, step, corner, CORNER, [lever]))
     yield Finding(
         severity="warning",
         rule="clip corner",
@@ -232,7 +225,8 @@ def _clip_corner(subject: Subject, step: Step) -> Iterator[Finding]:
         number=found,
         limit=CORNER,
         unit=_("times"),
-        remedy=sentence(choices),
+        remedy=remedy,
+        fix=fix,
         source=f"{beams.CORNER}; {_('limit: our choice, no source')}",
     )
 

@@ -45,7 +45,7 @@ class Files(Panel):
         self.name = w.Text(
             value=bench.repair.name,
             description=_("Title"),
-            tooltip=_("What the template is called on the shelf"),
+            tooltip=_("Name of the template on the shelf"),
         )
         self.about = w.Textarea(
             description=_("Note"),

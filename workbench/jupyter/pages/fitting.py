@@ -47,7 +47,7 @@ class Fitting(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self.title = _("Fit")
-        self.purpose = _("Say what the part fits, and find the size by trying")
+        self.purpose = _("What the part fits, and which size to set")
         self._open = False
         self._quiet = False
         self._newest: _Judged | None = None
@@ -105,7 +105,9 @@ class Fitting(Panel):
         self.edited()
 
     def _make_fit(self) -> None:
-        self.size = w.Dropdown(description=_("Size"), tooltip=_("The size of ours that has to fit"))
+        self.size = w.Dropdown(
+            description=_("Size"), tooltip=_("The size of the part that has to fit")
+        )
         self.kind = w.Dropdown(
             description=_("Kind of fit"),
             options=[
@@ -123,12 +125,12 @@ class Fitting(Panel):
             ).format(unit=unit_word()),
         )
         self.say = w.Button(
-            description=_("Save fit"), tooltip=_("Note in the repair what this size has to fit")
+            description=_("Save fit"), tooltip=_("Save in the repair what this size has to fit")
         )
         self.say.add_class("wb-main")
         self.fit_note, self.table, self.reason = w.HTML(), w.HTML(), w.HTML()
         self.apply = w.Button(
-            description=_("Use this size"), tooltip=_("Give the step the size proposed")
+            description=_("Use this size"), tooltip=_("Set the step to the proposed size")
         )
         self.apply.add_class("wb-main")
         self.size.observe(lambda _change: self._show_chosen(), "value")
@@ -162,7 +164,7 @@ class Fitting(Panel):
             description=_("Note"), tooltip=_("A word on the trial; may stay empty")
         )
         self.log = w.Button(
-            description=_("Log this trial"), tooltip=_("Note the trial in the repair")
+            description=_("Log this trial"), tooltip=_("Save the trial in the repair")
         )
         self.log.add_class("wb-main")
         self.keep = w.Button(
@@ -370,7 +372,7 @@ class Fitting(Panel):
 
         refused = self.bench.edit(change)
         self.trial_note.value = told(
-            refused or _("The trial is noted; the proposal follows from it"),
+            refused or _("Trial saved; the proposed size follows from it"),
             "stop" if refused else "done",
         )
         if not refused:
@@ -385,7 +387,7 @@ class Fitting(Panel):
             self.trial_note.value = told(said(error), "stop")
             return
         self.trial_note.value = told(
-            _("Kept: the next repair with {printer} and {material} learns from them").format(
+            _("Saved: the next repair with {printer} and {material} learns from them").format(
                 printer=self.bench.repair.printer, material=self.bench.repair.material
             ),
             "done",

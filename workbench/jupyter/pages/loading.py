@@ -51,14 +51,14 @@ class Loading(Panel):
         )
         self.again = w.Checkbox(
             value=True,
-            description=_("comes again and again"),
+            description=_("repeats"),
             indent=False,
-            tooltip=_("Whether the load comes again and again, not once"),
+            tooltip=_("The load comes again and again, not once"),
         )
-        self.add = w.Button(description=_("Add load"), tooltip=_("Note this load in the repair"))
+        self.add = w.Button(description=_("Add load"), tooltip=_("Save this load in the repair"))
         self.add.add_class("wb-main")
-        self.loads = w.Dropdown(description=_("Loads"), tooltip=_("Loads that are noted"))
-        self.drop = w.Button(description=_("Remove load"), tooltip=_("Take the chosen load out"))
+        self.loads = w.Dropdown(description=_("Loads"), tooltip=_("Loads so far"))
+        self.drop = w.Button(description=_("Remove load"), tooltip=_("Remove the chosen load"))
         self.round = LengthBox(
             _("Radius"),
             lambda: _("{unit}; 0.5 mm is kind to hands").format(unit=unit_word()),
@@ -109,7 +109,7 @@ class Loading(Panel):
             repair.loads = (*repair.loads, load)
 
         refused = self.bench.edit(change)
-        self.note.value = told(refused or _("The load is noted"), "stop" if refused else "done")
+        self.note.value = told(refused or _("Load saved"), "stop" if refused else "done")
 
     def _drop(self) -> None:
         chosen = self.loads.value

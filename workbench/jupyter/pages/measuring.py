@@ -86,7 +86,7 @@ class Measuring(Panel):
             description=_("Begin with"), tooltip=_("What the corners are taken from")
         )
         self.begin = w.Button(
-            description=_("Begin"), tooltip=_("Put this in the table; what is there now goes")
+            description=_("Begin"), tooltip=_("Put this in the table, in place of what is there")
         )
         self.begin.add_class("wb-main")
         self.picture = Picture(self._take_trace)
@@ -114,7 +114,7 @@ class Measuring(Panel):
             self.add_next,
             kind="wb-form",
         )
-        right = labelled(_("What it comes to"), self.figures, self.sizes, self.use, kind="wb-form")
+        right = labelled(_("Result"), self.figures, self.sizes, self.use, kind="wb-form")
         self.widget = w.Box([left, right])
         self.widget.add_class("wb-measure")
         self._offer()
@@ -265,7 +265,7 @@ class Measuring(Panel):
         )
         self.again = w.Button(
             description=_("Update the steps"),
-            tooltip=_("Let what was made from these readings follow them"),
+            tooltip=_("Update the steps that were made from these readings"),
         )
         self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
         uses = (self._set_again, self._add_pieces, self._add_panel, self._add_fin)

@@ -34,9 +34,7 @@ class Starting:
         self.sizes = w.Box([])
         for kind in ("wb-compact", "wb-columns"):
             self.sizes.add_class(kind)
-        self.name = w.Text(
-            description=_("Name"), tooltip=_("What the new part is called; its file is named so")
-        )
+        self.name = w.Text(description=_("Name"), tooltip=_("Name of the new part and of its file"))
         self.button = w.Button(
             description=_("Start this repair"),
             tooltip=_("Write a notebook with these numbers"),
@@ -111,7 +109,7 @@ class Starting:
             return
         refused = [field.refusal for field in self.fields.values() if field.refusal]
         if refused:
-            self.note.value = told(_("First put this right: {why}").format(why=refused[0]), "stop")
+            self.note.value = told(_("Fix this first: {why}").format(why=refused[0]), "stop")
             return
         here = running_notebook()
         folder = here.parent if here is not None else Path.cwd()

@@ -50,7 +50,7 @@ class Use(Panel):
         )
         self.side = w.Dropdown(
             description=_("Bed side"),
-            tooltip=_("Side that lies on the bed; the tool chooses unless you do"),
+            tooltip=_("Side that lies on the bed (default: the tool chooses)"),
         )
         self.reasons = w.HTML()
         self.ways = Ways()
@@ -63,7 +63,7 @@ class Use(Panel):
             tooltip=_("Why the stop does not apply; it goes into the record"),
         )
         self.state = w.Button(
-            description=_("State this"), tooltip=_("Put the statement into the record")
+            description=_("State this"), tooltip=_("Save the statement in the record")
         )
         self.note = w.HTML()
         for box in self.boxes.values():

@@ -20,15 +20,51 @@ def words() -> dict[str, Any]:
             "top": [_("Top"), _("Look from above. Key 5")],
             "bottom": [_("Bottom"), _("Look from below. Key 6")],
         },
+        "look": _("Look from"),
         "fit": [_("Whole part"), _("Show all of the part. Key F")],
         "near": [_("Nearer"), _("Bring the part nearer. Key +")],
         "far": [_("Farther"), _("Move the part away. Key −")],
         "dimensions": [_("Dimensions"), _("Show the sizes of the chosen step. Key D")],
         "apart": [_("Pieces apart"), _("Show each step by itself, moved away from the others")],
+        "laid": [
+            _("On the bed"),
+            _("Lay the part on the bed as it is printed: brim, and posts under what hangs. Key B"),
+        ],
+        "section": [_("Section"), _("Cut the part open in the picture. Key S")],
+        "across": {
+            "name": _("Cut square to"),
+            "options": [_("left to right"), _("front to back"), _("up and down")],
+            "place": _("Where the part is cut"),
+            "over": [_("Other side"), _("Show the other half of the part")],
+        },
+        "measure": [
+            _("Calipers"),
+            _("Measure between two places of the part: corners, edges or faces. Key M"),
+        ],
+        "pick": [
+            _("Pick a corner, an edge or a face."),
+            _("Pick a second one, to measure between them."),
+        ],
+        "readings": {
+            "outside": _("outside"),
+            "inside": _("inside"),
+            "depth": _("depth"),
+            "outside diameter": _("outside diameter"),
+            "inside diameter": _("inside diameter"),
+            "between the centres": _("between the centres"),
+            "to the centre": _("to the centre"),
+            "straight across": _("straight across"),
+            "angle": _("angle"),
+        },
+        "fits": {
+            "name": _("Slot or shaft that it fits"),
+            "options": [_("Fit: hidden"), _("Fit: true gap"), _("Fit: gap ten times")],
+        },
         "picture": _("Picture of the part"),
         "keys": _(
             "Arrow keys turn the part, with Shift they move it; plus and minus bring it nearer or "
-            "move it away; F shows all of it; 0 to 6 choose the view."
+            "move it away; F shows all of it; 0 to 6 choose the view. While measuring, Enter picks what "
+            "lies in the middle."
         ),
         "still": _("The live picture cannot be shown here, so this is a still one."),
         "why": {

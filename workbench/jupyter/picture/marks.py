@@ -22,6 +22,7 @@ def marks(repair: Repair, assembly: Assembly, name: str) -> list[dict[str, Any]]
     """The sizes of a step, each with its text, whose it is, and its places in mm."""
     step = repair.step(name)
     kinds = {p.name: p for p in catalogue.find(step.template).parameters}
+    fits = {(fit.step, fit.field): fit.mating.value for fit in repair.fits}
     found = []
     for dimension in sizes_of(repair, assembly, name):
         _step, field = dimension.about
@@ -33,6 +34,8 @@ def marks(repair: Repair, assembly: Assembly, name: str) -> list[dict[str, Any]]
             mark["label"] = named_in(_(parameter.label), unit)
             mark["drag"] = isinstance(parameter.kind, Size) and isinstance(dimension, Length)
             mark["value"] = step.values[field]
+            if (name, field) in fits:
+                mark["mating"] = round(fits[name, field], 4)
         if isinstance(dimension, Length):
             mark |= {
                 "kind": "length",

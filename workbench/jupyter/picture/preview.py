@@ -10,18 +10,22 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 import numpy as np
 
-from workbench import units
+from workbench import data, units
 from workbench.jupyter.picture import scene
 from workbench.jupyter.picture.marks import marks
+from workbench.jupyter.picture.on_bed import on_bed
 from workbench.jupyter.picture.packed import Packed
 from workbench.jupyter.picture.view import Picture
 from workbench.jupyter.state import Made
 from workbench.jupyter.step_list import title_of
 from workbench.solids.mesh import Mesh, mesh
 from workbench.solids.owners import Surface, owners
+from workbench.words import _, setting
 
 if TYPE_CHECKING:
     from build123d import Shape
+
+    from workbench.checks.report import Report
 
 #: Width and height of the still picture that stands in for the live one, in pixels.
 STILL = (720, 540)
@@ -35,7 +39,8 @@ class Preview:
 
     ``view`` is the widget, ``part`` what the browser holds of the part's mesh, and ``scene`` all
     else that it was told. ``on_choose`` is called with the step whose surface was clicked,
-    ``on_size`` with the step and the field of a size that was.
+    ``on_size`` with the step and the field of a size that was, ``on_drag`` with a value as well
+    where its end was dragged.
     """
 
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
@@ -47,9 +52,12 @@ class Preview:
         self._owned: tuple[Any, ...] = ()
         self._surfaces: dict[str, tuple[Shape, Surface]] = {}
         self.part = Packed()
-        self.scene: dict[str, Any] = {"dimensions": True, "apart": False}
+        self._down: Sequence[float] | None = None
+        self._brim, self._way = 0.0, ""
+        self.scene: dict[str, Any] = {"dimensions": True, "apart": False, "laid": None}
         self.on_choose: Callable[[str], object] = lambda _step: None
         self.on_size: Callable[[str, str], object] = lambda _step, _field: None
+        self.on_drag: Callable[[str, str, float], object] = lambda _step, _field, _value: None
         self.picture = Picture(self._whole)
         self.picture.on = {
             "again": self._tell_all,
@@ -57,6 +65,8 @@ class Preview:
             "choose": self._clicked,
             "size": self._size_clicked,
             "dimensions": lambda: self.show_dimensions(not self.scene["dimensions"]),
+            "drag": lambda step, field, value: self.on_drag(step, field, float(value)),
+            "laid": lambda: self.show_on_bed(self.scene["laid"] is None),
             "apart": lambda: self.show_apart(not self.scene["apart"]),
         }
         self._tell(**_bed(_EMPTY))
@@ -78,10 +88,28 @@ class Preview:
             if self._made is not None:
                 self._tell(**self._about_chosen(self._made))
 
+    def judged(self, made: Made, report: Report) -> None:
+        """The part was checked: which way it is to lie, and whether on a brim."""
+        best = report.orientations[0] if report.orientations else None
+        brim = best.figures.brim if best is not None else None
+        down = best.down if best is not None else made.repair.down
+        with self._lock:
+            changed = (down, brim.width if brim else 0.0) != (self._down, self._brim)
+            self._down, self._brim = down, brim.width if brim else 0.0
+            self._way = best.name if best is not None else ""
+            if changed and self.scene["laid"] is not None:
+                self._draw()
+
+    def show_on_bed(self, on: bool) -> None:
+        """Show the part as it is printed, or as it stands on the bench."""
+        with self._lock:
+            self._tell(apart=False, laid={} if on else None)
+            self._draw()
+
     def show_apart(self, on: bool) -> None:
         """Show each step by itself, moved away from the others, or the part as it is."""
         with self._lock:
-            self._tell(apart=on)
+            self._tell(apart=on, laid=None)
             self._draw()
 
     def show_dimensions(self, on: bool) -> None:
@@ -142,18 +170,24 @@ class Preview:
             pieces = self._pieces(made)
             vertices, faces, owner = scene.joined(pieces)
             owned = ("apart", id(made))
+        elif self.scene["laid"] is not None:
+            vertices, faces = made.vertices, made.faces
+            changed |= self._laid(made)
+            owned = ("laid", id(made), self._down)
         else:
             vertices, faces = made.vertices, made.faces
             owned = ("whole", *(step.name for step in made.repair.steps))
+        shown = changed.pop("vertices", vertices)
 
         def owning(fresh: np.ndarray) -> np.ndarray:
             if owned[0] == "apart":
                 return owner[faces[fresh, 0]]
             return owners(vertices, faces[fresh], self._bodies(made))
 
-        changed["part"] = self.part.update(vertices, faces, owning, anew=owned != self._owned)
+        changed["part"] = self.part.update(shown, faces, owning, anew=owned != self._owned)
         self._owned = owned
-        changed |= _bed(scene.bounds_of(vertices))
+        if self.scene["laid"] is None or self._instead is not None:
+            changed |= _bed(scene.bounds_of(vertices))
         changed["steps"] = [
             {"name": step.name, "title": title_of(step), "cuts": step.cuts}
             for step in made.repair.steps
@@ -180,6 +214,23 @@ class Preview:
                 kept = shape, Surface.of(*mesh(shape))
             self._surfaces[name] = kept
         return [self._surfaces[step.name][1] for step in made.repair.steps]
+
+    def _laid(self, made: Made) -> dict[str, Any]:
+        """The part on its bed, with what is to be told of it."""
+        printer = data.printer(made.repair.printer)
+        found = on_bed(made.vertices, made.faces, self._down or (0, 0, -1), self._brim)
+        half = np.array([printer.bed[0], printer.bed[1], 0.0]) / 2
+        told = [self._way or _("as it stands")]
+        if found.hangs.any():
+            told.append(_("hatched: hangs, on posts of support"))
+        if len(found.brim):
+            told.append(_("dashed: brim of {width} mm").format(width=setting(self._brim, 0)))
+        return {
+            "vertices": found.vertices,
+            "laid": {"told": "; ".join(told)},
+            "hangs": ({}, [found.hangs.astype(np.uint8).tobytes()]),
+            "brim": ({}, [found.brim.astype("<f4").tobytes()]),
+        } | _bed(np.array([-half, half]), margin=0.0)
 
     def _pieces(self, made: Made) -> Sequence[Mesh]:
         meshes = [mesh(made.assembly.parts[step.name]) for step in made.repair.steps]
@@ -226,9 +277,9 @@ class Preview:
         self.picture.put(still=({}, [image]))
 
 
-def _bed(bounds: np.ndarray) -> dict[str, Any]:
+def _bed(bounds: np.ndarray, margin: float = 30.0) -> dict[str, Any]:
     """The lines under the part, and the numbers along them."""
-    grid, strong = scene.bed_grid(bounds)
+    grid, strong = scene.bed_grid(bounds, margin)
     lines = [part.astype("<f4").tobytes() for part in (grid.segments, strong)]
     numbers = [
         {"text": text, "at": np.round(place, 3).tolist()}

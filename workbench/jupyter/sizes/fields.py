@@ -211,6 +211,19 @@ class NumberField(Field):
             self._quiet = False
         self.take(value)
 
+    def drag(self, value: float) -> None:
+        """Take a value that a hand dragged in the picture, on the size's own steps."""
+        kind = self.parameter.kind
+        assert isinstance(kind, (Count, Size))
+        value = min(max(self.stepped(value), kind.low), kind.high)
+        if value != self.value:
+            self.show(value)
+            self.take(value)
+
+    def stepped(self, value: float) -> float:
+        """The value on the nearest step."""
+        return round(value)
+
     def _typed(self, text: str) -> None:
         if self._quiet:
             return
@@ -292,6 +305,10 @@ class SizeField(NumberField):
     def slid_to(self, value: float) -> float:
         amount = _tidy(_tidy(value, self._marks.step) * self._unit.mm, self._kind.step * 1e-2)
         return min(max(amount, self._kind.low), self._kind.high)
+
+    def stepped(self, value: float) -> float:
+        step = self._marks.step
+        return self.slid_to(round(self._unit.of(value) / step) * step)
 
     def is_echo(self, value: float) -> bool:
         return abs(value - self._mark) < 0.49 * self._marks.step

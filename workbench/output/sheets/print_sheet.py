@@ -134,7 +134,7 @@ def _is_news(finding: Finding) -> bool:
 
 
 def _deferral() -> str:
-    return _("Where local codes or a licensed trade have a say, theirs goes before this sheet's.")
+    return _("Local codes and licensed trades take precedence over this sheet.")
 
 
 def _halt(stops: Iterable[Finding], width: float) -> Block:

@@ -31,7 +31,7 @@ from workbench.output.drawing.placement import Box, Taken, settle
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.sheets.blocks import Block, heading, line_height, paragraph, stacked, table
 from workbench.output.sheets.pages import Pages
-from workbench.words import _, number, sized
+from workbench.words import _, number, rounded, shown, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -104,7 +104,13 @@ class _Split:
     @property
     def area(self) -> float:
         """What is left of the outline's area without the holes, in mm², as a pupil reckons it."""
-        return self.outline.area - sum(_PI * across**2 / 4 for _x, _y, across in self.holes)
+        pieces = sum(piece.reckoned for piece in self.pieces)
+        return rounded(pieces - sum(_hole_area(across) for _x, _y, across in self.holes))
+
+
+def _hole_area(across: float) -> float:
+    """Area of a round hole in mm², from the figures shown."""
+    return rounded(_PI * (shown(across) / 2) ** 2)
 
 
 def _sheet(split: _Split, title: str, paper: str, answers: bool) -> tuple[Figure, ...]:
@@ -269,11 +275,13 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
         ).format(index=index, kind=_(piece.kind) if answers else blank)
         yield _steps(title, piece.steps, width, answers)
     for index, (_x, _y, across) in enumerate(split.holes, 1):
-        half = across / 2
+        half = shown(across) / 2
         steps = (
-            _("half of {across} across is {half}").format(across=sized(across), half=sized(half)),
+            _("half of {across} across is {half}").format(
+                across=sized(across), half=sized(half, 3)
+            ),
             _("{half} times {half} times {ratio} is {area} mm²").format(
-                half=sized(half), ratio=number(_PI), area=number(_PI * half**2)
+                half=sized(half, 3), ratio=number(_PI), area=number(_hole_area(across))
             ),
         )
         title = _("Hole {index}, to be taken away: circle").format(index=index)

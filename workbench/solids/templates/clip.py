@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Size
 from workbench.solids.profile import Bend, Point, prism
 from workbench.words import _, number
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(springs=True)
 def clip(
     length: Annotated[float, Size(2, 100, measure="of the arm, from its root to the catch")] = 15.0,
     root_thickness: Annotated[float, Size(0.4, 20, 0.05, measure="of the arm at its root")] = 2.0,

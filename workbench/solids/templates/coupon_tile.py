@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids import numerals
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size
 from workbench.solids.profile import Point, prism
 from workbench.words import _, number
@@ -25,6 +26,7 @@ STROKE, SHORTEST_WEB = 1.2, 0.2
 MARKED = NOTCH + FIGURES + 2 * MARGIN
 
 
+@facts(marks=True)
 def coupon_tile(
     size: Annotated[float, Size(0.01, 999, 0.01, measure="the size that its piece has")] = 2.35,
     places: Annotated[int, Count(0, 2, measure="figures after the point")] = 2,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.measure.outline import trapezoid
+from workbench.solids.facts import facts
 from workbench.solids.kernel import common
 from workbench.solids.parameters import Choice, Size
 from workbench.solids.profile import Bend, Profile, prism
@@ -22,6 +23,7 @@ EDGES = ("square", "rounded", "tapered")
 FURTHEST_LEAN = 80
 
 
+@facts(hangs=True)
 def fin(
     bottom: Annotated[float, Size(1, 300, measure="across the bottom edge")] = 46.0,
     top: Annotated[float, Size(1, 300, measure="across the top edge")] = 37.0,

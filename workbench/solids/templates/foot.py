@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.drilling import hole_under
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Size
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.screws import CLEARANCE
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 NONE = "none"
 
 
+@facts(duty="stands")
 def foot(
     diameter: Annotated[float, Size(4, 150, measure="across the end that is fixed")] = 24.0,
     tip: Annotated[float, Size(4, 150, measure="across the end on the floor")] = 20.0,

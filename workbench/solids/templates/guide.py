@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size
 from workbench.solids.profile import Bend, Point, prism
 from workbench.solids.screws import CLEARANCE
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="cable")
 def guide(
     cable: Annotated[float, Size(1, 60, 0.05, measure="across the cable")] = 6.2,
     cables: Annotated[int, Count(1, 8, measure="cables side by side")] = 2,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads, row
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size
 from workbench.solids.profile import LEAST_WALL, Bend, prism
 from workbench.solids.screws import CLEARANCE
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="hangs")
 def hook(
     opening: Annotated[
         float, Size(1, 100, measure="between back and lip, for what hangs in it")

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Count, Size
 from workbench.solids.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 POINTER_DEPTH, LEAST_TOP = 0.8, 0.4
 
 
+@facts(duty="control")
 def knob(
     diameter: Annotated[float, Size(6, 120, measure="across the grip")] = 24.0,
     height: Annotated[float, Size(3, 80, measure="from the panel to the top")] = 16.0,

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Size
 from workbench.solids.profile import LEAST_WALL, Bend, prism, turned
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 SECTIONS = ("round", "D")
 
 
+@facts(holds=True)
 def peg(
     section: Annotated[str, Choice(SECTIONS, measure="looking at the peg's end")] = "round",
     diameter: Annotated[float, Size(1, 60, 0.05, measure="across the round")] = 5.0,

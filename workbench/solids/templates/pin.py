@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Size
 from workbench.solids.profile import LEAST_WALL, Point, turned
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="hinge")
 def pin(
     diameter: Annotated[float, Size(1.5, 40, 0.05, measure="across the shank")] = 4.0,
     length: Annotated[float, Size(3, 250, measure="from under the head to the tip")] = 30.0,

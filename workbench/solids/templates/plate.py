@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Count, Flag, Size
 from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
@@ -19,6 +21,19 @@ if TYPE_CHECKING:
 OTHER = "other"
 
 
+def _chosen(values: Mapping[str, Any]) -> dict[str, float]:
+    """The hole that a screw and its fit come to."""
+    if values["screw"] == OTHER:
+        return {}
+    return {"hole": clearance_hole(values["screw"], values["fit"])}
+
+
+@facts(
+    lies=True,
+    stands_for={"screw": "hole", "fit": "hole"},
+    chosen=_chosen,
+    freed={"hole": {"screw": OTHER}},
+)
 def plate(
     width: Annotated[float, Size(2, 400, measure="from left to right")] = 60.0,
     height: Annotated[float, Size(2, 400, measure="from front to back")] = 20.0,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Size
 from workbench.solids.profile import LEAST_WALL, prism, turned
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="clamped")
 def spacer(
     inside: Annotated[
         float, Size(1, 200, 0.05, measure="across the bore, for what goes through it")

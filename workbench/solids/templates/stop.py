@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under, refuse_heads, row
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size
 from workbench.solids.profile import LEAST_WALL, prism
 from workbench.solids.screws import CLEARANCE
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="stops")
 def stop(
     width: Annotated[float, Size(3, 200, measure="from left to right")] = 16.0,
     length: Annotated[float, Size(4, 200, measure="of the base, from front to back")] = 28.0,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.drilling import drilled, hole_under
+from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Flag, Size
 from workbench.solids.profile import LEAST_WALL, Point, prism
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(duty="shuts")
 def strike(
     width: Annotated[float, Size(6, 150, measure="from left to right")] = 26.0,
     height: Annotated[float, Size(10, 300, measure="along the frame, front to back here")] = 60.0,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.kernel import common
 from workbench.solids.parameters import Size
 from workbench.solids.profile import LEAST_WALL, Point, Profile, prism
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@facts(holds=True)
 def tab(
     width: Annotated[float, Size(1, 200, measure="along the slot")] = 20.0,
     length: Annotated[float, Size(0.5, 100, measure="how far it goes in")] = 5.0,

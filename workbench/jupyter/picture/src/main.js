@@ -1,13 +1,14 @@
 // The live picture of the part: an anywidget over three.js.
 
+import { fitting } from "./fitting.js";
 import { Marks } from "./marks.js";
+import { caught, read } from "./measuring.js";
 import { Mesh } from "./mesh.js";
 import { Stage } from "./stage.js";
 import { still } from "./still.js";
-import { Turning, VIEWS } from "./turning.js";
+import { Turning, VIEWS, dot } from "./turning.js";
 
 const MOST = 150000; // triangles that are turned by hand without a wait
-const ROOM = 72; // pixels round the part, for its sizes
 
 // What the kernel told, kept once for all views of one picture.
 function begin(model) {
@@ -60,9 +61,14 @@ function render(model, el, { scene, views }) {
   tools.className = "wb-tools";
   el.append(frame, tools);
 
+  const now = { section: null, measuring: null, fit: 0 }; // what is shown in this view alone
+  let held = null;
   let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
   let canvas = null;
   const turning = new Turning(() => ask());
+  const told = document.createElement("div");
+  told.className = "wb-reading-told";
+  told.setAttribute("role", "status");
   const name = document.createElement("div");
   name.className = "wb-pointed";
   name.hidden = true;
@@ -73,8 +79,11 @@ function render(model, el, { scene, views }) {
   const draw = () => {
     if (!stage || !turning.width) return;
     stage.draw(turning);
-    marks.draw(turning, stage.bounds, scene.dimensions && !scene.apart && !scene.instead, scene.marks ?? []);
+    const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
+    marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
     frame.dataset.view = turning.view;
+    frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
+    if (list) list.value = turning.view;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
   };
 
@@ -120,11 +129,14 @@ function render(model, el, { scene, views }) {
     draw();
   };
 
+  // Pixels that are left round the part for its sizes.
+  const room = () => Math.max(30, Math.min(72, 0.15 * Math.min(turning.width, turning.height)));
+
   // Shows all of the part, as it is seen now or from another side.
   const whole = (view = turning.view) => {
     fitted = stage.bounds;
-    if (view) turning.look(view, ...stage.bounds, ROOM);
-    else turning.go(turning.fitted(...stage.bounds, ROOM));
+    if (view) turning.look(view, ...stage.bounds, room());
+    else turning.go(turning.fitted(...stage.bounds, room()));
   };
 
   const outgrown = () => {
@@ -148,14 +160,21 @@ function render(model, el, { scene, views }) {
       }
       scene.surface ??= scene.part.surface();
       stage.show(scene.surface);
-      if (scene.surface.owners.length && turning.width > 2 && outgrown()) whole();
+      if (scene.surface.owners.length && turning.width > 2 && !held && outgrown()) whole();
     }
     if (changed.has("bed") && scene.bed) stage.lie(...scene.bed.map(floats));
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);
     if (changed.has("numbers")) marks.number(scene.numbers);
     if (changed.has("sizes")) marks.tell(scene.sizes);
     if (["part", "body", "chosen", "apart", "paint", "steps", "instead"].some((key) => changed.has(key))) paint();
-    if (["dimensions", "apart"].some((key) => changed.has(key))) press();
+    if (["part", "paint", "laid"].some((key) => changed.has(key))) {
+      if (now.section) slice(now.section);
+      if (now.measuring) measure([]);
+      hang();
+    }
+    if (changed.has("laid") && scene.surface && turning.width > 2) whole("corner");
+    if (changed.has("sizes")) followed();
+    tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
     ask();
@@ -166,8 +185,46 @@ function render(model, el, { scene, views }) {
     const bytes = scene.paint?.[0];
     const own = bytes && new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     stage.colour({ chosen: scene.chosen, pointed, apart: scene.apart, cuts, paint: own });
-    const one = scene.body && !scene.apart && !scene.instead ? scene.body.surface() : null;
+    const one = scene.body && !scene.apart && !scene.instead && !scene.laid ? scene.body.surface() : null;
     stage.stand(one, cuts[scene.chosen]);
+    if (one && now.fit) stage.fit(fitting(scene.sizes, one, now.fit));
+  };
+
+  const hang = () => {
+    const flags = scene.laid && scene.hangs?.[0];
+    const bytes = flags && new Uint8Array(flags.buffer, flags.byteOffset, flags.byteLength);
+    stage.hang(bytes, scene.laid && scene.brim ? floats(scene.brim[0]) : null);
+  };
+
+  // -- section, measuring ----------------------------------------------------------------------
+
+  const slice = (section) => {
+    now.section = section;
+    if (section) {
+      const [low, high] = stage.bounds;
+      section.at = low[section.axis] + section.share * (high[section.axis] - low[section.axis]);
+    }
+    stage.cut(section);
+    tell();
+    ask();
+  };
+
+  // The half towards the eye is taken away, so that the cut face is seen.
+  const facing = (section) => ({ ...section, over: turning.axes()[2][section.axis] < 0 });
+
+  const length = (mm) => `${Number((mm / words().mm).toFixed(words().places))} ${words().unit}`;
+
+  // Takes the places that were picked, one or two, and tells what calipers would read.
+  const measure = (picked) => {
+    now.measuring = picked && { picked, reading: picked.length ? read(...picked) : null };
+    const reading = now.measuring?.reading;
+    if (reading) {
+      const parts = reading.parts ? ` (${reading.parts.map((part, i) => `${"xyz"[i]} ${length(Math.abs(part))}`).join(", ")})` : "";
+      reading.text = reading.degrees === undefined ? length(reading.value) : `${Number(reading.degrees.toFixed(1))}°`;
+      reading.told = `${words().readings[reading.name]}: ${reading.text}${parts}`;
+    }
+    tell();
+    ask();
   };
 
   const point = (owner, x, y) => {
@@ -198,11 +255,17 @@ function render(model, el, { scene, views }) {
 
   turning.listen(frame, (x, y) => {
     frame.focus({ preventScroll: true });
+    if (stage && now.measuring) {
+      const one = caught(stage, turning, x, y);
+      const before = now.measuring.picked;
+      if (one) measure(before.length === 1 ? [before[0], one] : [one]);
+      return;
+    }
     const hit = stage?.under(x, y, turning);
     if (hit && !scene.instead && scene.steps[hit.owner]) model.send({ do: "choose", with: [hit.owner] });
   });
   frame.addEventListener("pointermove", (event) => {
-    if (event.buttons || event.pointerType === "touch" || event.target.closest("button")) return point(-1);
+    if (held || event.buttons || event.pointerType === "touch" || event.target.closest("button")) return point(-1);
     const box = frame.getBoundingClientRect();
     const [x, y] = [event.clientX - box.x, event.clientY - box.y];
     point(stage && !scene.instead ? stage.under(x, y, turning)?.owner ?? -1 : -1, x, y);
@@ -218,54 +281,164 @@ function render(model, el, { scene, views }) {
     else if (event.key === "+" || event.key === "=") turning.zoom(1.25);
     else if (event.key === "-" || event.key === "−") turning.zoom(0.8);
     else if (event.key === "f" || event.key === "F") whole();
-    else if (event.key === "d" || event.key === "D") model.send({ do: "dimensions" });
+    else if (event.key === "Escape" && now.measuring) measure(null);
+    else if (event.key === "Enter" && now.measuring) turning.tap(turning.width / 2, turning.height / 2);
+    else if (keys[event.key.toLowerCase()]) keys[event.key.toLowerCase()].click();
     else return;
+    press();
     event.preventDefault();
     event.stopPropagation();
   });
 
-  const button = (label, tip, act) => {
+  const button = (label, tip, act, home = tools) => {
     const made = document.createElement("button");
     made.type = "button";
     made.className = "jupyter-button widget-button";
     made.textContent = label;
     made.title = tip;
     made.addEventListener("click", act);
+    home.append(made);
+    return made;
+  };
+  const group = (kind) => {
+    const made = document.createElement("div");
+    made.className = kind;
     tools.append(made);
     return made;
   };
-  let toggles = {};
+  const choice = (label, options, act, home) => {
+    const made = document.createElement("select");
+    made.setAttribute("aria-label", label);
+    made.title = label;
+    for (const [value, text] of options) made.add(new Option(text, value));
+    made.addEventListener("change", () => act(made.value));
+    home.append(made);
+    return made;
+  };
+  let toggles = {}, keys = {}, fits = null, more = null, across = null, slider = null, list = null;
   const equip = () => {
     tools.replaceChildren();
     const said = words();
-    for (const view of Object.keys(VIEWS)) button(...said.views[view], () => whole(view));
+    const views = group("wb-views");
+    for (const view of Object.keys(VIEWS)) button(...said.views[view], () => whole(view), views);
+    list = choice(said.look, Object.keys(VIEWS).map((view) => [view, said.views[view][0]]), (view) => whole(view), tools);
+    list.className = "wb-view-list";
     button(...said.fit, () => whole());
-    button(...said.near, () => turning.zoom(1.25));
-    button(...said.far, () => turning.zoom(0.8));
+    button(...said.near, () => turning.zoom(1.25)).classList.add("wb-zoom");
+    button(...said.far, () => turning.zoom(0.8)).classList.add("wb-zoom");
     toggles = {
       dimensions: button(...said.dimensions, () => model.send({ do: "dimensions" })),
       apart: button(...said.apart, () => model.send({ do: "apart" })),
+      laid: button(...said.laid, () => model.send({ do: "laid" })),
+      section: button(...said.section, () => slice(now.section ? null : facing({ axis: Number(across.value), share: Number(slider.value) }))),
+      measuring: button(...said.measure, () => measure(now.measuring ? null : [])),
     };
+    keys = { d: toggles.dimensions, b: toggles.laid, s: toggles.section, m: toggles.measuring };
+    fits = choice(said.fits.name, said.fits.options.map((text, i) => [i, text]), (value) => {
+      now.fit = [0, 1, 10][value];
+      paint();
+      ask();
+    }, tools);
+    more = group("wb-more");
+    across = choice(said.across.name, said.across.options.map((text, i) => [i, text]), (value) => slice(facing({ ...now.section, axis: Number(value) })), more);
+    across.value = 1;
+    slider = document.createElement("input");
+    slider.type = "range";
+    slider.min = 0.001;
+    slider.max = 0.999;
+    slider.step = 0.001;
+    slider.value = 0.5;
+    slider.setAttribute("aria-label", said.across.place);
+    slider.addEventListener("input", () => slice({ ...now.section, share: Number(slider.value) }));
+    more.append(slider);
+    button(...said.across.over, () => slice({ ...now.section, over: !now.section.over }), more);
     press();
+    tell();
   };
   const press = () => {
+    const on = { ...scene, section: now.section, measuring: now.measuring };
     for (const [key, made] of Object.entries(toggles)) {
-      made.classList.toggle("mod-active", Boolean(scene[key]));
-      made.setAttribute("aria-pressed", String(Boolean(scene[key])));
+      made.classList.toggle("mod-active", Boolean(on[key]));
+      made.setAttribute("aria-pressed", String(Boolean(on[key])));
     }
+    if (fits) fits.hidden = !scene.sizes.some((size) => size.mating);
+    frame.classList.toggle("wb-measuring", Boolean(now.measuring));
+  };
+  const tell = () => {
+    if (!more) return;
+    more.hidden = !now.section;
+    const at = now.section && `${"xyz"[now.section.axis]} ${length(now.section.at)}`;
+    const picked = now.measuring?.picked.length ?? -1;
+    const asked = picked >= 0 ? words().pick[Math.min(picked, 1)] : "";
+    told.textContent = now.measuring?.reading?.told || asked || at || scene.laid?.told || "";
+    press();
+  };
+
+  // -- a size by its handle --------------------------------------------------------------------
+
+  // The value follows the hand along the size's own axis; how far the handle moves for each mm of
+  // value shows with the first answer, since a part may grow to both sides.
+  const grab = (size, event) => {
+    event.preventDefault();
+    const [right, up] = turning.axes();
+    const flat = [dot(size.axis, right) * turning.scale, -dot(size.axis, up) * turning.scale];
+    const seen = flat[0] ** 2 + flat[1] ** 2;
+    if (seen < 1) return;
+    held = { size, x: event.clientX, y: event.clientY, gain: 1, value: size.value, sent: size.value, end: dot(size.end[0], size.axis), busy: 0 };
+    const move = (next) => {
+      const along = ((next.clientX - held.x) * flat[0] + (next.clientY - held.y) * flat[1]) / seen;
+      held.wanted = held.value + (Math.sign(held.value) || 1) * along / held.gain;
+      send();
+    };
+    const up_ = () => {
+      window.removeEventListener("pointermove", move);
+      window.removeEventListener("pointerup", up_);
+      window.removeEventListener("pointercancel", up_);
+      if (held) {
+        held.busy = 0;
+        send();
+      }
+      held = null;
+      if (outgrown()) whole();
+      frame.classList.remove("wb-dragging");
+    };
+    window.addEventListener("pointermove", move);
+    window.addEventListener("pointerup", up_);
+    window.addEventListener("pointercancel", up_);
+    frame.classList.add("wb-dragging");
+  };
+  // One value at a time is on its way; the next goes when the part came, or after a while.
+  const send = () => {
+    if (!held || held.wanted === undefined || held.wanted === held.sent) return;
+    if (performance.now() - held.busy < 400) return;
+    held.busy = performance.now();
+    held.sent = held.wanted;
+    model.send({ do: "drag", with: [held.size.step, held.size.field, held.wanted] });
+  };
+  const followed = () => {
+    if (!held) return;
+    const now_ = scene.sizes.find((size) => size.field === held.size.field && size.step === held.size.step);
+    if (now_ && Math.abs(now_.value - held.value) > 1e-6 && now_.kind === "length") {
+      const gain = Math.abs((dot(now_.end[0], now_.axis) - held.end) / (now_.value - held.value));
+      if (gain > 0.2 && gain < 5) held.gain = gain;
+    }
+    held.busy = 0;
+    send();
   };
 
   marks = new Marks(frame, (one) => {
     model.send({ do: "size", with: [one.step, one.field] });
     reach(one.field, performance.now() + 2000);
-  }, () => {});
-  frame.append(name);
+  }, grab);
+  frame.append(name, told);
   equip();
   model.on("change:words", equip);
   views.add(update);
   const observer = new ResizeObserver(size);
   observer.observe(frame);
   start();
+  // The bench fits the window: bring all of it into sight where its cell was just run.
+  requestAnimationFrame(() => el.closest(".jp-Notebook .wb")?.scrollIntoView({ block: "nearest" }));
 
   return () => {
     views.delete(update);

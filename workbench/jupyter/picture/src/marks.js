@@ -21,6 +21,9 @@ export class Marks {
     this.words.setAttribute("aria-hidden", "true");
     this.unseen = document.createElement("div");
     this.unseen.className = "wb-unseen-sizes";
+    this.reading = document.createElement("span");
+    this.reading.className = "wb-size wb-reading-here";
+    this.labels.append(this.reading);
     el.append(this.svg, this.words, this.labels, this.unseen);
     this.pressed = pressed;
     this.held = held;
@@ -73,7 +76,7 @@ export class Marks {
     });
   }
 
-  draw(turning, bounds, shown, places) {
+  draw(turning, bounds, shown, places, measuring) {
     const hull = outline(corners(bounds).map((place) => turning.spot(place)));
     this.svg.setAttribute("viewBox", `0 0 ${turning.width} ${turning.height}`);
     const paths = [];
@@ -106,6 +109,18 @@ export class Marks {
     for (const place of places) {
       const [x, y] = turning.spot(place);
       paths.push(`<circle cx="${n(x)}" cy="${n(y)}" r="9" class="wb-island"/>`, `<circle cx="${n(x)}" cy="${n(y)}" r="3" class="wb-island-dot"/>`);
+    }
+    for (const { at, kind } of measuring?.picked ?? []) {
+      const [x, y] = turning.spot(at);
+      paths.push(kind === "edge" || kind === "corner" ? `<rect x="${n(x - 5)}" y="${n(y - 5)}" width="10" height="10" class="wb-picked"/>` : `<circle cx="${n(x)}" cy="${n(y)}" r="6" class="wb-picked"/>`);
+    }
+    const reading = measuring?.reading;
+    this.reading.hidden = !reading;
+    if (reading) {
+      const p = turning.spot(reading.from), q = turning.spot(reading.to);
+      paths.push(stroke([p, q], "wb-dimension wb-read-line"), ball(p), ball(q));
+      this.reading.textContent = reading.text;
+      this.reading.style.transform = `translate(${(p[0] + q[0]) / 2}px, ${(p[1] + q[1]) / 2}px) translate(-50%, -50%)`;
     }
     this.svg.innerHTML = paths.join("");
   }

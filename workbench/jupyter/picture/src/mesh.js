@@ -105,6 +105,7 @@ function smooth(triangles, flat, area, count) {
 
 function edges(triangles, flat, owners, corners) {
   const open = new Map();
+  const beside = new Int32Array(triangles.length).fill(-1); // the triangle across a smooth edge
   const lines = [];
   const sides = [];
   for (let i = 0; i < triangles.length; i++) {
@@ -112,20 +113,25 @@ function edges(triangles, flat, owners, corners) {
     const next = i % 3 === 2 ? i - 2 : i + 1;
     const a = triangles[i], b = triangles[next];
     const key = a < b ? a * 2097152 + b : b * 2097152 + a;
-    const other = open.get(key);
-    if (other === undefined) {
-      open.set(key, face);
+    const mate = open.get(key);
+    if (mate === undefined) {
+      open.set(key, i);
       continue;
     }
     open.delete(key);
+    const other = Math.floor(mate / 3);
     const one = 3 * face, two = 3 * other;
     const turn = flat[one] * flat[two] + flat[one + 1] * flat[two + 1] + flat[one + 2] * flat[two + 2];
-    if (turn >= CREASE) continue;
+    if (turn >= CREASE) {
+      beside[i] = other;
+      beside[mate] = face;
+      continue;
+    }
     lines.push(
       corners[3 * i], corners[3 * i + 1], corners[3 * i + 2],
       corners[3 * next], corners[3 * next + 1], corners[3 * next + 2],
     );
     sides.push(owners[face], owners[other]);
   }
-  return { lines: new Float32Array(lines), sides: new Uint16Array(sides) };
+  return { lines: new Float32Array(lines), sides: new Uint16Array(sides), beside };
 }

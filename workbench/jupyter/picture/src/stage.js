@@ -1,20 +1,33 @@
 // What three.js draws: the part, its edges, the bed, ghosts; on demand, never by itself.
 
 import {
+  AlwaysStencilFunc,
+  BackSide,
   BufferAttribute,
   BufferGeometry,
+  CanvasTexture,
   Color,
+  DecrementWrapStencilOp,
   DirectionalLight,
   DoubleSide,
+  FrontSide,
   GreaterDepth,
   Group,
   HemisphereLight,
+  IncrementWrapStencilOp,
   LessEqualDepth,
   Mesh as Body,
   MeshBasicMaterial,
   MeshLambertMaterial,
+  NotEqualStencilFunc,
   OrthographicCamera,
+  Plane,
+  PlaneGeometry,
+  RepeatWrapping,
+  ReplaceStencilOp,
+  SRGBColorSpace,
   Scene,
+  Vector3,
   WebGLRenderer,
 } from "three";
 import { LineMaterial } from "three/examples/jsm/lines/LineMaterial.js";
@@ -55,6 +68,15 @@ export class Stage {
     this.scene.add(this.part, this.bed, this.ghosts, this.edges, this.chosen, this.hidden);
     [this.edges, this.chosen, this.hidden].forEach((drawn, i) => (drawn.renderOrder = i + 1));
     this.bounds = [[-20, -20, 0], [20, 20, 1]];
+    this.plane = new Plane();
+    this.section = null;
+    this.caps = new Group();
+    this.rim = this.lines(colours.ink, 2);
+    this.posts = this.lines(colours.warning, 1.4, { dashed: true });
+    this.hatch = this.lines(colours.warning, 1.6);
+    this.brim = this.lines(colours.accent, 1.6, { dashed: true });
+    for (const drawn of [this.posts, this.brim]) drawn.material.dashSize = drawn.material.gapSize = 1.2;
+    this.scene.add(this.caps, this.rim, this.posts, this.hatch, this.brim);
   }
 
   lines(colour, width, more = {}) {
@@ -107,6 +129,140 @@ export class Stage {
     }
     if (surface.corners.length) this.bounds = [low, high];
     this.lay(this.edges, surface.lines);
+    this.cut(this.section);
+  }
+
+  // Takes away what lies beyond a plane square to x, y or z, and fills the cut faces with hatching:
+  // {axis, at, over}, `over` for the other side; null for the whole part.
+  cut(section) {
+    this.section = section;
+    this.clear(this.caps);
+    const planes = section ? [this.plane] : [];
+    this.renderer.localClippingEnabled = Boolean(section);
+    for (const drawn of [this.part, this.edges, this.chosen, this.hidden]) {
+      drawn.material.clippingPlanes = planes;
+      drawn.material.clipping = true;
+      drawn.material.needsUpdate = true;
+    }
+    this.lay(this.rim, section ? this.crossing(section) : new Float32Array(0));
+    this.cutOff = null;
+    if (!section || !this.surface) return;
+    const way = [0, 0, 0];
+    way[section.axis] = section.over ? 1 : -1;
+    this.plane.set(new Vector3(...way), -way[section.axis] * section.at);
+    this.cutOff = (place) => way[section.axis] * (place[section.axis] - section.at) < -1e-4;
+    // Where more surfaces are seen from behind than from before, the plane lies within the part.
+    for (const [side, operation] of [[BackSide, IncrementWrapStencilOp], [FrontSide, DecrementWrapStencilOp]]) {
+      const material = new MeshBasicMaterial({
+        side, colorWrite: false, depthWrite: false, depthTest: false, clippingPlanes: planes,
+        stencilWrite: true, stencilFunc: AlwaysStencilFunc,
+        stencilFail: operation, stencilZFail: operation, stencilZPass: operation,
+      });
+      const counted = new Body(this.part.geometry, material);
+      counted.frustumCulled = false;
+      counted.renderOrder = 0.1;
+      counted.userData.shared = true;
+      this.caps.add(counted);
+    }
+    const [low, high] = this.bounds;
+    const size = 1.2 * Math.hypot(...low.map((value, i) => high[i] - value));
+    const material = new MeshBasicMaterial({
+      map: this.hatching(size), side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+      stencilWrite: true, stencilRef: 0, stencilFunc: NotEqualStencilFunc,
+      stencilFail: ReplaceStencilOp, stencilZFail: ReplaceStencilOp, stencilZPass: ReplaceStencilOp,
+    });
+    const cap = new Body(new PlaneGeometry(size, size), material);
+    cap.position.set(...low.map((value, i) => (i === section.axis ? section.at : (value + high[i]) / 2)));
+    if (section.axis === 0) cap.rotation.y = Math.PI / 2;
+    if (section.axis === 1) cap.rotation.x = Math.PI / 2;
+    cap.renderOrder = 0.2;
+    cap.onAfterRender = (renderer) => renderer.clearStencil();
+    this.caps.add(cap);
+  }
+
+  // The hatching of a cut face: thin lines at 45 degrees.
+  hatching(size) {
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = 64;
+    const pen = canvas.getContext("2d");
+    pen.fillStyle = "#f3e3c8";
+    pen.fillRect(0, 0, 64, 64);
+    pen.strokeStyle = this.colours.ink;
+    pen.lineWidth = 5;
+    for (const shift of [-64, 0, 64]) {
+      pen.beginPath();
+      pen.moveTo(shift - 8, 72);
+      pen.lineTo(shift + 72, -8);
+      pen.stroke();
+    }
+    const map = new CanvasTexture(canvas);
+    map.colorSpace = SRGBColorSpace;
+    map.wrapS = map.wrapT = RepeatWrapping;
+    const count = Math.max(8, Math.round(size / Math.max(1.2, size / 60)));
+    map.repeat.set(count, count);
+    map.anisotropy = 4;
+    return map;
+  }
+
+  // Where the surface crosses the plane of a section, as ends of lines.
+  crossing({ axis, at }) {
+    const { corners, owners } = this.surface ?? { corners: [], owners: [] };
+    const lines = [];
+    for (let i = 0; i < owners.length; i++) {
+      const found = [];
+      for (let k = 0; k < 3; k++) {
+        const a = 9 * i + 3 * k, b = 9 * i + 3 * ((k + 1) % 3);
+        const [p, q] = [corners[a + axis] - at, corners[b + axis] - at];
+        if (p < 0 === q < 0) continue;
+        const t = p / (p - q);
+        for (let j = 0; j < 3; j++) found.push(corners[a + j] + (corners[b + j] - corners[a + j]) * t);
+      }
+      if (found.length === 6) lines.push(...found);
+    }
+    return new Float32Array(lines);
+  }
+
+  // What hangs on the bed: hatched faces with posts of support under them, and the brim.
+  hang(flags, brim) {
+    const { corners, owners } = this.surface ?? { corners: [], owners: [] };
+    const hatch = [], posts = [];
+    const down = (x, y, from) => {
+      let floor = 0;
+      for (let i = 0; i < owners.length; i++) {
+        const c = corners.subarray(9 * i, 9 * i + 9);
+        const z = level(c, x, y);
+        if (z !== null && z < from - 0.05 && z > floor) floor = z;
+      }
+      return floor;
+    };
+    const stride = 2.4;
+    for (let i = 0; flags && i < owners.length; i++) {
+      if (!flags[i]) continue;
+      const c = corners.subarray(9 * i, 9 * i + 9);
+      const least = Math.floor(Math.min(c[0] + c[1], c[3] + c[4], c[6] + c[7]) / stride) * stride;
+      const most = Math.max(c[0] + c[1], c[3] + c[4], c[6] + c[7]);
+      for (let sum = least; sum <= most; sum += stride) {
+        const ends = [];
+        for (let k = 0; k < 3; k++) {
+          const a = 3 * k, b = 3 * ((k + 1) % 3);
+          const [p, q] = [c[a] + c[a + 1] - sum, c[b] + c[b + 1] - sum];
+          if (p < 0 === q < 0) continue;
+          const t = p / (p - q);
+          ends.push([0, 1, 2].map((j) => c[a + j] + (c[b + j] - c[a + j]) * t));
+        }
+        if (ends.length !== 2) continue;
+        hatch.push(...ends[0], ...ends[1]);
+        const far = Math.hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]);
+        const count = Math.max(1, Math.round(far / (2 * stride)));
+        for (let n = 0; n < count && posts.length < 2400; n++) {
+          const p = ends[0].map((value, j) => value + ((ends[1][j] - value) * (n + 0.5)) / count);
+          posts.push(...p, p[0], p[1], down(p[0], p[1], p[2]));
+        }
+      }
+    }
+    this.lay(this.hatch, new Float32Array(hatch));
+    this.lay(this.posts, new Float32Array(posts));
+    this.lay(this.brim, brim ?? new Float32Array(0));
   }
 
   // Colours the triangles: `paint` gives each its own (red, green, blue), else by their owners.
@@ -147,6 +303,11 @@ export class Stage {
     if (body && ghost) this.ghosts.add(this.ghost(body, TAKEN, 0.3));
   }
 
+  // Ghosts of what the part fits: flat plates and rings, as triangles.
+  fit(bodies) {
+    for (const corners of bodies) this.ghosts.add(this.ghost({ corners }, this.colours.warning, 0.28));
+  }
+
   ghost(surface, colour, opacity) {
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
@@ -174,7 +335,8 @@ export class Stage {
 
   clear(group) {
     for (const child of [...group.children]) {
-      child.geometry.dispose();
+      if (!child.userData.shared) child.geometry.dispose();
+      child.material.map?.dispose();
       child.material.dispose();
       group.remove(child);
     }
@@ -240,13 +402,24 @@ export class Stage {
   close() {
     this.clear(this.bed);
     this.clear(this.ghosts);
-    for (const drawn of [this.part, this.edges, this.chosen, this.hidden]) {
+    this.clear(this.caps);
+    for (const drawn of [this.part, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
       drawn.geometry.dispose();
       drawn.material.dispose();
     }
     this.renderer.dispose();
     this.renderer.forceContextLoss();
   }
+}
+
+// How high a triangle lies over a place of the bed; null where it does not.
+function level(c, x, y) {
+  const d = (c[4] - c[7]) * (c[0] - c[6]) + (c[6] - c[3]) * (c[1] - c[7]);
+  if (Math.abs(d) < 1e-12) return null;
+  const a = ((c[4] - c[7]) * (x - c[6]) + (c[6] - c[3]) * (y - c[7])) / d;
+  const b = ((c[7] - c[1]) * (x - c[6]) + (c[0] - c[6]) * (y - c[7])) / d;
+  if (a < 0 || b < 0 || a + b > 1) return null;
+  return a * c[2] + b * c[5] + (1 - a - b) * c[8];
 }
 
 // Whether a place in the plane of a triangle lies within it.

@@ -134,11 +134,12 @@ export class Turning {
 
   // Listens to pointer, wheel and touch on an element; `tapped` is called with a spot.
   listen(el, tapped) {
+    this.tap = tapped;
     const down = new Map();
     let travelled = 0;
     let spread = 0;
     el.addEventListener("pointerdown", (event) => {
-      if (event.target.closest("button")) return;
+      if (event.target.closest("button, .wb-handle")) return;
       el.setPointerCapture(event.pointerId);
       down.set(event.pointerId, [event.clientX, event.clientY]);
       if (down.size === 1) travelled = 0;

@@ -1,0 +1,329 @@
+"""The live picture as a person uses it: looking round, picking, measuring, cutting, dragging."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+from browsed import judged, until
+
+pytestmark = pytest.mark.browser
+
+PATIENCE = 60.0
+
+#: A cover with a hole of 8 mm and a lug, 44 x 24 x 3 mm.
+COVER = """\
+from workbench import Repair, Seat, bench
+repair = Repair("cover").add("box", name="base", width=44, depth=24, height=3)
+repair.cut("cylinder", name="hole", seat=Seat("top of base", sink=3, along=8), diameter=8, height=3)
+repair.add("box", name="lug", seat=Seat("top of base", along=-12), width=6, depth=7, height=9)
+repair.fit("hole", "diameter", "7.6")
+bench(repair)"""
+
+#: The screens that a class's projector and laptops have.
+SCREENS = ((1440, 900), (1366, 768), (1280, 800), (1024, 768))
+
+
+class Shown:
+    """The picture on a page."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.frame = page.locator(".wb-picture")
+
+    def spot(self, x: float, y: float, z: float, view: str = "top") -> tuple[float, float]:
+        """Where a place of the part is on the page, seen from a side, by the picture's own scale."""
+        box = self.frame.bounding_box()
+        scale, *centre = (float(v) for v in self.frame.get_attribute("data-eye").split())
+        right, up = {"top": ((x, y), (0, 1)), "front": ((x, z), (0, 2))}[view]
+        return (
+            box["x"] + box["width"] / 2 + scale * (right[0] - centre[up[0]]),
+            box["y"] + box["height"] / 2 - scale * (right[1] - centre[up[1]]),
+        )
+
+    def look(self, key: str, view: str) -> None:
+        """Turn to a view by its key, and wait until the picture stands still."""
+        self.frame.focus()
+        self.page.keyboard.press(key)
+        until(self.page, lambda: self.frame.get_attribute("data-view") == view, view)
+        self.still()
+
+    def still(self) -> np.ndarray:
+        """The picture when it does not change any more."""
+        last = self.pixels()
+        for _try in range(40):
+            self.page.wait_for_timeout(120)
+            now = self.pixels()
+            if (now == last).all():
+                break
+            last = now
+        return last
+
+    def pixels(self) -> np.ndarray:
+        from PIL import Image
+
+        shot = self.frame.screenshot()
+        return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
+
+    def chosen(self) -> str:
+        return self.page.locator(".wb-steps option:checked").inner_text().replace("\xa0", " ")
+
+    def button(self, name: str) -> Any:
+        return self.page.locator(".wb-tools").get_by_role("button", name=name, exact=True)
+
+    @property
+    def told(self) -> str:
+        return self.page.locator(".wb-reading-told").inner_text()
+
+
+@pytest.fixture(scope="module")
+def shown(page: Any, lab: Any) -> Iterator[Shown]:
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.set_default_timeout(PATIENCE * 1000)
+    # Nothing but this machine answers: the bench has to bring all that it needs.
+    asked: list[str] = []
+    page.route(
+        lambda url: "127.0.0.1" not in url and url.startswith("http"),
+        lambda route: (asked.append(route.request.url), route.abort()),
+    )
+    judged(page, lab.notebook("cover.ipynb", COVER))
+    picture = Shown(page)
+    until(page, lambda: picture.frame.get_attribute("data-drawn"), "the part is drawn")
+    picture.still()
+    yield picture
+    assert faults == []
+    assert asked == []
+
+
+def test_a_click_chooses_the_step_under_it_and_hovering_names_it(shown: Shown):
+    page = shown.page
+    shown.look("5", "top")
+    for place, wanted in (((-12, 0, 12), "lug"), ((-20, 9, 3), "base")):
+        page.mouse.move(*shown.spot(*place))
+        until(page, lambda w=wanted: w in page.locator(".wb-pointed").inner_text(), "it is named")
+        page.mouse.click(*shown.spot(*place))
+        until(page, lambda w=wanted: w in shown.chosen(), f"{wanted} is chosen")
+    page.get_by_label("height in mm", exact=True).first.wait_for()
+    # The wall of the hole, seen from below on a slant, is the hole's.
+    shown.look("1", "front")
+    page.mouse.click(*shown.spot(-12, 0, 9, "front"))
+    until(page, lambda: "lug" in shown.chosen(), "the lug is chosen from the front")
+
+
+def test_every_view_keeps_every_size_in_the_picture(shown: Shown):
+    page = shown.page
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    views = ("corner", "front", "right", "back", "left", "top", "bottom")
+    for key, view in enumerate(views):
+        shown.look(str(key), view)
+        frame = shown.frame.bounding_box()
+        sizes = page.locator(".wb-picture .wb-size:visible").all()
+        texts = {size.inner_text().split()[-1] for size in sizes}
+        assert {"44", "24", "3"} <= texts, view
+        boxes = [size.bounding_box() for size in sizes]
+        for box in boxes:
+            assert frame["x"] - 1 <= box["x"], view
+            assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 1, view
+            assert frame["y"] - 1 <= box["y"], view
+            assert box["y"] + box["height"] <= frame["y"] + frame["height"] + 1, view
+        for i, one in enumerate(boxes):
+            for other in boxes[:i]:
+                apart = (
+                    one["x"] >= other["x"] + other["width"] - 2
+                    or other["x"] >= one["x"] + one["width"] - 2
+                    or one["y"] >= other["y"] + other["height"] - 2
+                    or other["y"] >= one["y"] + one["height"] - 2
+                )
+                assert apart, (view, one, other)
+
+
+def test_views_are_parallel_and_true(shown: Shown):
+    """From above, the silhouette is as wide to deep as the part is."""
+    shown.look("5", "top")
+    shown.button("Dimensions").click()
+    seen = shown.still()
+    shown.button("Dimensions").click()
+    dark = np.abs(seen - [251, 250, 246]).sum(axis=2) > 90
+    rows, columns = np.flatnonzero(dark.sum(axis=1) > 40), np.flatnonzero(dark.sum(axis=0) > 40)
+    wide, tall = np.ptp(columns) + 1, np.ptp(rows) + 1
+    assert wide / tall == pytest.approx(44 / 24, rel=0.03)
+
+
+def test_a_size_in_the_picture_leads_to_its_box(shown: Shown):
+    page = shown.page
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    page.locator(".wb-pages").get_by_role("button", name="Place", exact=True).click()
+    shown.look("5", "top")
+    page.locator(".wb-picture .wb-size", has_text="44").click()
+    until(
+        page,
+        lambda: page.evaluate("document.activeElement.value") == "44",
+        "the cursor is in the box of the width",
+    )
+    page.keyboard.type("46")
+    page.keyboard.press("Enter")
+    page.get_by_text("46 × 24 × 12 mm").first.wait_for()
+    page.get_by_role("button", name="Undo", exact=False).first.click()
+    page.get_by_text("44 × 24 × 12 mm").first.wait_for()
+
+
+def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown):
+    page = shown.page
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    shown.look("5", "top")
+    box = page.get_by_label("width in mm", exact=True).first
+    handles = page.locator(".wb-picture .wb-handle:visible").all()
+    x, y = max(
+        ((b["x"] + 12, b["y"] + 12) for b in (handle.bounding_box() for handle in handles)),
+        key=lambda spot: spot[0],
+    )
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 20, y, steps=5)
+    page.wait_for_timeout(400)
+    page.mouse.move(x + 30, y, steps=5)
+    until(page, lambda: float(box.input_value()) > 44.5, "the width grows")
+    page.mouse.up()
+    page.wait_for_timeout(500)
+    width = float(box.input_value())
+    assert round(width * 10) == pytest.approx(width * 10, abs=1e-6)
+    slider = page.get_by_role("slider", name="width in mm", exact=True)
+    assert float(slider.get_attribute("aria-valuetext")) == pytest.approx(width)
+    page.get_by_role("button", name="Undo", exact=False).first.click()
+    until(page, lambda: box.input_value() == "44", "one drag is one edit")
+
+
+def test_calipers_read_outside_inside_and_depth(shown: Shown):
+    page = shown.page
+    shown.look("5", "top")
+    shown.button("Calipers").click()
+
+    def read(*places: tuple[float, float, float]) -> str:
+        for place in places:
+            page.mouse.click(*shown.spot(*place))
+            page.wait_for_timeout(120)
+        return shown.told
+
+    assert "depth: 9 mm" in read((-12, 1, 12), (-20, 9, 3))
+    # The two long edges of the base, seen from above.
+    assert "24 mm" in read((2, -12, 3), (2, 12, 3))
+    page.keyboard.press("Escape")
+    assert shown.told == ""
+
+
+def test_a_section_shows_the_cut_face_filled_with_hatching(shown: Shown):
+    page = shown.page
+    shown.look("1", "front")
+    whole = shown.still()
+    shown.button("Section").click()
+    cut = shown.still()
+    hatched = (np.abs(cut - [243, 227, 200]).sum(axis=2) < 30).sum()
+    assert hatched > 300 and (np.abs(whole - [243, 227, 200]).sum(axis=2) < 30).sum() < 20
+    place = page.get_by_label("Where the part is cut", exact=True)
+    place.focus()
+    page.keyboard.press("Home")
+    until(page, lambda: (np.abs(shown.pixels() - cut).sum(axis=2) > 60).sum() > 200, "it moves")
+    shown.button("Section").click()
+
+
+def test_what_is_taken_away_is_a_ghost_and_what_it_fits_another(shown: Shown):
+    page = shown.page
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    shown.look("0", "corner")
+    before = shown.still()
+    page.get_by_label("Steps", exact=True).select_option(index=1)
+    until(page, lambda: "hole" in shown.chosen(), "the hole is chosen")
+    ghost = shown.still()
+    assert (np.abs(ghost - before).sum(axis=2) > 40).sum() > 500
+    fit = page.get_by_label("Slot or shaft that it fits", exact=True)
+    fit.select_option(label="Fit: gap ten times")
+    until(
+        page, lambda: (np.abs(shown.pixels() - ghost).sum(axis=2) > 30).sum() > 100, "it is shown"
+    )
+    fit.select_option(label="Fit: hidden")
+
+
+def test_on_the_bed_the_part_lies_as_it_is_printed(shown: Shown):
+    shown.button("On the bed").click()
+    page = shown.page
+    until(page, lambda: shown.told != "", "it is said how it lies")
+    assert page.locator(".wb-picture .wb-size:visible").count() == 0
+    shown.button("On the bed").click()
+    until(page, lambda: page.locator(".wb-picture .wb-size:visible").count() > 0, "it stands again")
+
+
+def test_the_keyboard_turns_moves_and_brings_the_part_nearer(shown: Shown):
+    page = shown.page
+    shown.look("0", "corner")
+    for key in ("ArrowLeft", "ArrowUp", "Shift+ArrowLeft", "+", "-"):
+        before = shown.still()
+        page.keyboard.press(key)
+        assert (np.abs(shown.still() - before).sum(axis=2) > 60).sum() > 100, key
+    page.keyboard.press("f")
+    shown.still()
+
+
+@pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: f"{screen[0]}x{screen[1]}")
+def test_the_picture_is_in_view_while_any_size_is_changed(shown: Shown, screen: tuple[int, int]):
+    page = shown.page
+    page.set_viewport_size({"width": screen[0], "height": screen[1]})
+    page.locator(".wb").first.evaluate("e => e.scrollIntoView({block: 'nearest'})")
+    page.locator(".wb-pages").get_by_role("button", name="Sizes", exact=True).click()
+    page.get_by_label("Steps", exact=True).select_option(index=0)
+    page.wait_for_timeout(300)
+    boxes = page.locator(".wb-sizes-page .wb-box input:visible").all()
+    assert len(boxes) >= 3
+    for box in boxes:
+        box.focus()
+        share = shown.frame.evaluate(
+            """(e) => {
+                const inside = e.closest('.jp-WindowedPanel-outer, .jp-Notebook') || document.body;
+                const a = e.getBoundingClientRect(), b = inside.getBoundingClientRect();
+                const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+                const tall = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+                return Math.max(0, wide) * Math.max(0, tall) / (a.width * a.height);
+            }"""
+        )
+        assert share >= 0.95, (screen, share)
+        for part in (".wb-verdict .wb-told", ".wb-steps select"):
+            assert page.locator(part).first.is_visible()
+
+
+def test_a_lost_context_gives_a_still_picture_and_the_way_back(shown: Shown):
+    page = shown.page
+    page.set_viewport_size({"width": 1380, "height": 1000})
+    page.evaluate(
+        """() => document.querySelector('.wb-picture canvas').getContext('webgl2')
+            .getExtension('WEBGL_lose_context').loseContext()"""
+    )
+    picture = page.locator(".wb-picture-still img")
+    until(page, lambda: picture.evaluate("e => e.naturalWidth") > 100, "the still picture")
+    page.get_by_text("gave up drawing").wait_for()
+    page.get_by_role("button", name="Show the live picture").click()
+    shown.frame.wait_for(state="visible")
+    until(page, lambda: np.ptp(shown.pixels()) > 100, "the part is drawn again")
+
+
+def test_without_webgl_a_still_picture_and_a_sentence_stand_in(shown: Shown, lab: Any):
+    page = shown.page.context.browser.new_page()
+    page.set_default_timeout(PATIENCE * 1000)
+    page.add_init_script(
+        """HTMLCanvasElement.prototype.getContext = new Proxy(
+            HTMLCanvasElement.prototype.getContext,
+            { apply: (f, e, [kind, ...more]) =>
+                /webgl/.test(kind) ? null : Reflect.apply(f, e, [kind, ...more]) })"""
+    )
+    judged(page, lab.notebook("no-webgl.ipynb", COVER))
+    picture = page.locator(".wb-picture-still img")
+    until(page, lambda: picture.evaluate("e => e.naturalWidth") > 100, "the still picture")
+    page.get_by_text("WebGL is switched off").wait_for()
+    before = picture.get_attribute("src")
+    box = page.get_by_label("width in mm", exact=True).first
+    box.fill("60")
+    box.press("Enter")
+    until(page, lambda: picture.get_attribute("src") != before, "the still picture follows")
+    page.close()

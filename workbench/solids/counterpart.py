@@ -1,0 +1,171 @@
+"""What a part works with: another repair, or a part from a file, beside it on the bench."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.solids import foreign_mesh, seating
+from workbench.solids.mesh import Mesh
+from workbench.solids.motion import Motion, motion_from, motion_to
+from workbench.solids.seat import At, Place, Seat
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.solids.build import Assembly
+
+
+@dataclass(frozen=True)
+class Loose:
+    """A body of the repair that stands loose on purpose, such as a lid or a hinge's leaf.
+
+    step : one that the body is made of
+    motion : how it comes to its place beside the rest, or None
+    gap : least room in mm that is asked between it and the rest, or None for a clearance fit's
+    """
+
+    step: str
+    motion: Motion | None = None
+    gap: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the record."""
+        return {"step": self.step, "motion": motion_to(self.motion), "gap": self.gap}
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Loose:
+        """Read back what :meth:`to_dict` wrote."""
+        return cls(row["step"], motion_from(row.get("motion")), row.get("gap"))
+
+
+@dataclass(frozen=True)
+class Counterpart:
+    """A part beside the repair's own.
+
+    name : what it is called
+    record : the other repair as JSON text; empty where it comes from a file
+    file : path of an STL, 3MF or STEP file; empty where it is a repair
+    unit : of an STL file
+    place : where it stands, by the repair's own axes, or seated on a step
+    motion : how the repair's own part comes to its place, or None
+    gap : least room in mm that is asked between the two, or None for a clearance fit's
+    """
+
+    name: str
+    record: str = ""
+    file: str = ""
+    unit: str | None = None
+    place: Place = field(default_factory=At)
+    motion: Motion | None = None
+    gap: float | None = None
+
+    def mesh(self, assembly: Assembly) -> Mesh:
+        """Vertices (n, 3) in mm and faces (m, 3), where it stands beside a built repair."""
+        if self.record:
+            from workbench.solids.build import build
+            from workbench.solids.mesh import mesh
+            from workbench.solids.repair import Repair
+
+            solid = build(Repair.from_json(self.record))
+            vertices, faces = mesh(solid)
+        else:
+            solid = None
+            vertices, faces = foreign_mesh.read(self.file, self.unit)
+        move = self._move(assembly, solid, vertices)
+        return vertices @ move[:3, :3].T + move[:3, 3], faces
+
+    def _move(self, assembly: Assembly, solid: Any, vertices: np.ndarray) -> np.ndarray:
+        if not isinstance(self.place, Seat):
+            return seating.freely(self.place)
+        seat = seating.face_frame(assembly.parts[self.place.step], self.place.face)
+        own = (
+            _box_face(vertices, self.place.by)
+            if solid is None
+            else seating.face_frame(solid, self.place.by)
+        )
+        return seating.seated(self.place, seat, own)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for the record."""
+        kind = "seat" if isinstance(self.place, Seat) else "at"
+        return {
+            "name": self.name,
+            **({"repair": json.loads(self.record)} if self.record else {}),
+            **({"file": self.file, "unit": self.unit} if self.file else {}),
+            kind: self.place.to_dict(),
+            "motion": motion_to(self.motion),
+            "gap": self.gap,
+        }
+
+    @classmethod
+    def from_dict(cls, row: Mapping[str, Any]) -> Counterpart:
+        """Read back what :meth:`to_dict` wrote."""
+        record = json.dumps(row["repair"], ensure_ascii=False) if row.get("repair") else ""
+        place = Seat(**row["seat"]) if "seat" in row else At(**row.get("at", {}))
+        return cls(
+            row["name"],
+            record,
+            row.get("file", ""),
+            row.get("unit"),
+            place,
+            motion_from(row.get("motion")),
+            row.get("gap"),
+        )
+
+
+def room(gap: float | None) -> float | None:
+    """A gap in mm that is asked for, or RepairError where it is no length."""
+    if gap is not None and not (isinstance(gap, (int, float)) and 0 <= gap <= 50):
+        raise RepairError(_("gap is {gap!r}; give 0 to 50 mm").format(gap=gap))
+    return gap
+
+
+def counterpart_of(
+    other: Any,
+    place: Place,
+    motion: Motion | None,
+    name: str | None,
+    unit: str | None,
+    gap: float | None,
+) -> Counterpart:
+    """A counterpart from a repair or a file's path, read once to see that it is one.
+
+    Raises
+    ------
+    RepairError
+        When it is neither, the file cannot be read, or the gap is no length.
+    """
+    room(gap)
+    if isinstance(other, (str, Path)):
+        foreign_mesh.read(other, unit)
+        called = name or Path(other).stem
+        return Counterpart(called, "", str(other), unit, place, motion, gap)
+    if not hasattr(other, "to_json"):
+        raise RepairError(
+            _(
+                "against takes a repair or the path of an STL, 3MF or STEP file, not {given!r}"
+            ).format(given=other)
+        )
+    return Counterpart(
+        name or other.name,
+        json.dumps(json.loads(other.to_json()), ensure_ascii=False),
+        "",
+        None,
+        place,
+        motion,
+        gap,
+    )
+
+
+def _box_face(vertices: np.ndarray, side: str) -> np.ndarray:
+    """A side of the box round a mesh, as a face to lay on a seat."""
+    from build123d import Location, Solid
+
+    low, size = vertices.min(axis=0), np.ptp(vertices, axis=0)
+    return seating.face_frame(Solid.make_box(*size).moved(Location(tuple(low))), side)
