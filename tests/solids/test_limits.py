@@ -69,3 +69,11 @@ def test_a_limit_may_be_a_number(height, fine, refused):
     else:
         with refused("lip.height is 9.01 mm; it must be at most 9 mm"):
             build(repair)
+
+
+def test_a_limit_on_a_count_has_no_unit(refused):
+    repair = Repair("r").add("plate", name="p", rows=2, height=40).limit("p.rows", at_most=1)
+    with refused("p.rows is 2; it must be at most 1"):
+        build(repair)
+    with refused("p.screw is no number"):
+        repair.limit("p.screw", at_most=1)

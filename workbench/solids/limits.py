@@ -35,12 +35,15 @@ class Limit:
                 continue
             limit = bound.value(look) if isinstance(bound, Same) else bound
             if sign * (value - limit) < -_SAME:
-                return RepairError(self._sentence(sign > 0, value, bound, limit))
+                counts = all(isinstance(look(*size), int) for size in self.size.sizes)
+                return RepairError(self._sentence(sign > 0, value, bound, limit, counts))
         return None
 
-    def _sentence(self, least: bool, value: float, bound: Same | float, limit: float) -> str:
+    def _sentence(
+        self, least: bool, value: float, bound: Same | float, limit: float, counts: bool
+    ) -> str:
         names = {"size": self.size.text, "value": number(value), "limit": number(limit)}
-        if all(field.endswith(".n") for _step, field in self.size.sizes):
+        if counts:
             text = (
                 _("{size} is {value}; it must be at least {limit}")
                 if least

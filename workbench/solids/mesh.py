@@ -71,9 +71,6 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         When the mesh does not close.
     """
     with kernel.LOCK:
-        several = list(kernel.solids_of(solid))
-        if len(several) > 1:  # of a pattern, which may touch or overlap: each closes by itself
-            return _side_by_side([mesh(one, deviation, angle) for one in several])
         key = hash(solid.wrapped), deviation, angle
         # The solid is kept beside its mesh: the kernel may give a freed one's identity again.
         kept = _SMALL if len(local_edit.index_of(solid).ids) <= FEW else _MESHES
@@ -81,11 +78,16 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         return made
 
 
-def _side_by_side(meshes: Sequence[Mesh]) -> Mesh:
+def mesh_apart(shape: Shape) -> Mesh:
+    """Triangles of a step's shape, each of its solids closed by itself.
+
+    Those of a pattern may touch or overlap, which is no fault before they are joined.
+    """
+    with kernel.LOCK:
+        meshes = [mesh(one) for one in kernel.solids_of(shape)]
     starts = np.cumsum([0, *(len(vertices) for vertices, _faces in meshes)])
-    vertices = np.concatenate([vertices for vertices, _faces in meshes])
     faces = [faces + start for (_v, faces), start in zip(meshes, starts[:-1], strict=True)]
-    return vertices, np.concatenate(faces)
+    return np.concatenate([vertices for vertices, _faces in meshes]), np.concatenate(faces)
 
 
 def closes(faces: np.ndarray) -> bool:

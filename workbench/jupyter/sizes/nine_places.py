@@ -19,7 +19,7 @@ class NinePlaces:
     def __init__(self, take: Callable[[Edges], None]) -> None:
         self._take = take
         self._places: list[Edges] = [()] * 9
-        self.buttons = [w.Button() for _number in range(9)]
+        self.buttons = [w.Button(description="○", tooltip=said(())) for _number in range(9)]
         for number, button in enumerate(self.buttons):
             button.add_class("wb-place")
             button.on_click(lambda _button, number=number: self._take(self._places[number]))

@@ -45,7 +45,7 @@ class PatternEditor:
         )
         for control in (self.stands, self.way, self.mirror):
             control.observe(lambda _change: self._chosen(), "value")
-        self._fields: dict[tuple[type[Repeat], str], Field] = {}
+        self.fields: dict[tuple[type[Repeat], str], Field] = {}
         self.numbers, self.note = w.VBox(), w.HTML()
         self.widget = w.VBox([self.stands, self.way, self.numbers, self.mirror, self.note])
         self.widget.add_class("wb-form")
@@ -64,10 +64,10 @@ class PatternEditor:
             for name, value in (repeat.numbers() if repeat else {}).items():
                 assert repeat is not None
                 key = (type(repeat), name)
-                if key not in self._fields:
-                    self._fields[key] = field_for(repeat.parameter(name), self._tell(key))
-                self._fields[key].show(value)
-                fields.append(self._fields[key].widget)
+                if key not in self.fields:
+                    self.fields[key] = field_for(repeat.parameter(name), self._tell(key))
+                self.fields[key].show(value)
+                fields.append(self.fields[key].widget)
             self.numbers.children = tuple(fields)
             self.note.value = ""
         finally:
@@ -79,7 +79,7 @@ class PatternEditor:
             return self._bench.edit(
                 lambda repair: repair.change(step, **{REPEAT + name: value}),
                 key=(step, REPEAT, name),
-                field=self._fields[key],
+                field=self.fields[key],
             )
 
         return tell

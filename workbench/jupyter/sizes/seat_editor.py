@@ -79,6 +79,11 @@ class PlaceEditor:
         )
         self.widget.add_class("wb-form")
 
+    @property
+    def widgets(self) -> list[w.Widget]:
+        """The controls of every number, shown or not."""
+        return [field.widget for field in (*self._kept.values(), *self.pattern.fields.values())]
+
     def field(self, name: str) -> Field:
         """The control of one number of the chosen step's place."""
         return self._shown[name]
