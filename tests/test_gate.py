@@ -42,6 +42,9 @@ KNOWN = {
     ("process", "pickle.loads"): "the answer of a process of our own",
     ("rewriting", "json.loads"): "the tool's own text",
     ("running", "json.load"): "the answer of the user's own server",
+    ("counterpart", "json.loads"): "the tool's own text",
+    ("foreign_mesh", "load_mesh"): "of the gate's bytes",
+    ("foreign_mesh", "import_step"): "of the gate's bytes",
     ("stl_step", "import_step"): "bytes of a file that was written just now",
     ("threemf", "ZipFile"): "writes one",
     ("export", "read_bytes"): "reads back what was written just now",
@@ -52,10 +55,13 @@ KNOWN = {
 }
 
 #: Not files: what is called "open" there.
-NO_FILES = {("cli", "os.open"), *((name, "open") for name in ("lesson", "gallery", "starting"))}
+NO_FILES = {
+    ("cli", "os.open"),
+    *((name, "open") for name in ("lesson", "gallery", "starting", "keeping")),
+}
 
 #: The tool's own files, and its own JSON.
-OURS = ("__file__", "HERE", ".to_json()")
+OURS = ("__file__", "HERE", "_LAB", ".to_json()")
 
 
 def readers():
@@ -154,8 +160,6 @@ def test_a_link_out_of_the_folder_is_refused_and_one_inside_is_not(tmp_path) -> 
         ("1" * 5000, "the number"),
         ("0." + "1" * 40, "the number"),
         ("1e999", "the number"),
-        ("NaN", "the number"),
-        ("-Infinity", "the number"),
     ],
 )
 def test_json_that_no_file_of_ours_holds_is_refused(text, word) -> None:
@@ -198,7 +202,7 @@ HIDING = ["\n", "\r", "\t", "\x00", "\x1b", "\x7f", "\x85", "\u2028", "\u202e", 
 @pytest.mark.parametrize("sign", HIDING)
 def test_a_name_with_a_sign_that_hides_or_breaks_a_line_is_refused(sign) -> None:
     refused(lambda: gate.name("name", f"a{sign}b"), "name", "do not show")
-    refused(lambda: Repair(f"a{sign}b"), "name of the part")
+    refused(lambda: Repair(f"a{sign}b"), "name is")
     refused(lambda: Repair("a").add("box", name=f"a{sign}b"), "step name")
     assert gate.fitted(f"a{sign}b") == "a b"
     assert sign in "\n\t" or gate.shown(f"a{sign}b") == "a?b"

@@ -101,7 +101,10 @@ def test_the_licence_is_an_spdx_expression(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as file:
         (name,) = [n for n in file.namelist() if n.endswith("dist-info/METADATA")]
         metadata = file.read(name).decode()
+        text = file.read(name.replace("METADATA", "licenses/workbench/LICENSE")).decode()
     assert "License-Expression: MIT\n" in metadata  # PEP 639
+    assert "License-File: workbench/LICENSE\n" in metadata
+    assert text.startswith("MIT License") and "WITHOUT WARRANTY" in text
 
 
 def test_the_installed_tool_copies_its_notebooks_outside_a_checkout(

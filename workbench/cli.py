@@ -18,9 +18,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from workbench import __version__, units
+from workbench import __version__, gate, units
 from workbench.errors import RepairError
-from workbench.gate import shown
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
@@ -119,7 +118,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 
 def _complain(sentence: str) -> None:
-    print(f"workbench: {shown(sentence)}", file=sys.stderr)
+    print(f"workbench: {gate.shown(sentence)}", file=sys.stderr)
 
 
 def _tell_shared_faults() -> None:
@@ -200,6 +199,8 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                     "{folder} is workbench's own source; give a folder of yours with --folder"
                 ).format(folder=folder.resolve())
             )
+        if given.notebook and not given.only_copy:
+            opening.refuse_missing(Path(given.notebook))
         for copy in shelf.copy_to(folder, given.pupil):
             if copy.what != shelf.KEPT:
                 print(f"{_(copy.what)}: {copy.path}")
@@ -240,6 +241,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         return lambda given: FINE
     from workbench.output.notebook import beginning
 
+    if ".py:" in words[0]:
+        _say_that_it_runs(words[0].rpartition(":")[0])
     chosen = beginning.beginning(words[0], *_own_shelf())
     parser.prog = f"workbench new {words[0]}"
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
@@ -260,6 +263,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         )
 
     def run(given: argparse.Namespace) -> int:
+        if given.name is not None:
+            gate.name("--name", given.name)
         values = {
             name: beginning.entry(parameter, typed, name)
             for name, option in zip(chosen.sizes, options, strict=True)
@@ -439,6 +444,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                 )
             )
         if given.parts:
+            _say_that_it_runs(given.parts)
             own_templates.load_parts(given.parts)
         what = given.repair if given.repair in catalogue.names() else _repair(given)
         print(write_sheet(what, given.kind, given.folder or ".", given.of, given.paper))
@@ -586,6 +592,7 @@ def _repair(given: argparse.Namespace) -> Repair:
     from workbench.output.notebook import own_templates, shelf
 
     if given.parts:
+        _say_that_it_runs(given.parts)
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
     if given.repair.endswith(".ipynb") and not given.as_saved:
@@ -595,6 +602,14 @@ def _repair(given: argparse.Namespace) -> Repair:
         for line in told:
             print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
+
+
+def _say_that_it_runs(parts: str) -> None:
+    """What a file of parts may do, before it is loaded."""
+    if Path(parts).is_file():
+        _complain(
+            _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
+        )
 
 
 def _own_shelf() -> list[Path]:

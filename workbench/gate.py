@@ -14,14 +14,16 @@ import re
 import stat
 import unicodedata
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path, PureWindowsPath
-from typing import IO, Any
+from typing import IO, Any, TypeVar
 
 from workbench.errors import RepairError
 from workbench.words import _
+
+K = TypeVar("K")
 
 #: Bytes that are read at most: of a notebook or a record, a picture or a mesh, and a small text.
 NOTEBOOK, PICTURE, TEXT = 20_000_000, 200_000_000, 2_000_000
@@ -110,7 +112,7 @@ def json_in(written: str | bytes, what: str) -> Any:
     """
     written = written.decode("utf-8-sig") if isinstance(written, bytes) else written
     try:
-        found = json.loads(written, parse_int=_whole, parse_float=_float, parse_constant=_float)
+        found = json.loads(written, parse_int=_whole, parse_float=_float)
     except RecursionError:
         raise _nested(what) from None
     except _EndlessNumber as error:
@@ -174,7 +176,9 @@ def inside(folder: Path, name: Any) -> Path:
 
 def name(field: str, given: Any, most: int = NAME) -> str:
     """The name itself, or RepairError where it is empty, too long or would hide or break a line."""
-    if not isinstance(given, str) or not given.strip():
+    if isinstance(given, str) and not given.strip():
+        raise RepairError(_("{field} is empty; give a word or two").format(field=field))
+    if not isinstance(given, str):
         raise RepairError(
             _("{field} is {given!r}; give a word or two").format(field=field, given=short(given))
         )
@@ -228,8 +232,37 @@ def shown(given: str) -> str:
 def short(given: Any, most: int = 60) -> Any:
     """What to show of a value in a sentence: itself, or its beginning."""
     if not isinstance(given, str):
-        return given if len(repr(given)) <= most else f"{type(given).__name__} ..."
+        told = repr(given)
+        return given if len(told) <= most and " at 0x" not in told else type(given).__name__
     return given if len(given) <= most else given[:most] + "..."
+
+
+def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as: str) -> K:
+    """The value itself, or RepairError where it is of another kind; ``such_as`` is one that is."""
+    if isinstance(given, kind):
+        return given
+    raise RepairError(
+        _("{field} is {given}; give one such as {such_as}").format(
+            field=field, given=_told(given), such_as=such_as
+        )
+    )
+
+
+def _told(given: Any) -> str:
+    plain = given is None or isinstance(given, (str, int, float))
+    return repr(short(given)) if plain else type(given).__name__
+
+
+def listed(names: Iterable[str], most: int = 12) -> str:
+    """Names for a sentence: the first few, and how many more there are.
+
+    >>> listed("abcde", 3)
+    'a, b, c and 2 more'
+    """
+    every = list(names)
+    told = ", ".join(every[:most])
+    more = len(every) - most
+    return told if more <= 0 else _("{names} and {count} more").format(names=told, count=more)
 
 
 def picture(raw: bytes) -> Any:
@@ -278,9 +311,7 @@ def _one_line(given: str) -> str:
 
 
 def _nested(what: str) -> RepairError:
-    return RepairError(
-        _("{file} is no template: it is nested without end; use an earlier copy").format(file=what)
-    )
+    return RepairError(_("{file} is nested without end; use an earlier copy").format(file=what))
 
 
 def _refuse_odd(found: Any, what: str) -> None:

@@ -153,7 +153,7 @@ def test_repeats_in_the_table_count_as_one_reading(panel: Measuring):
     [
         ({"values": ["abc", "", ""]}, "not a length"),
         ({"where": "A X"}, "there is no corner"),
-        ({"values": ["-3", "", ""]}, "more than 0 mm"),
+        ({"values": ["-3", "", ""]}, "more than 0"),
         ({"kind": "height"}, "names 3 corners"),
     ],
 )

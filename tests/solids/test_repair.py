@@ -290,7 +290,7 @@ DAMAGED = {
     "nothing": (None, ("not a repair",)),
     "a list": ("[]", ("not a repair",)),
     "a number": ("7", ("not a repair",)),
-    "deeply nested": ("[" * 200_000, ("not a repair",)),
+    "deeply nested": ("[" * 200_000, ("nested without end",)),
     "no name": (broken(name=...), ("lacks 'name'",)),
     "no steps": (broken(steps=...), ("lacks 'steps'",)),
     "steps no list": (broken(steps=7), ("not a repair",)),

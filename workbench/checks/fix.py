@@ -6,6 +6,7 @@ A fix is a merge patch (RFC 7396) of the record, with the steps by name::
     {"steps": {"foot": {"seat": {"sink": 0.5}}}}           another place; or "at", for an At
     {"steps": {"foot": None}}                              the step goes
     {"down": [0, 0, -1], "material": "PETG", "rounding": 0.5}
+    {"split": {"joint": "dovetail"}}                       two parts, as :meth:`Repair.split`
 """
 
 from __future__ import annotations
@@ -21,13 +22,14 @@ from workbench.solids import catalogue
 from workbench.solids.repair import Repair
 from workbench.solids.seat import At, Place, Seat
 from workbench.solids.service import direction_of
+from workbench.solids.split import split_of
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, quantity, with_unit
 
 Fix = Mapping[str, Any]
 
 #: What of a repair a fix may change.
-EDITS = ("steps", "down", "material", "rounding", "uses")
+EDITS = ("steps", "down", "material", "rounding", "uses", "split")
 
 
 def resized(step: str, **values: Any) -> dict[str, Any]:
@@ -78,6 +80,8 @@ def apply(fix: Fix, repair: Repair) -> Repair:
         repair.round(fix["rounding"])
     if "uses" in fix:
         repair.uses = tuple(fix["uses"])
+    if "split" in fix:
+        split_of(repair, **fix["split"])
     return repair
 
 
@@ -111,12 +115,10 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
             asked = template.parameter(field)
             unit = getattr(asked.kind, "unit", "")
             plain = isinstance(value, (int, float)) and not isinstance(value, bool)
-            text = {
-                "mm": _("Set {step} {field} to {value} mm"),
-                "°": _("Set {step} {field} to {value}°"),
-            }.get(unit, _("Set {step} {field} to {value}"))
-            yield text.format(
-                step=name, field=_(asked.label), value=number(value) if plain else _(str(value))
+            yield _("Set {step} {field} to {value}").format(
+                step=name,
+                field=_(asked.label),
+                value=quantity(value, unit) if plain else _(str(value)),
             )
     if fix.get("down") is not None:
         side, off = side_names.side_of(tuple(fix["down"]))
@@ -125,6 +127,9 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
     if "material" in fix:
         yield _("Print it in {material}").format(material=fix["material"])
     if "rounding" in fix:
-        yield _("Round its sharp edges by {radius} mm").format(radius=number(fix["rounding"]))
+        yield _("Round its sharp edges by {radius}").format(radius=with_unit(fix["rounding"]))
+    if "split" in fix:
+        joint = {"lap": _("Split it in two, with a lap"), "pins": _("Split it in two, with pins")}
+        yield joint.get(fix["split"]["joint"], _("Split it in two, with a dovetail"))
     if "uses" in fix:
         yield _("Change its uses")

@@ -87,6 +87,16 @@ class Bar(w.HBox):
         """The verdict is about the part as it was."""
         self.verdict.add_class("wb-waiting")
 
+    def refused(self, kept: bool) -> None:
+        """The repair as it is now does not build; ``kept`` says whether an earlier part is shown."""
+        self.verdict.remove_class("wb-waiting")
+        text = (
+            _("The last value does not build: an earlier part is shown.")
+            if kept
+            else _("There is no part yet.")
+        )
+        self.verdict.value = told(text, "stop" if kept else "")
+
     def judged(self, report: Report) -> None:
         """Show what the checks came to, in a line that is in sight on every page."""
         self.verdict.remove_class("wb-waiting")

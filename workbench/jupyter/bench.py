@@ -20,6 +20,7 @@ from workbench.jupyter.bar import Bar
 from workbench.jupyter.in_notebook import shell, watching
 from workbench.jupyter.keeping import Keeping, keeping
 from workbench.jupyter.kept_lines import KeptLines
+from workbench.jupyter.long_work import LongWork
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
 from workbench.jupyter.pages.drawing_page import Drawing
@@ -41,8 +42,9 @@ from workbench.jupyter.sizes.step_sizes import Sizes
 from workbench.jupyter.state import Made, Workpiece, make
 from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
+from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
@@ -71,6 +73,7 @@ def bench(repair: Repair) -> Bench:
     has one bench at a time, the newest, and so has a cell. What was done on the bench of this
     cell before is laid together with what the cells build now.
     """
+    a_repair(repair)
     kept = keeping()
     for earlier in list(_benches.values()):
         if earlier.repair is repair:
@@ -126,7 +129,9 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._builder: Newest[Repair, Made | str] = Newest(_attempt, self._built, inline=inline)
+        self._builder: Newest[Repair, Made | str] = Newest(
+            _attempt if inline else self._attempt, self._built, inline=inline
+        )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()
         self._lay_out()
@@ -171,7 +176,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, *self.sizes.widgets, *self.place.widgets):
+        for widget in widgets_of(self, self.pages, *self.sizes.widgets, *self.place.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -229,6 +234,10 @@ class Bench(w.VBox):
     def show_size(self, step: str, field: str) -> None:
         """Bring the control of a size into view."""
         self.choose(step)
+        self.show_sizes()
+
+    def show_sizes(self) -> None:
+        """Bring the sizes of the chosen step into view."""
         self.go_back()
         self.step_pages.buttons.value = 0
 
@@ -291,6 +300,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.long_work = LongWork()
         self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
@@ -308,10 +318,19 @@ class Bench(w.VBox):
                 (_("Sizes"), self.sizes.widget),
                 (_("Place"), self.place.widget),
                 (_("Add a step"), self.add.widget),
-            ]
+            ],
+            lambda page: self.add.shapes.look() if page == 2 else None,
         )
         left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
-        middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
+        middle = w.VBox(
+            [
+                region_title(_("The part")),
+                self.preview.view,
+                self.line,
+                self.long_work,
+                self.message,
+            ]
+        )
         self.pages = Pages(
             [*((panel.title, panel.widget) for panel in self.panels), self.drawing.page],
             self._opened,
@@ -375,6 +394,7 @@ class Bench(w.VBox):
         step = self.repair.step(name)
         self.sizes.show(step)
         self.place.show(self.repair, step)
+        self._set_back()
 
     def fields(self, step: str) -> dict[str, Field]:
         """The controls of a step's sizes, by field; the step is chosen."""
@@ -395,6 +415,10 @@ class Bench(w.VBox):
 
     # -- building and checking ---------------------------------------------------------------
 
+    def _attempt(self, repair: Repair) -> Iterator[Made | str]:
+        with self.long_work.watching():
+            yield from _attempt(repair)
+
     def _built(self, result: Made | str, repair: Repair) -> None:
         with self._lock:
             if isinstance(result, str):
@@ -408,14 +432,22 @@ class Bench(w.VBox):
             self.line.value = f'<p role="status">{escape(result.line)}</p>'
             self.message.value = ""
             self.bar.wait()
+            self._set_back()
             for panel in self.panels:
                 panel.made(result)
             self._later.put(result)
+
+    def _set_back(self) -> None:
+        """Set back the chosen step's sizes that change nothing as its others stand."""
+        if self._made is not None and self._chosen:
+            found = idle(self._made.repair, self._made.assembly, self._chosen)
+            self.sizes.without_effect(self._chosen, found)
 
     def _refuse(self, text: str) -> None:
         self._refusal = text
         kept = _(" The last good solid is shown.") if self._made is not None else ""
         self.message.value = told(text + kept, "stop")
+        self.bar.refused(kept=self._made is not None)
         if self._field is not None:
             self._field.complain(text)
         if self._made is not None and self._made is not self._judged:

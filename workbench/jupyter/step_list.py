@@ -9,6 +9,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.panel import told
+from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
 from workbench.solids.seat import FACES, At, Place, Seat
@@ -88,7 +89,7 @@ class Steps:
         try:
             if tuple(options) != tuple(self.list.options):
                 self.list.options = options
-                self.list.rows = min(max(len(options), 3), 8)
+                self.list.rows = min(max(len(options), 2), 10)
             self.list.value = wanted if wanted in names else (names[-1] if names else None)
         finally:
             self._quiet = False
@@ -125,6 +126,12 @@ class AddStep:
         self.template = w.Dropdown(
             description=_("Shape"), tooltip=_("Template or plain shape to add")
         )
+        self.shapes = ShapeChooser()
+        w.link(
+            (self.shapes, "chosen"),
+            (self.template, "value"),
+            (lambda name: name or None, lambda name: name or ""),
+        )
         self.name = w.Text(
             description=_("Name"),
             continuous_update=True,
@@ -139,8 +146,7 @@ class AddStep:
             description=_("Sits on step"), tooltip=_("Step that the new one sits on")
         )
         self.joins = w.ToggleButtons(
-            options=[(_("Join"), JOIN), (_("Cut away"), CUT)],
-            tooltips=[_("Add the shape to the part"), _("Take the shape away from the part")],
+            options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
         )
         self.joins.add_class("wb-pair")
         self.button = w.Button(description=_("Add step"), tooltip=_("Add this step to the repair"))
@@ -152,6 +158,7 @@ class AddStep:
         self.button.on_click(self._add)
         self.widget = w.VBox(
             [
+                self.shapes,
                 self.template,
                 self.summary,
                 self.name,
@@ -170,6 +177,7 @@ class AddStep:
         if [value for _label, value in self.template.options] != names:
             before = self.template.value
             self.template.options = [(_(name.replace("_", " ")), name) for name in names]
+            self.shapes.offer(names)
             self.template.value = before or names[0]
         options = [(_("nothing: stands by itself"), "")]
         options += [(step.name, step.name) for step in repair.steps if not step.cuts]
@@ -203,6 +211,7 @@ class AddStep:
         self.note.value = told(refused or "", "stop")
         if not refused:
             self.name.value = ""
+            self._bench.show_sizes()
 
     def _place(self, template: str, cuts: bool) -> Place:
         if not self.on.value:

@@ -8,10 +8,12 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 MM_PER_INCH = 25.4
 
@@ -30,11 +32,17 @@ SETTING = 0.02
 #: Units that a reading may be given in, and their length in mm.
 UNITS = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 
+#: Lengths in mm up to this are taken: a kilometre, so that nothing reckoned from them overflows.
+FARTHEST = 1e6
+
+#: Readings of one size at most.
+MOST = 100_000
+
 _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
         (?:(?P<whole>\d+)[\s-]+(?=\d+\s*/))?      # the 1 of "1 3/8"
         (?:(?P<top>\d+)\s*/\s*(?P<under>\d+)      # 3/8
-          |(?P<decimal>\d*[.,]?\d+|\d+[.,])       # 34.85 or 34,85
+          |(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)  # 34.85 or 34,85
         )
         \s*(?P<unit>mm|cm|in|inch|inches|zoll|"|″)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
@@ -67,13 +75,11 @@ def parse_length(text: str | float, unit: str = "mm") -> float:
         amount = math.nan if isinstance(text, (bool, bytes)) else float(text)
     except (TypeError, ValueError, OverflowError):
         amount = math.nan
-    if not math.isfinite(amount):
-        raise _not_a_length(text)
-    return amount * UNITS[unit]
+    return _within_reach(amount * UNITS[unit], text)
 
 
 def _from_text(text: str, unit: str) -> float:
-    found = _LENGTH.match(_plain(text))
+    found = _LENGTH.match(_plain(text)) if len(text.strip()) <= gate.NUMBER else None
     if not found:
         raise _not_a_length(text)
     written = found["unit"]
@@ -90,7 +96,14 @@ def _from_text(text: str, unit: str) -> float:
             )
         amount = float(int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["under"])))
     factor = UNITS[unit] if written is None else UNITS.get(written.lower(), MM_PER_INCH)
-    return (-amount if found["sign"] == "-" else amount) * factor
+    return _within_reach((-amount if found["sign"] == "-" else amount) * factor, text)
+
+
+def _within_reach(length: float, given: object) -> float:
+    """The length in mm, or RepairError where it is none that anything has."""
+    if abs(length) <= FARTHEST:  # which is false of what is no number
+        return length
+    raise _not_a_length(given)
 
 
 def _plain(text: str) -> str:
@@ -106,15 +119,20 @@ def _listed(values: Any) -> list[Any]:
     if isinstance(values, (str, bytes)):
         return [values]
     try:
-        return list(values)
+        listed = list(islice(iter(values), MOST + 1))
     except TypeError:
         return [values]
+    if len(listed) > MOST:
+        raise RepairError(
+            _("reading has more than {most} values; give the last few").format(most=MOST)
+        )
+    return listed
 
 
 def _not_a_length(text: object) -> RepairError:
     return RepairError(
         _("reading {text!r} is not a length; write a number such as {examples}").format(
-            text=text, examples='34.9, 34,9 mm, 1 3/8 in, 1.375"'
+            text=gate.short(text), examples='34.9, 34,9 mm, 1 3/8 in, 1.375"'
         )
     )
 
@@ -216,8 +234,8 @@ class Reading:
         return math.hypot(step, LIMIT[self.instrument] / math.sqrt(3), hand)
 
     def __str__(self) -> str:
-        return _("{value} ± {uncertainty} mm").format(
-            value=number(self.value), uncertainty=number(self.uncertainty, 3)
+        return _("{value} ± {uncertainty}").format(
+            value=sized(self.value), uncertainty=with_unit(self.uncertainty, 3)
         )
 
     def to_dict(self) -> dict:

@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from workbench.measure.table_row import Row
@@ -28,12 +28,13 @@ LUCK = 0.01
 
 _FRACTIONS = "¼½¾⅐-⅞"
 _AMOUNT = (
-    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d*[.,]?\d+|\d+[.,])"
+    rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d+(?:[.,]\d*)?|[.,]\d+)"
 )
 _LENGTH = re.compile(
     rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
 )
-_LONGEST = 60
+#: Signs that are shown of a text, and that one may have: for some hundred readings.
+_LONGEST, _MOST_SIGNS = 60, 1000
 
 
 def readings_in(text: str, unit: str) -> list[str]:
@@ -51,6 +52,12 @@ def readings_in(text: str, unit: str) -> list[str]:
     RepairError
         When the text is not lengths only, or some of several have units and others none.
     """
+    if len(text) > _MOST_SIGNS:
+        raise RepairError(
+            _("{text!r} has more than {most} signs; give the last few readings").format(
+                text=text[:_LONGEST], most=_MOST_SIGNS
+            )
+        )
     found: list[tuple[str, str]] = []
     rest = text.strip().strip(";").strip()
     while rest:
@@ -106,11 +113,11 @@ def doubt(reading: Reading) -> str:
     others = list(reading.values)
     others.remove(worst)
     if len(others) > 1 and not too_far_apart(Reading(others, reading.instrument)):
-        return _(
-            "{value} mm is far from the others, which read about {mean} mm; take it again"
-        ).format(value=number(worst), mean=number(Reading(others).value))
-    return _("readings from {low} to {high} mm are too far apart; take them again").format(
-        low=number(min(reading.values)), high=number(max(reading.values))
+        return _("{value} is far from the others, which read about {mean}; take it again").format(
+            value=with_unit(worst), mean=with_unit(Reading(others).value)
+        )
+    return _("readings from {low} to {high} are too far apart; take them again").format(
+        low=sized(min(reading.values)), high=with_unit(max(reading.values))
     )
 
 

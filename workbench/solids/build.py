@@ -19,7 +19,7 @@ from workbench.solids.bounded import bounded
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.solids.rounding import rounded
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
@@ -65,7 +65,7 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     """The repair's solid together with the shape of each step; as for :func:`build`."""
     with kernel.LOCK:
-        repair.keep_limits()
+        a_repair(repair).keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
         for ease in repair.eases:
             key, edged = (key, ease), solid

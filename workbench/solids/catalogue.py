@@ -6,6 +6,7 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import Any, TypeVar
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.parameters import Template, template_of
 from workbench.words import _
@@ -79,6 +80,7 @@ def find(template: str | Callable[..., Any]) -> Template:
     if callable(template):
         register(template)
         return template_of(template)
+    gate.needed(template, str, _("template"), "fin")
     if template in SHIPPED:
         return template_of(getattr(import_module(SHIPPED[template]), template))
     if template in _own:

@@ -19,6 +19,7 @@ from workbench.words import _
 
 if TYPE_CHECKING:
     from workbench.solids.build import Assembly
+    from workbench.solids.repair import Repair
 
 
 @dataclass(frozen=True)
@@ -65,14 +66,21 @@ class Counterpart:
     motion: Motion | None = None
     gap: float | None = None
 
+    def repair(self) -> Repair:
+        """The other repair, for a counterpart that is one."""
+        from workbench.solids.repair import Repair
+
+        if not self.record:
+            raise RepairError(_("{name} is a file, not a repair").format(name=self.name))
+        return Repair.from_json(self.record)
+
     def mesh(self, assembly: Assembly) -> Mesh:
         """Vertices (n, 3) in mm and faces (m, 3), where it stands beside a built repair."""
         if self.record:
             from workbench.solids.build import build
             from workbench.solids.mesh import mesh
-            from workbench.solids.repair import Repair
 
-            solid = build(Repair.from_json(self.record))
+            solid = build(self.repair())
             vertices, faces = mesh(solid)
         else:
             solid = None

@@ -21,21 +21,46 @@ if TYPE_CHECKING:
 #: one's identity to a new one.
 _LOOKED_AT, _WIRES = Kept(20_000), Kept(40_000)
 
+#: A face with more wires than this is treated apart: the kernel's time for it grows with the
+#: square of their number.
+HOLES = 6
+
 
 @dataclass(frozen=True)
 class Wire:
     """A wire of a face, in place.
 
     shape : the way round that it runs in its face
-    spans : (n, 2, 3) the two ends of each straight edge, and the box round each other one, in mm
-    straight : (n,) which edges are straight
     edges : (n,) identities of the edges
     """
 
     shape: TopoDS_Wire
-    spans: np.ndarray
-    straight: np.ndarray
     edges: np.ndarray
+
+    def reversed(self) -> Wire:
+        """The same the other way round."""
+        from OCP.TopoDS import TopoDS
+
+        return Wire(TopoDS.Wire(self.shape.Reversed()), self.edges)
+
+    @cached_property
+    def _found(self) -> list[tuple[np.ndarray, bool]]:
+        return [_span(edge) for edge in edges_of(self.shape)]
+
+    @cached_property
+    def spans(self) -> np.ndarray:
+        """(n, 2, 3) the two ends of each straight edge, and the box round each other one, in mm."""
+        return np.array([span for span, _straight in self._found]).reshape(-1, 2, 3)
+
+    @cached_property
+    def straight(self) -> np.ndarray:
+        """(n,) which edges are straight."""
+        return np.array([straight for _span, straight in self._found], dtype=bool)
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """(2, 3) lowest and highest corner of a box round it, in mm."""
+        return np.array([self.spans.min(axis=(0, 1)), self.spans.max(axis=(0, 1))])
 
 
 @dataclass(frozen=True)
@@ -79,8 +104,13 @@ class Faces:
         return [_LOOKED_AT.get(known, partial(_look_at, face)) for known, face in pairs]
 
     def look(self) -> None:
-        """Find out all that is asked later."""
+        """Find out what is asked of every face, and of those with many holes, when one changes."""
         _ = self._seen
+        for face in self.shapes:
+            wires = wires_of(face)
+            if len(wires) > HOLES:
+                for wire in wires:
+                    _ = wire.spans
 
     @cached_property
     def boxes(self) -> np.ndarray:
@@ -120,13 +150,17 @@ class Faces:
 
 def wires_of(face: TopoDS_Face) -> list[Wire]:
     """The wires of a face."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS, TopoDS_Iterator
 
     found, iterator = [], TopoDS_Iterator(face)
     while iterator.More():
-        wire = TopoDS.Wire(iterator.Value())
-        way = int(wire.Orientation().value)
-        found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
+        part = iterator.Value()
+        # A point at which something touches the face is in it as well.
+        if part.ShapeType() == TopAbs_ShapeEnum.TopAbs_WIRE:
+            wire = TopoDS.Wire(part)
+            way = int(wire.Orientation().value)
+            found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
         iterator.Next()
     return found
 
@@ -194,6 +228,41 @@ def box_of(shape: TopoDS_Shape) -> np.ndarray:
     return np.array([box.CornerMin().Coord(), box.CornerMax().Coord()])
 
 
+def within(like: TopoDS_Face, wires: Iterable[Wire]) -> TopoDS_Face:
+    """A face on the surface of another, within wires that run as they do seen from outside."""
+    from OCP.BRep import BRep_Builder
+    from OCP.TopAbs import TopAbs_Orientation
+    from OCP.TopoDS import TopoDS
+
+    turned = like.Orientation() == TopAbs_Orientation.TopAbs_REVERSED
+    face, builder = TopoDS.Face(like.EmptyCopied()), BRep_Builder()
+    face.Orientation(TopAbs_Orientation.TopAbs_FORWARD)
+    for wire in wires:
+        builder.Add(face, wire.shape.Reversed() if turned else wire.shape)
+    face.Orientation(like.Orientation())
+    return face
+
+
+def lead_through(ways: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """(n,) whether straight ways (n, 2, 3) from one point to another lead through any of the boxes."""
+    start, along = ways[:, 0], ways[:, 1] - ways[:, 0]
+    found = np.zeros(len(ways), dtype=bool)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for low, high in boxes:
+            first, last = (low - start) / along, (high - start) / along
+            level = along == 0
+            within = (start >= low) & (start <= high)
+            enter = np.where(level, np.where(within, 0.0, 2.0), np.minimum(first, last))
+            leave = np.where(level, np.where(within, 1.0, -1.0), np.maximum(first, last))
+            found |= enter.max(axis=1).clip(0) <= leave.min(axis=1).clip(max=1)
+    return found
+
+
+def meet(box: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """(n,) whether a box (2, 3) has a point in common with boxes (n, 2, 3)."""
+    return np.all((boxes[:, 0] <= box[1]) & (boxes[:, 1] >= box[0]), axis=1)
+
+
 def _identity(face: TopoDS_Face) -> int:
     return (hash(face) << 2 | int(face.Orientation().value)) & (1 << 63) - 1
 
@@ -208,14 +277,7 @@ def _edge_ids(face: TopoDS_Face) -> np.ndarray:
 
 
 def _look_along(wire: TopoDS_Wire) -> Wire:
-    edges = edges_of(wire)
-    found = [_span(edge) for edge in edges]
-    return Wire(
-        wire,
-        np.array([span for span, _straight in found]).reshape(-1, 2, 3),
-        np.array([straight for _span, straight in found], dtype=bool),
-        np.array([hash(edge) for edge in edges], dtype=np.int64),
-    )
+    return Wire(wire, np.array([hash(edge) for edge in edges_of(wire)], dtype=np.int64))
 
 
 def _span(edge: TopoDS_Edge) -> tuple[np.ndarray, bool]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench.solids import faces
 from workbench.solids.cache import Kept
 
 if TYPE_CHECKING:
@@ -133,7 +134,10 @@ def found_sound(solid: Solid) -> Solid:
 
 def found_valid(face: TopoDS_Face) -> TopoDS_Face:
     """The face itself, which is known to be valid, so that nobody looks again."""
-    _FACES.get(hash(face), lambda: (face, True))
+    from OCP.TopLoc import TopLoc_Location
+
+    unmoved = face.Located(TopLoc_Location())
+    _FACES.get(hash(unmoved), lambda: (unmoved, True))
     return face
 
 
@@ -216,11 +220,34 @@ def _faces_valid(shape: TopoDS_Shape) -> bool:
 
 
 def face_valid(face: TopoDS_Shape) -> bool:
-    """Whether a face is valid by itself."""
-    return bool(_FACES.get(hash(face), partial(_with_verdict, face))[1])
+    """Whether a face is valid by itself, wherever it stands."""
+    from OCP.TopLoc import TopLoc_Location
+
+    unmoved = face.Located(TopLoc_Location())
+    return bool(_FACES.get(hash(unmoved), partial(_with_verdict, unmoved))[1])
 
 
 def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:
     from OCP.BRepCheck import BRepCheck_Analyzer
+    from OCP.TopoDS import TopoDS
 
+    holed = TopoDS.Face(face)
+    wires = faces.wires_of(holed)
+    outer = _outer(wires) if len(wires) > faces.HOLES else None
+    if outer is not None:
+        # Wires that are apart are each looked at alone, a hole as the piece that fits it: the time
+        # for all at once grows with the square of their number.
+        alone = (wire if wire is outer else wire.reversed() for wire in wires)
+        if all(BRepCheck_Analyzer(faces.within(holed, [wire])).IsValid() for wire in alone):
+            return face, True
     return face, BRepCheck_Analyzer(face).IsValid()
+
+
+def _outer(wires: Sequence[faces.Wire]) -> faces.Wire | None:
+    """The longest of the wires; None where boxes round the others meet one another or its edges."""
+    boxes = np.array([wire.box for wire in wires]) + np.array([[-1e-4], [1e-4]])
+    longest = int(np.ptp(boxes, axis=1).sum(axis=1).argmax())
+    holes, outer = np.delete(boxes, longest, axis=0), wires[longest]
+    if not outer.straight.all() or faces.lead_through(outer.spans, holes).any():
+        return None
+    return outer if all(faces.meet(box, holes).sum() == 1 for box in holes) else None

@@ -9,7 +9,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.solids.same import Same
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: A size that misses its limit by less than this, in mm, meets it.
 _SAME = 1e-6
@@ -30,43 +30,17 @@ class Limit:
     def refusal(self, look: Callable[[str, str], float]) -> RepairError | None:
         """Why the sizes as they are do not keep the limit, or None where they do."""
         value = self.size.value(look)
-        for sign, bound in ((1, self.at_least), (-1, self.at_most)):
+        told = (
+            number if all(isinstance(look(*size), int) for size in self.size.sizes) else with_unit
+        )
+        for least, bound in ((True, self.at_least), (False, self.at_most)):
             if bound is None:
                 continue
             limit = bound.value(look) if isinstance(bound, Same) else bound
-            if sign * (value - limit) < -_SAME:
-                counts = all(isinstance(look(*size), int) for size in self.size.sizes)
-                return RepairError(self._sentence(sign > 0, value, bound, limit, counts))
+            if (limit - value if least else value - limit) > _SAME:
+                names = {"size": self.size.text, "value": told(value), "limit": told(limit)}
+                return RepairError(_sentence(least, bound, names))
         return None
-
-    def _sentence(
-        self, least: bool, value: float, bound: Same | float, limit: float, counts: bool
-    ) -> str:
-        names = {"size": self.size.text, "value": number(value), "limit": number(limit)}
-        if counts:
-            text = (
-                _("{size} is {value}; it must be at least {limit}")
-                if least
-                else _("{size} is {value}; it must be at most {limit}")
-            )
-            return text.format(**names)
-        if not isinstance(bound, Same):
-            text = (
-                _("{size} is {value} mm; it must be at least {limit} mm")
-                if least
-                else _("{size} is {value} mm; it must be at most {limit} mm")
-            )
-            return text.format(**names)
-        text = (
-            _(
-                "{size} is {value} mm and must be at least {others}, which is {limit} mm; change one of these sizes"
-            )
-            if least
-            else _(
-                "{size} is {value} mm and must be at most {others}, which is {limit} mm; change one of these sizes"
-            )
-        )
-        return text.format(others=bound.text, **names)
 
     @property
     def steps(self) -> frozenset[str]:
@@ -101,6 +75,26 @@ class Limit:
                 for name, one in row.items()
             }
         )
+
+
+def _sentence(least: bool, bound: Same | float, names: Mapping[str, str]) -> str:
+    if not isinstance(bound, Same):
+        text = (
+            _("{size} is {value}; it must be at least {limit}")
+            if least
+            else _("{size} is {value}; it must be at most {limit}")
+        )
+        return text.format(**names)
+    text = (
+        _(
+            "{size} is {value} and must be at least {others}, which is {limit}; change one of these sizes"
+        )
+        if least
+        else _(
+            "{size} is {value} and must be at most {others}, which is {limit}; change one of these sizes"
+        )
+    )
+    return text.format(others=bound.text, **names)
 
 
 def _finite(name: str, value: Any) -> float:

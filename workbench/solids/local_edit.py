@@ -23,7 +23,16 @@ import numpy as np
 
 from workbench.solids import kernel
 from workbench.solids.cache import Kept
-from workbench.solids.faces import Faces, Wire, known_box, plane_of, wires_of
+from workbench.solids.faces import (
+    Faces,
+    Wire,
+    known_box,
+    lead_through,
+    meet,
+    plane_of,
+    wires_of,
+    within,
+)
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -57,7 +66,7 @@ class Region:
         for found in boxes:
             box = found
             while True:
-                met = [i for i, other in enumerate(merged) if _meets(box, other[None])[0]]
+                met = [i for i, other in enumerate(merged) if meet(box, other[None])[0]]
                 if not met:
                     break
                 box = _around([box, *(merged.pop(i) for i in reversed(met))])
@@ -71,7 +80,7 @@ class Region:
 
     def reaches(self, boxes: np.ndarray) -> np.ndarray:
         """(n,) whether boxes (n, 2, 3) have a point in the region."""
-        return np.any([_meets(box, boxes) for box in self.boxes], axis=0)
+        return np.any([meet(box, boxes) for box in self.boxes], axis=0)
 
     def holds(self, boxes: np.ndarray) -> np.ndarray:
         """(n,) whether boxes (n, 2, 3) lie in one of the region's."""
@@ -85,18 +94,7 @@ class Region:
 
     def crossed(self, ways: np.ndarray) -> np.ndarray:
         """(n,) whether straight ways (n, 2, 3) from one point to another lead through the region."""
-        start, along = ways[:, 0], ways[:, 1] - ways[:, 0]
-        found = np.zeros(len(ways), dtype=bool)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for low, high in self.boxes:
-                first, last = (low - start) / along, (high - start) / along
-                level = along == 0
-                within = (start >= low) & (start <= high)
-                enter = np.where(level, np.where(within, 0.0, 2.0), np.minimum(first, last))
-                leave = np.where(level, np.where(within, 1.0, -1.0), np.maximum(first, last))
-                enter, leave = enter.max(axis=1).clip(0), leave.min(axis=1).clip(max=1)
-                found |= enter <= leave
-        return found
+        return lead_through(ways, self.boxes)
 
 
 def index_of(solid: Shape) -> Faces:
@@ -165,8 +163,8 @@ def _parted(faces: Faces, near: np.ndarray, region: Region) -> tuple[_Near, list
     """Faces near a region, parted; and boxes by which it must grow first."""
     found, more = _Near(), list[np.ndarray]()
     inside = region.holds(faces.boxes[near])
-    for number, within in zip(near.tolist(), inside.tolist(), strict=True):
-        if within:
+    for number, held in zip(near.tolist(), inside.tolist(), strict=True):
+        if held:
             found.inside.append(number)
             continue
         wires: tuple[list[Wire], list[Wire]] = ([], [])
@@ -208,7 +206,7 @@ def _put_together(old: Faces, here: _Near, new: Faces, there: _Near) -> Solid | 
     for number, (inside, outside) in here.crossing.items():
         if inside or added[number]:
             gone[number] = True
-            face = _face(old.shapes[number], [*outside, *added[number]])
+            face = within(old.shapes[number], [*outside, *added[number]])
             made.append(kernel.found_valid(known_box(face, old.boxes[number])))
     faces = old.but(gone, Faces.listed(made))
     if not faces.close():
@@ -231,7 +229,7 @@ def _carrier(old: Faces, here: _Near, face: TopoDS_Face, wire: Wire) -> int:
     ]
     if len(found) > 1:
         point = wire.spans[0, 0]
-        found = [n for n in found if _lies_in(point, _face(old.shapes[n], here.crossing[n][1]))]
+        found = [n for n in found if _lies_in(point, within(old.shapes[n], here.crossing[n][1]))]
     if len(found) != 1:
         raise TooFar
     return found[0]
@@ -244,21 +242,6 @@ def _lies_in(point: np.ndarray, face: TopoDS_Face) -> bool:
 
     state = BRepClass_FaceClassifier(face, gp_Pnt(*point.tolist()), SAME).State()
     return bool(state == TopAbs_State.TopAbs_IN)
-
-
-def _face(like: TopoDS_Face, wires: Sequence[Wire]) -> TopoDS_Face:
-    """A face on the surface of another, within wires that run as they do seen from outside."""
-    from OCP.BRep import BRep_Builder
-    from OCP.TopAbs import TopAbs_Orientation
-    from OCP.TopoDS import TopoDS
-
-    turned = like.Orientation() == TopAbs_Orientation.TopAbs_REVERSED
-    face, builder = TopoDS.Face(like.EmptyCopied()), BRep_Builder()
-    face.Orientation(TopAbs_Orientation.TopAbs_FORWARD)
-    for wire in wires:
-        builder.Add(face, wire.shape.Reversed() if turned else wire.shape)
-    face.Orientation(like.Orientation())
-    return face
 
 
 def _solid(faces: Faces) -> Solid:
@@ -274,10 +257,6 @@ def _solid(faces: Faces) -> Solid:
     builder.MakeSolid(solid)
     builder.Add(solid, shell)
     return Solid(solid)
-
-
-def _meets(box: np.ndarray, boxes: np.ndarray) -> np.ndarray:
-    return np.all((boxes[:, 0] <= box[1]) & (boxes[:, 1] >= box[0]), axis=1)
 
 
 def _around(boxes: Sequence[np.ndarray] | np.ndarray) -> np.ndarray:

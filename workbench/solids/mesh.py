@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import kernel, local_edit
 from workbench.solids.cache import Kept
-from workbench.solids.faces import Faces, plane_of, together, wires_of
+from workbench.solids.faces import HOLES, Faces, plane_of, together, wires_of
 from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
@@ -43,10 +44,6 @@ _MESHES, _WELDED, _FACES = Kept(32), Kept(8), Kept(20_000)
 #: Meshes of solids of no more than so many faces, such as those of single steps.
 _SMALL, FEW = Kept(1000), 40
 
-#: A plane with more wires than this is filled by ourselves: the kernel's time grows faster than
-#: their number.
-HOLES = 6
-
 _NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 
 
@@ -70,6 +67,10 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
     RepairError
         When the mesh does not close.
     """
+    if not hasattr(solid, "wrapped"):
+        from build123d import Shape
+
+        gate.needed(solid, Shape, _("solid"), "build(repair)")
     with kernel.LOCK:
         key = hash(solid.wrapped), deviation, angle
         # The solid is kept beside its mesh: the kernel may give a freed one's identity again.
@@ -192,11 +193,11 @@ def _open(vertices: np.ndarray, faces: np.ndarray) -> RepairError:
     place = sizes(vertices[edges[0]].mean(axis=0), 1)
     text = (
         _(
-            "the solid touches itself along a line near ({place}) mm; sink a part there by 0.2 mm or move it"
+            "the solid touches itself along a line near ({place}) mm; sink a part in there a little or move it"
         )
         if pinched
         else _(
-            "the surface does not close near ({place}) mm; move a part there by 0.1 mm or change a size"
+            "the surface does not close near ({place}) mm; move a part there a little or change a size"
         )
     )
     return RepairError(text.format(place=place))

@@ -15,13 +15,15 @@ import inspect
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
+from functools import lru_cache, wraps
+from typing import Any, TypeVar
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.units import MM, Unit
-from workbench.words import _, meant, number
+from workbench.words import _, meant, number, quantity, sized
+
+F = TypeVar("F", bound=Callable[..., Any])
 
 #: What is nearer to 0 than this, in mm or degrees, is 0: no printer shows it, and the geometry
 #: kernel makes no fillet or slot of it.
@@ -58,14 +60,14 @@ class Size:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise RepairError(
-                _(
-                    "a size runs from {low} to {high} {unit}; give a low end below a high end"
-                ).format(low=self.low, high=self.high, unit=self.unit)
+                _("a size runs from {low} to {high}; give a low end below a high end").format(
+                    **self._limits()
+                )
             )
         if not self.step > 0:
             raise RepairError(
-                _("a size moves in steps of {step} {unit}; give a step above 0").format(
-                    step=self.step, unit=self.unit
+                _("a size moves in steps of {step}; give a step above 0").format(
+                    step=quantity(self.step, self.unit)
                 )
             )
 
@@ -86,15 +88,15 @@ class Size:
             amount = math.nan
         if not math.isfinite(amount) or isinstance(value, bool):
             raise RepairError(
-                _("{field} is {value!r}; give a number from {low} to {high} {unit}").format(
+                _("{field} is {value!r}; give a number from {low} to {high}").format(
                     field=field, value=value, **self._limits()
                 )
             )
         if not self.low <= amount <= self.high:
             raise RepairError(
-                _("{field} is {value} {unit}; give {low} to {high} {unit} ({measure})").format(
+                _("{field} is {value}; give {low} to {high} ({measure})").format(
                     field=field,
-                    value=_exactly(amount),
+                    value=_exactly(amount, self.unit),
                     measure=_(self.measure) if self.measure else _("measure it again"),
                     **self._limits(),
                 )
@@ -107,7 +109,8 @@ class Size:
         return nearest if abs(value - nearest) <= slack else value
 
     def _limits(self) -> dict[str, str]:
-        return {"low": number(self.low), "high": number(self.high), "unit": self.unit}
+        low = sized(self.low) if self.unit == "mm" else number(self.low)
+        return {"low": low, "high": quantity(self.high, self.unit)}
 
 
 @dataclass(frozen=True)
@@ -257,10 +260,11 @@ def _length(field: str, text: str, unit: Unit) -> float:
         raise RepairError(f"{field}: {error}") from None
 
 
-def _exactly(amount: float) -> str:
-    """The amount with as many digits as it takes to show that it is not 0."""
-    text = number(amount, 4)
-    return f"{amount:.3g}" if text == "0" and amount else text
+def _exactly(amount: float, unit: str) -> str:
+    """The amount and its unit, with as many digits as it takes to show that it is not 0."""
+    if amount and number(amount, 4) == "0":
+        return f"{amount:.3g} {unit}"
+    return quantity(amount, unit, 4)
 
 
 def _plain_number(field: str, text: str) -> float:
@@ -275,7 +279,7 @@ def _plain_number(field: str, text: str) -> float:
 def _evaluated(annotation: Any, function: Callable[..., Any]) -> Any:
     """The annotation itself where it was written as text (``from __future__ import annotations``)."""
     if isinstance(annotation, str):
-        return eval(annotation, getattr(function, "__globals__", {}))
+        return eval(annotation, getattr(inspect.unwrap(function), "__globals__", {}))
     return annotation
 
 
@@ -322,3 +326,35 @@ def template_of(function: Callable[..., Any]) -> Template:
         parameters.append(Parameter(field, kinds[0], default))
     summary = (inspect.getdoc(function) or name).split("\n", 1)[0].rstrip(".")
     return Template(name, function, tuple(parameters), summary)
+
+
+def checked(function: F) -> F:
+    """A template function that checks its own annotations, whoever calls it.
+
+    Values may be given as numbers, text or Readings, in order or by name. Whatever the kernel
+    raises becomes a RepairError that names the template.
+    """
+
+    @wraps(function)
+    def call(*given: Any, **named: Any) -> Any:
+        template = template_of(call)
+        fields = [parameter.name for parameter in template.parameters]
+        if len(given) > len(fields) or set(fields[: len(given)]) & set(named):
+            raise RepairError(
+                _("{template} takes each of its sizes once: {known}; give them by name").format(
+                    template=template.name, known=", ".join(fields)
+                )
+            )
+        values = template.complete({**dict(zip(fields, given, strict=False)), **named})
+        try:
+            return function(**values)
+        except RepairError:
+            raise
+        except Exception as error:  # the kernel raises types of its own
+            raise RepairError(
+                _(
+                    "{template} cannot be built from these values ({reason}); change a size by 0.1 mm"
+                ).format(template=template.name, reason=str(error) or type(error).__name__)
+            ) from error
+
+    return call  # type: ignore[return-value]

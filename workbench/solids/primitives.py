@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, SHORTEST, Bend, prism, turned
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -20,6 +20,7 @@ SMALLEST, LARGEST = 0.2, 400
 NEEDLE = 200
 
 
+@checked
 def box(
     width: Annotated[float, Size(SMALLEST, LARGEST, measure="from left to right")] = 20.0,
     depth: Annotated[float, Size(SMALLEST, LARGEST, measure="from front to back")] = 10.0,
@@ -30,6 +31,7 @@ def box(
     return prism([(-x, 0), (x, 0), (x, height), (-x, height)], depth)
 
 
+@checked
 def wedge(
     width: Annotated[float, Size(SMALLEST, LARGEST, measure="along the slope's foot")] = 20.0,
     depth: Annotated[float, Size(SMALLEST, LARGEST, measure="from front to back")] = 10.0,
@@ -48,6 +50,7 @@ def wedge(
     return prism([(-x, 0), (x, 0), (-x, height)], depth)
 
 
+@checked
 def triangular_prism(
     base: Annotated[float, Size(SMALLEST, LARGEST, measure="along the bottom edge")] = 20.0,
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up to the apex")] = 15.0,
@@ -72,6 +75,7 @@ def triangular_prism(
     return prism([(0, 0), (base, 0), (apex, height)], thickness)
 
 
+@checked
 def cylinder(
     diameter: Annotated[float, Size(SMALLEST, LARGEST, measure="across the round")] = 10.0,
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="from end to end")] = 10.0,
@@ -81,6 +85,7 @@ def cylinder(
     return turned([(0, 0), (radius, 0), (radius, height), (0, height)])
 
 
+@checked
 def tube(
     outside: Annotated[float, Size(SMALLEST, LARGEST, measure="across the outside")] = 12.0,
     inside: Annotated[float, Size(SMALLEST, LARGEST, measure="across the bore")] = 8.0,
@@ -91,13 +96,14 @@ def tube(
     if inside > most:
         raise RepairError(
             _(
-                "inside is {inside} mm and outside {outside} mm; give an inside of at most {most} mm or a larger outside"
-            ).format(inside=number(inside), outside=number(outside), most=number(most))
+                "inside is {inside} and outside {outside}; give an inside of at most {most} or a larger outside"
+            ).format(inside=with_unit(inside), outside=with_unit(outside), most=with_unit(most))
         )
     outer, bore = outside / 2, inside / 2
     return turned([(bore, 0), (outer, 0), (outer, height), (bore, height)])
 
 
+@checked
 def cone(
     bottom: Annotated[float, Size(SMALLEST, LARGEST, measure="across the bottom")] = 10.0,
     top: Annotated[float, Size(0, LARGEST, measure="across the top; 0 for a point")] = 4.0,
@@ -110,8 +116,10 @@ def cone(
     if height > most:
         raise RepairError(
             _(
-                "height is {height} mm on {across} mm across, a needle that would break; give at most {most} mm or make an end wider"
-            ).format(height=number(height), across=number(max(bottom, top)), most=number(most))
+                "height is {height} on {across} across, a needle that would break; give at most {most} or make an end wider"
+            ).format(
+                height=with_unit(height), across=with_unit(max(bottom, top)), most=with_unit(most)
+            )
         )
     wide, narrow = bottom / 2, top / 2
     if narrow < SHORTEST:
@@ -120,6 +128,7 @@ def cone(
     return turned([(0, 0), (wide, 0), (narrow, height), (0, height)])
 
 
+@checked
 def sphere(
     diameter: Annotated[float, Size(SMALLEST, LARGEST, measure="across the ball")] = 10.0,
 ) -> Solid:

@@ -98,7 +98,8 @@ class Repair:
     eases: tuple[Ease, ...] = ()
 
     def __post_init__(self) -> None:
-        gate.name(_("name of the part"), self.name)
+        gate.name(_("name"), self.name)
+        self._refuse_other_kinds()
         data.material(self.material)
         data.printer(self.printer)
         if self.down is not None:
@@ -112,6 +113,30 @@ class Repair:
                         side=side, faces=", ".join(FACES)
                     )
                 )
+
+    def _refuse_other_kinds(self) -> None:
+        """Each field holds what it is for."""
+        rows: tuple[tuple[str, type, str], ...] = (
+            ("steps", Step, 'Repair("foot").add("box")'),
+            ("uses", str, '("outdoors",)'),
+            ("shows", str, '("front",)'),
+            ("loads", Load, '(Load("blade", 10),)'),
+            ("fits", Fit, 'Repair(...).fit("foot", "thickness", 2.6)'),
+            ("trials", Trial, '(Trial(1, "foot", "thickness", "right", 2.3),)'),
+            ("readings", Reading, '{"foot.thickness": Reading(2.3)}'),
+            ("statements", str, '{"food": "it holds closed packets only"}'),
+            ("sketches", Measured, '{"outline": ...}'),
+        )
+        for name, kind, such_as in rows:
+            held = getattr(self, name)
+            label = _(name)
+            if name in ("readings", "statements", "sketches"):
+                gate.needed(held, dict, label, such_as)
+                held = held.values()
+            else:
+                gate.needed(held, tuple, label, such_as)
+            for each in held:
+                gate.needed(each, kind, label, such_as)
 
     def __repr__(self) -> str:
         count = len(self.steps)
@@ -416,6 +441,35 @@ class Repair:
         self.counterparts = (*others, one)
         return self
 
+    def split(
+        self,
+        at: float | tuple[str, float] | None = None,
+        joint: str = "dovetail",
+        gap: float = 0.25,
+    ) -> tuple[Repair, Repair]:
+        """Two repairs that go together to this one, such as for a bed that it is too long for.
+
+        Parameters
+        ----------
+        at : where, in mm along the longer of the part's level sides, or ("x", 120) or
+            ("y", 60); its middle unless given
+        joint : "lap", one half lies on the other; "dovetail", a tongue slides down into a
+            socket; "pins", two pins go into holes
+        gap : room between the joint's faces, in mm
+
+        Returns
+        -------
+        Each has its parting as steps, and the first has the second beside it (:meth:`against`).
+
+        Raises
+        ------
+        RepairError
+            When the place is outside of the part, or the part is too thin there for a joint.
+        """
+        from workbench.solids.split import split
+
+        return split(self, at, joint, gap)
+
     def let_loose(
         self, step: str, motion: Motion | None = None, gap: float | None = None
     ) -> Repair:
@@ -439,14 +493,15 @@ class Repair:
                 return step
         raise RepairError(
             _("there is no step {name!r}; steps: {known}").format(
-                name=name, known=", ".join(s.name for s in self.steps) or _("none yet")
+                name=gate.short(name),
+                known=gate.listed(s.name for s in self.steps) or _("none yet"),
             )
         )
 
     def copy(self, name: str | None = None) -> Repair:
         """An independent repair with the same data."""
         other = Repair.from_json(self.to_json())
-        other.name = name or self.name
+        other.name = gate.name(_("name"), name or self.name)
         return other
 
     def mirrored(self, name: str) -> Repair:
@@ -714,3 +769,8 @@ def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
             seen.add(place.step)
             place = by_name[place.step].place
     return listed
+
+
+def a_repair(given: Any) -> Repair:
+    """The repair itself, or RepairError where something else was given."""
+    return gate.needed(given, Repair, _("repair"), 'Repair("foot").add("box")')

@@ -24,11 +24,11 @@ from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids import numerals
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 #: Steps of a coupon about the present size, in mm; and how many pieces a hand tells apart by
 #: their notches.
@@ -84,7 +84,7 @@ def coupon(
     >>> [comb.step(f"piece {n}").values["thickness"] for n in (1, 2, 3)]
     [2.2, 2.3, 2.4]
     """
-    found = repair.step(step)
+    found = a_repair(repair).step(step)
     wanted = triable(found, field)
     sizes = sizes_of(found, wanted, offsets)
     subject = Subject.of(repair)
@@ -292,7 +292,8 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     """The sizes of the pieces in mm, smallest first, or RepairError naming a bad offset."""
     now = size_of(step, field)
     low, high = limits(step, field)
-    listed = [offsets] if isinstance(offsets, (str, int, float)) else list(offsets)
+    one = offsets is None or isinstance(offsets, (str, int, float))
+    listed = [offsets] if one else list(offsets)
     label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
     if not 1 <= len(listed) <= MOST:
         raise RepairError(
@@ -307,21 +308,19 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
         if not low <= size <= min(high, LARGEST):
             raise RepairError(
                 _(
-                    "{label}: offset {offset} mm makes it {size} mm; give offsets that keep it within {low} to {high} mm"
+                    "{label}: offset {offset} makes it {size}; give offsets that keep it within {low} to {high}"
                 ).format(
                     label=label,
-                    offset=offset,
-                    size=number(size) if math.isfinite(size) else size,
-                    low=number(low),
-                    high=number(min(high, LARGEST)),
+                    offset=with_unit(by),
+                    size=with_unit(size),
+                    low=sized(low),
+                    high=with_unit(min(high, LARGEST)),
                 )
             )
         sizes.append(size)
     if len(set(sizes)) != len(sizes):
         raise RepairError(
-            _("{label}: two offsets give the same size; set them at least 0.01 mm apart").format(
-                label=label
-            )
+            _("{label}: two offsets give the same size; set them further apart").format(label=label)
         )
     return sorted(sizes)
 

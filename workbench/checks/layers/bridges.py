@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.sections import crossings, segments
+from workbench.checks.layers.sections import segments
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -49,13 +49,9 @@ def span(overhang: CrossSection, below: CrossSection) -> Span:
     edges, anchors = segments(overhang.simplify(_FINE)), segments(below)
     if not len(edges):
         return Span(False, 0.0)
-    lengths = [
-        length
-        for angle in _directions(edges)
-        if (length := _held_length(_turned(edges, angle), _turned(anchors, angle))) is not None
-    ]
-    if lengths:
-        return Span(True, min(lengths))
+    lengths = _held_lengths(edges, anchors, _directions(edges))
+    if len(lengths):
+        return Span(True, float(lengths.min()))
     return Span(False, _reach(edges[:, 0], anchors))
 
 
@@ -74,34 +70,55 @@ def _directions(edges: np.ndarray) -> np.ndarray:
     return np.unique(np.round(np.concatenate([fan, square]) % np.pi, 6))
 
 
-def _turned(edges: np.ndarray, angle: float) -> np.ndarray:
-    """Edges turned so that lines along ``angle`` become level."""
-    c, s = np.cos(angle), np.sin(angle)
-    return edges @ np.array([[c, -s], [s, c]])
+def _turned(edges: np.ndarray, angles: np.ndarray) -> np.ndarray:
+    """(d, k, 2, 2) edges turned so that lines along each of d angles become level."""
+    c, s = np.cos(angles), np.sin(angles)
+    turn = np.moveaxis(np.array([[c, -s], [s, c]]), 2, 0)
+    return (edges.reshape(-1, 2) @ turn).reshape(len(angles), -1, 2, 2)
 
 
-def _held_length(edges: np.ndarray, anchors: np.ndarray) -> float | None:
-    """Longest free line along x if nearly all are held at both ends, else None."""
-    low, high = edges[..., 1].min(), edges[..., 1].max()
-    rows = low + (high - low) * (np.arange(_LINES) + 0.5) / _LINES
-    free = held = longest = 0.0
+def _held_lengths(edges: np.ndarray, anchors: np.ndarray, angles: np.ndarray) -> np.ndarray:
+    """Longest free line along each angle in which nearly all lines are held at both ends."""
+    edges, anchors = _turned(edges, angles), _turned(anchors, angles)
+    low, high = edges[..., 1].min(axis=(1, 2)), edges[..., 1].max(axis=(1, 2))
     # From the middle outwards: most overhangs show at once that they are no bridge.
-    for count, row in enumerate(rows[np.argsort(np.abs(rows - (low + high) / 2), kind="stable")]):
-        if count == _FIRST and held < 0.5 * free:
-            return None
-        ends = crossings(edges, row)
-        walls = crossings(anchors, row)
-        starts, stops = ends[:-1:2], ends[1::2]
-        lines = stops - starts
-        both = _inside(walls, starts - BEYOND) & _inside(walls, stops + BEYOND)
-        free += lines.sum()
-        held += lines[both].sum()
-        longest = max(longest, lines[both].max(initial=0.0))
-    return float(longest) if free > 0 and held >= HELD * free else None
+    share = (np.arange(_LINES) + 0.5) / _LINES
+    share = share[np.argsort(np.abs(share - 0.5), kind="stable")]
+    rows = low[:, None] + (high - low)[:, None] * share
+    free, held, longest = _lines(edges, anchors, rows[:, :_FIRST])
+    on = np.flatnonzero(held >= 0.5 * free)
+    more_free, more_held, longer = _lines(edges[on], anchors[on], rows[on, _FIRST:])
+    free, held = free[on] + more_free, held[on] + more_held
+    return np.maximum(longest[on], longer)[(free > 0) & (held >= HELD * free)]
+
+
+def _lines(
+    edges: np.ndarray, anchors: np.ndarray, rows: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """(d,) length of all free lines along rows (d, r), of those held at both ends, and of the
+    longest of these; edges (d, k, 2, 2) of the overhang and (d, m, 2, 2) of what holds it."""
+    ends, walls = _crossed(edges, rows), _crossed(anchors, rows)
+    ends = np.sort(ends, axis=2)[..., : int(np.isfinite(ends).sum(axis=2).max(initial=0))]
+    starts, stops = ends[..., :-1:2], ends[..., 1::2]
+    real = np.isfinite(stops)
+    lines = np.where(real, stops - np.where(real, starts, 0), 0)
+    both = _inside(walls, starts - BEYOND) & _inside(walls, stops + BEYOND) & real
+    held = np.where(both, lines, 0)
+    return lines.sum(axis=(1, 2)), held.sum(axis=(1, 2)), held.max(axis=(1, 2), initial=0.0)
+
+
+def _crossed(edges: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """(d, r, k) x at which level lines at y = rows (d, r) cross edges; infinite where they do not."""
+    (x0, y0), (x1, y1) = (np.moveaxis(edges[:, None, :, i], 3, 0) for i in (0, 1))
+    row = rows[..., None]
+    across = (y0 <= row) != (y1 <= row)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(across, x0 + (row - y0) * ((x1 - x0) / (y1 - y0)), np.inf)
 
 
 def _inside(walls: np.ndarray, x: np.ndarray) -> np.ndarray:
-    return np.searchsorted(walls, x) % 2 == 1
+    """(d, r, n) whether points at x on each row lie between walls (d, r, m)."""
+    return (walls[..., None, :] < x[..., None]).sum(axis=3) % 2 == 1
 
 
 def _reach(points: np.ndarray, anchors: np.ndarray) -> float:

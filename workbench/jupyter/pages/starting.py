@@ -116,6 +116,7 @@ class Starting:
         if folder.name == TEMPLATES:
             folder = folder.parent
         self.links.show(())
+        self.note.value = told(_("Starting …"))
         try:
             path = self._begin(own(folder, NOTEBOOKS), self.name.value.strip(), self._values)
         except Exception as error:

@@ -45,8 +45,7 @@ class PlaceEditor:
             tooltip=_("Own face of the chosen step that is laid on the seat"),
         )
         self.joins = w.ToggleButtons(
-            options=[(_("Join"), JOIN), (_("Cut away"), CUT)],
-            tooltips=[_("Add the shape to the part"), _("Take the shape away from the part")],
+            options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
         )
         self.joins.add_class("wb-pair")
         self.note, self.ways = w.HTML(), w.HTML()

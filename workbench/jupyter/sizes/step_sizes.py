@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
@@ -61,6 +62,15 @@ class Sizes:
 
             self._sliders[key] = Sliders(catalogue.find(step.template), tell)
         return self._sliders[key]
+
+    def without_effect(self, step: str, idle: Collection[str]) -> None:
+        """Set back the sizes of a step that change nothing as its others stand."""
+        for (name, _template), sliders in self._sliders.items():
+            if name == step:
+                for field, control in sliders.fields.items():
+                    (control.widget.add_class if field in idle else control.widget.remove_class)(
+                        "wb-idle"
+                    )
 
     def settle(self) -> None:
         """Lay the sliders' spans anew where a drag came to an end of one."""

@@ -116,6 +116,13 @@ def sizes_of(repair: Repair, assembly: Assembly, name: str) -> list[Dimension]:
     return _of_step(repair, step, known, own.moved(place), place, whole)[0]
 
 
+def idle(repair: Repair, assembly: Assembly, name: str) -> frozenset[str]:
+    """The sizes of a step that change nothing as its others stand; none for a step not there."""
+    if name not in assembly.parts:
+        return frozenset()
+    return _known(repair, assembly, repair.step(name))[2].idle
+
+
 def _known(repair: Repair, assembly: Assembly, step: Step) -> tuple[np.ndarray, Features, Meaning]:
     """Where a step stands, its features on its own origin, and what its values measure."""
     place = frame(repair, step.name)

@@ -91,6 +91,7 @@ def export(
     part = _Part.of(repair, report, paper)
     gate.name(_("name of the part"), part.subject.repair.name)
     _refuse_stopped(part.subject.repair.name, part.report)
+    gate.needed(folder, (str, Path), _("folder"), "repairs/divider")
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
         for name, content in contents.items():

@@ -89,7 +89,7 @@ def threemf(
     for body in bodies:
         if not closes(np.asarray(body.faces)):
             raise RepairError(
-                _("{name}: the surface does not close; change a size by 0.1 mm").format(
+                _("{name}: the surface does not close; change a size a little").format(
                     name=body.name
                 )
             )

@@ -61,6 +61,14 @@ def notebook_in(folder: Path, given: str | None) -> Path:
     return path
 
 
+def refuse_missing(notebook: Path) -> None:
+    """RepairError where the notebook is not there."""
+    if not notebook.is_file():
+        raise RepairError(
+            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
+        )
+
+
 def may_run(notebook: Path) -> bool:
     """Whether opening a notebook is to run it: its code is the tool's, or its user has run it."""
     from nbformat import read
@@ -92,10 +100,7 @@ def lab_command(
     RepairError
         When the notebook is not there.
     """
-    if not notebook.is_file():
-        raise RepairError(
-            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
-        )
+    refuse_missing(notebook)
     top = folder.resolve()
     if not notebook.resolve().is_relative_to(top):
         top = notebook.resolve().parent

@@ -149,13 +149,21 @@ def load_parts(path: str | Path) -> ModuleType:
     except (Exception, SystemExit) as error:  # whatever their file raises
         raise RepairError(
             _("{path}, line {line}: {reason}; put it right and try again").format(
-                path=path, line=_line_in(path, error), reason=f"{type(error).__name__}: {error}"
+                path=path, line=_line_in(path, error), reason=_reason(error)
             )
         ) from None
     for value in vars(module).values():
         if inspect.isfunction(value) and value.__module__ == path.stem and _is_template(value):
             catalogue.register(value)
     return module
+
+
+def _reason(error: BaseException) -> str:
+    if isinstance(error, SyntaxError):
+        return error.msg
+    if isinstance(error, SystemExit):
+        return _("it ends the program")
+    return f"{type(error).__name__}: {gate.short(str(error), 200)}"
 
 
 def load_part(where: str) -> Callable[..., Any]:

@@ -53,7 +53,9 @@ def _written_by_the_tool(row: Any) -> set[str]:
     """Fingerprints of the code cells that the tool would write for the repair in a notebook."""
     try:
         repair = Repair.from_json(json.dumps(row["metadata"][KEY]["repair"]))
-        ours = cells.write(repair, named_sizes(repair), repair.name, "", b"")
+        listed = row["metadata"][KEY].get("parameters", ())
+        kept = {str(name): (str(step), str(field)) for name, step, field in listed}
+        ours = cells.write(repair, named_sizes(repair, kept), repair.name, "", b"")
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
     written = [cell.source for cell in ours if cell.cell_type == "code"]

@@ -16,7 +16,6 @@ from workbench.errors import RepairError
 from workbench.output.drawing.paper import sheet_size, written
 from workbench.output.files.bed_file import Bed, Piece, bed_file, beds
 from workbench.output.files.paths import (
-    folder_for,
     held,
     numbered,
     slug,
@@ -102,17 +101,16 @@ def make_class(
                 file=table.path.name
             )
         )
-    place = folder_for(Path(folder))
+    place = Path(folder)
     crew: AbstractContextManager[Workers] = (
         cluster(scheduler, load) if scheduler else local(workers, warm_up)
     )
-    with held(place):
+    with crew as found, held(place):
         for leftover in (*place.glob(".*.part"), *(place / PARTS).glob(".*.part")):
             shutil.rmtree(leftover, ignore_errors=True)
         work = partial(in_helper, made, load) if scheduler else made
         run = _Run(place, Rows(more, labels, paper), total, progress)
-        with crew as found:
-            run.all(table, found, work)
+        run.all(table, found, work)
         lines = [run.lines[number] for number in sorted(run.lines)]
         packed = list(beds(run.pieces))
         on = {at.piece.name: bed.file for bed in packed for at in bed.places}

@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.solids.hollow import SIDES, hollowed
-from workbench.solids.parameters import Choice, Corners, Size
+from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.profile import prism, profile_of
 from workbench.solids.templates.panel import LARGEST
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
 
 
+@checked
 def shell(
     outline: Annotated[tuple, Corners(measure="corners in order round it, seen from above")] = (
         (-25.0, -15.0, 4.0),
@@ -44,8 +45,8 @@ def shell(
     width, depth = shape.size
     if max(width, depth) > LARGEST:
         raise RepairError(
-            _("outline is {width} by {height} mm; give at most {most} mm either way").format(
-                width=number(width), height=number(depth), most=LARGEST
+            _("outline is {width} by {height}; give at most {most} either way").format(
+                width=sized(width), height=with_unit(depth), most=with_unit(LARGEST)
             )
         )
     return hollowed(prism(profile_of(shape), height, "z"), wall, open)

@@ -162,7 +162,7 @@ function render(model, el, { scene, views }) {
       stage.show(scene.surface);
       if (scene.surface.owners.length && turning.width > 2 && !held && outgrown()) whole();
     }
-    if (changed.has("bed") && scene.bed) stage.lie(...scene.bed.map(floats));
+    if (changed.has("bed") && scene.bed) stage.lie(scene.bed);
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);
     if (changed.has("numbers")) marks.number(scene.numbers);
     if (changed.has("sizes")) marks.tell(scene.sizes);

@@ -1,0 +1,212 @@
+"""Command lines that cannot be: each is answered in one sentence on the error stream, and by exit 2.
+
+They are an outsider's: slips of the hand, files of another kind, numbers that nothing has.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shlex
+from pathlib import Path
+
+import pytest
+
+from workbench.cli import BAD, main
+from workbench.output.notebook.template_notebook import as_notebook
+from workbench.solids.repair import Repair
+
+#: One command line a line, without the command's own name.
+LINES = (
+    r"""
+chek tray-divider
+Check tray-divider
+check
+check ''
+check nothing
+check no.ipynb
+check text.ipynb
+check empty.ipynb
+check half.ipynb
+check list.ipynb
+check old.ipynb
+check deep.ipynb
+check picture.png
+check folder
+check folder/record.json
+check no/record.json
+check pipe.ipynb
+check zero.ipynb
+check odd.ipynb
+check control.ipynb
+check surrogate.ipynb
+check long.ipynb
+check outside
+check tray-divider extra
+check tray-divider --use
+check tray-divider --use moon
+check tray-divider --state food
+check tray-divider --state =why
+check tray-divider --state moon=why
+check tray-divider --parts
+check tray-divider --parts no.py
+check tray-divider --parts broken.py
+check tray-divider --parts ends.py
+check tray-divider --parts folder
+check tray-divider --parts zero.ipynb
+check tray-divider --nonsense
+check --paper A4 tray-divider
+export
+export nothing
+export tray-divider --folder
+export tray-divider --folder text.ipynb
+export tray-divider --folder /proc/none
+export tray-divider --paper A3
+export tray-divider --paper
+export tray-divider tray-divider
+export pipe.ipynb
+new --material PLA
+new nothing
+new no.py:part
+new broken.py:part
+new fine.py:nothing
+new fine.py:
+new text.ipynb
+new tray-divider --name ''
+new tray-divider --name
+new tray-divider --name 'a
+b'
+new tray-divider --material gold
+new tray-divider --printer none
+new tray-divider --folder text.ipynb
+new tray-divider --blade-botom 36
+new tray-divider --blade-bottom
+new tray-divider --blade-bottom wide
+new tray-divider --blade-bottom 9999
+new tray-divider --blade-bottom -5
+new tray-divider --blade-bottom nan
+new tray-divider --blade-bottom 1/0
+new tray-divider --blade-bottom 36 furlongs
+new tray-divider --blade-bottom 99999999999999999999999999999999999999999999
+new box --width 3 --width
+new box --wide 3
+new knob --shaft square
+new cylinder --diameter ''
+coupon
+coupon nothing
+coupon tray-divider nothing
+coupon tray-divider foot
+coupon tray-divider foot.nothing
+coupon tray-divider nothing.thickness
+coupon tray-divider foot.thickness --offsets
+coupon tray-divider foot.thickness --offsets x
+coupon tray-divider foot.thickness --offsets 99
+coupon tray-divider foot.thickness --offsets 1 2 3 4 5 6 7 8 9 10
+sheet
+sheet --kind
+sheet --kind poster tray-divider
+sheet nothing
+sheet tray-divider --kind triangles --of nothing
+sheet tray-divider --kind coupon --of nothing
+sheet tray-divider --paper A3
+sheet tray-divider --folder text.ipynb
+sheet --kind print
+class
+class no.csv
+class folder
+class text.ipynb
+class empty.csv
+class pipe.ipynb
+class zero.ipynb
+class one.csv
+class twice.csv
+class heads.csv
+class quote.csv
+class good.csv --workers 0
+class good.csv --workers x
+class good.csv --workers -3
+class good.csv --folder text.ipynb
+class good.csv --paper A3
+class good.csv --scheduler nonsense
+shelf xyzzyplugh
+shelf no.ipynb
+shelf text.ipynb
+shelf old.ipynb
+shelf pipe.ipynb
+shelf deep.ipynb
+open no.ipynb
+open --port x
+open --only-copy --folder text.ipynb
+demo extra
+demo --folder text.ipynb
+""".strip()
+    .replace("'a\nb'", "'a\\nb'")
+    .splitlines()
+)
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder of files that are not what they should be."""
+    here = tmp_path_factory.mktemp("odd")
+    row = json.loads(as_notebook(Repair("peg").add("peg"), "peg", image=b"\x89PNG"))
+
+    def changed(file: str, **steps: object) -> None:
+        kept = json.loads(json.dumps(row))
+        kept["metadata"]["workbench"]["repair"]["steps"][0].update(steps)
+        (here / file).write_text(json.dumps(kept))
+
+    (here / "folder").mkdir()
+    (here / "outside").mkdir()
+    (here / "folder" / "record.json").write_text("{}")
+    record = {
+        "record": 1,
+        "repair": row["metadata"]["workbench"]["repair"],
+        "files": {"/etc/hostname": {"sha256": ""}},
+    }
+    (here / "outside" / "record.json").write_text(json.dumps(record))
+    os.mkfifo(here / "pipe.ipynb")
+    (here / "zero.ipynb").symlink_to("/dev/zero")
+    (here / "text.ipynb").write_text("Dear diary\n")
+    (here / "empty.ipynb").write_text("")
+    (here / "half.ipynb").write_text(json.dumps(row)[:500])
+    (here / "list.ipynb").write_text("[]")
+    (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3}))
+    (here / "deep.ipynb").write_text("[" * 100_000)
+    changed("odd.ipynb", values={"diameter": "wide"})
+    changed("control.ipynb", name="a\nimport os\n#")
+    changed("surrogate.ipynb", name="a\ud800")
+    changed("long.ipynb", name="a" * 5000)
+    (here / "picture.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    (here / "broken.py").write_text("def part(:\n")
+    (here / "ends.py").write_text("raise SystemExit(0)\n")
+    (here / "fine.py").write_text("def helper():\n    return 3\n")
+    (here / "empty.csv").write_text("")
+    (here / "one.csv").write_text("template pupil\n")
+    (here / "twice.csv").write_text("template,pupil,width,width\nbox,Mia,1,2\n")
+    (here / "heads.csv").write_text("template,pupil\n")
+    (here / "quote.csv").write_text('template,pupil\nbox,"Mia\n')
+    (here / "good.csv").write_text("template,pupil,width\nbox,Mia,20\n")
+    return here
+
+
+def test_there_are_more_than_the_ninety_four_that_were_tried() -> None:
+    assert len(set(LINES)) == len(LINES) > 94
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_a_command_line_that_cannot_be_is_answered_in_a_sentence(
+    line, place, monkeypatch, capsys
+) -> None:
+    monkeypatch.chdir(place)
+    monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 1)
+    before = {path for path in place.rglob("*") if path.name != ".workbench-lock"}
+    words = [word.replace("\\n", "\n") for word in shlex.split(line)]
+    code = main(words)
+    told = capsys.readouterr()
+    assert (code, told.out) == (BAD, ""), told
+    (said,) = [line for line in told.err.splitlines() if " is a program: " not in line]
+    assert said.startswith("workbench: ") and 25 < len(said) < 700, said
+    assert "fault of the tool" not in said and "internal error" not in said, said
+    assert "Traceback" not in said and "Error:" not in said, said
+    assert {path for path in place.rglob("*") if path.name != ".workbench-lock"} == before
