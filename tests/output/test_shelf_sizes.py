@@ -213,7 +213,8 @@ def snap_cover(p):
 def tube_cap(p):
     wide = p["plug.outside"] + 2 * (p["ribs.width"] / 2 - 0.6)
     assert p["collar.diameter"] > wide > p["plug.outside"]
-    assert near(p.span(2), p["collar.height"] - p["plug.place.sink"] + p["plug.height"])
+    sunk = min(p["plug.place.sink"], p["ribs.place.sink"])
+    assert near(p.span(2), p["collar.height"] - sunk + p["plug.height"])
     assert p.solid_at(0, 0, p["collar.height"] / 2)
 
 
