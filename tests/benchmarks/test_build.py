@@ -12,8 +12,8 @@ import sys
 
 import numpy as np
 import pytest
+from speed_table import SIZES, field
 from speeds import changing, processor_seconds, quickest
-from table import SIZES, field
 
 from workbench.solids.build import assemble, build
 from workbench.solids.cache import Cache
@@ -44,10 +44,10 @@ def divider_by_hand(height):
     corners = [(0, 0), (46, 0), (30, height), (-7, height)]
     ring = Wire.make_polygon([Vector(x, -0.8, z) for x, z in corners], close=True)
     blade = Solid.extrude(Face(ring), Vector(0, 1.6, 0))
-    foot = Solid.make_box(30, 2.4, 5).moved(Location((2.5, -1.2, -4.8)))
-    side = Plane((-2.5, 0, height / 2), (0, -1, 0), (-height, 0, -5))
+    foot = Solid.make_box(30, 2.4, 5).moved(Location((8, -1.2, -4.8)))
+    side = Plane((-3.5, 0, height / 2), (0, -1, 0), (-height, 0, -7))
     nub = Solid.make_box(1.2, 4, 2).moved(side.location * Location((-0.6, -2, -0.3)))
-    pin = Solid.make_cylinder(0.7, 3, Plane((8, 0, height - 0.2)))
+    pin = Solid.make_cylinder(0.7, 3, Plane((11.5, 0, height - 0.2)))
     finger = Solid.make_cylinder(4.5, 8, Plane((15, 5, 30)))
     return blade.fuse(foot, nub, pin).cut(finger)
 

@@ -1,4 +1,4 @@
-"""The table of speeds in DEVELOPERS.md: ``python tests/benchmarks/table.py --write``.
+"""The table of speeds in DEVELOPERS.md: ``python tests/speed_table.py --write``.
 
 Processor time, the least of some runs, rivals taking turns. A part is a plate with tabs, pegs, clips
 and holes all over it; what it is compared with stands in each row.
@@ -25,7 +25,7 @@ from workbench.solids.mesh import mesh
 from workbench.solids.repair import Repair
 from workbench.solids.seat import Seat
 
-PAGE = Path(__file__).parents[2] / "DEVELOPERS.md"
+PAGE = Path(__file__).parents[1] / "DEVELOPERS.md"
 MARKS = "<!-- speeds -->", "<!-- end of speeds -->"
 
 KINDS = {
