@@ -22,16 +22,16 @@ from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.units import INCH, MM
 from workbench.words import (
-    _,
-    length,
-    measured,
+    area_with_unit,
+    measured_with_unit,
     named_in,
-    number,
     on_the_piece,
     quantity,
     setting,
     sized,
     sizes,
+    sizes_with_unit,
+    with_unit,
 )
 
 LENGTHS = st.floats(-4000, 4000, allow_nan=False)
@@ -116,38 +116,31 @@ def test_a_limit_typed_as_it_is_shown_is_met(inches):
 # -- sentences -----------------------------------------------------------------------------------
 
 
-def test_sentences_say_their_lengths_in_inches(inches):
-    told = _("size {x} x {y} x {z} mm, volume {volume} mm³, mass if solid {mass} g").format(
-        x=measured(34.925), y=measured(3.175), z=measured(71), volume=number(9.5), mass=number(2)
-    )
-    assert told == "size 1 3/8 x 1/8 x 2.7955 in, volume 9.5 mm³, mass if solid 2 g"
-    assert _("Change a size by 0.1 mm and build again.") == (
-        "Change a size by 0.004 in and build again."
-    )
-    assert _("Set {step} to {size} mm").format(step="foot", size=number(12.7)) == (
-        "Set foot to 1/2 in"
-    )
-    assert _("{hanging} mm² of it hang beyond {angle}°.").format(
-        hanging=number(645.16), angle=number(45, 0)
-    ) == ("1 in² of it hang beyond 45°.")
+def test_a_length_an_area_and_a_reading_carry_their_unit(inches):
+    assert (with_unit(12.7), with_unit(-34.9)) == ("1/2 in", "-1.374 in")
+    assert area_with_unit(645.16) == "1 in²"
+    assert measured_with_unit(71) == "2.7955 in"
+    assert sizes_with_unit((34.925, 3.175), between=" x ") == "1 3/8 x 1/8 in"
+    with units.using(MM):
+        assert area_with_unit(645.16) == "645.16 mm²"
+        assert sizes_with_unit((34.925, 3.175), between=" x ") == "34.92 x 3.17 mm"
 
 
-def test_what_the_trade_states_in_mm_stays_mm(inches):
-    told = _("The thinnest wall, of {step}, is {width} mm: only {lines} line of {nozzle} mm fits")
-    told = told.format(step="fin", width=number(1.27), lines=1, nozzle=setting(0.4))
-    assert told == "The thinnest wall, of fin, is 0.05 in: only 1 line of 0.4 mm fits"
+def test_a_sentence_says_only_what_it_is_given(inches):
+    """Two mm in words of another language, or typed by somebody, are not put into inches."""
+    text = "de 2 a {high}, {typed!r}; capa de {layer} mm"
+    assert text.format(high=with_unit(50.8), typed="3 mm", layer=setting(0.2)) == (
+        "de 2 a 2 in, '3 mm'; capa de 0.2 mm"
+    )
     assert on_the_piece(2.54) == "2.54 = 0.1 in"
 
 
 def test_angles_and_counts_stay_as_they_are(inches):
     assert (quantity(12.7, "°"), quantity(12.7, "mm"), quantity(3, "")) == ("12.7°", "1/2 in", "3")
-    limits = _("{low} to {high} {unit}")
-    assert limits.format(low=number(1), high=number(90), unit="°") == "1 to 90 °"
-    assert limits.format(low=number(25.4), high=number(508), unit="mm") == "1 to 20 in"
 
 
 def test_readings_and_their_doubt_are_in_one_unit(inches):
-    assert str(Reading(["1.375 in", "1.376 in"])) == "1.3755 ± 0.0005 in"
+    assert str(Reading(["1.375 in", "1.376 in"])) == "1.3755 ± 0.001 in"
     assert plus_minus(52.7031, 0.0995) == "2.075 ± 0.004 in"
     assert plus_minus(63.46, 0.14, "°") == "63.46 ± 0.14°"
     assert sizes((25.4, 12.7)) == "1, 1/2"
@@ -164,7 +157,7 @@ def test_the_decimal_mark_is_that_of_the_language(inches, monkeypatch):
     monkeypatch.setenv("WORKBENCH_LANGUAGE", "de")
     assert sized(34.9) == "1,374"
     assert parse_length(sized(34.9), "in") == pytest.approx(34.9, abs=0.01)
-    assert "0,004" in _("Change a size by 0.1 mm and build again.")
+    assert with_unit(34.9) == "1,374 in"
 
 
 # -- the choice ----------------------------------------------------------------------------------
@@ -173,12 +166,12 @@ def test_the_decimal_mark_is_that_of_the_language(inches, monkeypatch):
 def test_mm_unless_somebody_chose(free):
     assert units.chosen() is MM
     assert not units.is_fixed()
-    assert length(34.9) == "34.9 mm"
+    assert with_unit(34.9) == "34.9 mm"
 
 
 def test_a_choice_holds_at_once_and_lasts(free, monkeypatch):
     write_over(units.choose(INCH), units.content(INCH))
-    assert length(34.925) == "1 3/8 in"
+    assert with_unit(34.925) == "1 3/8 in"
     monkeypatch.setenv("WORKBENCH_DATA", f"{free}{os.pathsep}")  # read anew, as another session
     assert units.chosen() is INCH
 
@@ -214,10 +207,10 @@ def test_a_notebook_keeps_mm_and_says_so(inches, tmp_path):
     repair = Repair("tray divider").add("fin", name="blade", bottom=Reading(["45.9", "46.0"]))
     path = save_template(repair, tmp_path)
     text = path.read_text(encoding="utf-8")
-    assert "blade_bottom = 34.95  # mm, across the bottom edge" in text
-    assert "34.95 mm" in text
+    assert "blade_bottom = 45.95  # mm, across the bottom edge" in text
+    assert "45.95 mm" in text
     assert not re.search(r"\d in\b", text)
-    assert read_template(path).step("blade").values["bottom"] == pytest.approx(34.95)
+    assert read_template(path).step("blade").values["bottom"] == pytest.approx(45.95)
 
 
 @pytest.fixture
@@ -242,4 +235,4 @@ def test_the_command_takes_and_tells_inches(inches, here, capsys):
     with pytest.raises(SystemExit):
         main(["new", "plate", "--help"])
     told = capsys.readouterr().out
-    assert "--width inches" in told and not re.search(r"\d mm\b", told)
+    assert "sizes, in inches" in told and not re.search(r"\d mm\b", told)

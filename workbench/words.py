@@ -1,10 +1,8 @@
 """Every text that a person sees passes through here, so that it can be translated.
 
-Write ``_("{field} is {value} mm; give more than 0 mm").format(field=..., value=...)``: the
-sentence stays whole for the translator and the numbers are filled in afterwards.
-
-A sentence says its lengths in mm, as the ``{value} mm`` above. Where the user reads inches, ``_``
-puts them into inches, as it puts the words into the user's language.
+Write ``_("{field} is {value}; give more than 0").format(field=..., value=with_unit(3.2))``: the
+sentence stays whole for the translator and the values are filled in afterwards. A length is given
+in mm to :func:`with_unit`, the one place that writes it in the unit that the user reads.
 """
 
 from __future__ import annotations
@@ -12,12 +10,10 @@ from __future__ import annotations
 import gettext
 import math
 import os
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from workbench import units
 
@@ -46,10 +42,7 @@ def _(text: str, about: str = "") -> str:
     tells words apart that are one in English, such as right, a side, and right, an "outcome".
     """
     catalogue = _spoken()
-    said = catalogue.pgettext(about, text) if about else catalogue.gettext(text)
-    # argparse asks for the translation of no title, too
-    plain = not said or units.chosen() is units.MM
-    return said if plain else _in_inches(said, catalogue.gettext("1.5"))
+    return catalogue.pgettext(about, text) if about else catalogue.gettext(text)
 
 
 def of_lesson(text: str) -> str:
@@ -82,8 +75,7 @@ def number(value: float, places: int = 2) -> str:
     text = f"{value:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    text = "0" if text in ("-0", "") else _with_mark(text)
-    return text if units.chosen() is units.MM else _Number(text, value, places)
+    return "0" if text in ("-0", "") else _with_mark(text)
 
 
 def sized(value: float, places: int = 2) -> str:
@@ -97,7 +89,7 @@ def sized(value: float, places: int = 2) -> str:
     unit = units.chosen()
     if unit is units.MM:
         return number(value, places)
-    return _Size(_with_mark(unit.spelled(value, places)))
+    return _with_mark(unit.spelled(value, places))
 
 
 def uncertain(value: float, uncertainty: float) -> str:
@@ -114,8 +106,7 @@ def uncertain(value: float, uncertainty: float) -> str:
         return sized(value)
     power = math.floor(math.log10(doubt))
     places = max(0, (0 if doubt / 10.0**power >= 1.95 else 1) - power)
-    told = _with_mark(f"{in_unit(value):.{places}f} ± {doubt:.{places}f}")
-    return told if units.chosen() is units.MM else _Size(told)
+    return _with_mark(f"{in_unit(value):.{places}f} ± {doubt:.{places}f}")
 
 
 def measured(value: float) -> str:
@@ -156,13 +147,54 @@ def shown(value: float) -> float:
     return math.copysign(float(sum(map(Fraction, parts))) * unit.mm, value)
 
 
-def length(value: float, places: int = 2) -> str:
+def with_unit(value: float, places: int = 2) -> str:
     """Write a length given in mm with its unit.
 
-    >>> length(34.85)
+    >>> with_unit(34.85)
     '34.85 mm'
     """
     return f"{sized(value, places)} {unit_sign()}"
+
+
+length = with_unit
+
+
+def area_with_unit(value: float, places: int = 2) -> str:
+    """Write an area given in mm² with its unit; square inches have three digits.
+
+    >>> area_with_unit(12.345)
+    '12.35 mm²'
+    """
+    if units.chosen() is units.MM:
+        return f"{number(value, places)} mm²"
+    return f"{_area(value)} {unit_sign()}²"
+
+
+def uncertain_with_unit(value: float, uncertainty: float) -> str:
+    """Write a length with its standard uncertainty, both given in mm, and the unit.
+
+    >>> uncertain_with_unit(34.948, 0.0289)
+    '34.95 ± 0.03 mm'
+    """
+    return f"{uncertain(value, uncertainty)} {unit_sign()}"
+
+
+def measured_with_unit(value: float) -> str:
+    """Write a length in mm as calipers show it, with its unit.
+
+    >>> measured_with_unit(71)
+    '71.0 mm'
+    """
+    return f"{measured(value)} {unit_sign()}"
+
+
+def sizes_with_unit(lengths: Iterable[float], places: int = 2, between: str = ", ") -> str:
+    """Write several lengths given in mm, with the unit behind the last.
+
+    >>> sizes_with_unit((46, 3.2, 70), between=" x ")
+    '46 x 3.2 x 70 mm'
+    """
+    return f"{sizes(lengths, places, between)} {unit_sign()}"
 
 
 def setting(value: float, places: int = 2) -> str:
@@ -183,8 +215,7 @@ def sizes(lengths: Iterable[float], places: int = 2, between: str = ", ") -> str
     >>> sizes((1, 2.5)), sizes((35, 3.2, 70), between=" x ")
     ('1, 2.5', '35 x 3.2 x 70')
     """
-    told = between.join(sized(float(part), places) for part in lengths)
-    return told if units.chosen() is units.MM else _Size(told)
+    return between.join(sized(float(part), places) for part in lengths)
 
 
 def quantity(value: float, unit: str, places: int = 2) -> str:
@@ -194,7 +225,7 @@ def quantity(value: float, unit: str, places: int = 2) -> str:
     ('34.9 mm', '63.5°', '3')
     """
     if unit == "mm":
-        return length(value, places)
+        return with_unit(value, places)
     gap = "" if unit in ("", "°") else " "
     return f"{number(value, places)}{gap}{unit}"
 
@@ -206,7 +237,7 @@ def on_the_piece(value: float) -> str:
     '2.45'
     """
     raised = setting(value)
-    return raised if units.chosen() is units.MM else f"{raised} = {length(value)}"
+    return raised if units.chosen() is units.MM else f"{raised} = {with_unit(value)}"
 
 
 def in_unit(value: float) -> float:
@@ -255,80 +286,6 @@ def named_in(label: str, unit: str = "mm") -> str:
 def _with_mark(text: str) -> str:
     """The number with the language's decimal mark, which stands in its way of writing 1.5."""
     return text.replace(".", _("1.5")[1])
-
-
-class _Number(str):
-    """A number as it is written, which knows its value: it may turn out to be a length in mm."""
-
-    value: float
-    places: int
-
-    def __new__(cls, text: str, value: float, places: int) -> _Number:
-        made = super().__new__(cls, text)
-        made.value, made.places = float(value), places
-        return made
-
-
-class _Size(str):
-    """A length that is in the user's unit already."""
-
-
-#: A number in a sentence, or where one comes; several that share one unit; and the unit.
-_VALUE = r"(?:\{\w+\}|_{3,}|(?<![\w.,])\d+(?:[.,]\d+)?)"
-_RUN = re.compile(
-    rf"{_VALUE}(?:(?:\s?[x×±–]\s?|\s(?:to|by|bis|mal)\s){_VALUE})*\)?"
-    r"\s(?P<unit>mm²?|\{unit\})(?![\w³/])"
-)
-_TOKEN = re.compile(_VALUE)
-
-
-class _InInches(str):
-    """A sentence that says its lengths in mm and tells them in inches when it is filled in.
-
-    A value that is no number, such as a :func:`setting` or what somebody typed, stays as it is
-    with its mm.
-    """
-
-    def format(self, *args: Any, **values: Any) -> str:
-        return _RUN.sub(lambda found: _told(found, values), self).format(*args, **values)
-
-
-@lru_cache(maxsize=4096)
-def _in_inches(text: str, mark: str) -> _InInches:
-    """A sentence for a reader of inches; lengths that stand in it as numbers are told at once."""
-    return _InInches(_RUN.sub(lambda found: _told(found, {}), text))
-
-
-def _told(run: re.Match[str], values: Mapping[str, Any]) -> str:
-    """A run of numbers with its mm in inches, or as it is where its last is no length."""
-    unit = run["unit"]
-    if unit == "{unit}" and values.get("unit") != "mm":
-        return run[0]
-    text = run[0].removesuffix(unit)
-    ends = []
-    for token in reversed(list(_TOKEN.finditer(text))):
-        told = _token_told(token[0], values, unit == "mm²")
-        if told is None:  # as the step in "set {step} to {size} mm"
-            break
-        ends.append((token, told))
-    for token, told in ends:
-        text = text[: token.start()] + told + text[token.end() :]
-    if not ends:
-        return run[0]
-    return text + unit_sign() + ("²" if unit == "mm²" else "")
-
-
-def _token_told(token: str, values: Mapping[str, Any], is_area: bool) -> str | None:
-    if token.startswith("_"):
-        return token
-    value = values.get(token[1:-1]) if token.startswith("{") else float(token.replace(",", "."))
-    if isinstance(value, _Size) or (isinstance(value, str) and set(value) == {"_"}):
-        return value
-    if isinstance(value, _Number):
-        return _area(value.value) if is_area else sized(value.value, value.places)
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return _area(value) if is_area else sized(value)
-    return None
 
 
 def _area(value: float) -> str:

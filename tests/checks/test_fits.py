@@ -82,7 +82,7 @@ def test_a_first_layer_on_the_bed_makes_outsides_smaller_and_holes_larger():
     [
         ("snug", 2.0, "outside", ["snug", "interference"]),
         ("clearance", 2.0, "edge", ["edge", "outside"]),
-        ("clearance", -2.0, "outside", ["-2", "more than 0 mm"]),
+        ("clearance", -2.0, "outside", ["-2", "more than 0"]),
         ("clearance", "wide", "outside", ["wide"]),
         ("clearance", float("nan"), "outside", ["nan"]),
         ("clearance", 900.0, "outside", ["900", "500 mm"]),

@@ -106,7 +106,7 @@ def test_what_an_arc_is_given_by_does_not_matter() -> None:
         ([(0, 0, 16), (60, 0), (60, 30), (0, 30, 15)], "corner 1 .* 16 mm.* at most 15 mm"),
         ([(0, 0, 0, 29), (60, 0), (60, 30)], "corner 1 has a radius of 29 mm .* at least 30 mm"),
         ([(0, 0, 0, 70, 0), (60, 0), (60, 30)], "corner 1 goes through a point in line"),
-        ([(0, 0, -1), (60, 0), (60, 30)], "corner 1 has a radius of -1 mm; give 0 mm or more"),
+        ([(0, 0, -1), (60, 0), (60, 30)], "corner 1 has a radius of -1 mm; give 0 or more"),
         ([(0, 0), (60, 0, 0, -31), (60, 60), (0, 60), (40, 30)], "crosses itself"),
         ([(0, 0), (30, 0, 2), (60, 0), (60, 30)], "corner 2 has a radius of 2 mm"),
     ],

@@ -105,8 +105,8 @@ def test_what_is_no_outline_is_told_in_words(points, told):
 @pytest.mark.parametrize(
     ("sizes", "told"),
     [
-        ((0, 26, 71), "bottom is 0 mm; give a number above 0 mm"),
-        ((46, -37, 71), "top is -37 mm; give a number above 0 mm"),
+        ((0, 26, 71), "bottom is 0 mm; give a number above 0"),
+        ((46, -37, 71), "top is -37 mm; give a number above 0"),
         ((46, 37, math.nan), "height: reading nan is not a length"),
         ((46, 37, 71, math.inf), "inset: reading inf is not a length"),
         ((46, "wide", 71), "top: reading 'wide' is not a length"),

@@ -94,7 +94,7 @@ def test_statements_hold_exactly_unless_softened(sketch):
         (("side", "A A", 30), "names one corner twice"),
         (("height", "A over A B", 30), "names one corner twice"),
         (("side", "A C", 30), "A and C are not neighbours; call it a diagonal"),
-        (("side", "A B", 0), "side A B is 0 mm; give more than 0 mm, or leave a corner out"),
+        (("side", "A B", 0), "side A B is 0 mm; give more than 0, or leave a corner out"),
         (("side", "A B", -3), "side A B is -3 mm"),
         (("side", "A B", "wide"), "side A B: reading 'wide' is not a length"),
         (("side", "A B", "3/8"), "side A B: reading '3/8' is a fraction without a unit"),

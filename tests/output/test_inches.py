@@ -49,8 +49,8 @@ def test_a_drawing_gives_its_sizes_in_inches():
     text = text_of(draw(repair, assemble(repair), paper="Letter"))
     assert no_mm_in(text)
     assert "unit" in text and re.search(r"\bin\b", text)
-    # 34.95 ± 0.03, 30 and 2.4 mm
-    assert "1.3760 ± 0.0011" in text and "1.181" in text and "0.0945" in text
+    # 45.95 ± 0.03, 30 and 2.4 mm
+    assert "1.8091 ± 0.0017" in text and "1.181" in text and "0.0945" in text
 
 
 def test_a_fraction_stands_where_it_is_exact():

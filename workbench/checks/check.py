@@ -8,10 +8,12 @@ from workbench.checks import printability, together, walls
 from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, rule_named
+from workbench.checks.cut_edges import cut_edges
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
+from workbench.checks.orientation.proud import proud
 from workbench.checks.outer_size import taken_off
 from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
@@ -30,7 +32,9 @@ RULES: tuple[Rule, ...] = (
     taken_off,
     printability.fits_bed,
     walls.thinnest,
+    cut_edges,
     printability.hanging,
+    proud,
     printability.stands,
     fit_report.fits,
     together.against,

@@ -24,7 +24,7 @@ from workbench.solids.seat import At, Place, Seat
 from workbench.solids.service import direction_of
 from workbench.solids.split import split_of
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, quantity, with_unit
 
 Fix = Mapping[str, Any]
 
@@ -115,12 +115,10 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
             asked = template.parameter(field)
             unit = getattr(asked.kind, "unit", "")
             plain = isinstance(value, (int, float)) and not isinstance(value, bool)
-            text = {
-                "mm": _("Set {step} {field} to {value} mm"),
-                "°": _("Set {step} {field} to {value}°"),
-            }.get(unit, _("Set {step} {field} to {value}"))
-            yield text.format(
-                step=name, field=_(asked.label), value=number(value) if plain else _(str(value))
+            yield _("Set {step} {field} to {value}").format(
+                step=name,
+                field=_(asked.label),
+                value=quantity(value, unit) if plain else _(str(value)),
             )
     if fix.get("down") is not None:
         side, off = side_names.side_of(tuple(fix["down"]))
@@ -129,7 +127,7 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
     if "material" in fix:
         yield _("Print it in {material}").format(material=fix["material"])
     if "rounding" in fix:
-        yield _("Round its sharp edges by {radius} mm").format(radius=number(fix["rounding"]))
+        yield _("Round its sharp edges by {radius}").format(radius=with_unit(fix["rounding"]))
     if "split" in fix:
         joint = {"lap": _("Split it in two, with a lap"), "pins": _("Split it in two, with pins")}
         yield joint.get(fix["split"]["joint"], _("Split it in two, with a dovetail"))

@@ -9,7 +9,7 @@ from workbench.checks.effects import NOTHING, Effect, effects
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import sharp
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
 
@@ -70,9 +70,9 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
         )
         return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
     away = _off(subject, effect.step)
-    text = _("{step} takes nothing away: it goes past the part, {away} mm off.")
+    text = _("{step} takes nothing away: it goes past the part, {away} off.")
     remedy = _("Move it until it meets the part, or remove it.")
-    text = text.format(step=name, away=number(away))
+    text = text.format(step=name, away=with_unit(away))
     return _finding(TAKES, name, text, away, remedy, unit="mm")
 
 
@@ -119,8 +119,8 @@ def rounds_nothing(subject: Subject) -> Iterator[Finding]:
             rule="rounding",
             where=repair.name,
             text=_(
-                "The rounding of {radius} mm rounds nothing: it is for edges sharper than those "
+                "The rounding of {radius} rounds nothing: it is for edges sharper than those "
                 "of a box, which cut a hand; none is here."
-            ).format(radius=number(repair.rounding)),
+            ).format(radius=with_unit(repair.rounding)),
             remedy=_("Ease a box's edges with a step's own fillet or chamfer, or with a file."),
         )

@@ -10,7 +10,7 @@ import numpy as np
 from workbench.checks.report import Finding, Subject
 from workbench.solids import kernel
 from workbench.solids.build import sharp
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Shape
@@ -30,9 +30,9 @@ def taken_off(subject: Subject) -> Iterator[Finding]:
     whole = _box([assembly.solid])
     before = _box([sharp(repair)]) if repair.rounding else whole
     if repair.rounding:
-        text = _("Rounding by {radius} mm makes {name} smaller: {sizes}.")
+        text = _("Rounding by {radius} makes {name} smaller: {sizes}.")
         text = text.format(
-            radius=number(repair.rounding), name=repair.name, sizes=_sizes(before, whole)
+            radius=with_unit(repair.rounding), name=repair.name, sizes=_sizes(before, whole)
         )
         remedy = _("If it is to keep its size, round less, or make it longer by what is lost.")
         yield from _told("warning", repair.name, text, before, whole, remedy)
@@ -67,9 +67,9 @@ def _sizes(before: np.ndarray, after: np.ndarray) -> str:
     names = (_("from left to right"), _("from front to back"), _("in height"))
     was, now = before[1] - before[0], after[1] - after[0]
     rows = zip(names, was, now, _lost(before, after), strict=True)
-    told = _("{side} {now} mm instead of {was} mm")
+    told = _("{side} {now} instead of {was}")
     return ", ".join(
-        told.format(side=name, now=number(float(is_now)), was=number(float(is_was)))
+        told.format(side=name, now=with_unit(float(is_now)), was=with_unit(float(is_was)))
         for name, is_was, is_now, lost in rows
         if lost > TOLD
     )

@@ -19,7 +19,7 @@ from workbench.errors import RepairError
 from workbench.solids.lay import laid
 from workbench.solids.mesh import closes
 from workbench.solids.split import GAP, split
-from workbench.words import _, number, setting, sizes
+from workbench.words import _, number, setting, sizes_with_unit, with_unit
 
 #: Source of the overhang angle.
 OVERHANG = "Mazlan et al., J. Adv. Ind. Technol. Appl., 2020, 38-47; common practice"
@@ -39,7 +39,7 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             rule="one piece",
             where=subject.repair.name,
             text=_("The surface has a gap, so a printer cannot tell inside from outside."),
-            remedy=_("Change a size by 0.1 mm and build again."),
+            remedy=_("Change a size a little and build again."),
         )
     elif bodies > 1 + len(subject.repair.loose):
         yield Finding(
@@ -50,7 +50,7 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             number=float(bodies),
             limit=1.0 + len(subject.repair.loose),
             unit="bodies",
-            remedy=_("Move the parts until they overlap by 0.2 mm, or make each its own repair."),
+            remedy=_("Move the parts until they overlap a little, or make each its own repair."),
         )
 
 
@@ -83,8 +83,8 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     size = np.ptp(placed, axis=0)
     turn = turn_to_fit(placed, bed)
     given = {
-        "size": sizes(size, 1, " x "),
-        "bed": sizes(bed, 0, " x "),
+        "size": sizes_with_unit(size, 1, " x "),
+        "bed": sizes_with_unit(bed, 0, " x "),
         "printer": subject.printer.name,
     }
     over = size - (np.array(bed) - [2 * ROOM, 2 * ROOM, 0])
@@ -102,7 +102,7 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     if better is not None and better.figures.turn is not None:
         yield finding(
             severity="stop",
-            text=_("It does not fit the bed this way up: {size} mm on {bed} mm.").format(**given),
+            text=_("It does not fit the bed this way up: {size} on {bed}.").format(**given),
             remedy=_("Lay it {name}: it fits.").format(name=better.name),
             fix={"down": list(better.down)},
         )
@@ -110,15 +110,15 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
         yield finding(
             severity="stop",
             text=_(
-                "Laid down it is {size} mm, more than the {bed} mm of printer {printer} with {room} mm to spare on every side."
-            ).format(room=number(ROOM, 0), **given),
+                "Laid down it is {size}, more than the {bed} of printer {printer} with {room} to spare on every side."
+            ).format(room=with_unit(ROOM, 0), **given),
             remedy=_("Split it into two parts that slide together, or take a larger printer."),
             fix=_split(subject),
         )
     elif turn:
         yield finding(
             severity="note",
-            text=_("At {size} mm it fits the bed of {bed} mm turned by {turn}°.").format(
+            text=_("At {size} it fits the bed of {bed} turned by {turn}°.").format(
                 turn=number(turn, 0), **given
             ),
             remedy=_("Turn it on the bed before printing."),
@@ -217,8 +217,8 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="stands firm",
             where=subject.repair.name,
             text=_(
-                "It would fall over by itself: its weight is {margin} mm outside what touches the bed."
-            ).format(margin=number(-found.margin, 1)),
+                "It would fall over by itself: its weight is {margin} outside what touches the bed."
+            ).format(margin=with_unit(-found.margin, 1)),
             number=-found.margin,
             limit=0.0,
             unit="mm",
@@ -251,8 +251,8 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="small tower",
             where=step_at(subject, subject.down, small.place) or subject.repair.name,
             text=_(
-                "A tower {width} mm wide rises {height} mm alone: each layer is warm when the next one comes."
-            ).format(width=number(small.width, 1), height=number(small.height, 0)),
+                "A tower {width} wide rises {height} alone: each layer is warm when the next one comes."
+            ).format(width=with_unit(small.width, 1), height=with_unit(small.height, 0)),
             number=small.area,
             limit=None,
             unit="mm²",

@@ -10,7 +10,7 @@ from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import PRACTICE, Finding, Subject
-from workbench.words import _, number, setting
+from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
 _LASTING = 3
@@ -38,10 +38,10 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
                 rule="narrow gap",
                 where=_where(subject, gap),
                 text=_(
-                    "A gap of {width} mm, {length} mm long, is narrower than a line of {nozzle} mm and will close."
+                    "A gap of {width}, {length} long, is narrower than a line of {nozzle} mm and will close."
                 ).format(
-                    width=number(gap.width),
-                    length=number(gap.length, 1),
+                    width=with_unit(gap.width),
+                    length=with_unit(gap.length, 1),
                     nozzle=setting(nozzle),
                 ),
                 number=gap.width,
@@ -69,7 +69,7 @@ def _sheets(subject: Subject) -> list[Thin]:
 def _wall(subject: Subject, wall: Thin) -> Finding:
     nozzle = subject.printer.nozzle
     given = {
-        "width": number(wall.width),
+        "width": with_unit(wall.width),
         "nozzle": setting(nozzle),
         "lines": wall.lines,
         "height": number(wall.height, 1),
@@ -77,11 +77,11 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
     }
     if wall.lines == 0:
         text = _(
-            "The thinnest wall, of {step}, is {width} mm: less than one line of {nozzle} mm, so it may be left out."
+            "The thinnest wall, of {step}, is {width}: less than one line of {nozzle} mm, so it may be left out."
         )
     else:
         text = _(
-            "The thinnest wall, of {step}, is {width} mm: only {lines} line of {nozzle} mm fits, and it will be weak."
+            "The thinnest wall, of {step}, is {width}: only {lines} line of {nozzle} mm fits, and it will be weak."
         )
     return Finding(
         severity="stop" if wall.lines == 0 else "warning",
@@ -91,9 +91,9 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
         number=wall.width,
         limit=2 * nozzle,
         unit="mm",
-        remedy=_(
-            "Make it at least {limit} mm thick, two lines; 1 to 1.2 mm if it stands alone."
-        ).format(limit=number(2 * nozzle)),
+        remedy=_("Make it at least {limit} thick, two lines; {alone} if it stands alone.").format(
+            limit=with_unit(2 * nozzle), alone=with_unit(3 * nozzle)
+        ),
         source=PRACTICE,
     )
 
@@ -106,13 +106,13 @@ def _sheet(subject: Subject, sheet: Thin) -> Finding:
         rule="thinnest wall",
         where=subject.repair.name,
         text=_(
-            "The thinnest wall is {width} mm, {count} layers of {layer} mm as it is laid: it will bend and tear."
-        ).format(width=number(sheet.width), count=count, layer=setting(layer)),
+            "The thinnest wall is {width}, {count} layers of {layer} mm as it is laid: it will bend and tear."
+        ).format(width=with_unit(sheet.width), count=count, layer=setting(layer)),
         number=sheet.width,
         limit=2 * subject.printer.nozzle,
         unit="mm",
-        remedy=_("Make it at least {limit} mm thick.").format(
-            limit=number(2 * subject.printer.nozzle)
+        remedy=_("Make it at least {limit} thick.").format(
+            limit=with_unit(2 * subject.printer.nozzle)
         ),
         source=PRACTICE,
     )

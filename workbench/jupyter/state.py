@@ -22,7 +22,7 @@ from workbench.solids.merge import repair_of, row_of
 from workbench.solids.mesh import mesh
 from workbench.solids.patch import Change, patch, patched
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, number, sizes_with_unit
 
 #: Edits of one field that follow each other within this time are one edit to undo, in seconds.
 ONE_GESTURE = 1.0
@@ -63,11 +63,11 @@ class Made:
     def line(self) -> str:
         """Volume, mass and overall size in one line."""
         size = self.bounds[1] - self.bounds[0]
-        return _("{volume} mm³ · {mass} g of {material} if solid · {x} × {y} × {z} mm").format(
+        return _("{volume} mm³ · {mass} g of {material} if solid · {size}").format(
             volume=number(self.volume, 1),
             mass=number(self.mass, 2),
             material=self.repair.material,
-            **{axis: number(float(v), 2) for axis, v in zip("xyz", size, strict=True)},
+            size=sizes_with_unit(size, between=" × "),
         )
 
 

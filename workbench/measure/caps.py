@@ -10,7 +10,7 @@ import shapely
 from workbench.measure.outline import Outline
 from workbench.measure.piece import SEGMENT, Piece, where_in
 from workbench.measure.stretch import Stretch
-from workbench.words import _, measured, number, rounded, shown
+from workbench.words import _, area_with_unit, measured, number, rounded, shown
 
 #: Arcs are split this often, at most, until their chords cross nothing.
 _HALVINGS = 6
@@ -63,21 +63,21 @@ def cap_piece(arc: Stretch, size: np.ndarray) -> Piece:
     area = rounded(sector - corner)
     steps = (
         _(
-            "{degrees}° of a circle of radius {radius}: {radius} times {radius} times 3.1416 times {degrees} over 360 is {area} mm²"
-        ).format(degrees=number(degrees), radius=measured(radius), area=number(sector)),
+            "{degrees}° of a circle of radius {radius}: {radius} times {radius} times 3.1416 times {degrees} over 360 is {area}"
+        ).format(degrees=number(degrees), radius=measured(radius), area=area_with_unit(sector)),
         _(
-            "its triangle to the middle: half of {radius} times {radius} times the sine of {degrees}°, {sine}, is {area} mm²"
+            "its triangle to the middle: half of {radius} times {radius} times the sine of {degrees}°, {sine}, is {area}"
         ).format(
             degrees=number(degrees),
             radius=measured(radius),
             sine=number(sine, 4),
-            area=number(corner),
+            area=area_with_unit(corner),
         ),
         (
-            _("{sector} minus {corner} leaves {area} mm²")
+            _("{sector} minus {corner} leaves {area}")
             if bare.area > 0
-            else _("{sector} minus {corner} leaves {area} mm², to be taken away")
-        ).format(sector=number(sector), corner=number(corner), area=number(area)),
+            else _("{sector} minus {corner} leaves {area}, to be taken away")
+        ).format(sector=number(sector), corner=number(corner), area=area_with_unit(area)),
     )
     reckoned = math.copysign(area, bare.area)
     return Piece(points, SEGMENT, where_in(bare, size), steps, arc, reckoned)

@@ -14,7 +14,7 @@ from workbench.measure.adjust import UNCHECKED, Adjusted, adjust
 from workbench.measure.equations import Equations
 from workbench.measure.next_reading import Next, to_tell_apart
 from workbench.measure.table_row import Row
-from workbench.words import _, measured, setting
+from workbench.words import _, measured_with_unit, setting
 
 #: How often a sketch without an error may have a reading accused: a little under 5 %, since
 #: the bound is for small misfits and a bent sketch adds some.
@@ -294,7 +294,7 @@ def hint_for(row: Row, expected: float, uncertainty: float) -> str:
             return _("two digits swapped, {value}?").format(value=setting(swapped, places))
     for slip in (1.0, 10.0):
         if abs(abs(read - expected) - slip) <= min(near, 0.1 * slip):
-            return _("miscounted by {slip} mm?").format(slip=measured(slip))
+            return _("miscounted by {slip}?").format(slip=measured_with_unit(slip))
     return ""
 
 

@@ -23,7 +23,7 @@ from workbench.measure.path import (
 )
 from workbench.measure.reading import Reading, parse_length
 from workbench.measure.stretch import CHORD, Stretch
-from workbench.words import _, number, sizes
+from workbench.words import _, sizes, with_unit
 
 #: No outline is wider than this, in mm: 10 m.
 WIDEST = 10_000.0
@@ -207,8 +207,8 @@ def _length(field: str, value: Length, positive: bool = False) -> float:
         raise RepairError(f"{field}: {error}") from None
     if positive and length <= 0:
         raise RepairError(
-            _("{field} is {value} mm; give a number above 0 mm").format(
-                field=field, value=number(length, 4)
+            _("{field} is {value}; give a number above 0").format(
+                field=field, value=with_unit(length, 4)
             )
         )
     return length
@@ -234,8 +234,8 @@ def _as_corners(points: Iterable[Iterable[float]]) -> list[Corner]:
             )
         if len(corner) > 2 and corner[2] < 0:
             raise RepairError(
-                _("outline corner {index} has a radius of {radius} mm; give 0 mm or more").format(
-                    index=index, radius=number(corner[2])
+                _("outline corner {index} has a radius of {radius}; give 0 or more").format(
+                    index=index, radius=with_unit(corner[2])
                 )
             )
     corners = [plain(corner) for corner in corners]
@@ -245,8 +245,8 @@ def _as_corners(points: Iterable[Iterable[float]]) -> list[Corner]:
         longest = max(map(np.ptp, zip(*(corner[:2] for corner in corners), strict=True)))
     if longest > WIDEST:
         raise RepairError(
-            _("outline is {size} mm across; give corners in mm, at most {most} mm apart").format(
-                size=f"{longest:.6g}", most=number(WIDEST)
+            _("outline is {size} across; give corners in mm, at most {most} apart").format(
+                size=with_unit(longest, 0), most=with_unit(WIDEST)
             )
         )
     least = 2 if any(len(corner) > 3 for corner in corners) else 3

@@ -9,7 +9,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.stretch import FLAT, Stretch, rounded_off
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: Two corners nearer than this are one corner, in mm.
 NEAREST = 1e-6
@@ -75,9 +75,12 @@ def _span(index: int, bend: Corner, start: np.ndarray, end: np.ndarray, outward:
     if radius < half * (1 - 1e-9):
         raise RepairError(
             _(
-                "the arc from outline corner {index} has a radius of {radius} mm and its ends are {apart} mm apart; give at least {least} mm"
+                "the arc from outline corner {index} has a radius of {radius} and its ends are {apart} apart; give at least {least}"
             ).format(
-                index=index + 1, radius=number(radius), apart=number(2 * half), least=number(half)
+                index=index + 1,
+                radius=with_unit(radius),
+                apart=with_unit(2 * half),
+                least=with_unit(half),
             )
         )
     rise = radius - math.sqrt(max(0.0, radius**2 - half**2))
@@ -127,17 +130,17 @@ def _too_round(side: int, spans: Sequence[Stretch], radii: np.ndarray) -> Repair
         else:
             high = middle
     text = _(
-        "outline corner {index} has a radius of {radius} mm, too much for the sides beside it; give at most {most} mm"
+        "outline corner {index} has a radius of {radius}, too much for the sides beside it; give at most {most}"
     )
     if math.floor(low * 100 + 1e-6) <= 0:
         text = _(
-            "outline corner {index} has a radius of {radius} mm, and nothing is left for it; make it and the radius beside it smaller"
+            "outline corner {index} has a radius of {radius}, and nothing is left for it; make it and the radius beside it smaller"
         )
     return RepairError(
         text.format(
             index=corner + 1,
-            radius=number(radii[corner]),
-            most=number(math.floor(low * 100 + 1e-6) / 100),
+            radius=with_unit(radii[corner]),
+            most=with_unit(math.floor(low * 100 + 1e-6) / 100),
         )
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from workbench.measure.path import signed_area
 from workbench.measure.stretch import Stretch
-from workbench.words import _, measured, number, rounded, shown
+from workbench.words import _, area_with_unit, measured, measured_with_unit, number, rounded, shown
 
 RIGHT = "right triangle"
 ISOSCELES = "isosceles triangle"
@@ -90,10 +90,10 @@ class Piece:
         return math.degrees(math.atan2(y, x))
 
     def __str__(self) -> str:
-        return _("{kind}, base {base}, height {height} mm; {where}").format(
+        return _("{kind}, base {base}, height {height}; {where}").format(
             kind=_(self.kind),
             base=measured(self.base),
-            height=measured(self.height),
+            height=measured_with_unit(self.height),
             where=self.where,
         )
 
@@ -148,11 +148,11 @@ def box_piece(
 def _reckoned(bare: Piece, size: np.ndarray, steps: tuple[str, ...], figures: Figures) -> Piece:
     """The piece with its arithmetic, whose area is reckoned from the figures shown."""
     area = rounded(math.prod(figures) * (1 if bare.kind == BOX else 0.5))
-    template = _("half of {base} times {height} is {area} mm²")
+    template = _("half of {base} times {height} is {area}")
     if bare.kind == BOX:
-        template = _("{base} times {height} is {area} mm²")
+        template = _("{base} times {height} is {area}")
     words = template.format(
-        base=measured(figures[0]), height=measured(figures[1]), area=number(area)
+        base=measured(figures[0]), height=measured(figures[1]), area=area_with_unit(area)
     )
     return replace(bare, where=where_in(bare, size), steps=(*steps, words), reckoned=area)
 

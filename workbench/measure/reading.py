@@ -13,7 +13,7 @@ from typing import Any
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 MM_PER_INCH = 25.4
 
@@ -234,8 +234,8 @@ class Reading:
         return math.hypot(step, LIMIT[self.instrument] / math.sqrt(3), hand)
 
     def __str__(self) -> str:
-        return _("{value} ± {uncertainty} mm").format(
-            value=number(self.value), uncertainty=number(self.uncertainty, 3)
+        return _("{value} ± {uncertainty}").format(
+            value=sized(self.value), uncertainty=with_unit(self.uncertainty, 3)
         )
 
     def to_dict(self) -> dict:

@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from workbench.measure.table_row import Row
@@ -113,11 +113,11 @@ def doubt(reading: Reading) -> str:
     others = list(reading.values)
     others.remove(worst)
     if len(others) > 1 and not too_far_apart(Reading(others, reading.instrument)):
-        return _(
-            "{value} mm is far from the others, which read about {mean} mm; take it again"
-        ).format(value=number(worst), mean=number(Reading(others).value))
-    return _("readings from {low} to {high} mm are too far apart; take them again").format(
-        low=number(min(reading.values)), high=number(max(reading.values))
+        return _("{value} is far from the others, which read about {mean}; take it again").format(
+            value=with_unit(worst), mean=with_unit(Reading(others).value)
+        )
+    return _("readings from {low} to {high} are too far apart; take them again").format(
+        low=sized(min(reading.values)), high=with_unit(max(reading.values))
     )
 
 

@@ -77,7 +77,7 @@ class Sketch:
         self.trace = trace
         if not (isinstance(setting, (int, float)) and math.isfinite(setting) and setting >= 0):
             raise RepairError(
-                _("setting is {value!r} mm; give 0 mm or more, such as 0.02").format(value=setting)
+                _("setting is {value!r} mm; give 0 or more, such as 0.02").format(value=setting)
             )
         self.setting = float(setting)
         try:

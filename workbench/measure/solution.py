@@ -19,7 +19,7 @@ from workbench.measure.path import signed_area
 from workbench.measure.sketch import Sketch
 from workbench.measure.stretch import Stretch
 from workbench.measure.table_row import Row
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,8 +235,8 @@ class Solution:
 
     def __str__(self) -> str:
         width, height = self.outline.size
-        head = _("{corners} corners, {width} by {height} mm").format(
-            corners=len(self.outline), width=number(width), height=number(height)
+        head = _("{corners} corners, {width} by {height}").format(
+            corners=len(self.outline), width=sized(width), height=with_unit(height)
         )
         return "\n".join([head, *self.lines])
 
@@ -249,8 +249,8 @@ def _bow(a: str, b: str, half: float, read: Mapping[str, float], drawn: float) -
     if radius < half * (1 - 1e-9):
         raise RepairError(
             _(
-                "side {a} {b}: an arc of radius {radius} mm does not span {apart} mm; read its radius again, or its rise"
-            ).format(a=a, b=b, radius=number(radius), apart=number(2 * half))
+                "side {a} {b}: an arc of radius {radius} does not span {apart}; read its radius again, or its rise"
+            ).format(a=a, b=b, radius=with_unit(radius), apart=with_unit(2 * half))
         )
     sagging = math.sqrt(max(0.0, radius**2 - half**2))
     return (radius + sagging if abs(drawn) > 1 else radius - sagging) / half

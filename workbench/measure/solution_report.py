@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.measure.derived import plus_minus
 from workbench.measure.next_reading import to_tell_shapes_apart
-from workbench.words import _, number, quantity
+from workbench.words import _, number, quantity, with_unit
 
 if TYPE_CHECKING:
     from workbench.measure.solution import Solution
@@ -70,9 +70,9 @@ def _scatter(solution: Solution) -> list[str]:
     if hand > supposed:
         said.append(
             _(
-                "repeats differ by {hand} mm, where a steady hand's differ by {supposed} mm; every "
+                "repeats differ by {hand}, where a steady hand's differ by {supposed}; every "
                 "uncertainty is reckoned with that"
-            ).format(hand=number(hand, 3), supposed=number(supposed, 3))
+            ).format(hand=with_unit(hand, 3), supposed=with_unit(supposed, 3))
         )
     if solution.widening > 1:
         said.append(
@@ -93,9 +93,9 @@ def _shapes(solution: Solution) -> list[str]:
         if told is not None:
             said.append(
                 _(
-                    "another shape fits as well: read {next}; it is {here} mm as drawn "
-                    "and {there} mm in the other"
-                ).format(next=told[0], here=number(told[1]), there=number(told[2]))
+                    "another shape fits as well: read {next}; it is {here} as drawn "
+                    "and {there} in the other"
+                ).format(next=told[0], here=with_unit(told[1]), there=with_unit(told[2]))
             )
     return said
 

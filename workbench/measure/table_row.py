@@ -9,7 +9,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION, SETTING, UNITS, Reading
-from workbench.words import _, number, quantity
+from workbench.words import _, number, quantity, with_unit
 
 #: Each kind of reading: how many names it takes, and an example.
 LENGTHS = {
@@ -297,8 +297,8 @@ def _check_value(row: Row, value: float) -> None:
         )
     if row.measures == "mm" and row.kind not in ("offset", "sum") and value <= 0:
         raise RepairError(
-            _("{name} is {value} mm; give more than 0 mm, or leave a corner out").format(
-                name=row.name, value=number(value)
+            _("{name} is {value}; give more than 0, or leave a corner out").format(
+                name=row.name, value=with_unit(value)
             )
         )
 

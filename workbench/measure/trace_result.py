@@ -8,7 +8,7 @@ import numpy as np
 
 from workbench.measure.outline import Outline
 from workbench.measure.sketch import Sketch, sketch_of
-from workbench.words import _, number, uncertain
+from workbench.words import _, uncertain_with_unit, with_unit
 
 #: Relative standard uncertainty of a trace's scale that calipers are to settle: the part's upper
 #: edge is nearer to the camera than the sheet, by its thickness over the camera's distance.
@@ -26,11 +26,12 @@ class Side:
 
     def __str__(self) -> str:
         if self.radius is None:
-            told = _("straight side, {length} mm")
+            told = _("straight side, {length}")
         else:
-            told = _("arc of radius {radius} mm, {length} mm along it")
+            told = _("arc of radius {radius}, {length} along it")
         return told.format(
-            length=uncertain(self.length, self.uncertainty), radius=number(self.radius or 0.0, 1)
+            length=uncertain_with_unit(self.length, self.uncertainty),
+            radius=with_unit(self.radius or 0.0, 1),
         )
 
 
@@ -44,8 +45,8 @@ class Hole:
     uncertainty: float
 
     def __str__(self) -> str:
-        return _("hole, {diameter} mm across").format(
-            diameter=uncertain(self.diameter, self.uncertainty)
+        return _("hole, {diameter} across").format(
+            diameter=uncertain_with_unit(self.diameter, self.uncertainty)
         )
 
 

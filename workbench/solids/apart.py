@@ -29,13 +29,11 @@ def refusal(parts: Sequence[Named], solids: Sequence[Solid]) -> RepairError:
         return RepairError("; ".join(_miss(group, main, others) for group in others))
     points = [point for solid in solids for point in kernel.pinches(solid)]
     if not points:
-        return RepairError(
-            _("the parts do not make one solid; sink one into another a little, such as 0.2 mm")
-        )
+        return RepairError(_("the parts do not make one solid; sink one a little into another"))
     names = [name for name, shape in parts if shape.distance_to(points[0]) < TOUCHING]
     return RepairError(
         _(
-            "{names} touch along an edge only, near ({place}) mm; sink one by 0.2 mm or move it"
+            "{names} touch along an edge only, near ({place}) mm; sink one in a little or move it"
         ).format(names=_(" and ").join(names), place=sizes(points[0], 1))
     )
 
@@ -67,7 +65,7 @@ def _miss(group: list[Named], main: list[Named], others: list[list[Named]]) -> s
     )
     if gap < TOUCHING:
         return _(
-            "{a} and {b} touch only along an edge or at a point; sink {a} by 0.2 mm or move it"
+            "{a} and {b} touch only along an edge or at a point; sink {a} in a little or move it"
         ).format(a=name, b=nearest)
     return _("{a} misses {b} by {gap} mm; move it or make it longer").format(
         a=name, b=nearest, gap=number(gap, 3)

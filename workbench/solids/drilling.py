@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.solids.kernel import difference
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.screws import clearance_hole
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -30,12 +30,12 @@ def hole_under(screw: str, head: float) -> float:
     if head < across + 2 * LEAST_WALL:
         raise RepairError(
             _(
-                "head is {head} mm across and the hole for {screw} is {across} mm; give at least {least} mm, or a smaller screw"
+                "head is {head} across and the hole for {screw} is {across}; give at least {least}, or a smaller screw"
             ).format(
-                head=number(head),
+                head=with_unit(head),
                 screw=screw,
-                across=number(across),
-                least=number(across + 2 * LEAST_WALL),
+                across=with_unit(across),
+                least=with_unit(across + 2 * LEAST_WALL),
             )
         )
     return across
@@ -61,12 +61,12 @@ def refuse_heads(count: int, head: float, along: float, across: float, remedy: s
     if count and (count * (head + LEAST_WALL) > along + 1e-9 or head > across + 1e-9):
         raise RepairError(
             _(
-                "head is {head} mm across and {count} of them have {along} mm by {across} mm to sit on; {remedy}"
+                "head is {head} across and {count} of them have {along} by {across} to sit on; {remedy}"
             ).format(
-                head=number(head),
+                head=with_unit(head),
                 count=count,
-                along=number(max(along, 0.0)),
-                across=number(across),
+                along=with_unit(max(along, 0.0)),
+                across=with_unit(across),
                 remedy=remedy,
             )
         )

@@ -11,7 +11,7 @@ from workbench.solids import kernel
 from workbench.solids.ease import ALL, BETWEEN, Ease
 from workbench.solids.order import Part
 from workbench.solids.seating import side_faces
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Edge, Shape, Solid, Vector
@@ -64,8 +64,8 @@ def eased(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> Solid:
             )
         )
     raise RepairError(
-        _("{where}: a {what} of {size} mm has no room; give at most {most} mm").format(
-            where=ease.where, what=what, size=number(ease.size), most=number(most)
+        _("{where}: a {what} of {size} has no room; give at most {most}").format(
+            where=ease.where, what=what, size=with_unit(ease.size), most=with_unit(most)
         )
     )
 

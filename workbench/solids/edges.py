@@ -19,7 +19,7 @@ from workbench.solids.kernel import extent, moved, parts_of
 from workbench.solids.repeats import WAYS, Ring, Row
 from workbench.solids.seat import Seat, edges_of, runs
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Shape
@@ -105,10 +105,10 @@ def _refuse_over(
             if over > _SAME:
                 raise RepairError(
                     _(
-                        "{part} reaches {over} mm past the {edge} edge of the {face} of {step}; make it smaller, move it, or make {step} larger"
+                        "{part} reaches {over} past the {edge} edge of the {face} of {step}; make it smaller, move it, or make {step} larger"
                     ).format(
                         part=name,
-                        over=number(over),
+                        over=with_unit(over),
                         face=_(place.face),
                         step=place.step,
                         edge=_(_edge_towards(place.face, sign * seat[:3, axis])),
@@ -155,26 +155,28 @@ def _outermost(moves: Sequence[np.ndarray], outward: np.ndarray) -> list[np.ndar
 
 def _off(step: Step, place: Seat, edge: str, over: float, inward: float) -> str:
     repeat = step.repeat
-    names = {"name": step.name, "over": number(over), "edge": edge, "step": place.step}
+    names = {"name": step.name, "over": with_unit(over), "edge": edge, "step": place.step}
     names["face"] = _(place.face)
     if isinstance(repeat, Ring):
         return _(
-            "{name}: a ring of radius {radius} mm reaches {over} mm past the {edge} edge of the {face} of {step}; give a radius of at most {most} mm, or make {step} larger"
-        ).format(radius=number(repeat.radius), most=number(max(repeat.radius - over, 0)), **names)
+            "{name}: a ring of radius {radius} reaches {over} past the {edge} edge of the {face} of {step}; give a radius of at most {most}, or make {step} larger"
+        ).format(
+            radius=with_unit(repeat.radius), most=with_unit(max(repeat.radius - over, 0)), **names
+        )
     assert repeat is not None
     # What goes past one end may be taken off the whole length, or off both halves of it.
     room = (repeat.n - 1) * repeat.pitch - over * (1 if inward else 2)
     if room < 0 or repeat.n == 1:
         return _(
-            "{name} reaches {over} mm past the {edge} edge of the {face} of {step} even by itself; make it smaller, move it, or make {step} larger"
+            "{name} reaches {over} past the {edge} edge of the {face} of {step} even by itself; make it smaller, move it, or make {step} larger"
         ).format(**names)
     return _(
-        "{name}: {n} at a pitch of {pitch} mm reach {over} mm past the {edge} edge of the {face} of {step}; give at most {most}, or a pitch of at most {room} mm"
+        "{name}: {n} at a pitch of {pitch} reach {over} past the {edge} edge of the {face} of {step}; give at most {most}, or a pitch of at most {room}"
     ).format(
         n=repeat.n,
-        pitch=number(repeat.pitch),
+        pitch=with_unit(repeat.pitch),
         most=int(room / repeat.pitch + 1e-9) + 1,
-        room=number(room / (repeat.n - 1)),
+        room=with_unit(room / (repeat.n - 1)),
         **names,
     )
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -46,8 +46,8 @@ def hollowed(solid: Shape, wall: float, side: str) -> Solid:
     if not faces:
         raise RepairError(
             _(
-                "open is {side}, where nothing flat is left to open behind a wall of {wall} mm; name a side that is flat"
-            ).format(side=_(side), wall=number(wall))
+                "open is {side}, where nothing flat is left to open behind a wall of {wall}; name a side that is flat"
+            ).format(side=_(side), wall=with_unit(wall))
         )
     made = _thin(solid, wall, faces)
     if made is not None:
@@ -58,14 +58,14 @@ def hollowed(solid: Shape, wall: float, side: str) -> Solid:
         low, high = (low, middle) if _thin(solid, middle, faces) is None else (middle, high)
     if not low:
         raise RepairError(
-            _("wall is {wall} mm and this shape cannot be hollowed; open another side").format(
-                wall=number(wall)
+            _("wall is {wall} and this shape cannot be hollowed; open another side").format(
+                wall=with_unit(wall)
             )
         )
     raise RepairError(
-        _(
-            "wall is {wall} mm, too thick for this shape or its rounds; give at most {most} mm"
-        ).format(wall=number(wall), most=number(int(low * 100) / 100))
+        _("wall is {wall}, too thick for this shape or its rounds; give at most {most}").format(
+            wall=with_unit(wall), most=with_unit(int(low * 100) / 100)
+        )
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.solids.same import Same
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: A size that misses its limit by less than this, in mm, meets it.
 _SAME = 1e-6
@@ -33,11 +33,11 @@ class Limit:
         most = self.at_most and self.at_most.value(look)
         if least is not None and value < least - _SAME:
             text = _(
-                "{size} is {value} mm and must be at least {limit}, which is {least} mm; change one of these sizes"
+                "{size} is {value} and must be at least {limit}, which is {least}; change one of these sizes"
             )
         elif most is not None and value > most + _SAME:
             text = _(
-                "{size} is {value} mm and must be at most {limit}, which is {most} mm; change one of these sizes"
+                "{size} is {value} and must be at most {limit}, which is {most}; change one of these sizes"
             )
         else:
             return None
@@ -45,10 +45,10 @@ class Limit:
         return RepairError(
             text.format(
                 size=self.size.text,
-                value=number(value),
+                value=with_unit(value),
                 limit=limit and limit.text,
-                least=number(least or 0.0),
-                most=number(most or 0.0),
+                least=with_unit(least or 0.0),
+                most=with_unit(most or 0.0),
             )
         )
 

@@ -181,11 +181,11 @@ def _open(vertices: np.ndarray, faces: np.ndarray) -> RepairError:
     place = sizes(vertices[edges[0]].mean(axis=0), 1)
     text = (
         _(
-            "the solid touches itself along a line near ({place}) mm; sink a part there by 0.2 mm or move it"
+            "the solid touches itself along a line near ({place}) mm; sink a part in there a little or move it"
         )
         if pinched
         else _(
-            "the surface does not close near ({place}) mm; move a part there by 0.1 mm or change a size"
+            "the surface does not close near ({place}) mm; move a part there a little or change a size"
         )
     )
     return RepairError(text.format(place=place))

@@ -234,7 +234,7 @@ def _after(
     except Exception as error:  # the kernel raises types of its own
         raise RepairError(
             _(
-                "{steps} cannot be joined or cut where they meet ({reason}); move one by 0.1 mm or change a size"
+                "{steps} cannot be joined or cut where they meet ({reason}); move one a little or change a size"
             ).format(steps=run.names, reason=str(error) or type(error).__name__)
         ) from error
 
@@ -251,7 +251,7 @@ def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part])
         text = _("{cuts} leaves {count} loose pieces; make the cut smaller or move it")
     else:
         text = _(
-            "{cuts} leaves a solid that touches itself along an edge; move it by 0.2 mm or change a size"
+            "{cuts} leaves a solid that touches itself along an edge; move it a little or change a size"
         )
     return RepairError(text.format(cuts=run.names, count=len(after)))
 

@@ -21,7 +21,7 @@ from typing import Any, TypeVar
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.units import MM, Unit
-from workbench.words import _, meant, number
+from workbench.words import _, meant, number, quantity, sized
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -60,14 +60,14 @@ class Size:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise RepairError(
-                _(
-                    "a size runs from {low} to {high} {unit}; give a low end below a high end"
-                ).format(low=self.low, high=self.high, unit=self.unit)
+                _("a size runs from {low} to {high}; give a low end below a high end").format(
+                    **self._limits()
+                )
             )
         if not self.step > 0:
             raise RepairError(
-                _("a size moves in steps of {step} {unit}; give a step above 0").format(
-                    step=self.step, unit=self.unit
+                _("a size moves in steps of {step}; give a step above 0").format(
+                    step=quantity(self.step, self.unit)
                 )
             )
 
@@ -88,15 +88,15 @@ class Size:
             amount = math.nan
         if not math.isfinite(amount) or isinstance(value, bool):
             raise RepairError(
-                _("{field} is {value!r}; give a number from {low} to {high} {unit}").format(
+                _("{field} is {value!r}; give a number from {low} to {high}").format(
                     field=field, value=value, **self._limits()
                 )
             )
         if not self.low <= amount <= self.high:
             raise RepairError(
-                _("{field} is {value} {unit}; give {low} to {high} {unit} ({measure})").format(
+                _("{field} is {value}; give {low} to {high} ({measure})").format(
                     field=field,
-                    value=_exactly(amount),
+                    value=_exactly(amount, self.unit),
                     measure=_(self.measure) if self.measure else _("measure it again"),
                     **self._limits(),
                 )
@@ -109,7 +109,8 @@ class Size:
         return nearest if abs(value - nearest) <= slack else value
 
     def _limits(self) -> dict[str, str]:
-        return {"low": number(self.low), "high": number(self.high), "unit": self.unit}
+        low = sized(self.low) if self.unit == "mm" else number(self.low)
+        return {"low": low, "high": quantity(self.high, self.unit)}
 
 
 @dataclass(frozen=True)
@@ -259,10 +260,11 @@ def _length(field: str, text: str, unit: Unit) -> float:
         raise RepairError(f"{field}: {error}") from None
 
 
-def _exactly(amount: float) -> str:
-    """The amount with as many digits as it takes to show that it is not 0."""
-    text = number(amount, 4)
-    return f"{amount:.3g}" if text == "0" and amount else text
+def _exactly(amount: float, unit: str) -> str:
+    """The amount and its unit, with as many digits as it takes to show that it is not 0."""
+    if amount and number(amount, 4) == "0":
+        return f"{amount:.3g} {unit}"
+    return quantity(amount, unit, 4)
 
 
 def _plain_number(field: str, text: str) -> float:

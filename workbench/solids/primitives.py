@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, SHORTEST, Bend, prism, turned
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -96,8 +96,8 @@ def tube(
     if inside > most:
         raise RepairError(
             _(
-                "inside is {inside} mm and outside {outside} mm; give an inside of at most {most} mm or a larger outside"
-            ).format(inside=number(inside), outside=number(outside), most=number(most))
+                "inside is {inside} and outside {outside}; give an inside of at most {most} or a larger outside"
+            ).format(inside=with_unit(inside), outside=with_unit(outside), most=with_unit(most))
         )
     outer, bore = outside / 2, inside / 2
     return turned([(bore, 0), (outer, 0), (outer, height), (bore, height)])
@@ -116,8 +116,10 @@ def cone(
     if height > most:
         raise RepairError(
             _(
-                "height is {height} mm on {across} mm across, a needle that would break; give at most {most} mm or make an end wider"
-            ).format(height=number(height), across=number(max(bottom, top)), most=number(most))
+                "height is {height} on {across} across, a needle that would break; give at most {most} or make an end wider"
+            ).format(
+                height=with_unit(height), across=with_unit(max(bottom, top)), most=with_unit(most)
+            )
         )
     wide, narrow = bottom / 2, top / 2
     if narrow < SHORTEST:

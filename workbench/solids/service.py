@@ -10,7 +10,7 @@ from typing import Any
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: The three kinds of fit, in the words of ISO 286-1.
 FITS = ("clearance", "transition", "interference")
@@ -72,10 +72,10 @@ class Fit:
             object.__setattr__(self, "mating", Reading(self.mating))
         if self.mating.value <= 0:
             raise RepairError(
-                _("{step}: what {field} fits reads {value} mm; give more than 0 mm").format(
+                _("{step}: what {field} fits reads {value}; give more than 0").format(
                     step=self.step,
                     field=_(self.field.replace("_", " ")),
-                    value=self.mating.value,
+                    value=with_unit(self.mating.value),
                 )
             )
 
@@ -116,14 +116,14 @@ class Trial:
             )
 
     def __str__(self) -> str:
-        told = _("Revision {revision}: {outcome}, set to {size} mm.")
+        told = _("Revision {revision}: {outcome}, set to {size}.")
         if self.measured is not None:
-            told = _("Revision {revision}: {outcome}, set to {size} mm, read {measured} mm.")
+            told = _("Revision {revision}: {outcome}, set to {size}, read {measured}.")
         return told.format(
             revision=self.revision,
             outcome=_(self.outcome, "outcome"),
-            size=number(self.set_to),
-            measured=number(self.measured or 0.0),
+            size=with_unit(self.set_to),
+            measured=with_unit(self.measured or 0.0),
         )
 
 

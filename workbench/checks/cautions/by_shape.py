@@ -11,7 +11,7 @@ from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.cautions.small_parts import small_parts
 from workbench.checks.report import Finding, Subject
 from workbench.solids.rounding import SHARP
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: Points sharper than this are named, as the angle of a cone as sharp, in degrees; edges as they
 #: are rounded. Our choice.
@@ -28,8 +28,8 @@ def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
             yield _of_shape(
                 subject,
                 "note",
-                _("It is no small part: {by} mm stick out of the cylinder.").format(
-                    by=number(abs(found.protrusion), 1)
+                _("It is no small part: {by} stick out of the cylinder.").format(
+                    by=with_unit(abs(found.protrusion), 1)
                 ),
                 found.protrusion,
                 _("Pieces that break off may still be small."),
@@ -76,8 +76,8 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
     fix = None if subject.repair.rounding else {"rounding": KIND}
     remedy = _("Break it with a file or fine sandpaper.")
     if fix:
-        remedy = _("Round it by {radius} mm, or break it with a file or fine sandpaper.").format(
-            radius=number(KIND)
+        remedy = _("Round it by {radius}, or break it with a file or fine sandpaper.").format(
+            radius=with_unit(KIND)
         )
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
     keen = found.angles < SHARP
@@ -89,10 +89,8 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
             severity=severity,
             rule="sharp edges",
             where=_nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
-            text=_(
-                "{length} mm of edge are sharper than {limit}°, the sharpest {sharpest}°."
-            ).format(
-                length=number(lengths.sum(), 0),
+            text=_("{length} of edge are sharper than {limit}°, the sharpest {sharpest}°.").format(
+                length=with_unit(lengths.sum(), 0),
                 limit=number(SHARP, 0),
                 sharpest=number(sharpest, 0),
             ),

@@ -9,10 +9,16 @@ import numpy as np
 
 @dataclass(frozen=True)
 class Edges:
-    """The edges of a closed mesh: ends (k, 2) vertex indices, interior angle (k,) in degrees."""
+    """The edges of a closed mesh.
+
+    ends : (k, 2) vertex indices
+    angles : (k,) of the material there, in degrees
+    sides : (k, 2) the triangles that meet there
+    """
 
     ends: np.ndarray
     angles: np.ndarray
+    sides: np.ndarray
 
 
 def edges(vertices: np.ndarray, faces: np.ndarray) -> Edges:
@@ -39,7 +45,8 @@ def edges(vertices: np.ndarray, faces: np.ndarray) -> Edges:
     turn = np.degrees(np.arctan2(np.linalg.norm(np.cross(a, b), axis=1), (a * b).sum(axis=1)))
     lies_above = ((vertices[far[other]] - vertices[start[one]]) * a).sum(axis=1) > 0
     angles = np.where(lies_above, 180 + turn, 180 - turn)
-    return Edges(np.stack([start[one], end[one]], axis=1), angles)
+    sides = np.stack([face[one], face[other]], axis=1)
+    return Edges(np.stack([start[one], end[one]], axis=1), angles, sides)
 
 
 def solid_angles(found: Edges, count: int) -> np.ndarray:

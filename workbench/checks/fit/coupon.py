@@ -28,7 +28,7 @@ from workbench.solids.repair import Repair, a_repair
 from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 #: Steps of a coupon about the present size, in mm; and how many pieces a hand tells apart by
 #: their notches.
@@ -308,21 +308,19 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
         if not low <= size <= min(high, LARGEST):
             raise RepairError(
                 _(
-                    "{label}: offset {offset} mm makes it {size} mm; give offsets that keep it within {low} to {high} mm"
+                    "{label}: offset {offset} makes it {size}; give offsets that keep it within {low} to {high}"
                 ).format(
                     label=label,
-                    offset=offset,
-                    size=number(size) if math.isfinite(size) else size,
-                    low=number(low),
-                    high=number(min(high, LARGEST)),
+                    offset=with_unit(by),
+                    size=with_unit(size),
+                    low=sized(low),
+                    high=with_unit(min(high, LARGEST)),
                 )
             )
         sizes.append(size)
     if len(set(sizes)) != len(sizes):
         raise RepairError(
-            _("{label}: two offsets give the same size; set them at least 0.01 mm apart").format(
-                label=label
-            )
+            _("{label}: two offsets give the same size; set them further apart").format(label=label)
         )
     return sorted(sizes)
 

@@ -15,7 +15,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES, Fit
-from workbench.words import _, length, number
+from workbench.words import _, number, with_unit
 
 #: A size this much less likely to be right than the best one is worth changing. Our choice.
 WORTH = 0.8
@@ -79,7 +79,11 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
             _("Set it to {size}: {right} % likely a good fit.")
             if best.probability >= EVEN
             else _("Print the comb first, or set {size}: {right} % likely a good fit.")
-        ).format(size=length(best.size), right=number(100 * best.probability, 0))
+        ).format(size=with_unit(best.size), right=number(100 * best.probability, 0))
+    elif how.feature == "hole" and not profile.knows_holes and not _tried(repair, fit):
+        remedy = _(
+            "Whether holes come out true on this printer is not known: print the comb first."
+        )
     elif severity == "note":
         remedy = _("Print it, try it, and note how it went; or print the comb first.")
     passed = severity == "note" and right >= ENOUGH
@@ -95,6 +99,10 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         fix=fix,
         passed=passed,
     )
+
+
+def _tried(repair: Repair, fit: Fit) -> bool:
+    return any(True for _trial in trials_of(repair, fit.step, fit.field))
 
 
 def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, right: float) -> str:
@@ -115,9 +123,9 @@ def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, righ
     return (never if enters < NEVER else text).format(
         step=fit.step,
         field=field,
-        size=length(size),
-        mating=length(fit.mating.value),
-        printed=length(printed),
+        size=with_unit(size),
+        mating=with_unit(fit.mating.value),
+        printed=with_unit(printed),
         enters=number(100 * enters, 0),
         right=number(100 * right, 0),
         kind=_(fit.kind),
@@ -141,15 +149,15 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
             "One of the pieces is {right} % likely a good {kind} fit to {mating}, first of all that of {size}."
         ).format(
             right=number(100 * right, 0),
-            size=length(likeliest),
-            mating=length(fit.mating.value),
+            size=with_unit(likeliest),
+            mating=with_unit(fit.mating.value),
             kind=_(fit.kind),
         ),
         number=round(right, 4),
         limit=ENOUGH,
         remedy=""
         if enough
-        else _("Choose offsets about {size}.").format(size=length(belief.best(0.01, 500)[0])),
+        else _("Choose offsets about {size}.").format(size=with_unit(belief.best(0.01, 500)[0])),
         source=SOURCE,
         passed=enough,
     )
@@ -192,9 +200,9 @@ def fit_rows(subject: Subject, profile: Profile | None = None) -> tuple[FitRow, 
             FitRow(
                 fit.step,
                 field_of(repair.step(fit.step), fit.field),
-                _("{size} mm").format(size=number(size)),
-                _("{kind} fit to {mating} mm").format(
-                    kind=_(fit.kind), mating=number(fit.mating.value)
+                _("{size}").format(size=with_unit(size)),
+                _("{kind} fit to {mating}").format(
+                    kind=_(fit.kind), mating=with_unit(fit.mating.value)
                 ),
                 _("{right} %").format(
                     right=number(100 * belief.expect(size)[OUTCOMES.index("right")], 0)
@@ -224,8 +232,8 @@ def trial_rows(repair: Repair, step: str, field: str) -> tuple[TrialRow, ...]:
     return tuple(
         TrialRow(
             print_name(trial),
-            _("{size} mm").format(size=number(trial.set_to)),
-            "–" if trial.measured is None else _("{size} mm").format(size=number(trial.measured)),
+            _("{size}").format(size=with_unit(trial.set_to)),
+            "–" if trial.measured is None else _("{size}").format(size=with_unit(trial.measured)),
             _(trial.outcome, "outcome"),
             " ".join(part for part in (trial.note, trial.date) if part),
         )

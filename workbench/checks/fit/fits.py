@@ -19,7 +19,7 @@ from workbench.checks.fit.iso286 import tolerance
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.service import FITS, OUTCOMES
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.fit.bias import Bias
@@ -110,8 +110,8 @@ class Mating:
         read = reading if isinstance(reading, Reading) else Reading(reading)
         if read.value <= 0:
             raise RepairError(
-                _("the slot, hole or shaft reads {value} mm; give more than 0 mm").format(
-                    value=number(read.value)
+                _("the slot, hole or shaft reads {value}; give more than 0").format(
+                    value=with_unit(read.value)
                 )
             )
         return cls(read.value, read.uncertainty)
@@ -270,8 +270,8 @@ def size_for(
 def propose(belief: Belief, size: float, each: np.ndarray, because: Sequence[str]) -> Proposal:
     """The proposal of a size, its reasons put together in one sentence or two."""
     right = float(each[OUTCOMES.index("right")])
-    verdict = _("{size} mm is right with a probability of {percent} %").format(
-        size=number(size), percent=number(100 * right, 0)
+    verdict = _("{size} is right with a probability of {percent} %").format(
+        size=with_unit(size), percent=number(100 * right, 0)
     )
     return Proposal(
         size,
@@ -285,16 +285,14 @@ def propose(belief: Belief, size: float, each: np.ndarray, because: Sequence[str
 def told_window(kind: str, belief: Belief) -> str:
     """What a fit asks for at this counterpart, in words."""
     sentence = {
-        "clearance": _("at {mating} mm a clearance fit leaves {low} to {high} mm of room"),
-        "transition": _(
-            "at {mating} mm a transition fit is between {low} mm of grip and {high} mm of room"
-        ),
-        "interference": _("at {mating} mm an interference fit grips by {high} to {low} mm"),
+        "clearance": _("at {mating} a clearance fit leaves {low} to {high} of room"),
+        "transition": _("at {mating} a transition fit is between {low} of grip and {high} of room"),
+        "interference": _("at {mating} an interference fit grips by {high} to {low}"),
     }[kind]
     return sentence.format(
-        mating=number(belief.mating),
-        low=number(abs(belief.window.low)),
-        high=number(abs(belief.window.high)),
+        mating=with_unit(belief.mating),
+        low=with_unit(abs(belief.window.low)),
+        high=with_unit(abs(belief.window.high)),
     )
 
 

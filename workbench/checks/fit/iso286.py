@@ -6,7 +6,7 @@ import math
 from bisect import bisect_left
 
 from workbench.errors import RepairError
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: The grades stored here: IT6 to IT14.
 GRADES = tuple(range(6, 15))
@@ -49,8 +49,8 @@ def tolerance(size: float, grade: int) -> float:
     """
     if not (math.isfinite(size) and 0 < size <= _ENDS[-1]):
         raise RepairError(
-            _("size is {size} mm; tolerances are known above 0 and up to {most} mm").format(
-                size=number(size) if math.isfinite(size) else size, most=_ENDS[-1]
+            _("size is {size}; tolerances are known above 0 and up to {most}").format(
+                size=with_unit(size), most=with_unit(_ENDS[-1])
             )
         )
     if grade not in GRADES:

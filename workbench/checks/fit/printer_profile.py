@@ -23,7 +23,7 @@ from workbench.checks.fit.bias import CAUSES, FEATURES, Bias, prior, row
 from workbench.checks.fit.fits import PRINTED, Belief, Mating, Tried
 from workbench.errors import RepairError
 from workbench.solids.service import FITS, OUTCOMES
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: Version of the file's form.
 FORMAT = 1
@@ -31,6 +31,9 @@ FORMAT = 1
 #: A printed size further than this from what was asked is a slip of the pen, not a bias; mm,
 #: and as a fraction of the size.
 FARTHEST, FARTHEST_SHARE = 1.0, 0.05
+
+#: The hole that is asked about, in mm: a drill of that size tells.
+ASKED_HOLE = 6.0
 
 
 @dataclass(frozen=True)
@@ -123,6 +126,22 @@ class Profile:
         kept = (seen for seen in self.observations if seen.origin not in origins)
         return replace(self, observations=(*kept, *listed))
 
+    @property
+    def knows_holes(self) -> bool:
+        """Whether anything was measured, tried or said of this printer's holes."""
+        return any(seen.feature == "hole" for seen in self.known)
+
+    def told_of_holes(self, true: bool) -> Profile:
+        """A profile that was told, once, whether holes come out true on this printer.
+
+        true : a hole of :data:`ASKED_HOLE` comes out as it was asked, as on a printer that is set
+            up for it; else it comes out as small as usual
+        """
+        usual, _spread = prior(self.material).of("hole", ASKED_HOLE)
+        found = ASKED_HOLE + (0.0 if true else round(usual, 2))
+        said = Observation("hole", ASKED_HOLE, found, origin="said/holes")
+        return self.with_observations([said])
+
     def without(self, group: str) -> Profile:
         """A profile that does not know what was seen against one counterpart."""
         kept = tuple(seen for seen in self.observations if seen.group != group)
@@ -132,18 +151,16 @@ class Profile:
         """What is believed of a feature at a size in mm, in words."""
         mean, spread = self.bias.of(feature, size, at_bed)
         sentence = {
-            "outside": _("outside sizes come out {by} mm {way}, give or take {spread} mm ({why})"),
-            "hole": _("holes come out {by} mm {way}, give or take {spread} mm ({why})"),
-            "slot": _("slots come out {by} mm {way}, give or take {spread} mm ({why})"),
-            "height": _("heights come out {by} mm {way}, give or take {spread} mm ({why})"),
-            "gap": _(
-                "gaps between layers come out {by} mm {way}, give or take {spread} mm ({why})"
-            ),
+            "outside": _("outside sizes come out {by} {way}, give or take {spread} ({why})"),
+            "hole": _("holes come out {by} {way}, give or take {spread} ({why})"),
+            "slot": _("slots come out {by} {way}, give or take {spread} ({why})"),
+            "height": _("heights come out {by} {way}, give or take {spread} ({why})"),
+            "gap": _("gaps between layers come out {by} {way}, give or take {spread} ({why})"),
         }[feature]
         return sentence.format(
-            by=number(abs(mean)),
+            by=with_unit(abs(mean)),
             way=_("too large") if mean >= 0 else _("too small"),
-            spread=number(spread),
+            spread=with_unit(spread),
             why=self._grounds(),
         )
 
@@ -196,8 +213,8 @@ def near(size: float, measured: float, where: str = "") -> float:
     if abs(measured - size) > max(FARTHEST, FARTHEST_SHARE * size):
         raise RepairError(
             _(
-                "{where}: measured {measured} mm where {size} mm was asked for; measure again, in mm"
-            ).format(where=where or _("print"), measured=number(measured), size=number(size))
+                "{where}: measured {measured} where {size} was asked for; measure again, in mm"
+            ).format(where=where or _("print"), measured=with_unit(measured), size=with_unit(size))
         )
     return measured
 
@@ -303,5 +320,5 @@ def _positive(name: str, value: Any) -> None:
         or not (math.isfinite(value) and value > 0)
     ):
         raise RepairError(
-            _("{name} is {value!r} mm; give a number above 0 mm").format(name=name, value=value)
+            _("{name} is {value!r} mm; give a number above 0").format(name=name, value=value)
         )

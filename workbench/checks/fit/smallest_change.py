@@ -12,7 +12,7 @@ from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
 from workbench.solids.repair import Repair
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 #: Changes beyond these parts of the present size are no small change.
 _MOST, _LEAST = 2.5, 0.3
@@ -95,36 +95,36 @@ def in_words(change: Change, step: str = "") -> str:
     """
     texts = {
         "length": (
-            _("{step} {by} mm longer ({value} mm)"),
-            _("{step} {by} mm shorter ({value} mm)"),
+            _("{step} {by} longer ({value})"),
+            _("{step} {by} shorter ({value})"),
         ),
         "width": (
-            _("{step} {by} mm wider ({value} mm)"),
-            _("{step} {by} mm narrower ({value} mm)"),
+            _("{step} {by} wider ({value})"),
+            _("{step} {by} narrower ({value})"),
         ),
         "height": (
-            _("{step} {by} mm longer ({value} mm)"),
-            _("{step} {by} mm shorter ({value} mm)"),
+            _("{step} {by} longer ({value})"),
+            _("{step} {by} shorter ({value})"),
         ),
         "thickness": (
-            _("{step} {by} mm thicker ({value} mm)"),
-            _("{step} {by} mm thinner ({value} mm)"),
+            _("{step} {by} thicker ({value})"),
+            _("{step} {by} thinner ({value})"),
         ),
         "hook_depth": (
-            _("hook {by} mm deeper ({value} mm)"),
-            _("hook {by} mm shallower ({value} mm)"),
+            _("hook {by} deeper ({value})"),
+            _("hook {by} shallower ({value})"),
         ),
         "root_thickness": (
-            _("root {by} mm thicker ({value} mm)"),
-            _("root {by} mm thinner ({value} mm)"),
+            _("root {by} thicker ({value})"),
+            _("root {by} thinner ({value})"),
         ),
         "tip_thickness": (
-            _("tip {by} mm thicker ({value} mm)"),
-            _("tip {by} mm thinner ({value} mm)"),
+            _("tip {by} thicker ({value})"),
+            _("tip {by} thinner ({value})"),
         ),
         "root_fillet": (
-            _("root fillet {by} mm larger ({value} mm)"),
-            _("root fillet {by} mm smaller ({value} mm)"),
+            _("root fillet {by} larger ({value})"),
+            _("root fillet {by} smaller ({value})"),
         ),
     }
     texts["lead_in_angle"] = (
@@ -132,13 +132,14 @@ def in_words(change: Change, step: str = "") -> str:
         _("lead-in angle {by}° smaller ({value}°)"),
     )
     texts["diameter"] = texts["depth"] = texts["thickness"]
-    other = (_("{field} {by} mm more ({value} mm)"), _("{field} {by} mm less ({value} mm)"))
+    other = (_("{field} {by} more ({value})"), _("{field} {by} less ({value})"))
     more, less = texts.get(change.field, other)
+    written = number if change.field == "lead_in_angle" else with_unit
     return (more if change.value > change.now else less).format(
         step=step,
         field=change.field.replace("_", " "),
-        by=number(abs(change.value - change.now)),
-        value=number(change.value),
+        by=written(abs(change.value - change.now)),
+        value=written(change.value),
     )
 
 

@@ -19,7 +19,7 @@ from workbench.measure.reading import parse_length
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES, Fit, Trial
 from workbench.solids.step import Step
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 #: The revision under which the pieces of a coupon are logged.
 COUPON = 0
@@ -143,8 +143,8 @@ def proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: B
     size, each = belief.best(low, high)
     if size in (low, high):
         because.append(
-            _("{field} of {step} goes from {low} to {high} mm only").format(
-                field=label(step, fit.field), step=fit.step, low=number(low), high=number(high)
+            _("{field} of {step} goes from {low} to {high} only").format(
+                field=label(step, fit.field), step=fit.step, low=sized(low), high=with_unit(high)
             )
         )
     return propose(belief, size, each, because)
@@ -238,8 +238,10 @@ def print_name(trial: Trial) -> str:
 def _told_trials(tried: tuple[Trial, ...]) -> str:
     latest = tried[-4:]
     told = _("; ").join(
-        _("{name} at {size} mm: {outcome}").format(
-            name=print_name(trial), size=number(trial.set_to), outcome=_(trial.outcome, "outcome")
+        _("{name} at {size}: {outcome}").format(
+            name=print_name(trial),
+            size=with_unit(trial.set_to),
+            outcome=_(trial.outcome, "outcome"),
         )
         for trial in latest
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.lay import laid, unit
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 
 def below(
@@ -40,7 +40,7 @@ def below(
 
     if not z > 0:
         raise RepairError(
-            _("nothing of the part lies below {z} mm; cut it higher").format(z=number(z))
+            _("nothing of the part lies below {z}; cut it higher").format(z=with_unit(z))
         )
     points = np.asarray(vertices, dtype=float)
     if z >= float(laid(points, down)[:, 2].max()):

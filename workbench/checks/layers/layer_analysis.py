@@ -57,7 +57,7 @@ class Settings:
             value = getattr(self, name)
             if not (np.isfinite(value) and value > 0):
                 raise RepairError(
-                    _("{name} is {value} mm; give a size above 0 mm").format(
+                    _("{name} is {value} mm; give a size above 0").format(
                         name=_(name.replace("_", " ")), value=value
                     )
                 )
@@ -68,9 +68,7 @@ class Settings:
                 )
             )
         if not self.bridge >= 0:
-            raise RepairError(
-                _("bridge is {bridge} mm; give 0 mm or more").format(bridge=self.bridge)
-            )
+            raise RepairError(_("bridge is {bridge} mm; give 0 or more").format(bridge=self.bridge))
 
     @classmethod
     def of(cls, printer: data.Printer) -> Settings:

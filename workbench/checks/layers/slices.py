@@ -20,7 +20,7 @@ from workbench.checks.orientation.candidates import ON_BED, Facets
 from workbench.errors import RepairError
 from workbench.solids.lay import laid, rotation, unit
 from workbench.solids.mesh import closes
-from workbench.words import _, number, setting
+from workbench.words import _, setting, with_unit
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -222,7 +222,7 @@ def _closed(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
     if not np.isfinite(points).all():
         raise RepairError(_("the mesh has corners that are not finite; build the part again"))
     if not closes(triangles):
-        raise RepairError(_("the surface does not close; change a size by 0.1 mm and try again"))
+        raise RepairError(_("the surface does not close; change a size a little and try again"))
     return points, triangles
 
 
@@ -232,14 +232,14 @@ def _count(height: float, layer: float) -> int:
     if count > MOST_LAYERS:
         raise RepairError(
             _(
-                "the part is {height} mm high, which is {count} layers of {layer} mm; check its sizes or print thicker layers"
-            ).format(height=number(height), count=count, layer=setting(layer))
+                "the part is {height} high, which is {count} layers of {layer} mm; check its sizes or print thicker layers"
+            ).format(height=with_unit(height), count=count, layer=setting(layer))
         )
     if height <= CUT_AT * layer:
         raise RepairError(
             _(
-                "the part is {height} mm high, less than half a layer of {layer} mm; nothing would be printed"
-            ).format(height=number(height, 3), layer=setting(layer))
+                "the part is {height} high, less than half a layer of {layer} mm; nothing would be printed"
+            ).format(height=with_unit(height, 3), layer=setting(layer))
         )
     return count
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
-from workbench.words import _, number, setting
+from workbench.words import _, area_with_unit, number, setting, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.report import Subject
@@ -29,8 +29,8 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
         )
     elif figures.touched > 1:
         said.append(
-            _("It would need support under about {area} mm².").format(
-                area=number(figures.touched, 0)
+            _("It would need support under about {area}.").format(
+                area=area_with_unit(figures.touched, 0)
             )
         )
     else:
@@ -43,7 +43,7 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     if found.weakest:
         said.append(_layer_words(found))
     rests = (
-        _("It rests on {contact} mm²").format(contact=number(figures.contact, 0))
+        _("It rests on {contact}").format(contact=area_with_unit(figures.contact, 0))
         if figures.contact >= 1
         else _("It hardly touches the bed")
     )
@@ -57,14 +57,14 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
         said.append(_("{rests}.").format(rests=rests))
     if found.stepped > 50:
         said.append(
-            _("Layers would show as steps on {area} mm².").format(area=number(found.stepped, 0))
+            _("Layers would show as steps on {area}.").format(area=area_with_unit(found.stepped, 0))
         )
     for step in found.rough_fits:
         said.append(_("Support would touch the {step}, which has to fit.").format(step=step))
     if found.spoilt > 1:
         said.append(
-            _("{area} mm² of a side that shows would be marked.").format(
-                area=number(found.spoilt, 0)
+            _("{area} of a side that shows would be marked.").format(
+                area=area_with_unit(found.spoilt, 0)
             )
         )
     return tuple(said)
@@ -88,23 +88,17 @@ def hangs(subject: Subject, found: Orientation) -> str:
     step = step_at(subject, found.down, worst.place)
     below = _("the bed") if worst.over_bed else _("what is below")
     text = {
-        "island": _(
-            "{name}, {area} mm² of {step} would start in mid-air, {height} mm above {below}."
-        ),
-        "bridge": _(
-            "{name}, {area} mm² of {step} would span {length} mm, {height} mm above {below}."
-        ),
-        "slope": _(
-            "{name}, {area} mm² of {step} would lean out too far, from {height} mm above {below}."
-        ),
-        "ledge": _("{name}, {area} mm² of {step} would hang {height} mm above {below}."),
+        "island": _("{name}, {area} of {step} would start in mid-air, {height} above {below}."),
+        "bridge": _("{name}, {area} of {step} would span {length}, {height} above {below}."),
+        "slope": _("{name}, {area} of {step} would lean out too far, from {height} above {below}."),
+        "ledge": _("{name}, {area} of {step} would hang {height} above {below}."),
     }[worst.kind]
     return text.format(
         name=found.name[:1].upper() + found.name[1:],
-        area=number(worst.area, 0 if worst.area >= 10 else 1),
+        area=area_with_unit(worst.area, 0 if worst.area >= 10 else 1),
         step=_("the {step}").format(step=step) if step else _("the part"),
-        length=number(worst.length, 1),
-        height=number(worst.clearance, 1),
+        length=with_unit(worst.length, 1),
+        height=with_unit(worst.clearance, 1),
         below=below,
     )
 

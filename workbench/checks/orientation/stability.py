@@ -13,7 +13,7 @@ from workbench.checks.layers.overhang_chains import meet
 from workbench.checks.layers.sections import inner_point, narrowest, polygons
 from workbench.checks.layers.slices import Slices
 from workbench.checks.layers.thin_walls import samples
-from workbench.words import _, number
+from workbench.words import _, area_with_unit, number, with_unit
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -129,8 +129,8 @@ def brim(height: float, contact: float, base: float, tips: float) -> Brim | None
     if slender > SLENDER:
         return Brim(
             8.0 if slender > 2 * SLENDER else 5.0,
-            _("it is {height} mm tall on a base {base} mm wide").format(
-                height=number(height, 0), base=number(base, 1)
+            _("it is {height} tall on a base {base} wide").format(
+                height=with_unit(height, 0), base=with_unit(base, 1)
             ),
         )
     if tips < TIPS:
@@ -138,7 +138,7 @@ def brim(height: float, contact: float, base: float, tips: float) -> Brim | None
     if contact < 5 * height:
         return Brim(
             5.0,
-            _("only {contact} mm² hold it to the bed").format(contact=number(contact, 0)),
+            _("only {contact} hold it to the bed").format(contact=area_with_unit(contact, 0)),
         )
     return None
 

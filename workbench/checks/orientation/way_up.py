@@ -37,6 +37,10 @@ TOUCH_UP = 3.0
 #: Minutes to smooth each cm² of a face that is nearly but not quite level: a guess.
 STEPS = 1.0
 
+#: Minutes to smooth each cm² of an underside that leans out but needs no support, such as that of
+#: a countersink whose heads look down: a guess.
+UNDERSIDE = 1.0
+
 #: Minutes to bring a step that fits something back to size where support touched it: a guess.
 FIT_WORK = 10.0
 
@@ -157,6 +161,7 @@ class Judge:
             + BREAKS * broken
             + TOUCH_UP * spoilt / 100
             + STEPS * stepped / 100
+            + UNDERSIDE * self._undersides(found.down) / 100
             + FIT_WORK * len(fits)
             + (NO_ROOM if found.turn is None else 0.0),
             rough_fits=fits,
@@ -190,6 +195,12 @@ class Judge:
         level = np.abs(self.facets.normals @ unit(down))
         nearly = (level > np.cos(np.radians(20))) & (level < np.cos(np.radians(1)))
         return float(self.facets.areas[nearly].sum())
+
+    def _undersides(self, down: Sequence[float]) -> float:
+        """Area of faces that look down by 15 to 45 degrees; a curved wall that stands is none."""
+        facing = self.facets.normals @ unit(down)
+        leans = (facing > np.sin(np.radians(15))) & (facing < np.sin(np.radians(ANGLE + SLACK)))
+        return float(self.facets.areas[leans].sum())
 
     def _spoilt(self, down: Sequence[float]) -> float:
         """Area of the sides that show which support touches, or which slope so gently that

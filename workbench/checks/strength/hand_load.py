@@ -34,7 +34,7 @@ from workbench.solids.facts import Facts, facts_of
 from workbench.solids.parameters import Size
 from workbench.solids.service import Load
 from workbench.solids.step import Step
-from workbench.words import _, length, number
+from workbench.words import _, number, with_unit
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes
 #: again and again; for the latter a corner's own peak has to stay below the strength as well. Our
@@ -155,7 +155,7 @@ class _Case:
             "step": self.step.name,
             "cause": self._cause(),
             "does": does,
-            "lever": length(self._lever, 1),
+            "lever": with_unit(self._lever, 1),
             "found": number(found, 1),
             "limit": number(limit, 1),
             "low": number(share * ratio * material.span("strength")[0], 1),
@@ -267,7 +267,7 @@ class _Case:
             return ""
         if give > along / 3:
             return " " + _("It gives way farther than the formula reaches.")
-        return " " + _("Its end gives way by up to {give}.").format(give=length(give, 1))
+        return " " + _("Its end gives way by up to {give}.").format(give=with_unit(give, 1))
 
     def _cause(self) -> str:
         force = number(self.load.force, 1)

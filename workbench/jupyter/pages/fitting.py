@@ -21,7 +21,7 @@ from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.solids.service import FITS, OUTCOMES, Fit
-from workbench.words import _, number, unit_word
+from workbench.words import _, unit_word, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.fit.fit_report import FitRow
@@ -289,12 +289,12 @@ class Fitting(Panel):
             return
         row = self._row()
         self.reason.value = "" if row is None else told(row.proposal.reason)
-        size = "" if row is None else number(row.proposal.size)
-        done = row is not None and row.size == _("{size} mm").format(size=size)
+        size = "" if row is None else with_unit(row.proposal.size)
+        done = row is not None and row.size == size
         self.apply.layout.display = "none" if row is None else ""
         self.apply.disabled = bool(done)
         if row is not None:
-            text = _("It is set to {size} mm") if done else _("Set {step} to {size} mm")
+            text = _("It is set to {size}") if done else _("Set {step} to {size}")
             self.apply.description = text.format(step=_label(self.chosen_size), size=size)
         fit = self._fit()
         if (self.chosen_size, fit) != self._filled:
@@ -459,7 +459,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
             row.size,
             row.fit,
             row.right,
-            _("{size} mm").format(size=number(row.proposal.size)),
+            _("{size}").format(size=with_unit(row.proposal.size)),
         )
         for row in rows
     ]

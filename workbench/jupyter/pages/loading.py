@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
+from workbench.checks.cautions.by_shape import KIND
 from workbench.checks.orientation.side_names import SIDES
 from workbench.errors import RepairError
 from workbench.jupyter.panel import Panel, columns, labelled, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.solids.repair import Repair
 from workbench.solids.service import Load
-from workbench.words import _, number, unit_word
+from workbench.words import _, number, unit_word, with_unit
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -61,7 +62,9 @@ class Loading(Panel):
         self.drop = w.Button(description=_("Remove load"), tooltip=_("Remove the chosen load"))
         self.round = LengthBox(
             _("Radius"),
-            lambda: _("{unit}; 0.5 mm is kind to hands").format(unit=unit_word()),
+            lambda: _("{unit}; {kind} is kind to hands").format(
+                unit=unit_word(), kind=with_unit(KIND)
+            ),
             lambda: _("Radius given to sharp outer edges, in {unit}; 0 leaves them sharp").format(
                 unit=unit_word()
             ),

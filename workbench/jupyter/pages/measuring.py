@@ -36,7 +36,7 @@ from workbench.solids.measured import AS_FIN, WHOLE
 from workbench.solids.repair import Repair
 from workbench.solids.sketched_steps import add_measured, measure_again, set_fin
 from workbench.solids.traced_steps import holes_pulled
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -211,7 +211,7 @@ class Measuring(Panel):
             figures.append(to_scale(outcome.solution))
             figures += [
                 to_scale(other, _("This shape fits the same readings as well"))
-                for other in outcome.solution.alternatives[:1]
+                for other in outcome.solution.alternatives[:4]
             ]
         self.figures.value = "".join(figures)
         self.sizes.value = "" if outcome.solution is None else in_words(outcome.solution)
@@ -359,8 +359,8 @@ def in_words(solution: Solution) -> str:
     wanted += [("side", f"{a} {b}") for a, b in sides[: _MOST_TOLD - 2]]
     rows = "".join(f"<li>{escape(str(solution.size(*size)))}</li>" for size in wanted)
     width, height = solution.outline.size
-    head = _("{corners} corners, {width} by {height} mm").format(
-        corners=len(names), width=number(width), height=number(height)
+    head = _("{corners} corners, {width} by {height}").format(
+        corners=len(names), width=sized(width), height=with_unit(height)
     )
     return (
         f'<details class="wb-sizes" open><summary>{escape(head)}</summary><ul>{rows}</ul></details>'

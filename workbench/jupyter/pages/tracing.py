@@ -14,7 +14,7 @@ from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
-from workbench.words import _, number, sized, unit_word
+from workbench.words import _, sized, unit_word, with_unit
 
 
 @dataclass(frozen=True)
@@ -161,8 +161,8 @@ def _found(traced: Traced) -> str:
         straight=len(sides), arcs=len(traced.sides) - len(sides), holes=len(traced.holes)
     )
     holes = [
-        _("hole of {diameter} mm at {x}, {y}").format(
-            diameter=number(hole.diameter), x=sized(hole.x, 1), y=sized(hole.y, 1)
+        _("hole of {diameter} at {x}, {y}").format(
+            diameter=with_unit(hole.diameter), x=sized(hole.x, 1), y=sized(hole.y, 1)
         )
         for hole in traced.holes
     ]

@@ -17,7 +17,7 @@ from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.picture.svg_figure import Frame, bounds_of
 from workbench.jupyter.state import Made
-from workbench.words import _, number
+from workbench.words import _, area_with_unit, number, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.layers.layer_analysis import Layers
@@ -253,19 +253,19 @@ def in_words(analysed: Analysed, layer: int) -> str:
     found = analysed.found
     level, area = found.slices.levels[layer], found.slices.areas[layer]
     hanging = float(found.overhangs.areas[layer])
-    text = _("Layer {layer} of {count}, {level} mm above the bed: {area} mm².").format(
+    text = _("Layer {layer} of {count}, {level} above the bed: {area}.").format(
         layer=layer + 1,
         count=len(found.slices),
-        level=number(float(level), 2),
-        area=number(float(area), 1),
+        level=with_unit(float(level), 2),
+        area=area_with_unit(float(area), 1),
     )
     if layer == 0:
         return text + " " + _("It rests on the bed.")
     if hanging < 0.05:
         return text + " " + _("Nothing of it hangs.")
     islands = sum(region.layer == layer for region in found.overhangs.islands)
-    said = _("{hanging} mm² of it hang beyond {angle}°.").format(
-        hanging=number(hanging, 1), angle=number(found.settings.angle, 0)
+    said = _("{hanging} of it hang beyond {angle}°.").format(
+        hanging=area_with_unit(hanging, 1), angle=number(found.settings.angle, 0)
     )
     if islands:
         said += " " + (
@@ -323,8 +323,8 @@ def _place(region: Region) -> str:
         "ledge": _("ledge"),
         "slope": _("slope"),
     }[region.kind]
-    return _("layer {layer}: {kind}, {area} mm²").format(
-        layer=region.layer + 1, kind=kind, area=number(region.area, 1)
+    return _("layer {layer}: {kind}, {area}").format(
+        layer=region.layer + 1, kind=kind, area=area_with_unit(region.area, 1)
     )
 
 

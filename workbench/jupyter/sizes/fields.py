@@ -16,7 +16,7 @@ from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
 from workbench.units import MM, Unit
-from workbench.words import _, named_in, number, sized, unit_sign
+from workbench.words import _, named_in, number, sized, unit_sign, with_unit
 
 #: Told by a control: the field and its new value. Returns a sentence where it was refused.
 Tell = Callable[[str, Any], str | None]
@@ -84,7 +84,7 @@ class Field:
         self.complain("")
         self.widget = w.VBox([*self.controls(), self.note])
         self.widget.add_class("wb-field")
-        self.widget.add_class(f"wb-of-{parameter.name}")
+        self.widget.add_class(f"wb-of-{parameter.name.replace(' ', '-')}")
 
     def controls(self) -> list[w.Widget]:
         """The widgets above the note."""
@@ -373,9 +373,9 @@ def _read(reading: Reading | None) -> str:
     """The readings behind a value in words, as HTML, and which of them to take again."""
     if reading is None or len(reading.values) < 2:
         return ""
-    mean = _("mean of {values}: ± {uncertainty} mm").format(
+    mean = _("mean of {values}: ± {uncertainty}").format(
         values=" · ".join(sized(value) for value in reading.values),
-        uncertainty=number(reading.uncertainty, 3),
+        uncertainty=with_unit(reading.uncertainty, 3),
     )
     wrong = doubt(reading)
     again = f'<span class="wb-doubt" role="status">{escape(wrong)}</span>' if wrong else ""

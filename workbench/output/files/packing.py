@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from workbench.errors import RepairError
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 #: Ways of turning the rectangles that are tried for each set.
 _WAYS = 12
@@ -88,14 +88,14 @@ def pack(rectangles: Sequence[Rectangle], width: float, depth: float) -> list[La
         if not _sides(rectangle, bed):
             raise RepairError(
                 _(
-                    "{name} needs {x} x {y} mm with its brim and spacing, and the bed has "
-                    "{width} x {depth} mm; choose a printer with a larger bed"
+                    "{name} needs {x} x {y} with its brim and spacing, and the bed has "
+                    "{width} x {depth}; choose a printer with a larger bed"
                 ).format(
                     name=rectangle.name,
-                    x=number(rectangle.width, 1),
-                    y=number(rectangle.depth, 1),
-                    width=number(width, 1),
-                    depth=number(depth, 1),
+                    x=sized(rectangle.width, 1),
+                    y=with_unit(rectangle.depth, 1),
+                    width=sized(width, 1),
+                    depth=with_unit(depth, 1),
                 )
             )
     # The longest side counts, whichever way a rectangle is given.

@@ -58,7 +58,7 @@ def rounded(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
     a, b, c = welded.T
     kept = welded[(a != b) & (b != c) & (c != a)]
     if not closes(kept):
-        raise RepairError(_("the surface does not close; change a size by 0.1 mm and try again"))
+        raise RepairError(_("the surface does not close; change a size a little and try again"))
     used, compact = np.unique(kept, return_inverse=True)
     return corners[used], compact.reshape(-1, 3).astype(np.int64)
 
@@ -120,7 +120,7 @@ def step(solid: Shape, name: str = "", date: datetime | None = None) -> bytes:
         export_step(named, into, timestamp=date)
     except RuntimeError as error:
         raise RepairError(
-            _("the STEP file could not be made ({reason}); change a size by 0.1 mm").format(
+            _("the STEP file could not be made ({reason}); change a size a little").format(
                 reason=error
             )
         ) from None

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
@@ -89,7 +90,7 @@ def threemf(
     for body in bodies:
         if not closes(np.asarray(body.faces)):
             raise RepairError(
-                _("{name}: the surface does not close; change a size by 0.1 mm").format(
+                _("{name}: the surface does not close; change a size a little").format(
                     name=body.name
                 )
             )
@@ -113,7 +114,16 @@ def read_threemf(content: bytes) -> tuple[list[Body], dict[str, str]]:
     """
     try:
         return _read(content)
-    except (zipfile.BadZipFile, KeyError, ElementTree.ParseError, ValueError, StopIteration):
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        NotImplementedError,
+        KeyError,
+        ElementTree.ParseError,
+        ValueError,
+        StopIteration,
+    ):
         raise RepairError(_("the 3MF file is damaged; export it again")) from None
 
 

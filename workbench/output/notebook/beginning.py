@@ -27,7 +27,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
 from workbench.solids.repair import Repair
-from workbench.words import _, number, sized
+from workbench.words import _, number, quantity, sized
 
 
 @dataclass(frozen=True)
@@ -127,9 +127,8 @@ def _in_columns(parameter: Parameter, value: Any) -> tuple[str, str, str]:
     """Range, value so far, and what to measure."""
     kind = parameter.kind
     if isinstance(kind, Size):
-        limits = _("{low} to {high} {unit}").format(
-            low=number(kind.low), high=number(kind.high), unit=kind.unit
-        )
+        low = sized(kind.low) if kind.unit == "mm" else number(kind.low)
+        limits = _("{low} to {high}").format(low=low, high=quantity(kind.high, kind.unit))
         shown = sized(value, 3) if kind.unit == "mm" else number(value, 3)
     elif isinstance(kind, Count):
         limits, shown = _("{low} to {high}").format(low=kind.low, high=kind.high), str(value)

@@ -7,7 +7,7 @@ import textwrap
 from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.solids.repair import Repair
-from workbench.words import _, measured, number
+from workbench.words import _, measured, measured_with_unit, number
 
 _MARGIN = 9
 
@@ -41,10 +41,8 @@ def summary(
             material=repair.material,
             printer=repair.printer,
         ),
-        _("size {x} x {y} x {z} mm, volume {volume} mm³, mass if solid {mass} g").format(
-            x=measured(box.X),
-            y=measured(box.Y),
-            z=measured(box.Z),
+        _("size {size}, volume {volume} mm³, mass if solid {mass} g").format(
+            size=" x ".join([measured(box.X), measured(box.Y), measured_with_unit(box.Z)]),
             volume=number(solid.volume, 1),
             mass=number(mass),
         ),

@@ -83,7 +83,7 @@ def made(job: Job) -> Made:
     except MemoryError:
         return _not_made(_("it needs more memory than its worker has; make it of fewer steps"))
     except Exception as error:  # a fault of ours in one row is not to stop the others
-        text = _("an internal error ({reason}); change a size by 0.1 mm, or leave it out")
+        text = _("an internal error ({reason}); change a size a little, or leave it out")
         return _not_made(text.format(reason=f"{type(error).__name__}: {error}"))
 
 

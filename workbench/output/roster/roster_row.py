@@ -29,7 +29,7 @@ from workbench.output.roster.roster import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 #: What a row comes to.
 READY, AGAIN, STOPPED, ROW, LATER = (
@@ -167,8 +167,8 @@ def _apart(name: str, reading: Reading) -> list[str]:
         return []
     low, high = min(reading.values), max(reading.values)
     return [
-        _("{name}: readings from {low} to {high} mm are too far apart; take them again").format(
-            name=name, low=number(low), high=number(high)
+        _("{name}: readings from {low} to {high} are too far apart; take them again").format(
+            name=name, low=sized(low), high=with_unit(high)
         )
     ]
 

@@ -18,7 +18,7 @@ from workbench.output.drawing.paper import (
     Words,
     rectangle,
 )
-from workbench.words import _, number
+from workbench.words import _, unit_sign, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -82,8 +82,8 @@ def _bar(target: Target) -> list[Mark]:
         Fill(rectangle(left + share * BAR - 0.15, low + 0.5, 0.3, 1.0), "#ffffff")
         for share in np.arange(1, 10) / 10
     ]
-    text = _("This bar must measure {length} mm from end to end. It measures ______ mm.").format(
-        length=number(BAR)
+    text = _("This bar must measure {length} from end to end. It measures ______ {unit}.").format(
+        length=with_unit(BAR), unit=unit_sign()
     )
     return [*marks, Words(text, (left + right) / 2, low - 3.6, TEXT, "middle")]
 

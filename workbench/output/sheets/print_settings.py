@@ -7,7 +7,7 @@ from workbench.checks.orientation.estimate import Estimate, estimate
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.output.sheets.blocks import Block, pairs, paragraph, section
-from workbench.words import _, number, setting
+from workbench.words import _, area_with_unit, number, setting
 
 
 def settings(subject: Subject, width: float) -> Block:
@@ -65,7 +65,9 @@ def _brim(found: Layers) -> str:
 def _support(found: Layers) -> str:
     if not found.overhangs.touched:
         return _("none needed")
-    return _("yes, touching {area} mm² of the part").format(area=number(found.overhangs.touched, 0))
+    return _("yes, touching {area} of the part").format(
+        area=area_with_unit(found.overhangs.touched, 0)
+    )
 
 
 def _filament(needs: Estimate) -> str:

@@ -40,7 +40,7 @@ from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.solids.service import OUTCOMES
-from workbench.words import _, length, sentence, sized
+from workbench.words import _, sentence, sized, unit_sign, with_unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -155,8 +155,8 @@ def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> flo
     page.picture(pixels, left, top - height, width, height)
     page.put([Stroke(rectangle(left, top - height, width, height), "rule")])
     across, deep, high = (sized(side, 1) for side in bed.size)
-    caption = _("As it lies, front to you; grid {grid}. {x} × {y} × {z} mm.").format(
-        grid=length(grid), x=across, y=deep, z=high
+    caption = _("As it lies, front to you; grid {grid}. {x} × {y} × {z}.").format(
+        grid=with_unit(grid), x=across, y=deep, z=f"{high} {unit_sign()}"
     )
     return put(page, paragraph(caption, width, NOTE), left, top - height - 1.5)
 
@@ -204,8 +204,9 @@ def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
         if isinstance(value, (int, float)):
             yield (
                 _size_name(repair, fit.step, fit.field),
-                _("{kind} fit in {mating} mm").format(
-                    kind=_(fit.kind), mating=value_text(fit.mating.value, fit.mating)
+                _("{kind} fit in {mating}").format(
+                    kind=_(fit.kind),
+                    mating=f"{value_text(fit.mating.value, fit.mating)} {unit_sign()}",
                 ),
                 float(value),
             )
@@ -216,7 +217,9 @@ def _sizes(subject: Subject, bed: Bed) -> Iterator[tuple[str, str, float]]:
         value = repair.step(step_name).values.get(field)
         if isinstance(value, (int, float)):
             reading = repair.readings[key]
-            why = _("read as {value} mm").format(value=value_text(reading.value, reading))
+            why = _("read as {value}").format(
+                value=f"{value_text(reading.value, reading)} {unit_sign()}"
+            )
             yield _size_name(repair, step_name, field), why, float(value)
     if not seen and not repair.readings:
         yield from _main_sizes(subject)

@@ -31,7 +31,7 @@ from workbench.output.drawing.placement import Box, Taken, settle
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.sheets.blocks import Block, heading, line_height, paragraph, stacked, table
 from workbench.output.sheets.pages import Pages
-from workbench.words import _, number, rounded, shown, sized
+from workbench.words import _, area_with_unit, number, rounded, shown, sized, unit_sign
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -280,18 +280,18 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
             _("half of {across} across is {half}").format(
                 across=sized(across), half=sized(half, 3)
             ),
-            _("{half} times {half} times {ratio} is {area} mm²").format(
-                half=sized(half, 3), ratio=number(_PI), area=number(_hole_area(across))
+            _("{half} times {half} times {ratio} is {area}").format(
+                half=sized(half, 3), ratio=number(_PI), area=area_with_unit(_hole_area(across))
             ),
         )
         title = _("Hole {index}, to be taken away: circle").format(index=index)
         yield _steps(title, steps, width, answers)
     total = (
-        _("All pieces together, less the holes: {area} mm²")
+        _("All pieces together, less the holes: {area}")
         if split.holes
-        else _("All pieces together: {area} mm²")
+        else _("All pieces together: {area}")
     )
-    area = number(split.area) if answers else BLANK
+    area = area_with_unit(split.area) if answers else f"{BLANK} {unit_sign()}²"
     yield paragraph(total.format(area=area), width, _size(answers), bold=True)
 
 

@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import Bend, Point, prism
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -107,18 +107,18 @@ def _refuse(
     if tip_thickness > root_thickness:
         raise RepairError(
             _(
-                "tip_thickness is {tip} mm and root_thickness {root} mm; an arm is thickest at its root, so give a tip of at most {root} mm"
-            ).format(tip=number(tip_thickness), root=number(root_thickness))
+                "tip_thickness is {tip} and root_thickness {root} mm; an arm is thickest at its root, so give a tip of at most {root} mm"
+            ).format(tip=with_unit(tip_thickness), root=number(root_thickness))
         )
     if hook_depth >= length:
         raise RepairError(
             _(
-                "hook_depth is {hook} mm, deeper than its arm of {length} mm is long; give less than {length} mm or make the arm longer"
-            ).format(hook=number(hook_depth), length=number(length))
+                "hook_depth is {hook}, deeper than its arm of {length} mm is long; give less than {length} mm or make the arm longer"
+            ).format(hook=with_unit(hook_depth), length=number(length))
         )
     if fillet > length / 2:
         raise RepairError(
-            _(
-                "root_fillet is {fillet} mm; give at most {most} mm, half the length of the arm"
-            ).format(fillet=number(fillet), most=number(length / 2))
+            _("root_fillet is {fillet}; give at most {most}, half the length of the arm").format(
+                fillet=with_unit(fillet), most=with_unit(length / 2)
+            )
         )

@@ -9,7 +9,7 @@ from workbench.solids import numerals
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size, checked
 from workbench.solids.profile import Point, prism
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -61,14 +61,14 @@ def coupon_tile(
     _refuse_narrow(width, max(across + 2 * MARGIN, least_width(notches)))
     if depth < MARKED:
         raise RepairError(
-            _("depth is {depth} mm; give at least {least} mm, to leave room for figures").format(
-                depth=number(depth), least=number(MARKED)
+            _("depth is {depth}; give at least {least}, to leave room for figures").format(
+                depth=with_unit(depth), least=with_unit(MARKED)
             )
         )
     if 0 < web < SHORTEST_WEB:
         raise RepairError(
-            _("web is {web} mm; give 0 for none, or at least {least} mm").format(
-                web=number(web, 4), least=number(SHORTEST_WEB)
+            _("web is {web}; give 0 for none, or at least {least}").format(
+                web=with_unit(web, 4), least=with_unit(SHORTEST_WEB)
             )
         )
     front = -depth / 2
@@ -94,8 +94,8 @@ def least_width(notches: int) -> float:
 def _refuse_narrow(width: float, least: float) -> None:
     if width < least:
         raise RepairError(
-            _("width is {width} mm; give at least {least} mm, to leave room for its marks").format(
-                width=number(width), least=number(least)
+            _("width is {width}; give at least {least}, to leave room for its marks").format(
+                width=with_unit(width), least=with_unit(least)
             )
         )
 

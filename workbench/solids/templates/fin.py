@@ -11,7 +11,7 @@ from workbench.solids.facts import facts
 from workbench.solids.kernel import common
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.profile import Bend, Profile, prism
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -79,8 +79,8 @@ def _rounded(height: float, thickness: float) -> Profile:
     if half >= height:
         raise RepairError(
             _(
-                "edge is rounded to a radius of {radius} mm and the height is {height} mm; make the fin higher than that or its edge square"
-            ).format(radius=number(half), height=number(height))
+                "edge is rounded to a radius of {radius} and the height is {height}; make the fin higher than that or its edge square"
+            ).format(radius=with_unit(half), height=with_unit(height))
         )
     shoulder = height - half
     return [(-half, 0), (half, 0), (half, shoulder), Bend((0, height), (-half, shoulder))]
@@ -90,13 +90,13 @@ def _tapered(height: float, thickness: float, edge: float, taper: float) -> Prof
     if edge >= thickness:
         raise RepairError(
             _(
-                "edge_thickness is {edge} mm, no thinner than the thickness of {thickness} mm; make it thinner or the edge square"
-            ).format(edge=number(edge), thickness=number(thickness))
+                "edge_thickness is {edge}, no thinner than the thickness of {thickness}; make it thinner or the edge square"
+            ).format(edge=with_unit(edge), thickness=with_unit(thickness))
         )
     if taper > height:
         raise RepairError(
-            _("edge_height is {taper} mm; give at most the height, {height} mm").format(
-                taper=number(taper), height=number(height)
+            _("edge_height is {taper}; give at most the height, {height}").format(
+                taper=with_unit(taper), height=with_unit(height)
             )
         )
     half, thin, shoulder = thickness / 2, edge / 2, height - taper
@@ -115,13 +115,13 @@ def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None
     if abs(inset) > reach:
         raise RepairError(
             _(
-                "inset is {inset} mm, so the left side would lean more than {lean}° at a height of {height} mm; give {low} to {high} mm or make the fin higher"
+                "inset is {inset}, so the left side would lean more than {lean}° at a height of {height}; give {low} to {high} or make the fin higher"
             ).format(
-                inset=number(inset),
+                inset=with_unit(inset),
                 lean=FURTHEST_LEAN,
-                height=number(height),
-                low=number(-reach),
-                high=number(reach),
+                height=with_unit(height),
+                low=sized(-reach),
+                high=with_unit(reach),
             )
         )
     right = inset + top - bottom
@@ -129,16 +129,19 @@ def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None
         wide = right > 0
         text = (
             _(
-                "top is {top} mm, wider than it can be: the right side would lean more than {lean}° at a height of {height} mm; give at most {limit} mm or change the inset"
+                "top is {top}, wider than it can be: the right side would lean more than {lean}° at a height of {height}; give at most {limit} or change the inset"
             )
             if wide
             else _(
-                "top is {top} mm, narrower than it can be: the right side would lean more than {lean}° at a height of {height} mm; give at least {limit} mm or change the inset"
+                "top is {top}, narrower than it can be: the right side would lean more than {lean}° at a height of {height}; give at least {limit} or change the inset"
             )
         )
         limit = bottom - inset + (reach if wide else -reach)
         raise RepairError(
             text.format(
-                top=number(top), lean=FURTHEST_LEAN, height=number(height), limit=number(limit)
+                top=with_unit(top),
+                lean=FURTHEST_LEAN,
+                height=with_unit(height),
+                limit=with_unit(limit),
             )
         )

@@ -10,7 +10,7 @@ from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.screws import CLEARANCE
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -73,11 +73,11 @@ def _refuse(
     if head_depth + LEAST_WALL > height:
         raise RepairError(
             _(
-                "head_depth is {depth} mm in a height of {height} mm, which leaves nothing to hold the head; give at most {most} mm"
+                "head_depth is {depth} in a height of {height}, which leaves nothing to hold the head; give at most {most}"
             ).format(
-                depth=number(head_depth),
-                height=number(height),
-                most=number(height - LEAST_WALL),
+                depth=with_unit(head_depth),
+                height=with_unit(height),
+                most=with_unit(height - LEAST_WALL),
             )
         )
     # The slope is straight, so the recess is nearest to it at one of its ends.
@@ -86,6 +86,6 @@ def _refuse(
     if head + 2 * LEAST_WALL > least or 2 * bore + 2 * LEAST_WALL > diameter:
         raise RepairError(
             _(
-                "head needs room of {head} mm and the foot is {least} mm across there; make diameter and tip larger or use a smaller screw"
-            ).format(head=number(head), least=number(min(least, diameter)))
+                "head needs room of {head} and the foot is {least} across there; make diameter and tip larger or use a smaller screw"
+            ).format(head=with_unit(head), least=with_unit(min(least, diameter)))
         )

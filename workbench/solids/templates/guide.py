@@ -11,7 +11,7 @@ from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import Bend, Point, prism
 from workbench.solids.screws import CLEARANCE
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -56,12 +56,12 @@ def guide(
     if not cable / 2 <= mouth <= cable:
         raise RepairError(
             _(
-                "mouth is {mouth} mm for a cable of {cable} mm; give {low} to {high} mm, so that it goes in and stays in"
+                "mouth is {mouth} for a cable of {cable}; give {low} to {high}, so that it goes in and stays in"
             ).format(
-                mouth=number(mouth),
-                cable=number(cable),
-                low=number(cable / 2),
-                high=number(cable),
+                mouth=with_unit(mouth),
+                cable=with_unit(cable),
+                low=sized(cable / 2),
+                high=with_unit(cable),
             )
         )
     across = hole_under(screw, head) if ear else 0.0

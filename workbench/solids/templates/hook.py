@@ -10,7 +10,7 @@ from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, prism
 from workbench.solids.screws import CLEARANCE
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -52,8 +52,8 @@ def hook(
     if lip + LEAST_WALL > back:
         raise RepairError(
             _(
-                "lip is {lip} mm and the back {back} mm; give a back of at least {least} mm, longer than the lip"
-            ).format(lip=number(lip), back=number(back), least=number(lip + LEAST_WALL))
+                "lip is {lip} and the back {back}; give a back of at least {least}, longer than the lip"
+            ).format(lip=with_unit(lip), back=with_unit(back), least=with_unit(lip + LEAST_WALL))
         )
     across = hole_under(screw, head) if holes else 0.0
     refuse_heads(

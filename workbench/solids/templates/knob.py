@@ -11,7 +11,7 @@ from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import SECTIONS, refuse_flat
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -122,19 +122,19 @@ def _refuse_bore(diameter: float, height: float, shaft: float, depth: float, poi
     if shaft + 2 * LEAST_WALL > diameter:
         raise RepairError(
             _(
-                "shaft is {shaft} mm across and the grip's diameter {diameter} mm; give a diameter of at least {least} mm"
+                "shaft is {shaft} across and the grip's diameter {diameter}; give a diameter of at least {least}"
             ).format(
-                shaft=number(shaft),
-                diameter=number(diameter),
-                least=number(shaft + 2 * LEAST_WALL),
+                shaft=with_unit(shaft),
+                diameter=with_unit(diameter),
+                least=with_unit(shaft + 2 * LEAST_WALL),
             )
         )
     most = height - LEAST_TOP - (POINTER_DEPTH if pointed else 0)
     if depth > most:
         raise RepairError(
             _(
-                "depth is {depth} mm and would come out at the top of a height of {height} mm; give at most {most} mm or a higher knob"
-            ).format(depth=number(depth), height=number(height), most=number(most))
+                "depth is {depth} and would come out at the top of a height of {height}; give at most {most} or a higher knob"
+            ).format(depth=with_unit(depth), height=with_unit(height), most=with_unit(most))
         )
 
 
@@ -144,15 +144,15 @@ def _refuse_flutes(diameter: float, shaft: float, count: int, flute: float) -> N
     if flute > most:
         raise RepairError(
             _(
-                "flute is {flute} mm across and {count} of them leave no wall between them or round the bore; give at most {most} mm, or fewer"
-            ).format(flute=number(flute), count=count, most=number(max(most, 0)))
+                "flute is {flute} across and {count} of them leave no wall between them or round the bore; give at most {most}, or fewer"
+            ).format(flute=with_unit(flute), count=count, most=with_unit(max(most, 0)))
         )
 
 
 def _refuse_pointer(diameter: float, pointer: float) -> None:
     if pointer > diameter / 4:
         raise RepairError(
-            _(
-                "pointer is {pointer} mm across; give at most {most} mm, a quarter of the grip"
-            ).format(pointer=number(pointer), most=number(diameter / 4))
+            _("pointer is {pointer} across; give at most {most}, a quarter of the grip").format(
+                pointer=with_unit(pointer), most=with_unit(diameter / 4)
+            )
         )

@@ -8,7 +8,7 @@ from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.solids.parameters import Corners, Size, checked
 from workbench.solids.profile import prism, profile_of
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -37,8 +37,8 @@ def panel(
     width, height = shape.size
     if max(width, height) > LARGEST:
         raise RepairError(
-            _("outline is {width} by {height} mm; give at most {most} mm either way").format(
-                width=number(width), height=number(height), most=LARGEST
+            _("outline is {width} by {height}; give at most {most} either way").format(
+                width=sized(width), height=with_unit(height), most=with_unit(LARGEST)
             )
         )
     return prism(profile_of(shape), thickness)

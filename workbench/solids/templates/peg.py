@@ -10,7 +10,7 @@ from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, prism, turned
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -123,12 +123,12 @@ def refuse_flat(diameter: float, across_flat: float) -> None:
     if not diameter / 2 <= across_flat <= diameter - LEAST_WALL / 4:
         raise RepairError(
             _(
-                "across_flat is {flat} mm on a diameter of {diameter} mm; give {low} to {high} mm, or make the section round"
+                "across_flat is {flat} on a diameter of {diameter}; give {low} to {high}, or make the section round"
             ).format(
-                flat=number(across_flat),
-                diameter=number(diameter),
-                low=number(diameter / 2),
-                high=number(diameter - LEAST_WALL / 4),
+                flat=with_unit(across_flat),
+                diameter=with_unit(diameter),
+                low=sized(diameter / 2),
+                high=with_unit(diameter - LEAST_WALL / 4),
             )
         )
 
@@ -138,8 +138,8 @@ def _refuse_chamfer(across: float, length: float, chamfer: float) -> None:
     if chamfer > most:
         raise RepairError(
             _(
-                "chamfer is {chamfer} mm and would take the tip away; give at most {most} mm or a thicker or longer peg"
-            ).format(chamfer=number(chamfer), most=number(most))
+                "chamfer is {chamfer} and would take the tip away; give at most {most} or a thicker or longer peg"
+            ).format(chamfer=with_unit(chamfer), most=with_unit(most))
         )
 
 
@@ -147,11 +147,11 @@ def _refuse_collar(diameter: float, collar: float) -> None:
     if collar < diameter + LEAST_WALL:
         raise RepairError(
             _(
-                "collar is {collar} mm across and the peg {diameter} mm; give a collar of at least {least} mm, or 0 mm for none"
+                "collar is {collar} across and the peg {diameter}; give a collar of at least {least}, or 0 for none"
             ).format(
-                collar=number(collar),
-                diameter=number(diameter),
-                least=number(diameter + LEAST_WALL),
+                collar=with_unit(collar),
+                diameter=with_unit(diameter),
+                least=with_unit(diameter + LEAST_WALL),
             )
         )
 
@@ -160,25 +160,25 @@ def _refuse_slot(tip_width: float, length: float, slot: float, slot_depth: float
     most = tip_width - 2 * LEAST_WALL
     if slot < LEAST_WALL / 4:
         raise RepairError(
-            _("slot is {slot} mm; give at least {least} mm or 0 mm for none").format(
-                slot=number(slot, 4), least=number(LEAST_WALL / 4)
+            _("slot is {slot}; give at least {least} or 0 for none").format(
+                slot=with_unit(slot, 4), least=with_unit(LEAST_WALL / 4)
             )
         )
     if slot > most:
         raise RepairError(
             _(
-                "slot is {slot} mm and the tip is {tip} mm across; give at most {most} mm or 0 mm for none"
-            ).format(slot=number(slot), tip=number(tip_width), most=number(max(most, 0)))
+                "slot is {slot} and the tip is {tip} across; give at most {most} or 0 for none"
+            ).format(slot=with_unit(slot), tip=with_unit(tip_width), most=with_unit(max(most, 0)))
         )
     if not slot / 2 <= slot_depth <= length - LEAST_WALL:
         raise RepairError(
             _(
-                "slot_depth is {depth} mm on a slot of {slot} mm and a length of {length} mm; give {low} to {high} mm"
+                "slot_depth is {depth} on a slot of {slot} and a length of {length}; give {low} to {high}"
             ).format(
-                depth=number(slot_depth),
-                slot=number(slot),
-                length=number(length),
-                low=number(slot / 2),
-                high=number(length - LEAST_WALL),
+                depth=with_unit(slot_depth),
+                slot=with_unit(slot),
+                length=with_unit(length),
+                low=sized(slot / 2),
+                high=with_unit(length - LEAST_WALL),
             )
         )

@@ -10,7 +10,7 @@ from workbench.solids.kernel import difference
 from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, turned
 from workbench.solids.templates.peg import beyond_flat
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -82,23 +82,27 @@ def _refuse(diameter: float, length: float, head: float, chamfer: float, flat: f
     if head and head < diameter + LEAST_WALL:
         raise RepairError(
             _(
-                "head is {head} mm across and the shank's diameter {diameter} mm; give a head of at least {least} mm, or 0 mm for none"
+                "head is {head} across and the shank's diameter {diameter}; give a head of at least {least}, or 0 for none"
             ).format(
-                head=number(head), diameter=number(diameter), least=number(diameter + LEAST_WALL)
+                head=with_unit(head),
+                diameter=with_unit(diameter),
+                least=with_unit(diameter + LEAST_WALL),
             )
         )
     if flat > diameter / 4:
         raise RepairError(
             _(
-                "flat takes {flat} mm off a diameter of {diameter} mm; give at most {most} mm, a quarter of it"
-            ).format(flat=number(flat), diameter=number(diameter), most=number(diameter / 4))
+                "flat takes {flat} off a diameter of {diameter}; give at most {most}, a quarter of it"
+            ).format(
+                flat=with_unit(flat), diameter=with_unit(diameter), most=with_unit(diameter / 4)
+            )
         )
     most = min((diameter - flat - LEAST_WALL) / 2, length - LEAST_WALL)
     if chamfer > most:
         raise RepairError(
             _(
-                "chamfer is {chamfer} mm and would take the tip away; give at most {most} mm or a thicker or longer pin"
-            ).format(chamfer=number(chamfer), most=number(most))
+                "chamfer is {chamfer} and would take the tip away; give at most {most} or a thicker or longer pin"
+            ).format(chamfer=with_unit(chamfer), most=with_unit(most))
         )
 
 
@@ -108,17 +112,21 @@ def _refuse_groove(
     if not diameter / 2 <= groove <= diameter - LEAST_WALL:
         raise RepairError(
             _(
-                "groove is {groove} mm across its bottom on a diameter of {diameter} mm; give {low} to {high} mm, or 0 mm for none"
+                "groove is {groove} across its bottom on a diameter of {diameter}; give {low} to {high}, or 0 for none"
             ).format(
-                groove=number(groove),
-                diameter=number(diameter),
-                low=number(diameter / 2),
-                high=number(diameter - LEAST_WALL),
+                groove=with_unit(groove),
+                diameter=with_unit(diameter),
+                low=sized(diameter / 2),
+                high=with_unit(diameter - LEAST_WALL),
             )
         )
     if height + width + LEAST_WALL > straight:
         raise RepairError(
             _(
-                "groove_height is {height} mm, so the groove ends at {end} mm of {straight} mm up to the chamfer; bring it down or make the pin longer"
-            ).format(height=number(height), end=number(height + width), straight=number(straight))
+                "groove_height is {height}, so the groove ends at {end} of {straight} up to the chamfer; bring it down or make the pin longer"
+            ).format(
+                height=with_unit(height),
+                end=with_unit(height + width),
+                straight=with_unit(straight),
+            )
         )

@@ -12,7 +12,7 @@ from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Count, Flag, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
 from workbench.solids.screws import CLEARANCE, SERIES, clearance_hole
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -137,8 +137,8 @@ def _refuse_corner(width: float, height: float, radius: float) -> None:
     if radius > most:
         raise RepairError(
             _(
-                "corner_radius is {radius} mm; give at most {most} mm, half the plate's shorter side"
-            ).format(radius=number(radius), most=number(most))
+                "corner_radius is {radius}; give at most {most}, half the plate's shorter side"
+            ).format(radius=with_unit(radius), most=with_unit(most))
         )
 
 
@@ -146,15 +146,15 @@ def _refuse_head(what: str, across: float, head: float, thickness: float) -> Non
     if head <= across:
         raise RepairError(
             _(
-                "head is {head} mm across, no wider than the {what} of {across} mm; measure across the screw's head or turn the countersink off"
-            ).format(head=number(head), what=what, across=number(across))
+                "head is {head} across, no wider than the {what} of {across}; measure across the screw's head or turn the countersink off"
+            ).format(head=with_unit(head), what=what, across=with_unit(across))
         )
     deep = (head - across) / 2
     if deep > thickness:
         raise RepairError(
             _(
-                "head of {head} mm needs a countersink {deep} mm deep and the thickness is {thickness} mm; make the plate thicker or use a smaller screw"
-            ).format(head=number(head), deep=number(deep), thickness=number(thickness))
+                "head of {head} needs a countersink {deep} deep and the thickness is {thickness}; make the plate thicker or use a smaller screw"
+            ).format(head=with_unit(head), deep=with_unit(deep), thickness=with_unit(thickness))
         )
 
 
@@ -164,40 +164,40 @@ def _refuse_row(
     if across + 2 * LEAST_WALL > side:
         raise RepairError(
             _(
-                "{what} is {across} mm across and the plate's {along} is {side} mm; use a smaller hole or make {along} more than {least} mm"
+                "{what} is {across} across and the plate's {along} is {side}; use a smaller hole or make {along} more than {least}"
             ).format(
                 what=what,
-                across=number(across),
+                across=with_unit(across),
                 along=along,
-                side=number(side),
-                least=number(across + 2 * LEAST_WALL),
+                side=with_unit(side),
+                least=with_unit(across + 2 * LEAST_WALL),
             )
         )
     if count > 1 and spacing < across + LEAST_WALL:
         raise RepairError(
             _(
-                "{spaced} is {spacing} mm and each {what} is {across} mm across, so they run into each other; give at least {least} mm or a smaller hole"
+                "{spaced} is {spacing} and each {what} is {across} across, so they run into each other; give at least {least} or a smaller hole"
             ).format(
                 spaced=spaced,
-                spacing=number(spacing),
+                spacing=with_unit(spacing),
                 what=what,
-                across=number(across),
-                least=number(across + LEAST_WALL),
+                across=with_unit(across),
+                least=with_unit(across + LEAST_WALL),
             )
         )
     reach = (count - 1) * spacing + across
     if reach + 2 * LEAST_WALL > side:
         raise RepairError(
             _(
-                "{count} times {what} at a {spaced} of {spacing} mm reach over {reach} mm and the plate's {along} is {side} mm; bring them closer, leave one out or make the plate larger"
+                "{count} times {what} at a {spaced} of {spacing} reach over {reach} and the plate's {along} is {side}; bring them closer, leave one out or make the plate larger"
             ).format(
                 count=count,
                 what=what,
                 spaced=spaced,
-                spacing=number(spacing),
-                reach=number(reach),
+                spacing=with_unit(spacing),
+                reach=with_unit(reach),
                 along=along,
-                side=number(side),
+                side=with_unit(side),
             )
         )
 
@@ -211,6 +211,6 @@ def _refuse_in_corner(
     if right > 0 and up > 0 and math.hypot(right, up) + across / 2 + LEAST_WALL > radius:
         raise RepairError(
             _(
-                "corner_radius is {radius} mm and cuts into the corner {what} of {across} mm; make the radius smaller or bring the holes in"
-            ).format(radius=number(radius), what=what, across=number(across))
+                "corner_radius is {radius} and cuts into the corner {what} of {across}; make the radius smaller or bring the holes in"
+            ).format(radius=with_unit(radius), what=what, across=with_unit(across))
         )

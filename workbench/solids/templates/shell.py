@@ -10,7 +10,7 @@ from workbench.solids.hollow import SIDES, hollowed
 from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.profile import prism, profile_of
 from workbench.solids.templates.panel import LARGEST
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -45,8 +45,8 @@ def shell(
     width, depth = shape.size
     if max(width, depth) > LARGEST:
         raise RepairError(
-            _("outline is {width} by {height} mm; give at most {most} mm either way").format(
-                width=number(width), height=number(depth), most=LARGEST
+            _("outline is {width} by {height}; give at most {most} either way").format(
+                width=sized(width), height=with_unit(depth), most=with_unit(LARGEST)
             )
         )
     return hollowed(prism(profile_of(shape), height, "z"), wall, open)

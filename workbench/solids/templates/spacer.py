@@ -9,7 +9,7 @@ from workbench.solids.facts import facts
 from workbench.solids.kernel import difference
 from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, prism, turned
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -66,29 +66,31 @@ def _refuse(inside: float, outside: float, height: float, cut: float, gap: float
     if outside < inside + 2 * LEAST_WALL:
         raise RepairError(
             _(
-                "inside is {inside} mm and outside {outside} mm, which leaves no ring; give an outside of at least {least} mm"
+                "inside is {inside} and outside {outside}, which leaves no ring; give an outside of at least {least}"
             ).format(
-                inside=number(inside),
-                outside=number(outside),
-                least=number(inside + 2 * LEAST_WALL),
+                inside=with_unit(inside),
+                outside=with_unit(outside),
+                least=with_unit(inside + 2 * LEAST_WALL),
             )
         )
     most = min((outside - inside) / 2 - LEAST_WALL / 2, (height - LEAST_WALL) / 2)
     if cut > most:
         raise RepairError(
             _(
-                "bore_chamfer is {cut} mm and would take the ring's end away; give at most {most} mm or a thicker or higher ring"
-            ).format(cut=number(cut), most=number(most))
+                "bore_chamfer is {cut} and would take the ring's end away; give at most {most} or a thicker or higher ring"
+            ).format(cut=with_unit(cut), most=with_unit(most))
         )
     if 0 < gap < LEAST_WALL / 4:
         raise RepairError(
-            _("gap is {gap} mm; give at least {least} mm or 0 mm for a whole ring").format(
-                gap=number(gap, 4), least=number(LEAST_WALL / 4)
+            _("gap is {gap}; give at least {least} or 0 for a whole ring").format(
+                gap=with_unit(gap, 4), least=with_unit(LEAST_WALL / 4)
             )
         )
     if gap > inside - LEAST_WALL:
         raise RepairError(
             _(
-                "gap is {gap} mm and the bore {inside} mm, so the ring would not hold on; give at most {most} mm or 0 mm for a whole ring"
-            ).format(gap=number(gap), inside=number(inside), most=number(inside - LEAST_WALL))
+                "gap is {gap} and the bore {inside}, so the ring would not hold on; give at most {most} or 0 for a whole ring"
+            ).format(
+                gap=with_unit(gap), inside=with_unit(inside), most=with_unit(inside - LEAST_WALL)
+            )
         )

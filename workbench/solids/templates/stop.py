@@ -10,7 +10,7 @@ from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, prism
 from workbench.solids.screws import CLEARANCE
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -72,23 +72,25 @@ def _refuse(length: float, base: float, height: float, thickness: float, gusset:
     if height < base + LEAST_WALL:
         raise RepairError(
             _(
-                "height is {height} mm, no higher than the base of {base} mm; give at least {least} mm"
-            ).format(height=number(height), base=number(base), least=number(base + LEAST_WALL))
+                "height is {height}, no higher than the base of {base}; give at least {least}"
+            ).format(
+                height=with_unit(height), base=with_unit(base), least=with_unit(base + LEAST_WALL)
+            )
         )
     if thickness + LEAST_WALL > length:
         raise RepairError(
             _(
-                "thickness of the upright is {thickness} mm on a length of {length} mm; give at most {most} mm"
+                "thickness of the upright is {thickness} on a length of {length}; give at most {most}"
             ).format(
-                thickness=number(thickness),
-                length=number(length),
-                most=number(length - LEAST_WALL),
+                thickness=with_unit(thickness),
+                length=with_unit(length),
+                most=with_unit(length - LEAST_WALL),
             )
         )
     most = min(height - base, length - thickness) - LEAST_WALL
     if gusset > max(most, 0):
         raise RepairError(
             _(
-                "gusset is {gusset} mm, more than there is room for in the corner; give at most {most} mm or 0 mm for none"
-            ).format(gusset=number(gusset), most=number(max(most, 0)))
+                "gusset is {gusset}, more than there is room for in the corner; give at most {most} or 0 for none"
+            ).format(gusset=with_unit(gusset), most=with_unit(max(most, 0)))
         )

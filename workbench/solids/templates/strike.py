@@ -11,7 +11,7 @@ from workbench.solids.kernel import difference
 from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, prism
 from workbench.solids.screws import CLEARANCE
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -62,11 +62,11 @@ def strike(
     if countersink and (head - across) / 2 > thickness - LEAST_WALL:
         raise RepairError(
             _(
-                "head of {head} mm needs a countersink {deep} mm deep and the thickness is {thickness} mm; make the plate thicker or use a smaller screw"
+                "head of {head} needs a countersink {deep} deep and the thickness is {thickness}; make the plate thicker or use a smaller screw"
             ).format(
-                head=number(head),
-                deep=number((head - across) / 2),
-                thickness=number(thickness),
+                head=with_unit(head),
+                deep=with_unit((head - across) / 2),
+                thickness=with_unit(thickness),
             )
         )
     x = width / 2
@@ -83,23 +83,25 @@ def _refuse_slope(width: float, thickness: float, widest: float, ramp: float, ed
     if widest + 2 * LEAST_WALL > width:
         raise RepairError(
             _(
-                "width is {width} mm and opening_width or head takes {widest} mm of it; give at least {least} mm"
+                "width is {width} and opening_width or head takes {widest} of it; give at least {least}"
             ).format(
-                width=number(width), widest=number(widest), least=number(widest + 2 * LEAST_WALL)
+                width=with_unit(width),
+                widest=with_unit(widest),
+                least=with_unit(widest + 2 * LEAST_WALL),
             )
         )
     most = (width - widest) / 2 - LEAST_WALL
     if ramp > most:
         raise RepairError(
             _(
-                "ramp is {ramp} mm and runs into the opening or a screw's head; give at most {most} mm or a wider plate"
-            ).format(ramp=number(ramp), most=number(most))
+                "ramp is {ramp} and runs into the opening or a screw's head; give at most {most} or a wider plate"
+            ).format(ramp=with_unit(ramp), most=with_unit(most))
         )
     if ramp and edge > thickness - LEAST_WALL / 2:
         raise RepairError(
             _(
-                "edge is {edge} mm and the thickness {thickness} mm; give a thinner edge, or a ramp of 0 mm for none"
-            ).format(edge=number(edge), thickness=number(thickness))
+                "edge is {edge} and the thickness {thickness}; give a thinner edge, or a ramp of 0 for none"
+            ).format(edge=with_unit(edge), thickness=with_unit(thickness))
         )
 
 
@@ -116,6 +118,6 @@ def _refuse_screws(
     if not least <= spacing <= most:
         raise RepairError(
             _(
-                "spacing is {spacing} mm, and screws have room between the opening and the plate's ends from {least} to {most} mm; measure again or change opening_height or height"
-            ).format(spacing=number(spacing), least=number(least), most=number(most))
+                "spacing is {spacing}, and screws have room between the opening and the plate's ends from {least} to {most}; measure again or change opening_height or height"
+            ).format(spacing=with_unit(spacing), least=sized(least), most=with_unit(most))
         )

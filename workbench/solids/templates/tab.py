@@ -9,7 +9,7 @@ from workbench.solids.facts import facts
 from workbench.solids.kernel import common
 from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import LEAST_WALL, Point, Profile, prism
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -78,8 +78,8 @@ def _refuse_chamfer(width: float, length: float, thickness: float, chamfer: floa
     if chamfer > most:
         raise RepairError(
             _(
-                "chamfer is {chamfer} mm and would take the tip away; give at most {most} mm or make the tab thicker, wider or longer"
-            ).format(chamfer=number(chamfer), most=number(most))
+                "chamfer is {chamfer} and would take the tip away; give at most {most} or make the tab thicker, wider or longer"
+            ).format(chamfer=with_unit(chamfer), most=with_unit(most))
         )
 
 
@@ -87,17 +87,17 @@ def _refuse_barb(straight: float, barb: float, crest: float) -> None:
     if 2 * barb > straight:
         raise RepairError(
             _(
-                "barb is {barb} mm and needs {room} mm of length below the chamfer, where there are {straight} mm; give at most {most} mm or make the tab longer"
+                "barb is {barb} and needs {room} of length below the chamfer, where there are {straight}; give at most {most} or make the tab longer"
             ).format(
-                barb=number(barb),
-                room=number(2 * barb),
-                straight=number(straight),
-                most=number(straight / 2),
+                barb=with_unit(barb),
+                room=with_unit(2 * barb),
+                straight=with_unit(straight),
+                most=with_unit(straight / 2),
             )
         )
     if not barb <= crest <= straight - barb:
         raise RepairError(
             _(
-                "barb_height is {crest} mm, which puts the barb past the root or the tip; give {low} to {high} mm"
-            ).format(crest=number(crest), low=number(barb), high=number(straight - barb))
+                "barb_height is {crest}, which puts the barb past the root or the tip; give {low} to {high}"
+            ).format(crest=with_unit(crest), low=sized(barb), high=with_unit(straight - barb))
         )

@@ -10,7 +10,7 @@ from workbench.solids.hollow import hollowed
 from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.profile import profile_of, turned
 from workbench.solids.templates.panel import LARGEST
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -58,14 +58,14 @@ def turning(
     if left < -_OVER:
         raise RepairError(
             _(
-                "outline reaches {over} mm over the axis; give distances from the axis, 0 mm or more"
-            ).format(over=number(-left, 4))
+                "outline reaches {over} over the axis; give distances from the axis, 0 or more"
+            ).format(over=with_unit(-left, 4))
         )
     if max(2 * right, high - low) > LARGEST:
         raise RepairError(
-            _(
-                "the turning is {across} mm across and {high} mm high; give at most {most} mm"
-            ).format(across=number(2 * right), high=number(high - low), most=LARGEST)
+            _("the turning is {across} across and {high} high; give at most {most}").format(
+                across=with_unit(2 * right), high=with_unit(high - low), most=with_unit(LARGEST)
+            )
         )
     solid = turned(profile_of(shape))
     return solid if open == SOLID else hollowed(solid, wall, open)

@@ -1,0 +1,70 @@
+"""Cuts near an edge: the wall that is left, on both sides of each limit, and a side that is opened."""
+
+from __future__ import annotations
+
+import pytest
+
+from workbench.checks.cut_edges import LINES, cut_edges
+from workbench.checks.fix import apply
+from workbench.checks.report import Subject
+from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
+
+
+def plate(along: float, place=None) -> Repair:
+    """A plate of 40 x 20 x 4 with a hole of 5, so many mm from its middle."""
+    repair = Repair("plate").add("box", name="body", width=40, depth=20, height=4)
+    where = Seat("top of body", along=along, sink=5) if place is None else place
+    return repair.cut("cylinder", where, "hole", diameter=5, height=6)
+
+
+def told(repair: Repair):
+    return list(cut_edges(Subject.of(repair)))
+
+
+def test_a_hole_well_inside_and_a_plain_part_say_nothing():
+    assert told(plate(0.0)) == told(plate(10.0)) == []
+    assert told(Repair("box").add("box")) == []
+
+
+@pytest.mark.parametrize("wall", [0.1, 0.2, 0.35, 0.45, 0.6, 0.74])
+@pytest.mark.parametrize("seated", [True, False])
+def test_a_wall_thinner_than_two_lines_is_told_with_its_width_and_put_right(wall, seated):
+    along = 20 - 2.5 - wall
+    repair = plate(along, None if seated else At(along, 0, -1))
+    (found,) = told(repair)
+    assert found.number == pytest.approx(wall, abs=0.02)
+    assert found.limit == LINES * 0.4 == pytest.approx(0.8)
+    assert found.severity == ("stop" if wall < 0.38 else "warning")
+    assert told(apply(found.fix, repair.copy())) == []
+
+
+def test_a_wall_of_two_lines_says_nothing():
+    assert told(plate(20 - 2.5 - 0.85)) == []
+
+
+@pytest.mark.parametrize("over", [0.05, 0.5, 2.4, 3.0])
+def test_a_hole_that_breaks_through_an_edge_is_told(over):
+    found = [f for f in told(plate(20 - 2.5 + over)) if f.rule == "open edge"]
+    assert [f.severity for f in found] == ["warning"]
+    assert "right" in found[0].text
+
+
+def test_two_holes_too_near_each_other_are_told():
+    repair = plate(0.0).cut(
+        "cylinder", Seat("top of body", along=5.3, sink=5), "two", diameter=5, height=6
+    )
+    assert {f.where for f in told(repair)} == {"hole", "two"}
+    assert told(repair)[0].number == pytest.approx(0.3, abs=0.02)
+
+
+def test_a_slot_to_the_edge_is_a_note_and_one_inside_is_silent():
+    def slot(along: float) -> Repair:
+        repair = Repair("p").add("box", name="body", width=40, depth=20, height=4)
+        return repair.cut(
+            "box", Seat("top of body", along=along, sink=2), "slot", width=12, depth=6, height=6
+        )
+
+    assert told(slot(0.0)) == []
+    (found,) = told(slot(15.0))
+    assert (found.severity, found.rule) == ("note", "open edge") and "right" in found.text

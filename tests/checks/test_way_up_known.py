@@ -1,0 +1,123 @@
+"""Shapes whose way up every practitioner knows. Common practice, no source."""
+
+from __future__ import annotations
+
+import pytest
+
+from workbench.checks.check import judge
+from workbench.checks.fix import apply
+from workbench.checks.orientation.proud import PROUD, proud
+from workbench.checks.report import Subject
+from workbench.solids.repair import Repair
+from workbench.solids.seat import At, Seat
+from workbench.solids.service import Load
+
+FLOOR, TOP = (0, 0, -1), (0, 0, 1)
+FRONT, BACK, LEFT, RIGHT = (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0)
+
+
+def box(width: float, depth: float, height: float) -> Repair:
+    return Repair("part").add("box", name="a", width=width, depth=depth, height=height)
+
+
+def one(template: str, **values) -> Repair:
+    return Repair("part").add(template, name="a", **values)
+
+
+def cup() -> Repair:
+    return one("cylinder", diameter=30, height=30).cut(
+        "cylinder", Seat("top of a", sink=27), "hollow", diameter=26, height=30
+    )
+
+
+def lid() -> Repair:
+    repair = box(60, 40, 2).add("box", At(0, 0, -6), "rim", width=54, depth=34, height=6.2)
+    return repair.cut("box", At(0, 0, -7), "hollow", width=50, depth=30, height=7)
+
+
+def loaded_arm() -> Repair:
+    repair = box(20, 20, 6).add(
+        "tab", Seat("top of a", sink=0.2), "arm", width=8, length=25, thickness=4
+    )
+    repair.loads = (Load("arm", 10, (0, 1, 0)),)
+    return repair
+
+
+#: A part, and the sides of which one lies on the bed.
+KNOWN = {
+    "a plate lies flat": (one("plate"), (FLOOR, TOP)),
+    "a plate with countersunk holes has its heads up": (
+        one("plate", holes=2, screw="M4", countersink=True, head=8.4, thickness=4), (FLOOR,)),
+    "heads that look down are turned up": (
+        box(50, 20, 5).cut("cone", At(0, 0, -0.01), "head", bottom=9, top=4, height=2.6)
+        .cut("cylinder", At(0, 0, -1), "hole", diameter=4.4, height=8), (TOP,)),
+    "a post without a load lies down": (box(10, 10, 80), (FRONT, BACK, LEFT, RIGHT)),
+    "a cone stands on its base": (one("cone"), (FLOOR,)),
+    "a hook lies on its side": (one("hook"), (LEFT, RIGHT)),
+    "an angle lies on its profile": (
+        box(40, 20, 4).add("box", At(-18, 0, 0), "leg", width=4, depth=20, height=30), (FRONT, BACK)),
+    "a long tee lies on its profile": (
+        box(40, 12, 4).add("box", Seat("top of a", sink=0.2), "leg", width=4, depth=12, height=30), (FRONT, BACK)),
+    "a tube stands": (one("tube", height=30), (FLOOR, TOP)),
+    "a cup stands with its mouth up": (cup(), (FLOOR,)),
+    "a lid lies on its top": (lid(), (TOP,)),
+    "a mushroom stands on its head": (
+        one("cylinder", diameter=8, height=20).add("cylinder", Seat("top of a", sink=0.2), "head", diameter=24, height=4), (TOP,)),
+    "a pin lies, so that it does not shear": (one("pin"), (FRONT, BACK)),
+    "a wedge stands on its base": (one("wedge", width=40, depth=20, height=15), (FLOOR, FRONT, BACK)),
+    "a strike lies with its screws up": (one("strike"), (FLOOR,)),
+    "a blade lies flat": (one("fin"), (FRONT, BACK)),
+    "a spacer stands": (one("spacer"), (FLOOR, TOP)),
+    "a foot stands on its floor": (one("foot"), (FLOOR,)),
+    "a knob stands, never on its rim": (one("knob"), (FLOOR, TOP)),
+    "an arm under load has its layers along it": (loaded_arm(), (FRONT, BACK, LEFT, RIGHT)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", KNOWN)
+def test_the_way_up_is_the_one_that_a_practitioner_takes(what):
+    repair, sides = KNOWN[what]
+    best = Subject.of(repair).orientations[0]
+    assert any(
+        sum(a * b for a, b in zip(best.down, side, strict=True)) > 0.999 for side in sides
+    ), best.name
+
+
+def test_there_are_twenty():
+    assert len(KNOWN) == 20
+
+
+# -- a little proud -----------------------------------------------------------------------------
+
+
+def panel(out: float) -> Repair:
+    """A panel whose foot stands out of its front and back by so much."""
+    return box(80, 2, 60).add(
+        "box", Seat("bottom of a", sink=0.2), "foot", width=40, depth=2 + 2 * out, height=6
+    )
+
+
+@pytest.mark.parametrize("out", [0.3, 0.5, PROUD - 0.05])
+def test_a_foot_a_little_proud_is_made_flush_and_the_panel_lies_flat(out):
+    repair = panel(out)
+    (found,) = [f for f in judge(Subject.of(repair)).findings if f.rule == "way up"]
+    assert found.where == "foot" and found.number == pytest.approx(out)
+    flush = Subject.of(apply(found.fix, repair.copy()))
+    assert flush.orientations[0].flat
+    assert list(proud(flush)) == []
+
+
+@pytest.mark.parametrize("out", [0.0, PROUD + 0.1, 4.0])
+def test_what_is_flush_or_meant_to_stand_out_is_left_alone(out):
+    assert list(proud(Subject.of(panel(out)))) == []
+
+
+def test_a_hinge_leaf_whose_knuckles_stand_half_a_millimetre_out_is_made_flush():
+    leaf = box(50, 30, 3)
+    for name, x in (("left knuckle", -18), ("right knuckle", 10)):
+        leaf.add("cylinder", At(x, 15, 1.5, tilt=90), name, diameter=4, height=8)
+    (found,) = proud(Subject.of(leaf))
+    assert set(found.fix["steps"]) == {"left knuckle", "right knuckle"}
+    flush = Subject.of(apply(found.fix, leaf))
+    assert flush.orientations[0].down == pytest.approx((0, 0, -1))
+    assert flush.orientations[0].flat

@@ -1,0 +1,265 @@
+"""What a cut leaves beside it: the least wall to any other face, and a side that it opens."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from workbench.checks.cautions.sharp import edges
+from workbench.checks.fix import moved
+from workbench.checks.orientation.side_names import SIDES
+from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.solids.build import frame
+from workbench.solids.seat import Seat
+from workbench.solids.step import Step
+from workbench.words import _, setting, with_unit
+
+#: Lines of the nozzle's width that a wall wants. Common practice, no source.
+LINES = 2
+
+#: Triangles that meet at less than this off flat are of one face, in degrees.
+_SMOOTH = 31.0
+
+#: Two directions nearer than this are one, as a cosine (20 degrees); a round has more of them.
+_LIKE, _ROUND = 0.94, 8
+
+#: Faces square to an axis look along it by less than this, as a cosine.
+_SQUARE = 0.35
+
+#: A move this much smaller than another is rounding.
+_LITTLE = 0.1
+
+#: Just off a face, in mm; and what a wall is short by before it counts, as a part of a line.
+_JUST, _SHORT = 1e-3, 0.05
+
+
+@dataclass(frozen=True)
+class _Surface:
+    """A mesh's triangles: corners (m, 3, 3), middles (m, 3), outward normals (m, 3), faces (m,)
+    that they belong to, and the pairs of faces that meet at an edge."""
+
+    corners: np.ndarray
+    middles: np.ndarray
+    normals: np.ndarray
+    faces: np.ndarray
+    meeting: frozenset[tuple[int, int]]
+
+
+def cut_edges(subject: Subject) -> Iterator[Finding]:
+    """For each cut whether it stays clear of every other face, and closed at its sides."""
+    cuts = [step for step in subject.repair.steps if step.cuts]
+    if not cuts:
+        return
+    surface = _surface(*subject.mesh)
+    for step in cuts:
+        tool = subject.part_mesh(step.name)
+        own = np.flatnonzero(_inside(tool, surface.middles + _JUST * surface.normals))
+        if not len(own):
+            continue
+        yield from _thin(subject, step, surface, own)
+        yield from _opened(subject, step, surface, own, _normals(*tool))
+
+
+def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
+    """A wall between the cut and a face that does not meet it, thinner than two lines."""
+    nozzle = subject.printer.nozzle
+    limit = LINES * nozzle
+    near, way = _least_wall(surface, own, limit)
+    if near >= limit - _SHORT * nozzle:
+        return
+    inward = (limit - near) * way
+    fix = moving(subject, step, inward)
+    text = (
+        _("{step} leaves a wall of {wall} beside it: less than one line of {nozzle} mm.")
+        if near < (1 - _SHORT) * nozzle
+        else _(
+            "{step} leaves a wall of {wall} beside it, where two lines of {nozzle} mm want {limit}."
+        )
+    )
+    yield Finding(
+        severity="stop" if near < (1 - _SHORT) * nozzle else "warning",
+        rule="thin edge",
+        where=step.name,
+        text=text.format(
+            step=step.name, wall=with_unit(near), nozzle=setting(nozzle), limit=with_unit(limit)
+        ),
+        number=near,
+        limit=limit,
+        unit="mm",
+        remedy=_("Move it in by {by}, or make it smaller.").format(by=with_unit(limit - near))
+        if fix
+        else _("Make it smaller, or the part larger there."),
+        source=PRACTICE,
+        fix=fix,
+    )
+
+
+def _least_wall(surface: _Surface, own: np.ndarray, limit: float) -> tuple[float, np.ndarray]:
+    """The least way through the material from the cut to a face that does not meet it, and its
+    direction from that face back to the cut."""
+    low = surface.corners[own].min(axis=(0, 1)) - limit
+    high = surface.corners[own].max(axis=(0, 1)) + limit
+    ends = surface.corners.min(axis=1), surface.corners.max(axis=1)
+    near = np.flatnonzero(((ends[1] >= low) & (ends[0] <= high)).all(axis=1))
+    ways = -surface.normals[own]
+    gone = _ways(
+        surface.corners[near], surface.normals[near], surface.middles[own] + _JUST * ways, ways
+    )
+    gone[gone > limit] = np.inf
+    for ray, other in zip(*np.nonzero(np.isfinite(gone)), strict=True):
+        face, hit = int(surface.faces[own[ray]]), int(surface.faces[near[other]])
+        if face == hit or (face, hit) in surface.meeting:
+            gone[ray, other] = np.inf
+    if not gone.size or not np.isfinite(gone).any():
+        return np.inf, np.zeros(3)
+    ray = int(np.argmin(gone.min(axis=1)))
+    return float(gone[ray].min()) + _JUST, -ways[ray]
+
+
+def _ways(
+    corners: np.ndarray, normals: np.ndarray, starts: np.ndarray, ways: np.ndarray
+) -> np.ndarray:
+    """(n, m) how far along each ray each triangle is that looks the ray's way; inf for no hit."""
+    facing = ways @ normals.T
+    away = (corners[:, 0] * normals).sum(axis=1) - starts @ normals.T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        gone = np.where((facing > 1e-6) & (away > -_JUST), away / facing, np.inf)
+    ray, triangle = np.nonzero(np.isfinite(gone))
+    spots = starts[ray] + gone[ray, triangle, None] * ways[ray]
+    outside = np.zeros(len(ray), dtype=bool)
+    for corner in range(3):
+        one, other = corners[triangle, corner], corners[triangle, (corner + 1) % 3]
+        turn = np.cross(other - one, spots - one)
+        outside |= (turn * normals[triangle]).sum(axis=1) < -1e-9
+    gone[ray[outside], triangle[outside]] = np.inf
+    return gone
+
+
+def _opened(
+    subject: Subject, step: Step, surface: _Surface, own: np.ndarray, tool: np.ndarray
+) -> Iterator[Finding]:
+    """A side that the cut opens besides the way that it goes in and out."""
+    wanted = _distinct(tool)
+    if len(wanted) > _ROUND:
+        ways = _beside_a_round(surface, own, wanted)
+    else:
+        ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
+    sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
+    if not sides:
+        return
+    yield Finding(
+        severity="warning" if len(wanted) > _ROUND else "note",
+        rule="open edge",
+        where=step.name,
+        text=_("{step} opens a side of the part: {sides}.").format(
+            step=step.name, sides=", ".join(_(side, "side") for side in sorted(sides))
+        ),
+        number=float(len(sides)),
+        limit=0.0,
+        unit=_("sides"),
+        remedy=_("If its edge is to stay closed, move it in or make it smaller."),
+        source=PRACTICE,
+    )
+
+
+def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
+    """Which way the faces look that a round's wall meets square to its axis."""
+    axis = np.linalg.eigh(wanted.T @ wanted)[1][:, 0]
+    lateral = np.abs(surface.normals[own] @ axis) < _SQUARE
+    walls = set(surface.faces[own[lateral]].tolist())
+    found = []
+    for wall, face in surface.meeting:
+        if wall in walls and face not in walls:
+            mean = surface.normals[surface.faces == face].mean(axis=0)
+            if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
+                found.append(mean)
+    return found
+
+
+def _beside_a_box(
+    subject: Subject, step: Step, left: np.ndarray, wanted: np.ndarray
+) -> list[np.ndarray]:
+    """In which directions it has no wall left, besides those in which it was pushed in."""
+    there = (wanted @ left.T > _LIKE).any(axis=1)
+    if there.sum() < 3:  # it trims an end or a corner
+        return []
+    axis = frame(subject.repair, step.name)[:3, 2]
+    return [way for way in wanted[~there] if abs(way @ axis) < _LIKE]
+
+
+def _distinct(normals: np.ndarray) -> np.ndarray:
+    """Directions that are not alike (k, 3)."""
+    kept: list[np.ndarray] = []
+    for normal in np.unique(np.round(normals, 4), axis=0):
+        if all(normal @ other < _LIKE for other in kept):
+            kept.append(normal)
+    return np.array(kept).reshape(-1, 3)
+
+
+def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
+    """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
+    names = ("along", "across") if isinstance(step.place, Seat) else ("x", "y", "z")
+    here = frame(subject.repair, step.name)[:3, 3]
+    ways = []
+    for name in names:
+        tried = subject.repair.copy()
+        changed = {**vars(step.place), name: getattr(step.place, name) + 1.0}
+        tried.change(step.name, type(step.place)(**changed))
+        ways.append(frame(tried, step.name)[:3, 3] - here)
+    shift, *_rest = np.linalg.lstsq(np.array(ways).T, by, rcond=None)
+    if np.linalg.norm(np.array(ways).T @ shift - by) > 0.01:
+        return None
+    change = {}
+    for name, amount in zip(names, shift.tolist(), strict=True):
+        if abs(amount) > _LITTLE * abs(shift).max():
+            step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
+            change[name] = round(float(getattr(step.place, name)) + step_by, 2)
+    return moved(step, **change)
+
+
+def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    found = edges(vertices, faces)
+    one, other = found.sides.T
+    smooth = np.abs(found.angles - 180) < _SMOOTH
+    count = len(faces)
+    links = coo_array((np.ones(smooth.sum()), (one[smooth], other[smooth])), shape=(count, count))
+    _found, face = connected_components(links, directed=False)
+    pairs = np.unique(np.stack([face[one], face[other]], axis=1), axis=0).tolist()
+    corners = np.asarray(vertices, dtype=float)[faces]
+    return _Surface(
+        corners,
+        corners.mean(axis=1),
+        _normals(vertices, faces),
+        face,
+        frozenset((a, b) for pair in pairs for a, b in (pair, pair[::-1])),
+    )
+
+
+def _normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """Outward unit normals (m, 3)."""
+    corners = np.asarray(vertices, dtype=float)[faces]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return np.asarray(cross / np.linalg.norm(cross, axis=1, keepdims=True).clip(1e-300))
+
+
+def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarray:
+    """Which of the points (n, 3) lie inside a closed mesh."""
+    vertices, faces = tool
+    corners = np.asarray(vertices, dtype=float)[faces]
+    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+    inside = ((points > low) & (points < high)).all(axis=1)
+    normals = _normals(vertices, faces)
+    way = np.array([[0.5773, 0.5231, 0.6269]])
+    starts = points[inside]
+    ways = np.repeat(way / np.linalg.norm(way), len(starts), axis=0)
+    out = np.isfinite(_ways(corners, normals, starts, ways)).sum(axis=1)
+    back = np.isfinite(_ways(corners, -normals, starts, ways)).sum(axis=1)
+    inside[inside] = out > back
+    return inside

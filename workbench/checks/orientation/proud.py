@@ -1,0 +1,111 @@
+"""Steps that stand a little proud of a face, so that the part cannot lie on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from workbench.checks.cut_edges import moving
+from workbench.checks.fix import apply
+from workbench.checks.orientation.side_names import SIDES
+from workbench.checks.orientation.way_up import Judge
+from workbench.checks.report import Finding, Subject
+from workbench.errors import RepairError
+from workbench.words import _, number, with_unit
+
+if TYPE_CHECKING:
+    from workbench.checks.orientation.way_up import Orientation
+
+#: More than this is part of the shape, not an oversight, in mm. Our choice.
+PROUD = 1.0
+
+#: What a small change of the shape must save to be worth a word, as a part of the minutes.
+SAVES = 0.15
+
+#: Less than this is rounding, in mm.
+_LITTLE = 0.02
+
+
+def proud(subject: Subject) -> Iterator[Finding]:
+    """A step that keeps the part from lying on a broad face, and how far to move it."""
+    best = subject.orientations[0]
+    for down in _flattest(subject):
+        if float(np.dot(down, best.down)) > 1 - 1e-6:
+            return
+        found = _standing_out(subject, down)
+        if not found:
+            continue
+        fix = _flush(subject, found, down)
+        flat = fix and _judged(subject, fix, down)
+        if flat and flat.minutes < (1 - SAVES) * best.minutes:
+            name, by = max(found.items(), key=lambda item: item[1])
+            yield Finding(
+                severity="warning" if best.figures.hanging else "note",
+                rule="way up",
+                where=name,
+                text=_("{step} stands {by} proud, so the part cannot lie flat.").format(
+                    step=name, by=with_unit(by)
+                ),
+                number=by,
+                limit=0.0,
+                unit="mm",
+                remedy=_("Make it flush: move it {by}; that saves about {minutes} min.").format(
+                    by=with_unit(by), minutes=number(best.minutes - flat.minutes, 0)
+                ),
+                source=_("costs of a way up: guesses, no source"),
+                fix=fix,
+            )
+            return
+
+
+def _flattest(subject: Subject) -> list[np.ndarray]:
+    """The sides of the bench, lowest part first."""
+    sides = [np.array(side) for side in SIDES.values()]
+    return sorted(sides, key=lambda side: float(np.ptp(subject.mesh[0] @ side)))[:4]
+
+
+def _standing_out(subject: Subject, down: np.ndarray) -> dict[str, float]:
+    """By how much each step stands out below the one that has the most to lie on."""
+    ends = {
+        step.name: float((subject.part_mesh(step.name)[0] @ down).max())
+        for step in subject.repair.steps
+        if not step.cuts
+    }
+    if len(ends) < 2:
+        return {}
+    broad = max(ends, key=lambda name: _resting(*subject.part_mesh(name), down))
+    out = {name: end - ends[broad] for name, end in ends.items()}
+    if max(out.values()) > PROUD:
+        return {}
+    return {name: by for name, by in out.items() if by > _LITTLE}
+
+
+def _resting(vertices: np.ndarray, faces: np.ndarray, down: np.ndarray) -> float:
+    """Area of a step's own level faces at its lower end, in mm²."""
+    corners = vertices[faces]
+    level = (corners @ down).min(axis=1) > float((vertices @ down).max()) - _LITTLE
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return float(np.linalg.norm(cross[level], axis=1).sum() / 2)
+
+
+def _flush(subject: Subject, found: dict[str, float], down: np.ndarray) -> dict[str, Any] | None:
+    """The fix that moves every such step back."""
+    steps: dict[str, Any] = {}
+    for name, by in found.items():
+        moved = moving(subject, subject.repair.step(name), -by * down)
+        if moved is None:
+            return None
+        steps |= moved["steps"]
+    return {"steps": steps}
+
+
+def _judged(subject: Subject, fix: dict[str, Any], down: np.ndarray) -> Orientation | None:
+    """The way up of the part as the fix makes it; None where it cannot be built."""
+    try:
+        flush = Subject.of(apply(fix, subject.repair.copy()))
+        x, y, z = (float(part) for part in down)
+        return Judge(flush).closely((x, y, z))
+    except RepairError:
+        return None
