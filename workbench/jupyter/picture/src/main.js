@@ -65,7 +65,7 @@ function render(model, el, { scene, views }) {
   let held = null;
   let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
   let canvas = null;
-  let resting = 0, last = 0;
+  let resting = 0;
   const turning = new Turning(() => moved());
   const told = document.createElement("div");
   told.className = "wb-reading-told";
@@ -77,13 +77,10 @@ function render(model, el, { scene, views }) {
   const moved = () => {
     stage?.coarse(true);
     clearTimeout(resting);
-    // Longer than from one picture to the next, or a slow machine would draw each of them twice.
-    const since = performance.now() - last;
-    last += since;
     resting = setTimeout(() => {
       stage?.coarse(false);
       ask();
-    }, Math.max(150, Math.min(3 * since, 900)));
+    }, 100);
     ask();
   };
   const ask = () => {
