@@ -65,8 +65,7 @@ function render(model, el, { scene, views }) {
   let held = null;
   let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
   let canvas = null;
-  let resting = 0;
-  const turning = new Turning(() => moved());
+  const turning = new Turning(() => ask());
   const told = document.createElement("div");
   told.className = "wb-reading-told";
   told.setAttribute("role", "status");
@@ -74,15 +73,6 @@ function render(model, el, { scene, views }) {
   name.className = "wb-pointed";
   name.hidden = true;
 
-  const moved = () => {
-    stage?.coarse(true);
-    clearTimeout(resting);
-    resting = setTimeout(() => {
-      stage?.coarse(false);
-      ask();
-    }, 100);
-    ask();
-  };
   const ask = () => {
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
   };
@@ -189,8 +179,7 @@ function render(model, el, { scene, views }) {
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
-    if (held) moved();
-    else ask();
+    ask();
   };
 
   const paint = () => {
@@ -458,7 +447,6 @@ function render(model, el, { scene, views }) {
     model.off("change:words", equip);
     observer.disconnect();
     cancelAnimationFrame(pending);
-    clearTimeout(resting);
     turning.stop();
     const closing = stage;
     stage = null;
