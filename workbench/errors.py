@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import linecache
+import re
 import traceback
+
+#: A value without end, of which the beginning is shown.
+_ENDLESS = re.compile(r"(\S{60})\S{240,}")
 
 
 class RepairError(ValueError):
@@ -12,6 +16,9 @@ class RepairError(ValueError):
     The message is one sentence or two for a person at the bench: it names the field, the value
     with its unit, what was expected, and what to do about it.
     """
+
+    def __init__(self, sentence: str = "") -> None:
+        super().__init__(_ENDLESS.sub(r"\1...", sentence))
 
     def _render_traceback_(self) -> list[str]:
         """What a notebook shows: the sentence, and the line of the cell that it is about.

@@ -20,6 +20,7 @@ from workbench.process import (
     COMMAND,
     HELD,
     SHAPE,
+    Ended,
     Limits,
     Watch,
     answer_of,
@@ -34,6 +35,9 @@ from workbench.words import _
 #: The copies that work now, by process number, with the time at which they began.
 _copies: dict[int, float] = {}
 
+#: Those that somebody stopped.
+_stopped: set[int] = set()
+
 
 def copies() -> dict[int, float]:
     """The copies of this process that work now, and since when on the monotonic clock."""
@@ -43,6 +47,7 @@ def copies() -> dict[int, float]:
 def stop_copies() -> None:
     """End every copy of this process that works now."""
     for number in copies():
+        _stopped.add(number)
         with suppress(OSError):
             os.kill(number, signal.SIGKILL)
 
@@ -80,6 +85,9 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
         copy.kill()
         copy.wait()
         del _copies[number]
+    if number in _stopped:
+        _stopped.discard(number)
+        raise Ended(_("it was stopped; change the rounding or a size, or undo the last edit"))
     if message is None:
         raise watch.reason(copy)
     return bytes(answer_of(message))

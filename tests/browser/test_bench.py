@@ -31,7 +31,7 @@ BLADE, FOOT = 71 * 1.6 / 2, 30 * 4 * 2.4
 
 
 def volume_for(bottom: float) -> float:
-    return (bottom + 26) * BLADE + FOOT
+    return (bottom + 37) * BLADE + FOOT
 
 
 class Lab:
@@ -114,7 +114,7 @@ def at(page: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
 def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     page = at.page
     at.open(lab.notebook("divider.ipynb", DIVIDER))
-    assert at.volume == pytest.approx(volume_for(35), abs=0.06)
+    assert at.volume == pytest.approx(volume_for(46), abs=0.06)
     picture = at.until_drawn()
 
     # by keyboard: ten steps of 0.1 mm
@@ -122,9 +122,9 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     handle.focus()
     for _n in range(10):
         page.keyboard.press("ArrowRight")
-    at.until(lambda: abs(at.volume - volume_for(36)) < 0.06, "the volume is that of 36 mm")
+    at.until(lambda: abs(at.volume - volume_for(47)) < 0.06, "the volume is that of 47 mm")
     picture = at.until_redrawn(picture)
-    assert page.get_by_label("bottom in mm", exact=True).first.input_value() == "36"
+    assert page.get_by_label("bottom in mm", exact=True).first.input_value() == "47"
 
     # by mouse: well to the right
     box = handle.bounding_box()
@@ -133,7 +133,7 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     page.mouse.down()
     page.mouse.move(x + 60, y, steps=12)
     page.mouse.up()
-    at.until(lambda: at.volume > volume_for(38), "the drag makes the part larger")
+    at.until(lambda: at.volume > volume_for(49), "the drag makes the part larger")
     typed = page.get_by_label("bottom in mm", exact=True).first
     at.until(
         lambda: abs(at.volume - volume_for(float(typed.input_value()))) < 0.06,
@@ -159,7 +159,7 @@ def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):
     # undo and redo by the keyboard
     handle.focus()
     page.keyboard.press("Control+z")
-    at.until(lambda: at.volume > volume_for(38), "undo brings the drag back")
+    at.until(lambda: at.volume > volume_for(49), "undo brings the drag back")
     page.keyboard.press("Control+Shift+Z")
     at.until(lambda: abs(at.volume - volume_for(34.85)) < 0.06, "redo brings 34.85 mm back")
 
@@ -249,7 +249,7 @@ def test_the_keyboard_reaches_every_control(at: Lab, lab: Any):
     assert all(reached), reached
     for wanted in (
         *("Material", "Printer", "Steps", "Remove step", "Sizes", "Place", "Add a step"),
-        *("bottom in mm", "thickness in mm", "Pieces apart", "Corner", "Findings", "Shelf"),
+        *("bottom in mm", "thickness in mm", "Pieces apart", "Look from", "Findings", "Shelf"),
     ):
         assert wanted in reached, wanted
     count = page.evaluate("document.querySelectorAll('.wb [data-reached]').length")
@@ -261,7 +261,7 @@ def test_the_keyboard_reaches_every_control(at: Lab, lab: Any):
     handle.focus()
     for key in ("ArrowDown", "a", "b", "j", "d", "d", "x", "m"):
         page.keyboard.press(key)
-    at.until(lambda: at.volume < volume_for(35), "the arrow makes the part lower")
+    at.until(lambda: at.volume < volume_for(46), "the arrow makes the part lower")
     assert page.locator(".jp-Notebook .jp-Cell").count() == cells
     assert handle.evaluate("e => e === document.activeElement")
 

@@ -329,6 +329,53 @@ def test_a_click_in_the_picture_chooses_the_step_and_opens_its_sizes(on_bench: B
     assert on_bench.steps.chosen == "blade" and on_bench.step_pages.buttons.value == 0
 
 
+def test_a_drag_in_the_picture_keeps_to_the_size_s_own_steps_and_range(on_bench: Bench):
+    hear = on_bench.preview.picture._hear
+    hear(None, {"do": "drag", "with": ["blade", "height", 70.537]}, [])
+    field = on_bench.fields("blade")["height"]
+    assert on_bench.repair.step("blade").values["height"] == 70.5
+    assert field.slider.value == 70.5 and field.box.value == "70.5"
+    hear(None, {"do": "drag", "with": ["blade", "height", -8.0]}, [])
+    assert on_bench.repair.step("blade").values["height"] == 1.0
+
+
+def test_what_a_size_fits_goes_with_it_into_the_picture(on_bench: Bench):
+    on_bench.edit(lambda repair: repair.fit("foot", "thickness", "2.6"))
+    on_bench.choose("foot")
+    mating = {size["field"]: size.get("mating") for size in on_bench.preview.scene["sizes"]}
+    assert mating == {"width": None, "length": None, "thickness": 2.6}
+
+
+def test_the_header_does_not_call_a_part_good_that_is_not_the_one_typed(looking_closer: Bench):
+    shown = looking_closer
+    assert shown.settle()
+    before = shown.bar.verdict.value
+    shown.edit(lambda repair: repair.add("box", name="far", seat=At(200)))
+    assert shown.settle()
+    assert "does not build" in shown.bar.verdict.value and "wb-stop" in shown.bar.verdict.value
+    shown.undo()
+    assert shown.settle()
+    assert shown.bar.verdict.value == before
+
+
+def test_adding_a_step_ends_in_its_sizes(on_bench: Bench):
+    on_bench.step_pages.buttons.value = 2
+    on_bench.add.shapes.chosen = "box"
+    on_bench.add.button.click()
+    assert on_bench.repair.steps[-1].template == "box"
+    assert on_bench.steps.chosen == on_bench.repair.steps[-1].name
+    assert on_bench.step_pages.buttons.value == 0
+
+
+def test_sizes_that_change_nothing_are_set_back_until_they_do(on_bench: Bench):
+    on_bench.edit(lambda repair: repair.add("plate", name="lid", seat="top of blade"))
+    fields = on_bench.fields("lid")
+    assert "wb-idle" in fields["spacing"].widget._dom_classes
+    assert "wb-idle" not in fields["width"].widget._dom_classes
+    on_bench.edit(lambda repair: repair.change("lid", width=60, holes=2, spacing=20))
+    assert "wb-idle" not in on_bench.fields("lid")["spacing"].widget._dom_classes
+
+
 def test_every_triangle_in_the_picture_knows_its_step(on_bench: Bench):
     points, triangles = on_bench.preview.part.mesh
     owners = on_bench.preview.part.owners

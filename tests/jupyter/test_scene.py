@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
@@ -42,20 +44,25 @@ def test_joined_meshes_keep_their_faces_and_owners():
 
 
 def test_the_bed_lies_under_the_part_with_lines_each_10_mm():
-    bounds = np.array([[-17.5, -1.2, -4.0], [17.5, 1.2, 71.0]])
-    fine, strong = scene.bed_grid(bounds)
-    lines = np.concatenate([fine.segments, strong])
-    np.testing.assert_allclose(lines[..., 2], -4.0)
-    np.testing.assert_allclose(lines[..., :2] / 10, np.round(lines[..., :2] / 10), atol=1e-9)
-    assert lines[..., 0].min() <= -17.5 and lines[..., 0].max() >= 17.5
-    for segments, strongly in ((strong, True), (fine.segments, False)):
-        fixed = [ends[0, axis] for ends in segments for axis in (0, 1) if not np.ptp(ends[:, axis])]
-        assert len(fixed) == len(segments) > 0
-        assert all((value % 50 == 0) == strongly for value in fixed)
+    bed = scene.bed_under(np.array([[-17.5, -1.2, -4.0], [17.5, 1.2, 71.0]]))
+    assert (bed.level, bed.pitch, bed.strong) == (-4.0, 10.0, 5)
+    for corner in (bed.low, bed.high):
+        np.testing.assert_allclose(corner / 10, np.round(corner / 10), atol=1e-9)
+    assert (bed.low <= [-47.5, -31.2]).all() and (bed.low > [-57.5, -41.2]).all()
+    assert (bed.high >= [47.5, 31.2]).all() and (bed.high < [57.5, 41.2]).all()
 
 
 def test_the_numbers_on_the_bed_stay_few_and_the_last_has_its_unit():
     for width in (10.0, 60.0, 300.0, 2000.0):
-        grid, _strong = scene.bed_grid(np.array([[0, 0, 0], [width, width, 10.0]]))
+        grid = scene.bed_under(np.array([[0, 0, 0], [width, width, 10.0]]))
         assert 2 <= len(grid.texts) <= 11
         assert grid.texts[-1].endswith(" mm")
+
+
+def test_the_still_picture_is_seen_from_where_the_live_one_begins():
+    source = (Path(scene.__file__).parent / "src" / "turning.js").read_text(encoding="utf-8")
+    found = re.search(r"corner: \[(-?\d+), (-?\d+)\]", source)
+    azimuth, elevation = np.radians([float(found[1]), float(found[2])])
+    flat = np.cos(elevation)
+    out = [flat * np.cos(azimuth), flat * np.sin(azimuth), np.sin(elevation)]
+    np.testing.assert_allclose(scene.CORNER, out, atol=1e-3)

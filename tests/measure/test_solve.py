@@ -482,3 +482,18 @@ def test_any_readings_give_an_outline_or_a_sentence(seed):
     assert np.isfinite(solution.outline.points).all()
     assert all(math.isfinite(u) and u >= 0 for u in solution.uncertainty.values())
     assert str(solution)
+
+
+def test_two_sides_and_an_angle_that_is_not_between_them_fit_two_triangles():
+    sketch = Sketch({"A": (0, 0), "B": (40, 0), "C": (30, 20)})
+    sketch.read("side", "A B", 48).read("side", "B C", 31).read("angle", "A", 33)
+    solution = solve(sketch)
+    (other,) = solution.alternatives
+    # Law of sines, any handbook: the third side is 48 cos A ± (31² - 48² sin² A)^½.
+    turn = math.radians(33)
+    half = math.sqrt(31**2 - (48 * math.sin(turn)) ** 2)
+    found = sorted(abs(one.size("side", "A C").value) for one in (solution, other))
+    assert found == pytest.approx(
+        [48 * math.cos(turn) - half, 48 * math.cos(turn) + half], abs=1e-3
+    )
+    assert "another shape fits as well: read side A C" in str(solution)

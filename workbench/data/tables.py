@@ -80,7 +80,7 @@ class Table:
             _("{file}, line {line}, reads {text!r}: {reason}; put that line right").format(
                 file=self.path,
                 line=line,
-                text=lines[min(line, len(lines)) - 1].strip(),
+                text=gate.short(lines[min(line, len(lines)) - 1].strip(), 100),
                 reason=reason[:1].lower() + reason[1:],
             )
         )

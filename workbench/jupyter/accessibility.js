@@ -58,6 +58,20 @@ function isText(element) {
   return element.matches("textarea, input[type=text], input[type=number]");
 }
 
+// Escape leads from a page back to the steps and sizes; [ and ] to the page before and the next.
+function turnPage(root, event) {
+  if (event.key === "Escape" && root.classList.contains("wb-paged")) {
+    root.querySelector(".wb-back").click();
+    return true;
+  }
+  const by = { "[": -1, "]": 1 }[event.key];
+  if (!by || isText(event.target)) return false;
+  const pages = [...root.querySelectorAll(".wb-page-row .wb-pages button")];
+  const open = pages.findIndex((page) => page.classList.contains("mod-active"));
+  pages[(open + by + pages.length) % pages.length]?.click();
+  return true;
+}
+
 export default {
   render({ model, el }) {
     el.style.display = "none";
@@ -71,6 +85,10 @@ export default {
       if (!root || !root.contains(event.target)) return;
       const commanding = event.ctrlKey || event.metaKey || event.altKey;
       event.target.toggleAttribute("data-lm-suppress-shortcuts", !commanding);
+      if (!commanding && turnPage(root, event)) {
+        event.preventDefault();
+        return;
+      }
       if (!commanding || event.altKey || isText(event.target)) return;
       const key = event.key.toLowerCase();
       const what = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";

@@ -20,6 +20,7 @@ from workbench.jupyter.bar import Bar
 from workbench.jupyter.in_notebook import shell, watching
 from workbench.jupyter.keeping import Keeping, keeping
 from workbench.jupyter.kept_lines import KeptLines
+from workbench.jupyter.long_work import LongWork
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
 from workbench.jupyter.pages.drawing_page import Drawing
@@ -128,7 +129,9 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._builder: Newest[Repair, Made | str] = Newest(_attempt, self._built, inline=inline)
+        self._builder: Newest[Repair, Made | str] = Newest(
+            _attempt if inline else self._attempt, self._built, inline=inline
+        )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()
         self._lay_out()
@@ -173,7 +176,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, *self.sizes.widgets):
+        for widget in widgets_of(self, self.pages, *self.sizes.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
@@ -297,6 +300,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.long_work = LongWork()
         self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)
@@ -318,7 +322,15 @@ class Bench(w.VBox):
             lambda page: self.add.shapes.look() if page == 2 else None,
         )
         left = w.VBox([region_title(_("Steps and sizes")), self.steps.widget, self.step_pages])
-        middle = w.VBox([region_title(_("The part")), self.preview.view, self.line, self.message])
+        middle = w.VBox(
+            [
+                region_title(_("The part")),
+                self.preview.view,
+                self.line,
+                self.long_work,
+                self.message,
+            ]
+        )
         self.pages = Pages(
             [*((panel.title, panel.widget) for panel in self.panels), self.drawing.page],
             self._opened,
@@ -402,6 +414,10 @@ class Bench(w.VBox):
             self._keeping.soon()
 
     # -- building and checking ---------------------------------------------------------------
+
+    def _attempt(self, repair: Repair) -> Iterator[Made | str]:
+        with self.long_work.watching():
+            yield from _attempt(repair)
 
     def _built(self, result: Made | str, repair: Repair) -> None:
         with self._lock:

@@ -151,8 +151,10 @@ class Keeping:
         """What a bench is known by: the cell that runs, and which bench of that run it is."""
         cell, run = cell_that_runs()
         self._begun = [*self._begun, run] if run and run in self._begun else [run]
-        count = len(self._begun)
-        return (cell or repair.name) + (f" {count}" if count > 1 else "")
+        count, name = len(self._begun), cell or repair.name
+        if count > 1:
+            return f"{name} {count}"
+        return cells.BENCH if document.is_bench_of(self._read(), name) else name
 
     def _known(self, key: str, repair: Repair, lines: list[str]) -> Kept | None:
         """What there is of a bench: still here, in a recovery file, or in the saved notebook."""

@@ -20,19 +20,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from workbench.measure.edges import Arc, Edge, Line, corners_of
-from workbench.measure.rectify import View
-
-#: The usual focal length over the picture's diagonal, where neither the file nor the perspective
-#: tells it, and how far it may be off, as a logarithm. Common practice, no source: telephones'
-#: main lenses have about 0.6, their longer ones and cameras up to 1.3.
-USUAL, USUAL_DOUBT = 0.7, 0.35
-
-#: The same for the focal length that the file states: it is rounded to whole mm.
-STATED_DOUBT = 0.03
+from workbench.measure.edges import Arc, Edge, Grain, Line, corners_of
+from workbench.measure.rectify import STATED_DOUBT, USUAL, USUAL_DOUBT, View, placed
 
 #: Thickness of an ID-1 card (ISO/IEC 7810): so far is its printed side above the table, in mm.
 CARD_THICKNESS = 0.76
+
+#: By how much an edge is broken where nothing is said of it, in mm, and how sure that is: sharp ones
+#: of cut sheet are as usual as moulded ones of half a millimetre. Common practice, no source.
+BROKEN, BROKEN_DOUBT = 0.1, 0.35
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2
@@ -66,11 +62,23 @@ class Thickness:
 
     upper, lower : of its upper and lower edges; a part beside a card reaches below the card's
     uncertainty : standard, of both
+    broken : by how much its edges are broken, upper and lower, and how sure that is
     """
 
     upper: float
     lower: float = 0.0
     uncertainty: float = 0.02
+    broken: float = BROKEN
+    broken_doubt: float = BROKEN_DOUBT
+
+    def seen_off(self, share: np.ndarray) -> np.ndarray:
+        """By how much edges are seen too far out, in mm, for shares as :meth:`Camera.shift` tells.
+
+        The break takes the edge back: what is widest is not highest.
+        """
+        broken = min(max(self.broken, 0.0), (self.upper - self.lower) / 2)
+        height = np.where(share > 0, self.upper, self.lower)
+        return share * height - np.minimum(np.abs(share), 1.0) * broken
 
 
 def camera_of(view: View, stated: float | None = None) -> Camera:
@@ -85,6 +93,8 @@ def camera_of(view: View, stated: float | None = None) -> Camera:
     view : of the sheet or the card
     stated : focal length over the picture's diagonal, where the file states it
     """
+    if view.pose is not None:
+        return _posed_camera(view)
     one, other = view.homography[:, 0], view.homography[:, 1]
     focal, doubt = _focal(one, other, view, stated)
     scale = np.array([1 / focal, 1 / focal, 1.0])
@@ -94,6 +104,22 @@ def camera_of(view: View, stated: float | None = None) -> Camera:
     axes = turn @ back  # (3, 2): the nearest axes that are square to each other
     out = np.cross(axes[:, 0], axes[:, 1])
     spot = -np.column_stack([axes, out]).T @ place / unit
+    return Camera(spot[:2], abs(float(spot[2])), doubt)
+
+
+def _posed_camera(view: View) -> Camera:
+    """Where a camera that was solved from the marks stood."""
+
+    def place(of: View) -> np.ndarray:
+        assert of.pose is not None
+        turn, spot = placed(of.pose)
+        return -turn.T @ spot
+
+    spot = place(view)
+    doubt = 0.0
+    if view.spread is not None:
+        moved = [place(view.moved(step))[2] - spot[2] for step in view.spread.T]
+        doubt = float(np.linalg.norm(moved)) / abs(spot[2])
     return Camera(spot[:2], abs(float(spot[2])), doubt)
 
 
@@ -135,20 +161,56 @@ def stood_up(edges: list[Edge], camera: Camera, thickness: Thickness) -> list[Ed
     return [_stood(edge, camera, thickness) for edge in (seen if len(seen) > 2 else edges)]
 
 
-def rim(hole: Arc, camera: Camera, thickness: Thickness) -> Arc:
-    """A round hole where it is: what is seen through it is what both its rims leave open."""
-    return _round_stood(hole, camera, thickness, outward=-1.0)
+def bored(
+    ring: np.ndarray, camera: Camera, thickness: Thickness, grain: Grain
+) -> tuple[np.ndarray, float, float] | None:
+    """A round hole through a thick part: middle (2,), diameter and its uncertainty, in mm.
+
+    What is seen through it is what both its rims leave open: two circles, the upper one nearer
+    to the camera, which a leaning camera sees apart.
+
+    Parameters
+    ----------
+    ring : (n, 2) border of what is open, in mm on the plane
+    """
+    from scipy.optimize import least_squares
+
+    def off(values: np.ndarray, depth: Thickness, height: float) -> np.ndarray:
+        centre, radius = values[:2], values[2]
+        gaps = []
+        for level in (depth.lower + depth.broken, depth.upper - depth.broken):
+            larger = height / (height - level)
+            middle = camera.foot + (centre - camera.foot) * larger
+            gaps.append(np.hypot(*(ring - middle).T) - radius * larger)
+        return np.max(gaps, axis=0)
+
+    middle = ring.mean(axis=0)
+    lean = (middle - camera.foot) * (thickness.upper + thickness.lower) / 2 / camera.height
+    across = np.hypot(*(ring - middle).T)
+    start = np.append(middle - lean, across.max())
+    fitted = least_squares(off, start, args=(thickness, camera.height))
+    rms = float(np.sqrt((fitted.fun**2).mean()))
+    if rms > grain.roundness or fitted.x[2] < 0.5:
+        return None
+    around = 2 * math.pi * fitted.x[2]
+    free = max(3.0, around / grain.along) / len(ring)
+    variance = np.linalg.pinv(fitted.jac.T @ fitted.jac)[2, 2] * rms**2 / free + grain.shift**2
+    for depth, height in (
+        (replace(thickness, upper=thickness.upper + thickness.uncertainty), camera.height),
+        (replace(thickness, broken=thickness.broken + thickness.broken_doubt), camera.height),
+        (thickness, camera.height * (1 + camera.doubt)),
+    ):
+        again = least_squares(off, fitted.x, args=(depth, height)).x[2]
+        variance += (again - fitted.x[2]) ** 2
+    return fitted.x[:2], 2 * float(fitted.x[2]), 2 * math.sqrt(variance)
 
 
 def _stood(edge: Edge, camera: Camera, thickness: Thickness) -> Edge:
     if isinstance(edge, Arc):
         return _round_stood(edge, camera, thickness, outward=1.0 if edge.sweep > 0 else -1.0)
     normal = _out_of(edge)
-    share = camera.shift(edge.middle, normal)
-    height = thickness.upper if share > 0 else thickness.lower
-    moved = edge.covariance.copy()
-    moved[0, 0] += _doubt(share, height, camera, thickness) ** 2
-    return replace(edge, middle=edge.middle - share * height * normal, covariance=moved)
+    off = float(thickness.seen_off(np.array(camera.shift(edge.middle, normal))))
+    return replace(edge, middle=edge.middle - off * normal)
 
 
 def _round_stood(arc: Arc, camera: Camera, thickness: Thickness, outward: float) -> Arc:
@@ -159,12 +221,11 @@ def _round_stood(arc: Arc, camera: Camera, thickness: Thickness, outward: float)
     share = ((arc.centre + arc.radius * rays - camera.foot) * (outward * rays)).sum(
         axis=1
     ) / camera.height
-    off = outward * share * np.where(share > 0, thickness.upper, thickness.lower)
+    off = outward * thickness.seen_off(share)
     (x, y, grown), *_rest = np.linalg.lstsq(
         np.column_stack([rays, np.ones(len(rays))]), off, rcond=None
     )
-    worst = float(np.abs(share).max())
-    doubt = _doubt(worst, thickness.upper, camera, thickness) + _NO_CIRCLE * float(np.ptp(off))
+    doubt = _NO_CIRCLE * float(np.ptp(off))
     move = np.array([x, y])
     return replace(
         arc,
@@ -174,11 +235,6 @@ def _round_stood(arc: Arc, camera: Camera, thickness: Thickness, outward: float)
         end=arc.end - move,
         covariance=arc.covariance + np.eye(3) * doubt**2 / 3,
     )
-
-
-def _doubt(share: float, height: float, camera: Camera, thickness: Thickness) -> float:
-    """Standard uncertainty in mm of a shift: of the camera's height and of the part's."""
-    return abs(share) * math.hypot(height * camera.doubt, thickness.uncertainty)
 
 
 def _is_upright(

@@ -121,14 +121,14 @@ def corners_of(edges: list[Edge]) -> np.ndarray:
 
 def lengths_with_uncertainty(edges: list[Edge]) -> tuple[np.ndarray, np.ndarray]:
     """(n,) length of each edge between its corners and (n,) its standard uncertainty, in mm."""
-    base = _lengths(edges)
+    base = lengths_of(edges)
     variance = np.zeros(len(edges))
     for k, edge in enumerate(edges):
         roots = np.linalg.cholesky(edge.covariance + 1e-18 * np.eye(len(edge.covariance)))
         for column in roots.T:
             moved = list(edges)
             moved[k] = _nudged(edge, column)
-            variance += (_lengths(moved) - base) ** 2
+            variance += (lengths_of(moved) - base) ** 2
     return base, np.sqrt(variance)
 
 
@@ -267,7 +267,7 @@ def _merged(edges: list[Edge], grain: Grain) -> list[Edge]:
 def _without_stubs(edges: list[Edge], grain: Grain) -> list[Edge]:
     """The edges without those that are too short once their neighbours are drawn through."""
     while len(edges) > 3:
-        lengths = _lengths(edges)
+        lengths = lengths_of(edges)
         stubs = [
             k for k, e in enumerate(edges) if isinstance(e, Line) and lengths[k] < grain.shortest
         ]
@@ -311,7 +311,7 @@ def _line_meets_arc(line: Line, arc: Arc, near: np.ndarray) -> np.ndarray:
     return foot if math.sqrt(gap) < 0.15 * arc.radius else best
 
 
-def _lengths(edges: list[Edge]) -> np.ndarray:
+def lengths_of(edges: list[Edge]) -> np.ndarray:
     if len(edges) == 1:
         assert isinstance(edges[0], Arc)
         return np.array([2 * math.pi * edges[0].radius])

@@ -13,8 +13,9 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
 
-#: Above this many pixels an image is halved until it is below.
-MOST = 26_000_000
+#: An image of more pixels is made smaller to about so many: a part's edge is found to a fraction of a
+#: pixel, and more pixels only show the lens's own blur.
+MOST = 12_600_000
 
 #: Above this an image is refused: decoding it would take more memory than a laptop has free.
 TOO_LARGE = 250_000_000
@@ -22,6 +23,9 @@ TOO_LARGE = 250_000_000
 #: Numbers of Exif's own directory and of the focal length as if for film of 36 x 24 mm, and that
 #: film's diagonal in mm (Exif 2.3, from memory).
 _EXIF, _FOCAL_35 = 0x8769, 0xA405
+
+#: Exif's number for how the picture is turned, and modes that can be made smaller as they are.
+_TURNED, _PLAIN = 0x0112, ("L", "RGB", "RGBA")
 DIAGONAL_35 = math.hypot(36, 24)
 
 #: Resolutions that differ by a smaller share than this are one; so many times at most they differ.
@@ -104,20 +108,18 @@ def _from_file(image: Any) -> Photo:
                     )
                 )
             dpi, focal = _dpi(opened), _focal(opened)
-            shrink = 1
-            while width * height / shrink**2 > MOST:
-                shrink *= 2
-            if shrink > 1 and opened.mode in ("L", "RGB"):
-                opened.draft(opened.mode, (width // shrink, height // shrink))
-                opened.load()
-                left = max(1, round(width / opened.width))
-                small = opened.reduce(shrink // left) if shrink > left else opened.copy()
-                small.getexif()[0x0112] = opened.getexif().get(0x0112, 1)
+            shrink = max(1.0, math.sqrt(width * height / MOST))
+            if shrink > 1:
+                size = (round(width / shrink), round(height / shrink))
+                shrink = width / size[0]
+                turned = opened.getexif().get(_TURNED, 1)
+                opened.draft(None, size)  # a JPEG is decoded at a half or a quarter, never below
+                plain = opened if opened.mode in _PLAIN else opened.convert("RGB")
+                small = plain.resize(size, Image.Resampling.BOX, reducing_gap=None)
+                small.getexif()[_TURNED] = turned
                 upright = ImageOps.exif_transpose(small)
             else:
                 upright = ImageOps.exif_transpose(opened)
-                if shrink > 1:
-                    upright = upright.reduce(shrink)
             pixels = _from_pil(upright)
     except UnidentifiedImageError:
         raise RepairError(

@@ -6,6 +6,7 @@ the middle of the image in units of its half diagonal.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,7 +14,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.target import Target, dictionary, target_with
-from workbench.words import _
+from workbench.words import _, number
 
 #: ISO/IEC 7810 ID-1 card, width and height in mm.
 CARD = (85.60, 53.98)
@@ -21,8 +22,23 @@ CARD = (85.60, 53.98)
 #: Four corners leave nothing over to judge a card's view by: its misfit is taken as this, in pixels.
 CARD_MISFIT = 1.0
 
-#: Fewest markers, and the fewest that are needed to tell what the lens does.
-FEWEST, FOR_LENS = 4, 7
+#: Fewest markers that are needed.
+FEWEST = 4
+
+#: Markers further off than this, in mm, root mean square, lie on a sheet that is not flat.
+CURLED = 0.4
+
+#: The usual focal length over the picture's diagonal, where the file does not tell it, and how far
+#: it may be off, as a logarithm. Common practice, no source: telephones' main lenses have about
+#: 0.6, their longer ones and cameras up to 1.3.
+USUAL, USUAL_DOUBT = 0.7, 0.35
+
+#: The same for the focal length that the file states: it is rounded to whole mm.
+STATED_DOUBT = 0.03
+
+#: How far a lens's centre is from the picture's middle, in half diagonals, and what its k1 and k2
+#: may be: standard, before the markers tell. Common practice, no source.
+OFF_CENTRE, BENT, TWISTED = 0.01, 0.15, 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +52,9 @@ class View:
     misfit : root mean square distance of the known marks from where they should be, in pixels
     marks : how many known points there were
     known : (n, 2) their places, in mm
+    twist : the lens's second k
+    pose : of a camera solved from the marks: (11,) as :func:`_posed` takes them
+    spread : (11, 11) whose product with its own transpose is the pose's covariance
     """
 
     homography: np.ndarray
@@ -45,10 +64,13 @@ class View:
     misfit: float = 0.0
     marks: int = 0
     known: np.ndarray | None = None
+    twist: float = 0.0
+    pose: np.ndarray | None = None
+    spread: np.ndarray | None = None
 
     def pixels(self, points: np.ndarray) -> np.ndarray:
         """(n, 2) places in the image for (n, 2) points in mm."""
-        return _seen(self.homography, self.bend, self.middle, self.half, points)
+        return _seen(self.homography, (self.bend, self.twist), self.middle, self.half, points)
 
     def millimetres(self, seen: np.ndarray) -> np.ndarray:
         """(n, 2) places in mm for (n, 2) points in the image; the lens's bend is undone too."""
@@ -56,11 +78,26 @@ class View:
         straight = bent
         for _round in range(8):
             radius = (straight**2).sum(axis=1, keepdims=True) / self.half**2
-            straight = bent / (1 + self.bend * radius)
+            straight = bent / (1 + self.bend * radius + self.twist * radius**2)
         flat = (
             np.column_stack([straight, np.ones(len(straight))]) @ np.linalg.inv(self.homography).T
         )
         return flat[:, :2] / flat[:, 2:]
+
+    def moved(self, step: np.ndarray) -> View:
+        """The view of a camera whose pose is off by ``step`` (11,)."""
+        assert self.pose is not None
+        return _posed(self, self.pose + step)
+
+    def printed(self, share: float) -> View:
+        """The view of a sheet that was printed to ``share`` of its size."""
+        known = None if self.known is None else self.known * share
+        if self.pose is None:
+            matrix = self.homography @ np.diag([1 / share, 1 / share, 1])
+            return replace(self, homography=matrix, known=known)
+        further = np.zeros(11)
+        further[10] = math.log(share)
+        return replace(self.moved(further), known=known)
 
     def scale(self, point: np.ndarray) -> float:
         """Pixels per mm near a point (2,) in mm, the smaller of the two directions."""
@@ -70,7 +107,9 @@ class View:
         return float(np.linalg.svd(spread, compute_uv=False)[-1])
 
 
-def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
+def view_of_sheet(
+    grey: np.ndarray, light: np.ndarray, stated: float | None = None
+) -> tuple[View, Target]:
     """Find the measuring sheet's markers in an image.
 
     grey : (h, w) uint8, as seen; light : (h, w) float32, linear, for the fractions of a pixel
@@ -93,19 +132,18 @@ def view_of_sheet(grey: np.ndarray, light: np.ndarray) -> tuple[View, Target]:
             ).format(count=count, fewest=FEWEST)
         )
     seen, places = [], []
-    for number, corners in markers.items():
-        if target_with(number) == sheet:
+    for marker, corners in markers.items():
+        if target_with(marker) == sheet:
             seen.append(_sharpen(light, corners))
-            places.append(sheet.corners(number))
-    view = fit_view(
-        np.concatenate(places), np.concatenate(seen), grey.shape, lens=count >= FOR_LENS
-    )
-    if view.misfit > 2.5:
+            places.append(sheet.corners(marker))
+    view = fit_camera(np.concatenate(places), np.concatenate(seen), grey.shape, stated)
+    off = view.misfit / view.scale(np.array(sheet.size) / 2)
+    if off > CURLED:
         raise RepairError(
             _(
-                "the markers lie {misfit:.1f} pixels from where a flat sheet would show them; "
+                "the markers lie {off} mm from where a flat sheet would show them; "
                 "lay the sheet flat, hold the camera still and take the photo again"
-            ).format(misfit=view.misfit)
+            ).format(off=number(off))
         )
     return view, sheet
 
@@ -158,7 +196,7 @@ def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens:
     def misses(values: np.ndarray) -> np.ndarray:
         matrix = np.append(values[:8] * scale[:8], 1.0).reshape(3, 3)
         bend = values[8] * scale[8] if lens else 0.0
-        return (_seen(matrix, bend, middle, half, places) - seen).ravel()
+        return (_seen(matrix, (bend, 0.0), middle, half, places) - seen).ravel()
 
     fitted = least_squares(misses, start / scale, loss="soft_l1", f_scale=1.0)
     matrix = np.append(fitted.x[:8] * scale[:8], 1.0).reshape(3, 3)
@@ -166,6 +204,100 @@ def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens:
     freedom = max(1, seen.size - (9 if lens else 8))
     misfit = float(np.sqrt((misses(fitted.x) ** 2).sum() / freedom * 2))
     return View(matrix, middle, half, bend, misfit, len(seen), places)
+
+
+def fit_camera(
+    places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], stated: float | None = None
+) -> View:
+    """A camera that sees ``places`` (n, 2) in mm at ``seen`` (n, 2) in pixels.
+
+    A pinhole with the lens's centre and two of Brown's radial terms, all solved from the marks; what
+    these do not tell comes from what lenses are like, so that the covariance has both.
+
+    Parameters
+    ----------
+    stated : focal length over the picture's diagonal, where the file states it
+    """
+    from scipy.optimize import least_squares
+
+    flat = fit_view(places, seen, shape, lens=False)
+    known = math.log((stated or USUAL) * 2 * flat.half)
+    doubt = STATED_DOUBT if stated else USUAL_DOUBT
+    prior = np.array([doubt, OFF_CENTRE, OFF_CENTRE, BENT, TWISTED])
+    start = _first_pose(flat, math.exp(known))
+
+    def misses(pose: np.ndarray, sigma: float) -> np.ndarray:
+        off = (_posed(flat, pose).pixels(places) - seen).ravel() / sigma
+        return np.append(off, (pose[:5] - np.array([known, 0, 0, 0, 0])) / prior)
+
+    sigma = max(0.2, flat.half / 5000)
+    for _round in range(2):
+        fitted = least_squares(
+            misses, start, loss="soft_l1", f_scale=3.0, x_scale="jac", args=(sigma,)
+        )
+        start = fitted.x
+        off = misses(start, 1.0)[: seen.size]
+        # Half of the marks at least are as good as their typical one.
+        sigma = max(0.02, 1.4826 * float(np.median(np.abs(off))))
+    freedom = max(1, seen.size - 11)
+    misfit = float(np.sqrt((off**2).sum() / freedom * 2))
+    spread = np.linalg.pinv(fitted.jac)[:, :]
+    root = np.linalg.cholesky(spread @ spread.T + 1e-18 * np.eye(11))
+    view = _posed(flat, start)
+    return replace(view, misfit=misfit, marks=len(seen), known=places, spread=root)
+
+
+def _first_pose(flat: View, focal: float) -> np.ndarray:
+    """(11,) pose of a camera of this focal length that sees the plane nearly as ``flat`` has it."""
+    import cv2
+
+    axes = np.diag([1 / focal, 1 / focal, 1.0]) @ flat.homography
+    axes = axes * 2 / (np.linalg.norm(axes[:, 0]) + np.linalg.norm(axes[:, 1]))
+    axes = -axes if axes[2, 2] < 0 else axes
+    left, _stretch, right = np.linalg.svd(axes[:, :2], full_matrices=False)
+    plane = left @ right
+    turn = np.column_stack([plane, np.cross(plane[:, 0], plane[:, 1])])
+    spot = axes[:, 2]
+    return np.array(
+        [
+            *(math.log(focal), 0, 0, 0, 0),
+            *cv2.Rodrigues(turn)[0].ravel(),
+            *(spot[0] / spot[2], spot[1] / spot[2], math.log(spot[2] / focal)),
+        ]
+    )
+
+
+def placed(pose: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(3, 3) turn and (3,) place in mm of the plane, as the camera of this pose sees it."""
+    import cv2
+
+    distance = math.exp(pose[10] + pose[0])
+    return cv2.Rodrigues(pose[5:8].reshape(3, 1))[0], distance * np.append(pose[8:10], 1.0)
+
+
+def _posed(view: View, pose: np.ndarray) -> View:
+    """The view of a camera by its pose.
+
+    Parameters
+    ----------
+    pose : (11,) logarithm of the focal length in pixels, the lens's centre off the picture's middle
+        in half diagonals (2), k1 and k2, and where the plane is: a rotation vector (3), its origin over
+        its distance (2), and the logarithm of that over the focal length, which the plane's
+        size in the picture tells, whatever the focal length
+    """
+    focal = math.exp(pose[0])
+    turn, spot = placed(pose)
+    matrix = np.diag([focal, focal, 1.0]) @ np.column_stack([turn[:, 0], turn[:, 1], spot])
+    share = (view.half / focal) ** 2
+    origin = view.middle - (view.pose[1:3] if view.pose is not None else 0.0) * view.half
+    return replace(
+        view,
+        homography=matrix,
+        middle=origin + pose[1:3] * view.half,
+        bend=float(pose[3]) * share,
+        twist=float(pose[4]) * share**2,
+        pose=pose,
+    )
 
 
 def view_of_scan(dpi: float, shape: tuple[int, ...]) -> View:
@@ -201,12 +333,16 @@ def _turns_right(corners: np.ndarray) -> bool:
 
 
 def _seen(
-    matrix: np.ndarray, bend: float, middle: np.ndarray, half: float, points: np.ndarray
+    matrix: np.ndarray,
+    bend: tuple[float, float],
+    middle: np.ndarray,
+    half: float,
+    points: np.ndarray,
 ) -> np.ndarray:
     flat = np.column_stack([points, np.ones(len(points))]) @ matrix.T
     straight = flat[:, :2] / flat[:, 2:]
     radius = (straight**2).sum(axis=1, keepdims=True) / half**2
-    return straight * (1 + bend * radius) + middle
+    return straight * (1 + bend[0] * radius + bend[1] * radius**2) + middle
 
 
 def _sharpen(light: np.ndarray, corners: np.ndarray) -> np.ndarray:

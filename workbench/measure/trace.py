@@ -12,12 +12,14 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.measure import edges as straight_and_round
 from workbench.measure import photo, rectify, segment
+from workbench.measure import trace_budget as budget
+from workbench.measure import trace_checks as checks
 from workbench.measure.camera import (
     CARD_THICKNESS,
     Camera,
     Thickness,
+    bored,
     camera_of,
-    rim,
     stood_up,
 )
 from workbench.measure.edges import Arc, Edge, Grain, Line
@@ -40,9 +42,10 @@ SOFT = 2.2
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
-#: By how much the place of a whole edge may be off, found on rendered photos: shares of the
-#: edge's blur, of the blur times the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.0088, 1.8, 0.08
+#: By how much the place of a whole edge may be off: shares of the edge's blur (an eighth of a blurred
+#: step is what sensors, JPEG and halos leave open; common practice, no source), of the blur times
+#: the light's lean beside the edge, and of the marks' misfit.
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.12, 1.8, 0.08
 
 #: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
 THICKEST = 40.0
@@ -60,6 +63,7 @@ def trace(
     bar: float | None = None,
     progress: Progress | None = None,
     thickness: Any = None,
+    edge: float | None = None,
 ) -> Traced:
     """Trace the outline of a part that lies flat.
 
@@ -75,6 +79,8 @@ def trace(
     progress : called with a share from 0 to 1 and a word or two
     thickness : of the part, as a number in mm, text or a Reading: a camera that leans sees the
         upper edge of a thick part too far out, which is put right by it. A scanner does not
+    edge : by how much the part's edges are broken, rounded or chamfered, in mm; 0 where they are
+        sharp. Where nothing is said they may be broken by some tenths, and sides are less sure
 
     Raises
     ------
@@ -90,11 +96,11 @@ def trace(
                 reference=reference, known=", ".join(REFERENCES)
             )
         )
-    depth = None if thickness is None or kind == "scan" else _depth(thickness, kind)
+    depth = None if thickness is None or kind == "scan" else _depth(thickness, kind, edge)
     tell(0.0, _("reading the image"))
     pixels, stated, focal = photo.load(image)
     tell(0.2, _("finding the reference"))
-    view, room, notes = _reference(kind, pixels, dpi or stated, bar)
+    view, room, notes = _reference(kind, pixels, dpi or stated, bar, focal)
     tell(0.4, _("finding the part"))
     middle = np.array(room).reshape(2, 2).mean(axis=0)
     per_mm = min(FINEST, max(COARSEST, view.scale(middle)))
@@ -114,28 +120,47 @@ def trace(
         )
     grain = _grain(view, middle, sharp, 1 / per_mm)
     points = _to_mm(sharp.points, room, per_mm)
-    found = straight_and_round.edges_of(points, grain)
+    seen_edges = straight_and_round.edges_of(points, grain)
+    picture = checks.picture_of(seen.light, sharp.points)
+    notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
+    found = seen_edges
     if camera is not None and depth is not None:
         found = stood_up(found, camera, depth)
     elif camera is not None:
         notes += _about_thickness(found, camera)
     tell(0.9, _("finding the holes"))
     rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
-    seen_through = [
-        _round_hole(_to_mm(segment.sharpen(seen.light, ring).points, room, per_mm), grain)
-        for ring in rings
-    ]
-    bored = [arc for arc in seen_through if arc is not None]
-    if camera is not None and depth is not None:
-        bored = [rim(arc, camera, depth) for arc in bored]
+    holes = []
+    for ring in rings:
+        opening = _to_mm(segment.sharpen(seen.light, ring).points, room, per_mm)
+        hole = _hole(opening, grain, camera, depth)
+        holes += [hole] if hole is not None else []
+    if len(holes) < len(rings):
+        notes.append(
+            _("{count} openings were seen that are no round holes; measure them").format(
+                count=len(rings) - len(holes)
+            )
+        )
     notes += _about_others(seen.borders, seen.border, per_mm)
+    sizes = budget.lengths_and_uncertainty(
+        seen_edges, found, view, focal, depth, beside_card=kind == "card"
+    )
     tell(1.0, _("done"))
-    return _traced(found, [_hole(arc) for arc in bored], points, notes)
+    try:
+        return _traced(found, sizes, holes, points, notes)
+    except RepairError:
+        raise checks.Unclear(
+            _(
+                "the sides found cross each other; light the part evenly, lay it on paper of another "
+                "colour and take the photo from straight above"
+            ),
+            picture,
+        ) from None
 
 
 def _reference(
-    kind: str, pixels: np.ndarray, dpi: float | None, bar: float | None
+    kind: str, pixels: np.ndarray, dpi: float | None, bar: float | None, focal: float | None
 ) -> tuple[View, tuple[float, float, float, float], list[str]]:
     """The view, where to look for the part (left, bottom, right, top, in mm), and notes."""
     if kind == "scan":
@@ -150,19 +175,33 @@ def _reference(
     if kind == "card":
         from workbench.measure.card import view_and_room
 
-        return (*view_and_room(pixels), [])
+        return (*view_and_room(pixels), [_beside_card()])
     import cv2
 
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    view, sheet = rectify.view_of_sheet(grey, photo.grey_light(pixels))
+    view, sheet = rectify.view_of_sheet(grey, photo.grey_light(pixels), focal)
     return _scaled_by_bar(view, sheet, bar)
+
+
+def _beside_card() -> str:
+    return _(
+        "a card tells shapes and ratios, not sizes: measure two sides with calipers and let them "
+        "pull the shape to size, or take the photo on the measuring sheet"
+    )
+
+
+def _about_bar() -> str:
+    return _(
+        "the sheet's bar was not measured: every size is as right as the print; read the bar with "
+        "calipers and give it"
+    )
 
 
 def _scaled_by_bar(
     view: View, sheet: Target, bar: float | None
 ) -> tuple[View, tuple[float, float, float, float], list[str]]:
     if bar is None:
-        return view, sheet.room, []
+        return view, sheet.room, [_about_bar()]
     if not (isinstance(bar, (int, float)) and math.isfinite(bar)) or not 0.8 <= bar / BAR <= 1.2:
         raise RepairError(
             _("bar is {bar}; measure the printed bar again, it should be near {length}").format(
@@ -176,10 +215,8 @@ def _scaled_by_bar(
     note = _("the sheet was printed at {percent} %; every size is put right by that").format(
         percent=number(100 * share, 1)
     )
-    matrix = view.homography @ np.diag([1 / share, 1 / share, 1])
     left, bottom, right, top = (edge * share for edge in sheet.room)
-    scaled = View(matrix, view.middle, view.half, view.bend, view.misfit, view.marks, view.known)
-    return scaled, (left, bottom, right, top), [note]
+    return view.printed(share), (left, bottom, right, top), [note]
 
 
 @dataclass(frozen=True, eq=False)
@@ -282,7 +319,7 @@ def _grain(view: View, middle: np.ndarray, sharp: segment.Border, pixel: float) 
     return Grain(shift, 3 * pixel + spread, spread)
 
 
-def _depth(thickness: Any, kind: str) -> Thickness:
+def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
     """How far the part reaches above and below the plane of known size."""
     reading = thickness if isinstance(thickness, Reading) else Reading(thickness)
     if not 0 < reading.value <= THICKEST:
@@ -292,7 +329,15 @@ def _depth(thickness: Any, kind: str) -> Thickness:
             )
         )
     below = CARD_THICKNESS if kind == "card" else 0.0
-    return Thickness(reading.value - below, -below, reading.uncertainty)
+    upper, lower, doubt = reading.value - below, -below, reading.uncertainty
+    if edge is None:
+        return Thickness(upper, lower, doubt)
+    if not (isinstance(edge, (int, float)) and 0 <= edge <= reading.value / 2):
+        raise RepairError(
+            _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
+        )
+    # What is told of an edge is good to a fifth.
+    return Thickness(upper, lower, doubt, float(edge), 0.2 * edge + 0.02)
 
 
 def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
@@ -314,13 +359,32 @@ def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:
     return found[0] if len(found) == 1 and isinstance(found[0], Arc) else None
 
 
-def _hole(arc: Arc) -> Hole:
+def _hole(
+    ring: np.ndarray, grain: Grain, camera: Camera | None, depth: Thickness | None
+) -> Hole | None:
+    if len(ring) < 12:
+        return None
+    if camera is not None and depth is not None:
+        found = bored(ring, camera, depth, grain)
+        if found is None:
+            return None
+        (x, y), across, doubt = found
+        return Hole(float(x), float(y), across, doubt)
+    arc = _round_hole(ring, grain)
+    if arc is None:
+        return None
     x, y = (float(value) for value in arc.centre)
     return Hole(x, y, 2 * arc.radius, 2 * math.sqrt(arc.covariance[2, 2]))
 
 
-def _traced(found: list[Edge], holes: list[Hole], points: np.ndarray, notes: list[str]) -> Traced:
-    lengths, uncertain = straight_and_round.lengths_with_uncertainty(found)
+def _traced(
+    found: list[Edge],
+    sizes: tuple[np.ndarray, np.ndarray],
+    holes: list[Hole],
+    points: np.ndarray,
+    notes: list[str],
+) -> Traced:
+    lengths, uncertain = sizes
     corners = _corners(found)
     outline = Outline(_drawn(found, corners))
     low = outline.box[0]
@@ -343,6 +407,14 @@ def _side(edge: Edge, length: float, uncertainty: float) -> Side:
     if isinstance(edge, Line):
         return Side("straight", length, uncertainty)
     return Side("arc", length, uncertainty, edge.radius)
+
+
+def _polygon(found: list[Edge]) -> np.ndarray:
+    """(n, 2) the outline of the edges, arcs as chords."""
+    try:
+        return Outline(_drawn(found, _corners(found))).chords()
+    except RepairError:
+        return _corners(found)
 
 
 def _corners(found: list[Edge]) -> np.ndarray:

@@ -150,13 +150,17 @@ class Faces:
 
 def wires_of(face: TopoDS_Face) -> list[Wire]:
     """The wires of a face."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS, TopoDS_Iterator
 
     found, iterator = [], TopoDS_Iterator(face)
     while iterator.More():
-        wire = TopoDS.Wire(iterator.Value())
-        way = int(wire.Orientation().value)
-        found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
+        part = iterator.Value()
+        # A point at which something touches the face is in it as well.
+        if part.ShapeType() == TopAbs_ShapeEnum.TopAbs_WIRE:
+            wire = TopoDS.Wire(part)
+            way = int(wire.Orientation().value)
+            found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
         iterator.Next()
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -18,6 +19,9 @@ from workbench.words import _, sizes
 
 #: Most triangles of a file.
 MOST = 2_000_000
+
+#: Most objects of a 3MF file, each time that one is placed.
+OBJECTS = 2000
 
 #: Points nearer than this share of the part's size are one.
 _WELD = 1e-6
@@ -125,11 +129,11 @@ def _threemf(content: bytes, name: str) -> Mesh:
             model = ElementTree.fromstring(package.read(inside[0]))
         scale = _UNITS_OF_3MF[model.attrib.get("unit", "millimeter")]
         every = {row.attrib["id"]: row for row in model.iter() if row.tag.endswith("}object")}
-        points, faces, count = [], [], 0
+        points, faces, count, left = [], [], 0, iter(range(OBJECTS))
         for item in model.iter():
             if not item.tag.endswith("}item"):
                 continue
-            for vertices, triangles in _objects(every, item.attrib["objectid"], _move(item), 0):
+            for vertices, triangles in _objects(every, item.attrib["objectid"], _move(item), left):
                 points.append(vertices * scale)
                 faces.append(triangles + count)
                 count += len(vertices)
@@ -141,15 +145,18 @@ def _threemf(content: bytes, name: str) -> Mesh:
 
 
 def _objects(
-    every: dict[str, ElementTree.Element], number: str, move: np.ndarray, deep: int
+    every: dict[str, ElementTree.Element], number: str, move: np.ndarray, left: Iterator[int]
 ) -> list[Mesh]:
-    """The meshes of an object and of the components it is made of, in place."""
-    if deep > 8:
-        raise ValueError("components within components")
+    """The meshes of an object and of the components it is made of, in place.
+
+    left : one for each object that may still come; a short file may name a million of millions
+    """
+    if next(left, None) is None:
+        raise ValueError("too many components")
     row, found = every[number], []
     for part in row.iter():
         if part.tag.endswith("}component"):
-            found += _objects(every, part.attrib["objectid"], _move(part) @ move, deep + 1)
+            found += _objects(every, part.attrib["objectid"], _move(part) @ move, left)
     vertices = [
         [float(v.attrib[axis]) for axis in "xyz"] for v in row.iter() if v.tag.endswith("}vertex")
     ]

@@ -12,7 +12,7 @@ from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.files.paths import slug
-from workbench.output.notebook.running import beside_notebook, own
+from workbench.output.notebook.running import beside_notebook, own, visited
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ class Files(Panel):
         from workbench.output.files.export import revisions
 
         try:
-            done = revisions(self.folder.value)
+            done = revisions(visited(self.folder.value))
         except (RepairError, OSError):
             done = []
         number = max((revision.number for revision in done), default=0) + 1
@@ -97,7 +97,9 @@ class Files(Panel):
         self.files.offer(())
         try:
             paths = export(
-                frozen(self.bench.repair), self.folder.value.strip(), paper=self.paper.value
+                frozen(self.bench.repair),
+                visited(self.folder.value.strip()),
+                paper=self.paper.value,
             )
         except Exception as error:
             self.written.value = told(said(error), "stop")

@@ -211,7 +211,7 @@ class Measuring(Panel):
             figures.append(to_scale(outcome.solution))
             figures += [
                 to_scale(other, _("This shape fits the same readings as well"))
-                for other in outcome.solution.alternatives[:1]
+                for other in outcome.solution.alternatives[:4]
             ]
         self.figures.value = "".join(figures)
         self.sizes.value = "" if outcome.solution is None else in_words(outcome.solution)

@@ -272,17 +272,25 @@ class Preview:
         with self._lock:
             if self._made is None:
                 return
-            seen = self.part.mesh
-        image = picture(seen, STILL, grid=units.chosen().grid)
+            points, triangles = self.part.mesh
+        used, index = np.unique(triangles, return_inverse=True)
+        seen = points[used], index.reshape(-1, 3)
+        image = picture(seen, STILL, units.chosen().grid, scene.CORNER, deep=False)
         self.picture.put(still=({}, [image]))
 
 
 def _bed(bounds: np.ndarray, margin: float = 30.0) -> dict[str, Any]:
     """The lines under the part, and the numbers along them."""
-    grid, strong = scene.bed_grid(bounds, margin)
-    lines = [part.astype("<f4").tobytes() for part in (grid.segments, strong)]
+    bed = scene.bed_under(bounds, margin)
     numbers = [
         {"text": text, "at": np.round(place, 3).tolist()}
-        for text, place in zip(grid.texts, grid.places, strict=True)
+        for text, place in zip(bed.texts, bed.places, strict=True)
     ]
-    return {"bed": ({}, lines), "numbers": numbers}
+    lines = {
+        "low": bed.low.tolist(),
+        "high": bed.high.tolist(),
+        "level": round(bed.level, 4),
+        "pitch": bed.pitch,
+        "strong": bed.strong,
+    }
+    return {"bed": lines, "numbers": numbers}

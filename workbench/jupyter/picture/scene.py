@@ -13,17 +13,27 @@ import numpy as np
 from workbench import units
 from workbench.words import sized, unit_sign
 
+#: From the part to the eye, seen from the corner: the first view of the live picture, and that of
+#: the still one.
+CORNER = (-0.422, -0.794, 0.438)
+
 
 @dataclass(frozen=True)
-class Lines:
-    """Straight strokes with words beside them.
+class Bed:
+    """The piece of the bed under a part: a grid of lines, and numbers along its front edge.
 
-    segments : (k, 2, 3) ends, in mm
-    texts : the words
+    low, high : (2,) its left front and right back corner, in mm, on lines of the grid
+    level : its height, in mm
+    pitch : from line to line, in mm; every ``strong``-th is stronger, counted from 0
+    texts : the numbers
     places : (len(texts), 3) where each stands, in mm
     """
 
-    segments: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    level: float
+    pitch: float
+    strong: int
     texts: tuple[str, ...]
     places: np.ndarray
 
@@ -60,30 +70,21 @@ def joined(
     return vertices, faces, owner
 
 
-def bed_grid(bounds: np.ndarray, margin: float = 30.0) -> tuple[Lines, np.ndarray]:
-    """The piece of the bed under a part: fine lines every 10 mm, strong ones every 50 mm.
+def bed_under(bounds: np.ndarray, margin: float = 30.0) -> Bed:
+    """The bed under a part: lines every 10 mm, strong ones every 50 mm.
 
     For those who read inches, every half inch and every inch.
 
-    Returns
-    -------
-    fine : the lines, and the numbers along the front edge, from left to right
-    strong : (k, 2, 3) the strong lines
+    Parameters
+    ----------
+    bounds : (2, 3) least and greatest x, y and z of the part, in mm
+    margin : how far the grid reaches beyond the part, in mm
     """
-    grid, fifth = units.chosen().grid, units.chosen().strong
-    low = np.floor((bounds[0, :2] - margin) / grid) * grid
-    high = np.ceil((bounds[1, :2] + margin) / grid) * grid
-    floor = float(bounds[0, 2])
-    fine: list[tuple[tuple[float, float, float], tuple[float, float, float]]] = []
-    strong: list[tuple[tuple[float, float, float], tuple[float, float, float]]] = []
-    for x in np.arange(low[0], high[0] + grid / 2, grid):
-        target = strong if round(x / grid) % fifth == 0 else fine
-        target.append(((x, low[1], floor), (x, high[1], floor)))
-    for y in np.arange(low[1], high[1] + grid / 2, grid):
-        target = strong if round(y / grid) % fifth == 0 else fine
-        target.append(((low[0], y, floor), (high[0], y, floor)))
-    texts, places = _grid_numbers(low, high, floor)
-    return Lines(np.array(fine), texts, places), np.array(strong).reshape(-1, 2, 3)
+    unit = units.chosen()
+    low = np.floor((bounds[0, :2] - margin) / unit.grid) * unit.grid
+    high = np.ceil((bounds[1, :2] + margin) / unit.grid) * unit.grid
+    level = float(bounds[0, 2])
+    return Bed(low, high, level, unit.grid, unit.strong, *_grid_numbers(low, high, level))
 
 
 def _grid_numbers(

@@ -8,6 +8,7 @@ from html import escape
 from typing import Any
 
 from workbench import units
+from workbench.jupyter.picture.scene import CORNER
 from workbench.jupyter.state import Made
 from workbench.words import _
 
@@ -51,7 +52,7 @@ def as_html(made: Made, svg: str, line: str) -> str:
     from workbench.output.drawing.picture import picture
 
     name = escape(made.repair.name)
-    photo = picture((made.vertices, made.faces), SIZE, grid=units.chosen().grid)
+    photo = picture((made.vertices, made.faces), SIZE, units.chosen().grid, CORNER, deep=False)
     return (
         f'<div class="{CLASS}"><p><b>{name}</b></p>{_without_kernel()}'
         + _image(photo, "png", _("Picture of {name}").format(name=name))

@@ -84,7 +84,7 @@ class Field:
         self.complain("")
         self.widget = w.VBox([*self.controls(), self.note])
         self.widget.add_class("wb-field")
-        self.widget.add_class(f"wb-of-{parameter.name}")
+        self.widget.add_class(f"wb-of-{parameter.name.replace(' ', '-')}")
 
     def controls(self) -> list[w.Widget]:
         """The widgets above the note."""

@@ -40,6 +40,7 @@ def picture(
     out: tuple[float, float, float] = OUT,
     colour: str = ACCENT,
     paper: str = PAPER,
+    deep: bool = True,
 ) -> bytes:
     """A picture of a repair, or of a mesh, as the bytes of a PNG file.
 
@@ -51,6 +52,7 @@ def picture(
     out : direction from the part to the eye
     colour : of the part
     paper : of the table
+    deep : whether what is near looks larger; else all edges keep their directions
 
     Raises
     ------
@@ -61,7 +63,7 @@ def picture(
 
     vertices, faces = mesh(build(subject)) if isinstance(subject, Repair) else subject
     into = BytesIO()
-    pixels = shaded(vertices, faces, size, grid, out, colour, paper)
+    pixels = shaded(vertices, faces, size, grid, out, colour, paper, deep)
     imsave(into, np.round(255 * pixels).astype(np.uint8), format="png")
     return into.getvalue()
 
@@ -76,10 +78,7 @@ def shaded(
     paper: str = PAPER,
     deep: bool = True,
 ) -> np.ndarray:
-    """The picture as an array (h, w, 3) of 0 to 1; parameters as for :func:`picture`.
-
-    deep : whether what is near looks larger; else all edges keep their directions
-    """
+    """The picture as an array (h, w, 3) of 0 to 1; parameters as for :func:`picture`."""
     if not all(isinstance(side, int) and 8 <= side <= _LARGEST for side in size):
         raise RepairError(
             _("picture size is {size} pixels; give two whole numbers from 8 to {most}").format(

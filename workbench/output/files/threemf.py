@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
@@ -113,7 +114,16 @@ def read_threemf(content: bytes) -> tuple[list[Body], dict[str, str]]:
     """
     try:
         return _read(content)
-    except (zipfile.BadZipFile, KeyError, ElementTree.ParseError, ValueError, StopIteration):
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        NotImplementedError,
+        KeyError,
+        ElementTree.ParseError,
+        ValueError,
+        StopIteration,
+    ):
         raise RepairError(_("the 3MF file is damaged; export it again")) from None
 
 

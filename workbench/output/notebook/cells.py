@@ -263,20 +263,29 @@ def build(repair: Repair, names: Names) -> str:
         )
     ]
     standing: set[str] = set()
-    later: list[tuple[Step, str]] = []
+    later: list[str] = []
     for step in repair.steps:
-        waits = isinstance(step.place, Seat) and step.place.step not in standing
-        held = {n: by_place.get((step.name, PREFIX + n), "") for n in step.place.numbers()}
-        place = _place(step.place, held)
-        seat = {"seat": place} if step.place != At() and not waits else {}
-        values = {field: by_place[step.name, field] for field in step.values}
-        function = "repair.cut" if step.cuts else "repair.add"
-        named = {**seat, "name": literal(step.name), **_pattern(step, by_place), **values}
-        lines.append(call(function, [literal(step.template)], named))
+        # What rests on a step further down, or follows its sizes, is said once that is there.
         standing.add(step.name)
-        later += [(step, place)] if waits else []
-    for step, place in later:
-        lines.append(call("repair.change", [literal(step.name)], {"place": place}))
+        ahead = {
+            name
+            for name, same in step.follows.items()
+            if not {other for other, _field in same.sizes} <= standing
+        }
+        below = isinstance(step.place, Seat) and step.place.step not in standing
+        waits = below or any(name.startswith(PREFIX) for name in ahead)
+        held = {n: by_place.get((step.name, PREFIX + n), "") for n in step.place.numbers()}
+        place = {"place": _place(step.place, held)} if step.place != At() else {}
+        values = {field: by_place[step.name, field] for field in step.values}
+        now = {field: name for field, name in values.items() if field not in ahead}
+        seat = {"seat": place["place"]} if place and not waits else {}
+        function = "repair.cut" if step.cuts else "repair.add"
+        named = {**seat, "name": literal(step.name), **_pattern(step, by_place), **now}
+        lines.append(call(function, [literal(step.template)], named))
+        changed = (place if waits else {}) | {f: values[f] for f in values if f in ahead}
+        if changed:
+            later.append(call("repair.change", [literal(step.name)], changed))
+    lines += later
     lines += _facts(repair, by_place)
     source = "\n".join(lines)
     return f"{_imports(repair, source)}\n\n{source}\nrepair"

@@ -7,8 +7,6 @@ browser. The cells that the tool wrote are written anew; what a hand changed in 
 from __future__ import annotations
 
 import ast
-import io
-import tokenize
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -191,11 +189,9 @@ def _importing(source: str, written: str) -> str:
 
 def _by_name(source: str) -> dict[str, str]:
     """The lines of a cell of sizes by the names that they set."""
-    return {
-        token.string: token.line.rstrip("\n")
-        for token in tokenize.generate_tokens(io.StringIO(source).readline)
-        if token.type == tokenize.NAME and token.start[1] == 0
-    }
+    lines = source.split("\n")
+    named = ((_target(statement), statement.lineno) for statement in ast.parse(source).body)
+    return {name: lines[number - 1] for name, number in named if name is not None}
 
 
 def _target(statement: ast.stmt) -> str | None:

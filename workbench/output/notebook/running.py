@@ -6,9 +6,15 @@ import json
 import os
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 from urllib.request import Request, urlopen
 
+from workbench.errors import RepairError
 from workbench.output.notebook.bundled import NOTEBOOKS, TEMPLATES, is_checkout
+from workbench.words import _
+
+#: Bytes that a visitor of a page without code may write into one folder.
+ROOM = 200_000_000
 
 #: How long to wait for an answer of the server, in s; it runs on the same machine.
 _PATIENCE = 2.0
@@ -29,6 +35,10 @@ def running_notebook() -> Path | None:
     started_as = os.environ.get("JPY_SESSION_NAME", "")
     if started_as.endswith(".ipynb") and Path(started_as).is_file():
         return Path(started_as)
+    # Voila starts kernels of its own in the notebook's folder, and says what page it is for.
+    if os.environ.get("SERVER_SOFTWARE", "").startswith("voila/"):
+        asked = Path.cwd() / Path(unquote(os.environ.get("SCRIPT_NAME", ""))).name
+        return asked if asked.suffix == ".ipynb" and asked.is_file() else None
     return None
 
 
@@ -50,6 +60,35 @@ def own(folder: Path, name: str = "") -> Path:
     tops = [*(Path(server["root_dir"]) for server in _servers()), Path.home() / "workbench-class"]
     found = (top / (name or folder.name) for top in tops)
     return next((other for other in found if _may_write(other)), folder)
+
+
+def visited(folder: str | Path) -> Path:
+    """The folder itself; on a page for visitors only one of theirs, while there is room in it.
+
+    Raises
+    ------
+    RepairError
+        When it leads out of the visitor's folder, or that is full.
+    """
+    place = Path(folder)
+    if not os.environ.get("SERVER_SOFTWARE", "").startswith("voila/"):
+        return place
+    theirs = [Path.cwd().resolve(), own(Path("repairs")).resolve()]
+    if not any(place.resolve().is_relative_to(top) for top in theirs):
+        raise RepairError(
+            _("folder is {folder}, which is not yours to write to here; give one in {own}").format(
+                folder=place, own=theirs[0]
+            )
+        )
+    held = sum(path.stat().st_size for path in place.rglob("*") if path.is_file())
+    if held > ROOM:
+        raise RepairError(
+            _(
+                "{folder} holds {size} MB, and {most} MB are the most here; download what you "
+                "need and choose another name"
+            ).format(folder=place, size=round(held / 1e6), most=round(ROOM / 1e6))
+        )
+    return place
 
 
 def beside_notebook() -> Path:

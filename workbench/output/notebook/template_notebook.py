@@ -348,7 +348,7 @@ def tags_of(cell: Mapping[str, Any]) -> list[str]:
 
 def source_of(cell: Mapping[str, Any]) -> str:
     source = cell.get("source", "")
-    return source if isinstance(source, str) else "".join(map(str, source))
+    return "".join(map(str, source)) if isinstance(source, list) else str(source)
 
 
 def _sources(listed: list[Any], tag: str) -> str:

@@ -120,7 +120,7 @@ def _code(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
     for number, cell in enumerate(row.get("cells", []), 1):
         if isinstance(cell, dict) and cell.get("cell_type") not in ("markdown", "raw"):
             source = cell.get("source", "")
-            yield number, source if isinstance(source, str) else "".join(map(str, source))
+            yield number, "".join(map(str, source)) if isinstance(source, list) else str(source)
 
 
 def _harmless(text: str) -> bool:

@@ -124,7 +124,8 @@ function render(model, el, { scene, views }) {
     turning.width = width;
     turning.height = height;
     stage.resize(width, height, Math.min(devicePixelRatio || 1, 2));
-    if (fitted && before > 2) turning.scale *= Math.min(width / before, height / tall);
+    if (fitted && before > 2 && turning.byHand) turning.scale *= Math.min(width / before, height / tall);
+    else if (fitted) Object.assign(turning, turning.fitted(...stage.bounds, room()));
     if (!fitted && scene.surface) whole();
     draw();
   };
@@ -135,6 +136,7 @@ function render(model, el, { scene, views }) {
   // Shows all of the part, as it is seen now or from another side.
   const whole = (view = turning.view) => {
     fitted = stage.bounds;
+    turning.byHand = false;
     if (view) turning.look(view, ...stage.bounds, room());
     else turning.go(turning.fitted(...stage.bounds, room()));
   };
@@ -162,7 +164,7 @@ function render(model, el, { scene, views }) {
       stage.show(scene.surface);
       if (scene.surface.owners.length && turning.width > 2 && !held && outgrown()) whole();
     }
-    if (changed.has("bed") && scene.bed) stage.lie(...scene.bed.map(floats));
+    if (changed.has("bed") && scene.bed) stage.lie(scene.bed);
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);
     if (changed.has("numbers")) marks.number(scene.numbers);
     if (changed.has("sizes")) marks.tell(scene.sizes);

@@ -323,12 +323,20 @@ export class Stage {
     return drawn;
   }
 
-  // Lines of the bed: fine and strong, Float32Arrays of six numbers each.
-  lie(fine, strong) {
+  // The grid of the bed.
+  lie({ low, high, level, pitch, strong }) {
     this.clear(this.bed);
-    for (const [ends, colour] of [[fine, this.colours.grid], [strong, this.colours.rule]]) {
+    const ends = [[], []];
+    for (const axis of [0, 1]) {
+      for (let n = Math.round(low[axis] / pitch); n <= Math.round(high[axis] / pitch); n++) {
+        const a = [low[0], low[1], level], b = [high[0], high[1], level];
+        a[axis] = b[axis] = n * pitch;
+        ends[n % strong ? 0 : 1].push(...a, ...b);
+      }
+    }
+    for (const [i, colour] of [this.colours.grid, this.colours.rule].entries()) {
       const drawn = this.lines(colour, 1);
-      this.lay(drawn, ends);
+      this.lay(drawn, new Float32Array(ends[i]));
       this.bed.add(drawn);
     }
   }

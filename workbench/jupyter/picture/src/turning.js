@@ -24,6 +24,7 @@ export class Turning {
   height = 1;
   view = "corner";
   moving = 0;
+  byHand = false; // whether the part was moved or brought nearer since all of it was shown
 
   // `draw` is called whenever the eye has moved.
   constructor(draw) {
@@ -115,6 +116,7 @@ export class Turning {
   // Moves the part by pixels.
   shift(x, y) {
     this.stop();
+    this.byHand = true;
     const [right, up] = this.axes();
     this.centre = this.centre.map((value, i) => value - (right[i] * x - up[i] * y) / this.scale);
     this.draw();
@@ -123,6 +125,7 @@ export class Turning {
   // Brings the part nearer; what lies under a spot stays under it.
   zoom(factor, x = this.width / 2, y = this.height / 2) {
     this.stop();
+    this.byHand = true;
     const next = Math.max(0.2, Math.min(400, this.scale * factor));
     const [right, up] = this.axes();
     const dx = x - this.width / 2, dy = this.height / 2 - y;

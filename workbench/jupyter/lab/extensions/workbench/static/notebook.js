@@ -37,6 +37,7 @@
       this.context = panel.context;
       this.session = panel.context.sessionContext;
       this.comms = new Set();
+      this.benches = new WeakMap();
       this.gone = false;
       this.arriving = null;
       this.context.saveState.connect((_sender, state) => {
@@ -147,7 +148,8 @@
     // Where a bench has a still picture and no kernel behind it, the picture stands in for it.
     look() {
       if (!this.panel.isVisible) return;
-      const areas = new Set();
+      this.keepBench();
+      const areas = new Set(this.panel.node.querySelectorAll(".wb-gone"));
       for (const still of this.panel.node.querySelectorAll(".wb-still")) {
         const area = still.closest(".jp-OutputArea");
         if (area) areas.add(area);
@@ -155,11 +157,32 @@
       for (const area of areas) {
         const live = area.querySelector(".wb:not(.wb-lesson)");
         const settled = this.session.isReady && !this.arriving;
-        const stale = this.gone || (!live && settled);
+        const still = area.querySelector(".wb-still");
+        const stale = still && !this.arriving && (this.gone || (!live && settled));
         area.classList.toggle("wb-gone", Boolean(stale));
         const notice = area.querySelector(":scope > .wb-notice");
-        if (stale && !notice && !this.arriving) area.prepend(this.notice(area));
-        if (notice && (!stale || this.arriving)) notice.remove();
+        if (stale && !notice) area.prepend(this.notice(area));
+        if (notice && !stale) notice.remove();
+      }
+    }
+
+    // Where an earlier cell failed, JupyterLab empties the cells after it; the bench, which is still
+    // at work in the kernel, is put back, so that the last good part stays in view.
+    keepBench() {
+      const kernel = this.session.session && this.session.session.kernel;
+      for (const cell of this.panel.content.widgets) {
+        if (cell.model.type !== "code") continue;
+        const outputs = cell.model.outputs;
+        if (cell.node.querySelector(".wb-still")) {
+          if (this.benches.get(cell)?.count !== cell.model.executionCount) {
+            this.benches.set(cell, { count: cell.model.executionCount, outputs: outputs.toJSON() });
+          }
+          continue;
+        }
+        const kept = this.benches.get(cell);
+        const failed = this.panel.node.querySelector('[data-mime-type="application/vnd.jupyter.error"], [data-mime-type="application/vnd.jupyter.stderr"]');
+        const idle = kernel && kernel.status === "idle" && this.comms.size > 0 && !this.gone;
+        if (kept && failed && idle && outputs.length === 0 && !this.arriving) outputs.fromJSON(kept.outputs);
       }
     }
 
@@ -194,6 +217,7 @@
       this.arriving.setAttribute("role", "status");
       this.say(WORDS.starting);
       this.panel.node.append(this.arriving);
+      this.look();
       try {
         await this.context.ready;
         await this.session.ready;

@@ -1,0 +1,73 @@
+"""What keeping the bench in the notebook costs the slider: CPU time with it and without, in turns."""
+
+from __future__ import annotations
+
+import json
+import statistics
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from workbench.jupyter import keeping as kept
+from workbench.jupyter.bench import Bench
+from workbench.output.notebook.template_notebook import as_notebook
+from workbench.solids.repair import Repair
+
+EDITS, ROUNDS = 40, 5
+
+
+def part() -> Repair:
+    repair = Repair("part").add("box", name="base", width=60, depth=40, height=8)
+    for n in range(4):
+        repair.add("tab", seat="top of base", name=f"tab {n}", width=8 + n, thickness=3)
+    return repair
+
+
+class Answers:
+    """A page that does at once what it is asked."""
+
+    reached, refused = True, False
+
+    def __init__(self, keep: kept.Keeping) -> None:
+        self._keep = keep
+
+    def open(self) -> None:
+        """There is a page already."""
+
+    def say(self, content: dict[str, Any]) -> bool:
+        json.dumps(content)
+        self._keep._hear({"did": "write", "serial": content["serial"]})
+        return True
+
+
+def drag(bench: Bench, start: float) -> float:
+    """CPU seconds of a drag, each step up to the new geometry."""
+    slider = bench.fields("base")["width"].slider
+    began = time.process_time()
+    for n in range(EDITS):
+        slider.value = start + n / 10
+    return time.process_time() - began
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_keeping_costs_the_slider_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
+    path = tmp_path / "part.ipynb"
+    path.write_bytes(as_notebook(part(), "part", image=b""))
+    keep = kept.Keeping(path)
+    keep.front = Answers(keep)  # type: ignore[assignment]
+    keep._content = json.loads(path.read_text(encoding="utf-8"))
+    with_it = Bench(part(), inline=True, kept=keep)
+    without = Bench(part(), inline=True)
+    ratios = []
+    for n in range(ROUNDS + 1):
+        costs = [drag(bench, 40.0 + 0.01 * n) for bench in (without, with_it)]
+        ratios.append(costs[1] / costs[0])
+        keep.now()
+    ratio = statistics.median(ratios[1:])  # the first warms up
+    print(f"\nslider with keeping / without: {ratio:.3f} (rounds {[round(r, 3) for r in ratios]})")
+    assert "base_width" in "".join(keep._content["cells"][1]["source"])
+    with_it.close()
+    without.close()

@@ -1,0 +1,89 @@
+"""A trace knows how sure it is: by a second camera, of thick parts with broken edges and holes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from photo_table import judged, laid
+from photographer import Shot, photograph
+
+from workbench.errors import RepairError
+from workbench.measure.trace import trace
+from workbench.measure.trace_checks import Unclear, compared
+
+SMALL = (1125, 1500)
+LEANING = Shot(SMALL, tilt=30, towards=40, roll=5, bend=(-0.08, 0.0), edge=0.6)
+
+
+@pytest.fixture(scope="module")
+def broken() -> tuple[np.ndarray, bytes]:
+    outline = laid("tee", np.random.default_rng(0))
+    return outline, photograph(outline, LEANING, 8.0, 1)
+
+
+def test_an_edge_that_is_told_is_put_right(broken) -> None:
+    outline, picture = broken
+    told = judged(outline, picture, thickness=8.0, bar=100, edge=0.6)
+    untold = judged(outline, picture, thickness=8.0, bar=100)
+    assert np.abs(told.errors).max() < 0.15
+    assert np.abs(untold.errors).max() > 0.4
+    assert (np.abs(untold.errors) < 2 * untold.stated).all()
+    assert told.stated.max() < 0.7 * untold.stated.max()
+
+
+def test_an_edge_that_cannot_be_is_refused(broken) -> None:
+    with pytest.raises(RepairError, match="edge is 5 mm; give 0 mm to half of the thickness"):
+        trace(broken[1], thickness=8.0, edge=5)
+
+
+def test_a_sheet_whose_bar_was_not_measured_says_so(broken) -> None:
+    _outline, picture = broken
+    without = trace(picture, thickness=8.0)
+    assert any("bar was not measured" in note for note in without.notes)
+    shrunk = trace(picture, thickness=8.0, bar=96)
+    assert any("printed at 96 %" in note for note in shrunk.notes)
+    share = shrunk.sides[0].length / without.sides[0].length
+    assert share == pytest.approx(0.96, abs=0.005)
+
+
+@pytest.mark.parametrize("thickness", [2.0, 6.0])
+def test_a_hole_through_a_thick_part_is_found_on_both_rims(thickness: float) -> None:
+    outline = laid("ell", np.random.default_rng(3))
+    x, y = 0.55 * outline[0] + 0.45 * outline[3]
+    shot = Shot(SMALL, tilt=18, towards=40)
+    picture = photograph(outline, shot, thickness, 1, holes=((x, y, 9.0),))
+    found = trace(picture, thickness=thickness, bar=100, edge=0)
+    (hole,) = found.holes
+    assert hole.diameter == pytest.approx(9, abs=max(0.2, 3 * hole.uncertainty))
+    assert hole.uncertainty < 0.2
+
+
+def test_sides_that_do_not_follow_the_border_are_refused_with_a_picture() -> None:
+    square = np.array([(0.0, 0), (40, 0), (40, 40), (0, 40)])
+    side = np.linspace(0, 40, 80, endpoint=False)
+    border = np.concatenate(
+        [
+            np.c_[side, 0 * side],
+            np.c_[0 * side + 40, side],
+            np.c_[40 - side, 0 * side + 40],
+            np.c_[0 * side, 40 - side],
+        ]
+    )
+    assert compared(square, border, None) == []
+    lost = np.array([(0.0, 0), (40, 0), (40, 40)])
+    with pytest.raises(Unclear, match="do not follow the border") as told:
+        compared(lost, border, b"png")
+    assert told.value.picture == b"png"
+    (note,) = compared(np.array([(0.0, 0), (40, 0), (40, 39), (0, 39)]), border, None)
+    assert "the area differs by 2.5 %" in note
+
+
+def test_a_camera_that_was_not_told_its_focal_length_is_less_sure() -> None:
+    outline = laid("wedge", np.random.default_rng(5))
+    doubts = []
+    for stated in (True, False):
+        picture = photograph(outline, Shot(SMALL, tilt=3, stated=stated), 6.0, 2)
+        one = judged(outline, picture, thickness=6.0, bar=100, edge=0)
+        assert (np.abs(one.errors) < 3 * one.stated).all()
+        doubts.append(one.stated.max())
+    assert doubts[1] > 1.2 * doubts[0]

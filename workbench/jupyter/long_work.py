@@ -1,0 +1,51 @@
+"""What the bench says while a build takes long, and the button that stops it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import ipywidgets as w
+
+from workbench import fork
+from workbench.jupyter.panel import told
+from workbench.words import _
+
+#: Seconds after which a build that still goes on is said to take long.
+LONG = 5.0
+
+
+class LongWork(w.HBox):
+    """A line and a button, there only while something takes long that can be stopped."""
+
+    def __init__(self) -> None:
+        self.said = w.HTML()
+        self.stop = w.Button(
+            description=_("Stop"), tooltip=_("Stop this; the last good solid stays")
+        )
+        self.stop.on_click(lambda _button: fork.stop_copies())
+        super().__init__([self.said, self.stop])
+        self._show(False)
+
+    @contextmanager
+    def watching(self) -> Iterator[None]:
+        """Tell of what is done within, should it take long."""
+        timer = threading.Timer(LONG, self._late)
+        timer.daemon = True
+        timer.start()
+        try:
+            yield
+        finally:
+            timer.cancel()
+            if self.layout.display != "none":
+                self._show(False)
+
+    def _late(self) -> None:
+        if fork.copies():
+            self._show(True)
+
+    def _show(self, is_long: bool) -> None:
+        text = _("This takes long. Wait, or stop it and change the rounding.")
+        self.said.value = told(text) if is_long else ""
+        self.layout.display = "" if is_long else "none"
