@@ -16,7 +16,7 @@ from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.solids.build import frame
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
-from workbench.words import _, length, setting
+from workbench.words import _, setting, with_unit
 
 #: Lines of the nozzle's width that a wall wants. Common practice, no source.
 LINES = 2
@@ -85,12 +85,12 @@ def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> I
         rule="thin edge",
         where=step.name,
         text=text.format(
-            step=step.name, wall=length(near), nozzle=setting(nozzle), limit=length(limit)
+            step=step.name, wall=with_unit(near), nozzle=setting(nozzle), limit=with_unit(limit)
         ),
         number=near,
         limit=limit,
         unit="mm",
-        remedy=_("Move it in by {by}, or make it smaller.").format(by=length(limit - near))
+        remedy=_("Move it in by {by}, or make it smaller.").format(by=with_unit(limit - near))
         if fix
         else _("Make it smaller, or the part larger there."),
         source=PRACTICE,

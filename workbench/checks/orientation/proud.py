@@ -13,7 +13,7 @@ from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.orientation.way_up import Judge
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
-from workbench.words import _, length, number
+from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.orientation.way_up import Orientation
@@ -46,13 +46,13 @@ def proud(subject: Subject) -> Iterator[Finding]:
                 rule="way up",
                 where=name,
                 text=_("{step} stands {by} proud, so the part cannot lie flat.").format(
-                    step=name, by=length(by)
+                    step=name, by=with_unit(by)
                 ),
                 number=by,
                 limit=0.0,
                 unit="mm",
                 remedy=_("Make it flush: move it {by}; that saves about {minutes} min.").format(
-                    by=length(by), minutes=number(best.minutes - flat.minutes, 0)
+                    by=with_unit(by), minutes=number(best.minutes - flat.minutes, 0)
                 ),
                 source=_("costs of a way up: guesses, no source"),
                 fix=fix,
