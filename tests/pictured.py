@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from painted_scene import Scene, photo_on_sheet, scan
 
 from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.scene import Scene, photo_on_sheet, scan
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
 

@@ -73,6 +73,9 @@ def test_the_wheel_carries_notebooks_templates_data_and_styles(wheel: Path) -> N
         p for p in (ROOT / "workbench").rglob("*") if p.suffix in (".py", ".toml", ".css", ".js")
     ]
     assert {p.relative_to(ROOT).as_posix() for p in package} <= held
+    # JupyterLab finds the notebook's script there.
+    script = ".data/data/share/jupyter/labextensions/workbench/static/notebook.js"
+    assert [name for name in held if name.endswith(script)]
     assert not [name for name in held if name.startswith(("tests/", "notebooks/", "templates/"))]
 
 

@@ -64,8 +64,9 @@ def test_sides_are_within_the_limit_and_the_stated_uncertainty_is_honest(
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="needs Linux's /proc")
 def test_a_photo_of_twelve_megapixels_is_traced_in_less_than_a_gigabyte(tmp_path, capsys) -> None:
+    from painted_scene import Scene, photo_on_sheet
+
     from workbench.measure.outline import trapezoid
-    from workbench.measure.scene import Scene, photo_on_sheet
 
     outline = trapezoid(46, 39, 71, -7).moved(80, 110)
     np.save(tmp_path / "photo.npy", photo_on_sheet(outline, Scene(pixels=(3000, 4000), tilt=10)))

@@ -64,11 +64,11 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
     assert bottom.first.input_value() == "46"
     page.get_by_label("Lengths in", exact=True).select_option(label="inches")
     bottom = page.get_by_role("textbox", name="bottom, inches", exact=True).first
-    assert bottom.input_value() == "1.37795"
-    page.get_by_text("1.378 × 0.063 × 2.7955 in").first.wait_for()
-    bottom.fill("1 3/8")
+    assert bottom.input_value() == "1.811"
+    page.get_by_text("1.811 × 0.063 × 2.7955 in").first.wait_for()
+    bottom.fill("1 7/8")
     bottom.press("Tab")
-    page.get_by_text("1 3/8 × 0.063 × 2.7955 in").first.wait_for()
+    page.get_by_text("1 7/8 × 0.063 × 2.7955 in").first.wait_for()
     slider = page.get_by_role("slider", name="bottom, inches", exact=True)
-    assert slider.get_attribute("aria-valuetext") == "1.375"
+    assert slider.get_attribute("aria-valuetext") == "1.875"
     assert faults == []

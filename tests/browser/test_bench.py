@@ -229,7 +229,7 @@ def test_the_keyboard_reaches_every_control(at: Lab, lab: Any):
     at.open(lab.notebook("keyboard.ipynb", DIVIDER))
     reachable = page.evaluate(
         """() => [...document.querySelectorAll('.wb button, .wb input, .wb select, .wb textarea,'
-            + ' .wb [role=slider]')]
+            + ' .wb [role=slider], .wb summary, .wb [tabindex="0"]')]
             .filter((e) => e.offsetParent && !e.disabled).length"""
     )
     page.get_by_label("Material", exact=True).focus()

@@ -82,6 +82,17 @@ def test_a_step_is_cut_away_when_more_than_half_of_it_is(width, found):
         assert told(repair)[0][3] == f"tower is cut away: {left} % of it is left after room."
 
 
+def test_a_room_seated_on_what_it_hollows_out_is_meant():
+    repair = Repair("r").add("box", name="cover", **BLOCK)
+    repair.cut("box", name="room", seat=At(z=1), width=18, depth=8, height=9)
+    assert [said[1] for said in told(repair)] == ["cover"]
+    assert told(repair.change("room", place=Seat("top of cover", sink=4))) == []
+    repair.add("cylinder", "bottom of cover", "spout", diameter=6, height=4)
+    repair.cut("cylinder", Seat("top of cover", sink=9), "bore", diameter=5, height=10)
+    assert told(repair) == []
+    assert "spout" in [said[1] for said in told(repair.change("bore", place=At(z=-4)))]
+
+
 def test_a_step_that_is_gone_is_cut_away():
     repair = Repair("r").add("box", name="base", width=60, depth=30, height=4)
     repair.add("box", name="tower", seat=At(z=4), **BLOCK)

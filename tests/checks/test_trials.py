@@ -158,7 +158,7 @@ def test_a_size_stays_within_what_the_template_takes():
 
 
 def test_a_size_without_a_fit_asks_for_one(divider):
-    with pytest.raises(RepairError, match=r"blade: .* measure the counterpart in mm"):
+    with pytest.raises(RepairError, match=r"blade: no fit was said .* in mm"):
         next_size(divider, "blade", "thickness", Profile(), LEVEL)
 
 
@@ -320,3 +320,34 @@ def test_the_right_size_is_found_in_two_further_prints_nine_times_in_ten():
     share = {way: float(np.mean(np.array(prints) <= 2)) for way, prints in found.items()}
     assert share["proposals"] >= 0.9
     assert share["ladder"] < share["proposals"]
+
+
+# -- holes ---------------------------------------------------------------------------------------
+
+
+def plate_with_a_hole() -> Repair:
+    plate = Repair("plate", down=(0, 0, -1)).add("plate", name="plate", holes=1, screw="other")
+    return plate.change("plate", hole=6.2).fit("plate", "hole", "6.0 mm")
+
+
+def test_on_an_unknown_printer_a_hole_asks_for_the_comb_first():
+    (found,) = fits(Subject.of(plate_with_a_hole()))
+    assert found.fix is not None or "comb first" in found.remedy
+    plate = plate_with_a_hole()
+    if found.fix:
+        apply(found.fix, plate)
+        (found,) = fits(Subject.of(plate))
+    assert "holes come out true" in found.remedy and "comb first" in found.remedy
+
+
+@pytest.mark.parametrize(("true", "printed"), [(True, 6.0), (False, 5.79)])
+def test_told_once_how_holes_come_out_the_next_size_follows(true, printed):
+    """A printer whose holes come true: the clearance is met at once, not after a comb."""
+    told = Profile().told_of_holes(true)
+    assert told.knows_holes and not Profile().knows_holes
+    bias, _spread = told.bias.of("hole", 6.0)
+    assert bias == pytest.approx(printed - 6.0, abs=0.03)
+    assert told.told_of_holes(true) == told  # asked twice, kept once
+    size = next_size(plate_with_a_hole(), "plate", "hole", told).size
+    on_bed, _spread = told.bias.of("hole", 6.0, at_bed=True)
+    assert size + on_bed == pytest.approx(6.0 + 0.19, abs=0.04)  # the middle of the window

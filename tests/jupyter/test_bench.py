@@ -249,19 +249,19 @@ def test_the_list_says_what_adds_what_cuts_and_where(on_bench: Bench):
 
 def test_a_seat_is_moved_along_turned_and_put_on_another_face(on_bench: Bench, repair: Repair):
     on_bench.choose("foot")
-    on_bench.place.seat_fields["along"].box.value = "2.5"
+    on_bench.place.field("along").box.value = "2.5"
     assert repair.step("foot").place == Seat("bottom of blade", along=2.5)
     on_bench.place.face.value = "top"
     assert repair.step("foot").place == Seat("top of blade", along=2.5)
     on_bench.place.on.value = ""
     assert repair.step("foot").place == At()
-    on_bench.place.at_fields["z"].box.value = "-3,5"
+    on_bench.place.field("z").box.value = "-3,5"
     assert repair.step("foot").place == At(z=-3.5)
 
 
 def test_a_step_can_be_made_a_cut(on_bench: Bench, repair: Repair):
     on_bench.choose("foot")
-    on_bench.place.seat_fields["sink"].box.value = "4"
+    on_bench.place.field("sink").box.value = "4"
     before = on_bench.shown.volume
     on_bench.place.joins.value = "cut"
     assert repair.step("foot").cuts

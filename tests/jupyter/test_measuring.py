@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from painted_scene import Scene, photo_on_sheet
 
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
@@ -20,7 +21,6 @@ from workbench.jupyter.sizes.readings_table import REPEATS, entered, line
 from workbench.measure.outline import Outline, trapezoid
 from workbench.measure.quadrilateral import as_trapezoid
 from workbench.measure.reading import Reading
-from workbench.measure.scene import Scene, photo_on_sheet
 from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
 from workbench.measure.table_row import Row

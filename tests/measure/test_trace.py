@@ -6,6 +6,7 @@ import io
 
 import numpy as np
 import pytest
+from painted_scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
 from PIL import Image, ImageFilter
 
 from workbench import Reading, RepairError, solve, trapezoid
@@ -13,7 +14,6 @@ from workbench.measure import photo
 from workbench.measure.camera import camera_of
 from workbench.measure.outline import Outline
 from workbench.measure.rectify import view_of_scan, view_of_sheet
-from workbench.measure.scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
 from workbench.measure.target import BAR, PAPERS, Target, target_with
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced

@@ -55,3 +55,25 @@ def test_a_limit_says_something_of_sizes_that_are_there(refused):
         plate().limit("lid.depth", at_most="lip.depth")
     with refused("box has no 'wide'"):
         plate().limit("lip.wide", at_most="lip.depth")
+
+
+@pytest.mark.parametrize(("height", "fine"), [(2, True), (1.99, False), (9.01, False)])
+def test_a_limit_may_be_a_number(height, fine, refused):
+    repair = plate().limit("lip.height", at_least=2, at_most=9).change("lip", height=height)
+    assert Repair.from_json(repair.to_json()) == repair
+    if fine:
+        build(repair)
+    elif height < 2:
+        with refused("lip.height is 1.99 mm; it must be at least 2 mm"):
+            build(repair)
+    else:
+        with refused("lip.height is 9.01 mm; it must be at most 9 mm"):
+            build(repair)
+
+
+def test_a_limit_on_a_count_has_no_unit(refused):
+    repair = Repair("r").add("plate", name="p", rows=2, height=40).limit("p.rows", at_most=1)
+    with refused("p.rows is 2; it must be at most 1"):
+        build(repair)
+    with refused("p.screw is no number"):
+        repair.limit("p.screw", at_most=1)

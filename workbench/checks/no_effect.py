@@ -8,6 +8,7 @@ from typing import Any
 from workbench.checks.effects import NOTHING, Effect, effects
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import sharp
+from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 from workbench.words import _, number, with_unit
 
@@ -27,14 +28,19 @@ def no_effect(subject: Subject) -> Iterator[Finding]:
 
 def _added(effect: Effect) -> Finding | None:
     name = effect.step.name
-    cuts = _names(step for step in effect.below if step.cuts)
+    taking = [step for step in effect.below if step.cuts]
+    cuts = _names(taking)
     share = effect.left / effect.own
+    # A room or a bore is seated on what it hollows out, or on what that sits on.
+    place = effect.step.place
+    under = (name, place.step if isinstance(place, Seat) else name)
+    meant = all(isinstance(cut.place, Seat) and cut.place.step in under for cut in taking)
     if effect.nothing and (share > HALF or not cuts):
         others = [step for step in (*effect.above, *effect.below) if not step.cuts]
         text = _("{step} adds nothing: it lies inside {others}.")
         remedy = _("Make it larger, move it, or remove it.")
         return _finding(ADDS, name, text.format(step=name, others=_names(others)), 0.0, remedy)
-    if share < HALF:
+    if effect.nothing or (share < HALF and not meant):
         text = _("{step} is cut away: {share} % of it is left after {cuts}.")
         if effect.nothing:
             text = _("{step} is cut away: nothing of it is left after {cuts}.")

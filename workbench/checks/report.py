@@ -163,7 +163,7 @@ class Subject:
     def part_mesh(self, step: str) -> tuple[np.ndarray, np.ndarray]:
         """Vertices and faces of one step's own shape, in place, before joining."""
         if step not in self._part_meshes:
-            self._part_meshes[step] = meshes.mesh(self.assembly.parts[step])
+            self._part_meshes[step] = meshes.mesh_apart(self.assembly.parts[step])
         return self._part_meshes[step]
 
     @cached_property

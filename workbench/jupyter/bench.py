@@ -176,7 +176,7 @@ class Bench(w.VBox):
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, self.pages, *self.sizes.widgets):
+        for widget in widgets_of(self, self.pages, *self.sizes.widgets, *self.place.widgets):
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)

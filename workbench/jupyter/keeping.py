@@ -33,7 +33,7 @@ from workbench.words import _
 Tell = Callable[[list[str], bool], None]
 
 #: Seconds from an edit until it is kept; those in between go with it.
-SOON = 0.4
+SOON = 0.6
 
 
 @dataclass

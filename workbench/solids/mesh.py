@@ -79,6 +79,18 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         return made
 
 
+def mesh_apart(shape: Shape) -> Mesh:
+    """Triangles of a step's shape, each of its solids closed by itself.
+
+    Those of a pattern may touch or overlap, which is no fault before they are joined.
+    """
+    with kernel.LOCK:
+        meshes = [mesh(one) for one in kernel.solids_of(shape)]
+    starts = np.cumsum([0, *(len(vertices) for vertices, _faces in meshes)])
+    faces = [faces + start for (_v, faces), start in zip(meshes, starts[:-1], strict=True)]
+    return np.concatenate([vertices for vertices, _faces in meshes]), np.concatenate(faces)
+
+
 def closes(faces: np.ndarray) -> bool:
     """Whether every edge is shared by exactly two triangles that run along it opposite ways.
 

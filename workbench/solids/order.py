@@ -45,7 +45,7 @@ class Part:
         """Every one of it."""
         return [self.shape, *self.more]
 
-    @property
+    @cached_property
     def whole(self) -> Shape:
         """All of it as one shape."""
         from build123d import Compound

@@ -370,7 +370,13 @@ class Repair:
 
     def _number(self, step: str, field_name: str) -> float:
         value = self.step(step).number(field_name)
-        return float(value)
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise RepairError(
+                _("{step}.{field} is no number; choose another size").format(
+                    step=step, field=field_name
+                )
+            )
+        return value
 
     def round(self, where: Any, radius: Any = None) -> Repair:
         """Round edges with ``radius``, in mm; 0 takes an earlier round of them back.

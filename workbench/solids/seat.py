@@ -81,6 +81,27 @@ def edges_of(face: str) -> tuple[str, ...]:
     return tuple(edge for edge in FACES[2:] + FACES[:2] if edge not in (face, OPPOSITE[face]))
 
 
+def ways_of(face: str) -> tuple[str, str, str, str]:
+    """The edges of a face that lie along it, back along it, across it and back across it.
+
+    >>> ways_of("bottom")
+    ('right', 'left', 'front', 'back')
+    """
+    along, across = _WAYS[face]
+    return along, OPPOSITE[along], across, OPPOSITE[across]
+
+
+#: Where "along" and "across" lead in each face, as one looks at it from outside.
+_WAYS = {
+    "top": ("right", "back"),
+    "bottom": ("right", "front"),
+    "front": ("right", "top"),
+    "back": ("left", "top"),
+    "left": ("front", "top"),
+    "right": ("back", "top"),
+}
+
+
 def runs(face: str, edge: str) -> str:
     """Which of a seat's offsets an edge stands in place of: "along" or "across"."""
     if face in ("top", "bottom"):

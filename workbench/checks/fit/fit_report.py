@@ -80,6 +80,10 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
             if best.probability >= EVEN
             else _("Print the comb first, or set {size}: {right} % likely a good fit.")
         ).format(size=with_unit(best.size), right=number(100 * best.probability, 0))
+    elif how.feature == "hole" and not profile.knows_holes and not _tried(repair, fit):
+        remedy = _(
+            "Whether holes come out true on this printer is not known: print the comb first."
+        )
     elif severity == "note":
         remedy = _("Print it, try it, and note how it went; or print the comb first.")
     passed = severity == "note" and right >= ENOUGH
@@ -95,6 +99,10 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         fix=fix,
         passed=passed,
     )
+
+
+def _tried(repair: Repair, fit: Fit) -> bool:
+    return any(True for _trial in trials_of(repair, fit.step, fit.field))
 
 
 def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, right: float) -> str:

@@ -32,6 +32,9 @@ FORMAT = 1
 #: and as a fraction of the size.
 FARTHEST, FARTHEST_SHARE = 1.0, 0.05
 
+#: The hole that is asked about, in mm: a drill of that size tells.
+ASKED_HOLE = 6.0
+
 
 @dataclass(frozen=True)
 class Observation:
@@ -122,6 +125,22 @@ class Profile:
         origins = {seen.origin for seen in listed if seen.origin}
         kept = (seen for seen in self.observations if seen.origin not in origins)
         return replace(self, observations=(*kept, *listed))
+
+    @property
+    def knows_holes(self) -> bool:
+        """Whether anything was measured, tried or said of this printer's holes."""
+        return any(seen.feature == "hole" for seen in self.known)
+
+    def told_of_holes(self, true: bool) -> Profile:
+        """A profile that was told, once, whether holes come out true on this printer.
+
+        true : a hole of :data:`ASKED_HOLE` comes out as it was asked, as on a printer that is set
+            up for it; else it comes out as small as usual
+        """
+        usual, _spread = prior(self.material).of("hole", ASKED_HOLE)
+        found = ASKED_HOLE + (0.0 if true else round(usual, 2))
+        said = Observation("hole", ASKED_HOLE, found, origin="said/holes")
+        return self.with_observations([said])
 
     def without(self, group: str) -> Profile:
         """A profile that does not know what was seen against one counterpart."""

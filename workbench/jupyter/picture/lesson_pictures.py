@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import data
 from workbench.jupyter.lesson import Shown
+from workbench.measure.photo import load
 from workbench.output.drawing.paper import written
 from workbench.output.drawing.picture import picture
 from workbench.solids.repair import Repair
@@ -33,6 +35,11 @@ def photo(pixels: np.ndarray, caption: str, width: int = 300) -> Shown:
     step = max(1, pixels.shape[1] // (2 * width))
     Image.fromarray(pixels[::step, ::step]).save(into, "png")
     return _image(into.getvalue(), caption, width)
+
+
+def cover_plate() -> np.ndarray:
+    """(h, w, 3) uint8 of the cover plate of lesson nine on the measuring sheet."""
+    return load(data.HERE / "cover-plate.jpg").pixels
 
 
 def part(repair: Repair, width: int = 420) -> Shown:

@@ -18,7 +18,7 @@ from workbench.jupyter.picture.packed import Packed
 from workbench.jupyter.picture.view import Picture
 from workbench.jupyter.state import Made
 from workbench.jupyter.step_list import title_of
-from workbench.solids.mesh import Mesh, mesh
+from workbench.solids.mesh import Mesh, mesh_apart
 from workbench.solids.owners import Surface, owners
 from workbench.words import _, setting
 
@@ -198,7 +198,7 @@ class Preview:
         names = [step.name for step in made.repair.steps]
         if self._chosen not in names:
             return {"chosen": -1, "body": None, "sizes": []}
-        body = mesh(made.assembly.parts[self._chosen])
+        body = mesh_apart(made.assembly.parts[self._chosen])
         return {
             "chosen": names.index(self._chosen),
             "body": Packed().update(*body, lambda fresh: np.zeros(len(fresh), dtype=int)),
@@ -211,7 +211,7 @@ class Preview:
         for name, shape in made.assembly.parts.items():
             kept = known.get(name)
             if kept is None or kept[0] is not shape:
-                kept = shape, Surface.of(*mesh(shape))
+                kept = shape, Surface.of(*mesh_apart(shape))
             self._surfaces[name] = kept
         return [self._surfaces[step.name][1] for step in made.repair.steps]
 
@@ -233,7 +233,7 @@ class Preview:
         } | _bed(np.array([-half, half]), margin=0.0)
 
     def _pieces(self, made: Made) -> Sequence[Mesh]:
-        meshes = [mesh(made.assembly.parts[step.name]) for step in made.repair.steps]
+        meshes = [mesh_apart(made.assembly.parts[step.name]) for step in made.repair.steps]
         moves = scene.apart([scene.bounds_of(vertices) for vertices, _faces in meshes])
         return [(v + move, f) for (v, f), move in zip(meshes, moves, strict=True)]
 

@@ -74,6 +74,7 @@ class Field:
     read: Reading | None = None
     value: Any = None
     refusal = ""
+    follows = ""
 
     def __init__(self, parameter: Parameter, tell: Tell) -> None:
         self.parameter = parameter
@@ -117,6 +118,10 @@ class Field:
             self.note.value = (
                 f'<span class="wb-help">{escape(self.help())}</span>{_read(self.read)}'
             )
+            if self.follows:
+                told = _("follows {sizes}; a number of its own ends that")
+                text = escape(told.format(sizes=self.follows))
+                self.note.value += f'<span class="wb-read">{text}</span>'
 
     def help(self) -> str:
         """What to measure, in words."""

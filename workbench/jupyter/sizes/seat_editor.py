@@ -8,31 +8,20 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.jupyter.panel import told
+from workbench.jupyter.sizes.ease_editor import EaseEditor
 from workbench.jupyter.sizes.fields import Field
+from workbench.jupyter.sizes.nine_places import NinePlaces
+from workbench.jupyter.sizes.pattern_editor import PatternEditor
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.jupyter.step_list import CUT, JOIN
-from workbench.solids.parameters import Parameter, Size
+from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.seat import FACES, PREFIX, At, Place, Seat, edges_of, runs, ways_of
 from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
-
-_SEAT = (
-    Parameter("along", Size(-400, 400, 0.1, measure="level along the face, from its middle"), 0.0),
-    Parameter("across", Size(-400, 400, 0.1, measure="up the face, or to the back"), 0.0),
-    Parameter("sink", Size(-400, 400, 0.1, measure="pushed into the face"), 0.0),
-    Parameter("turn", Size(-180, 180, 1, unit="°", measure="about the line out of the face"), 0.0),
-)
-_AT = (
-    Parameter("x", Size(-400, 400, 0.1, measure="to the right"), 0.0),
-    Parameter("y", Size(-400, 400, 0.1, measure="to the back"), 0.0),
-    Parameter("z", Size(-400, 400, 0.1, measure="up"), 0.0),
-    Parameter("turn", Size(-180, 180, 1, unit="°", measure="seen from above"), 0.0),
-    Parameter("tilt", Size(-180, 180, 1, unit="°", measure="seen from the front"), 0.0),
-)
 
 
 class PlaceEditor:
@@ -59,21 +48,44 @@ class PlaceEditor:
             options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
         )
         self.joins.add_class("wb-pair")
-        self.note = w.HTML()
-        self.seat_fields = {p.name: field_for(p, self._move) for p in _SEAT}
-        self.at_fields = {p.name: field_for(p, self._move) for p in _AT}
-        self._seat_box = w.VBox(
-            [self.face, self.by, *(field.widget for field in self.seat_fields.values())]
+        self.note, self.ways = w.HTML(), w.HTML()
+        self.nine = NinePlaces(self._hold)
+        self.within = w.Checkbox(
+            description=_("must stay on the face"),
+            indent=False,
+            tooltip=_("Refuse sizes at which its own face reaches past an edge of the face"),
         )
-        self._at_box = w.VBox([field.widget for field in self.at_fields.values()])
-        for control in (self.on, self.face, self.by, self.joins):
+        self._kept: dict[tuple[str, Size], Field] = {}
+        self._shown: dict[str, Field] = {}
+        self._seat_box = w.VBox([self.face, self.by, self.nine.widget, self.within])
+        self._numbers = w.VBox()
+        for control in (self.on, self.face, self.by, self.joins, self.within):
             control.observe(lambda _change: self._reseat(), "value")
-        self.widget = w.VBox([self.joins, self.on, self._seat_box, self._at_box, self.note])
+        self.pattern, self.eases = PatternEditor(bench), EaseEditor(bench)
+        self.widget = w.VBox(
+            [
+                self.joins,
+                self.on,
+                self._seat_box,
+                self.ways,
+                self._numbers,
+                self.note,
+                told_box(_("Pairs and patterns")),
+                self.pattern.widget,
+                told_box(_("Rounds and chamfers")),
+                self.eases.widget,
+            ]
+        )
         self.widget.add_class("wb-form")
+
+    @property
+    def widgets(self) -> list[w.Widget]:
+        """The controls of every number, shown or not."""
+        return [field.widget for field in (*self._kept.values(), *self.pattern.fields.values())]
 
     def field(self, name: str) -> Field:
         """The control of one number of the chosen step's place."""
-        return self._fields[name]
+        return self._shown[name]
 
     def show(self, repair: Repair, step: Step) -> None:
         """Show where a step sits."""
@@ -88,25 +100,49 @@ class PlaceEditor:
             self.on.value = place.step if isinstance(place, Seat) else ""
             if isinstance(place, Seat):
                 self.face.value, self.by.value = place.face, place.by
+                self.within.value = place.within
+                self.nine.show(place)
             self._seat_box.layout.display = "" if seated else "none"
-            self._at_box.layout.display = "none" if seated else ""
-            for name, field in self._fields.items():
-                field.show(getattr(place, name))
+            self.ways.value = told(conventions(place))
+            self._shown = {name: self._field(place, name) for name in place.numbers()}
+            for name, value in place.numbers().items():
+                self._shown[name].show(value)
+            self._numbers.children = tuple(field.widget for field in self._shown.values())
+            self.pattern.show(step)
+            self.eases.show(repair)
             self.note.value = ""
         finally:
             self._quiet = False
 
-    @property
-    def _fields(self) -> dict[str, Field]:
-        return self.seat_fields if self.on.value else self.at_fields
+    def _field(self, place: Place, name: str) -> Field:
+        asked = place.parameter(name)
+        assert isinstance(asked.kind, Size)
+        key = (name, asked.kind)
+        if key not in self._kept:
+            self._kept[key] = field_for(asked, self._move)
+        return self._kept[key]
 
     def _move(self, name: str, value: Any) -> str | None:
         step = self._step
+        return self._bench.edit(
+            lambda repair: repair.change(step, **{PREFIX + name: value}),
+            key=(step, "place", name),
+            field=self.field(name),
+        )
+
+    def _hold(self, edges: tuple[str, ...]) -> None:
+        """Measure the place from other edges, or from the middle; what is measured starts anew."""
+        step = self._step
 
         def change(repair: Repair) -> None:
-            repair.change(step, place=replace(repair.step(step).place, **{name: value}))
+            old = repair.step(step).place
+            assert isinstance(old, Seat)
+            free = replace(old, edge=None, inset=0.0)
+            taken = {runs(old.face, edge): 0.0 for edge in edges}
+            repair.change(step, place=replace(free, edge=edges or None, **taken).tidy())
 
-        return self._bench.edit(change, key=(step, "place", name), field=self.field(name))
+        refused = self._bench.edit(change, show_all=True)
+        self.note.value = told(refused or "", "stop")
 
     def _reseat(self) -> None:
         if self._quiet:
@@ -118,10 +154,36 @@ class PlaceEditor:
             place: Place = At() if isinstance(old, Seat) else old
             if on:
                 kept = old if isinstance(old, Seat) else Seat(f"top of {on}")
-                place = replace(kept, on=f"{self.face.value} of {on}", by=self.by.value)
+                face = self.face.value
+                held = kept.edges if set(kept.edges) <= set(edges_of(face)) else ()
+                place = replace(
+                    replace(kept, edge=None, inset=0.0),
+                    on=f"{face} of {on}",
+                    by=self.by.value,
+                    within=self.within.value,
+                    edge=held or None,
+                    inset=kept.inset if held else 0.0,
+                )
             repair.change(step, place=place, cuts=self.joins.value == CUT)
 
         refused = self._bench.edit(change, show_all=True)
         if refused:
             self.show(self._bench.repair, self._bench.repair.step(step))
         self.note.value = told(refused or "", "stop")
+
+
+def conventions(place: Place) -> str:
+    """Which way a place's numbers lead, before one is changed."""
+    if isinstance(place, At):
+        return _(
+            "x leads to the right, y to the back, z up. A turn is counter-clockwise seen from above; a tilt lifts the right end, a lean lifts the back end."
+        )
+    along, _back, across, _down = ways_of(place.face)
+    return _(
+        "It looks out of the {face}. Along leads to the {along}, across to the {across}. A turn is counter-clockwise as you look at the face; a tilt lifts its {along} end off the face, a lean its {across} end."
+    ).format(face=_(place.face), along=_(along), across=_(across))
+
+
+def told_box(text: str) -> w.HTML:
+    """A quiet heading within the form."""
+    return w.HTML(f'<span class="wb-told wb-heading">{text}</span>')

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.jupyter.panel import told
+from workbench.jupyter.sizes.follow_editor import FollowEditor
 from workbench.jupyter.sizes.sliders import Sliders
 from workbench.output.notebook.repair_sizes import set_sizes
 from workbench.solids import catalogue
@@ -25,13 +26,15 @@ class Sizes:
         self._bench = bench
         self._sliders: dict[tuple[str, str], Sliders] = {}
         self._none = w.HTML(told(_("No step yet: add one, such as a plate.")))
+        self.follow = FollowEditor(bench)
         self.widget = w.VBox([self._none])
         self.widget.add_class("wb-sizes-page")
 
     @property
     def widgets(self) -> list[w.Widget]:
         """The controls of every step, shown or not."""
-        return [self._none, *(sliders.widget for sliders in self._sliders.values())]
+        sliders = (sliders.widget for sliders in self._sliders.values())
+        return [self._none, self.follow.widget, *sliders]
 
     def show(self, step: Step | None) -> None:
         """Show the sizes that a step has with their readings, or that there is no step."""
@@ -41,9 +44,13 @@ class Sizes:
         sliders = self.of(step)
         readings = self._bench.repair.readings
         read = {field: readings.get(f"{step.name}.{field}") for field in step.values}
+        for field, control in sliders.fields.items():
+            same = step.follows.get(field)
+            control.follows = same.text if same else ""
         sliders.show(step.values, {field: found for field, found in read.items() if found})
-        if self.widget.children != (sliders.widget,):
-            self.widget.children = (sliders.widget,)
+        self.follow.show(self._bench.repair, step)
+        if self.widget.children != (sliders.widget, self.follow.widget):
+            self.widget.children = (sliders.widget, self.follow.widget)
 
     def of(self, step: Step) -> Sliders:
         """The controls of a step."""

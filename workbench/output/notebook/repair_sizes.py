@@ -200,7 +200,8 @@ def _places(repair: Repair, every: bool) -> Iterator[Place]:
         for field in step.numbers():
             place = (step.name, field)
             if field.startswith((PREFIX, REPEAT)):
-                set_so = size(repair, place) or field in step.follows or reading(repair, place)
+                own = field in step.follows or reading(repair, place) is not None
+                set_so = own or not _as_laid(size(repair, place), parameter(repair, place).kind)
                 # Where the first part stands by itself, all others stand with it.
                 base_alone = step is base and isinstance(step.place, At)
                 if set_so or (every and not (base_alone and field.startswith(PREFIX))):
@@ -209,6 +210,11 @@ def _places(repair: Repair, every: bool) -> Iterator[Place]:
             yield place
             if _fit(repair, place) is not None:
                 yield step.name, field + _MATING
+
+
+def _as_laid(value: float, kind: Any) -> bool:
+    """Whether a number of a place is no size: nothing, or an angle that lays a part square."""
+    return value % 90 == 0 if isinstance(kind, Size) and kind.unit == "°" else value == 0
 
 
 def _is_number(repair: Repair, place: Place) -> bool:

@@ -15,6 +15,7 @@ from workbench.output.files.paths import folder_for, numbered, write_new, write_
 from workbench.output.files.record import read_record
 from workbench.output.notebook import language, shared_folders
 from workbench.output.notebook.bundled import Folders, folders, is_checkout
+from workbench.output.notebook.household_words import household_words
 from workbench.output.notebook.pupil_copy import for_pupils
 from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.template_notebook import (
@@ -109,7 +110,8 @@ def search(words: str, *more: Path) -> list[Card]:
 
 
 def _said(card: Card) -> str:
-    return " ".join((card.path.stem, card.title, card.note, *card.steps)).casefold()
+    words = household_words(card.path.stem)
+    return " ".join((card.path.stem, card.title, card.note, *card.steps, *words)).casefold()
 
 
 def plain(words: str) -> list[Template]:
@@ -121,7 +123,7 @@ def plain(words: str) -> list[Template]:
 
 def _of_shape(found: Template) -> str:
     words = (found.name, found.summary, _(found.name.replace("_", " ")), _(found.summary))
-    return " ".join(words).casefold()
+    return " ".join((*words, *household_words(found.name))).casefold()
 
 
 def told(words: str, *more: Path) -> str:

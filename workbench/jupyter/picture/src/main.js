@@ -65,7 +65,8 @@ function render(model, el, { scene, views }) {
   let held = null;
   let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
   let canvas = null;
-  const turning = new Turning(() => ask());
+  let resting = 0, last = 0;
+  const turning = new Turning(() => moved());
   const told = document.createElement("div");
   told.className = "wb-reading-told";
   told.setAttribute("role", "status");
@@ -73,6 +74,18 @@ function render(model, el, { scene, views }) {
   name.className = "wb-pointed";
   name.hidden = true;
 
+  const moved = () => {
+    stage?.coarse(true);
+    clearTimeout(resting);
+    // Longer than from one picture to the next, or a slow machine would draw each of them twice.
+    const since = performance.now() - last;
+    last += since;
+    resting = setTimeout(() => {
+      stage?.coarse(false);
+      ask();
+    }, Math.max(150, Math.min(3 * since, 900)));
+    ask();
+  };
   const ask = () => {
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
   };
@@ -179,7 +192,8 @@ function render(model, el, { scene, views }) {
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
-    ask();
+    if (held) moved();
+    else ask();
   };
 
   const paint = () => {
@@ -447,6 +461,7 @@ function render(model, el, { scene, views }) {
     model.off("change:words", equip);
     observer.disconnect();
     cancelAnimationFrame(pending);
+    clearTimeout(resting);
     turning.stop();
     const closing = stage;
     stage = null;

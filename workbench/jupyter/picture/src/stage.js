@@ -39,11 +39,19 @@ const PART = "#a8c2be";
 const PIECES = ["#a9c4c1", "#d9cdb0", "#b9c3d6", "#cfb9b0", "#c3cfae", "#c9bdd0"];
 const TAKEN = "#e8b7a8";
 
+// Share of the pixels along each side while something moves, without a graphics card.
+const COARSE = 0.6;
+
 export class Stage {
   constructor(canvas, colours) {
     this.colours = colours;
     this.renderer = new WebGLRenderer({ canvas, antialias: true, stencil: true, alpha: false });
     this.renderer.setClearColor(colours.paper);
+    const gl = this.renderer.getContext();
+    const card = gl.getExtension("WEBGL_debug_renderer_info");
+    const named = card ? gl.getParameter(card.UNMASKED_RENDERER_WEBGL) : "";
+    this.slow = /swiftshader|llvmpipe|softpipe|software|basic render/i.test(named);
+    this.fine = 1;
     this.scene = new Scene();
     this.camera = new OrthographicCamera();
     this.camera.matrixAutoUpdate = false;
@@ -351,8 +359,16 @@ export class Stage {
   }
 
   resize(width, height, fine) {
+    this.fine = fine;
     this.renderer.setPixelRatio(fine);
     this.renderer.setSize(width, height, false);
+  }
+
+  // Draws with fewer pixels while something moves, where no graphics card draws them.
+  coarse(on) {
+    if (!this.slow) return;
+    const ratio = on ? COARSE * this.fine : this.fine;
+    if (this.renderer.getPixelRatio() !== ratio) this.renderer.setPixelRatio(ratio);
   }
 
   draw(turning) {

@@ -1,6 +1,6 @@
 """Photos that were never taken: a part on a measuring sheet, a card's side or a scanner's glass.
 
-For lessons and tests: the true outline is known, so a trace can be judged.
+For tests: the true outline is known, so a trace can be judged. Lesson nine ships one of them.
 """
 
 from __future__ import annotations

@@ -1,0 +1,85 @@
+"""Rounds and chamfers on edges that a hand chooses."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import ipywidgets as w
+
+from workbench import units
+from workbench.jupyter.panel import told
+from workbench.solids.repair import Repair
+from workbench.solids.seat import FACES, Seat
+from workbench.words import _, sized, unit_sign
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+ROUND, CHAMFER = "round", "chamfer"
+
+
+class EaseEditor:
+    """What is rounded or chamfered, a row each, and the form that adds one."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self.kind = w.ToggleButtons(
+            options=[(_("Round"), ROUND), (_("Chamfer"), CHAMFER)],
+            tooltips=[_("Round the edges"), _("Chamfer the edges")],
+        )
+        self.kind.add_class("wb-pair")
+        self.where = w.Combobox(
+            description=_("Edges"),
+            placeholder=_("such as top of key"),
+            ensure_option=False,
+            tooltip=_("Edges of one face of a step, all of a step's, or an inside corner"),
+        )
+        self.size = w.Text(
+            description=_("By"), value="0.5", tooltip=_("Radius, or width of the chamfer")
+        )
+        self.button = w.Button(description=_("Ease edges"), tooltip=_("Round or chamfer them"))
+        self.button.on_click(lambda _button: self._add())
+        self.rows, self.note = w.VBox(), w.HTML()
+        self.widget = w.VBox([self.rows, self.kind, self.where, self.size, self.button, self.note])
+        self.widget.add_class("wb-form")
+
+    def show(self, repair: Repair) -> None:
+        """Show what is eased, and offer edges."""
+        self.where.options = tuple(edges_to_offer(repair))
+        rows = []
+        for ease in repair.eases:
+            what = _("chamfer") if ease.chamfer else _("round")
+            text = f"{ease.where}: {what} {sized(ease.size)} {unit_sign()}"
+            button = w.Button(
+                description=_("Take back"), tooltip=_("Take back: {ease}").format(ease=text)
+            )
+            button.add_class("wb-quiet")
+            where = ease.where if ease.at is None else ease.at
+            button.on_click(lambda _button, where=where: self._edit(lambda r: r.round(where, 0)))
+            rows.append(w.HBox([w.HTML(told(text)), button]))
+        self.rows.children = tuple(rows)
+
+    def _add(self) -> None:
+        chamfer, where, size = self.kind.value == CHAMFER, self.where.value.strip(), self.size.value
+
+        def change(repair: Repair) -> None:
+            from workbench.measure.reading import parse_length
+
+            amount = parse_length(size, units.chosen().name)
+            (repair.chamfer if chamfer else repair.round)(where, amount)
+
+        self._edit(change)
+
+    def _edit(self, change) -> None:
+        refused = self._bench.edit(change, show_all=True)
+        self.note.value = told(refused or "", "stop")
+
+
+def edges_to_offer(repair: Repair) -> list[str]:
+    """The edges of a repair in words: of each step that adds, and inside corners where one sits."""
+    offered = []
+    for step in repair.steps:
+        offered += [f"all of {step.name}", *(f"{face} of {step.name}" for face in FACES)]
+        if isinstance(step.place, Seat):
+            offered.insert(0, f"between {step.name} and {step.place.step}")
+    return offered

@@ -1,0 +1,104 @@
+"""A size that follows others: which one, and what it follows, in plain arithmetic."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from workbench.jupyter.panel import told
+from workbench.solids.parameters import Count, Size
+from workbench.solids.repair import Repair
+from workbench.solids.same import Same
+from workbench.solids.step import Step
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+
+class FollowEditor:
+    """A row below the sizes of a step: "width follows base.width - 2*wall.thickness"."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._quiet = False
+        self._step = ""
+        self.size = w.Dropdown(
+            description=_("Size"), tooltip=_("Size or place of this step that follows others")
+        )
+        self.text = w.Combobox(
+            description=_("follows"),
+            placeholder=_("such as base.width - 2*wall.thickness"),
+            ensure_option=False,
+            continuous_update=False,
+            tooltip=_("Another size, or a sum with + - * / and brackets; empty: its own number"),
+        )
+        self.size.observe(lambda _change: self._show_text(), "value")
+        self.text.observe(lambda change: self._typed(change["new"]), "value")
+        self.note, self.listed = w.HTML(), w.HTML()
+        self.widget = w.VBox([self.listed, w.HBox([self.size, self.text]), self.note])
+        self.widget.add_class("wb-follow")
+
+    def show(self, repair: Repair, step: Step) -> None:
+        """Show what the sizes of a step follow, and offer those of the others."""
+        self._quiet = True
+        try:
+            same_step, self._step = self._step == step.name, step.name
+            chosen = self.size.value if same_step else None
+            own = [name for name in step.numbers() if _is_number(step, name)]
+            options = [(_label(name), name) for name in own]
+            if tuple(options) != tuple(self.size.options):
+                self.size.options = options
+            self.size.value = chosen if chosen in own else next(iter(own), None)
+            self.text.options = tuple(
+                f"{_named(other.name)}.{name}"
+                for other in repair.steps
+                for name in other.numbers()
+                if _is_number(other, name) and other.name != step.name
+            )
+            rows = (f"{_label(n)}: {escape(same.text)}" for n, same in step.follows.items())
+            self.listed.value = (
+                told(_("Follows: {rows}").format(rows="; ".join(rows))) if (step.follows) else ""
+            )
+            self.note.value = ""
+        finally:
+            self._quiet = False
+        self._show_text()
+
+    def _show_text(self) -> None:
+        steps = [step for step in self._bench.repair.steps if step.name == self._step]
+        same = steps[0].follows.get(self.size.value) if steps else None
+        quiet, self._quiet = self._quiet, True
+        self.text.value = same.text if same else ""
+        self._quiet = quiet
+
+    def _typed(self, text: str) -> None:
+        if self._quiet or not self.size.value:
+            return
+        step, name, text = self._step, self.size.value, text.strip()
+
+        def change(repair: Repair) -> None:
+            now: Any = Same(text) if text else repair.step(step).number(name)
+            repair.change(step, **{name: now})
+
+        refused = self._bench.edit(change, show_all=True)
+        self.note.value = told(refused or "", "stop")
+
+
+def _is_number(step: Step, name: str) -> bool:
+    return isinstance(step.parameter(name).kind, (Size, Count))
+
+
+def _label(name: str) -> str:
+    return _(name.rpartition(".")[2].replace("_", " "))
+
+
+def _named(step: str) -> str:
+    """A step's name as a sum of sizes takes it."""
+    try:
+        Same(f"{step}.x")
+    except ValueError:
+        return f"'{step}'"
+    return step

@@ -1,0 +1,103 @@
+"""How often the chosen step stands: once, in a row, in a ring, or as a pair."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as w
+
+from workbench.jupyter.panel import told
+from workbench.jupyter.sizes.fields import Field
+from workbench.jupyter.sizes.sliders import field_for
+from workbench.solids.repair import ONCE
+from workbench.solids.repeats import MIRRORS, REPEAT, WAYS, Repeat, Ring, Row
+from workbench.solids.step import Step
+from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.jupyter.bench import Bench
+
+#: What each choice begins with.
+_BEGUN: dict[str, Repeat] = {"row": Row(2, 20.0), "ring": Ring(3, 10.0)}
+
+
+class PatternEditor:
+    """The controls of the chosen step's pattern and of its mirror image."""
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._quiet = False
+        self._step = ""
+        self.stands = w.Dropdown(
+            description=_("Stands"),
+            options=[(_("once"), ONCE), (_("in a row"), "row"), (_("in a ring"), "ring")],
+            tooltip=_("How often the step stands, as one step with one set of sizes"),
+        )
+        self.way = w.Dropdown(
+            description=_("Row runs"),
+            options=[(_(way), way) for way in WAYS],
+            tooltip=_("Direction of the row in the face"),
+        )
+        self.mirror = w.Dropdown(
+            description=_("Mirrored"),
+            options=[(_("not mirrored"), ""), *((_(name), name) for name in MIRRORS)],
+            tooltip=_("Makes a pair, mirrored in the middle of what the step sits on"),
+        )
+        for control in (self.stands, self.way, self.mirror):
+            control.observe(lambda _change: self._chosen(), "value")
+        self.fields: dict[tuple[type[Repeat], str], Field] = {}
+        self.numbers, self.note = w.VBox(), w.HTML()
+        self.widget = w.VBox([self.stands, self.way, self.numbers, self.mirror, self.note])
+        self.widget.add_class("wb-form")
+
+    def show(self, step: Step) -> None:
+        """Show how often a step stands."""
+        self._quiet = True
+        try:
+            self._step = step.name
+            repeat = step.repeat
+            self.stands.value = type(repeat).__name__.lower() if repeat else ONCE
+            self.way.layout.display = "" if isinstance(repeat, Row) else "none"
+            self.way.value = repeat.direction if isinstance(repeat, Row) else WAYS[0]
+            self.mirror.value = step.mirror
+            fields = []
+            for name, value in (repeat.numbers() if repeat else {}).items():
+                assert repeat is not None
+                key = (type(repeat), name)
+                if key not in self.fields:
+                    self.fields[key] = field_for(repeat.parameter(name), self._tell(key))
+                self.fields[key].show(value)
+                fields.append(self.fields[key].widget)
+            self.numbers.children = tuple(fields)
+            self.note.value = ""
+        finally:
+            self._quiet = False
+
+    def _tell(self, key: tuple[type[Repeat], str]) -> Any:
+        def tell(name: str, value: Any) -> str | None:
+            step = self._step
+            return self._bench.edit(
+                lambda repair: repair.change(step, **{REPEAT + name: value}),
+                key=(step, REPEAT, name),
+                field=self.fields[key],
+            )
+
+        return tell
+
+    def _chosen(self) -> None:
+        if self._quiet:
+            return
+        name, kind, way, mirror = self._step, self.stands.value, self.way.value, self.mirror.value
+
+        def change(repair: Any) -> None:
+            old = repair.step(name).repeat
+            same = old is not None and type(old).__name__.lower() == kind
+            new = old if same else _BEGUN.get(kind, ONCE)
+            if isinstance(new, Row):
+                new = Row(new.n, new.pitch, way)
+            repair.change(name, repeat=new, mirror=mirror)
+
+        refused = self._bench.edit(change, show_all=True)
+        if refused:
+            self.show(self._bench.repair.step(name))
+        self.note.value = told(refused or "", "stop")

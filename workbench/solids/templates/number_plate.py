@@ -1,0 +1,65 @@
+"""A plate with a raised number, as on a house or a locker."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from workbench.errors import RepairError
+from workbench.solids import kernel
+from workbench.solids.parameters import Count, Flag, Size
+from workbench.solids.templates.plate import plate
+from workbench.words import _, number
+
+if TYPE_CHECKING:
+    from build123d import Solid
+
+#: How far the digits reach into the plate, in mm, so that both are one.
+_SUNK = 0.2
+
+#: A capital of the font is this share of its size high.
+_CAPITAL = 0.729
+
+
+def number_plate(
+    figure: Annotated[int, Count(0, 99999, measure="the number that it shows")] = 27,
+    digits: Annotated[float, Size(5, 200, 0.5, measure="height of the digits")] = 40.0,
+    raised: Annotated[float, Size(0.4, 20, 0.1, measure="of the digits over the plate")] = 2.0,
+    width: Annotated[float, Size(10, 400, 0.5, measure="of the plate, from left to right")] = 90.0,
+    height: Annotated[float, Size(8, 400, 0.5, measure="of the plate, from front to back")] = 60.0,
+    thickness: Annotated[float, Size(0.8, 20, 0.1, measure="of the plate")] = 3.0,
+    corner_radius: Annotated[float, Size(0, 100, measure="of the plate's corners")] = 6.0,
+    mirrored: Annotated[bool, Flag(measure="whether it is a stamp, read in its print")] = False,
+) -> Solid:
+    """A plate that lies flat, its number raised on it, read from the front.
+
+    Raises
+    ------
+    RepairError
+        When the number is wider or higher than the plate.
+    """
+    from build123d import Compound, Location, Mode, Plane, Solid, Text, extrude, mirror
+    from matplotlib import get_data_path
+
+    font = f"{get_data_path()}/fonts/ttf/DejaVuSans-Bold.ttf"
+    shown = Text(str(figure), font_size=digits / _CAPITAL, font_path=font, mode=Mode.PRIVATE)
+    wide, high = shown.bounding_box().size.X, shown.bounding_box().size.Y
+    if wide + 2 > width or high + 2 > height:
+        raise RepairError(
+            _(
+                "digits of {digits} mm make a number of {wide} by {high} mm, more than the plate; give at most {most} mm or a larger width and height"
+            ).format(
+                digits=number(digits),
+                wide=number(wide, 1),
+                high=number(high, 1),
+                most=number(int(10 * digits * min((width - 2) / wide, (height - 2) / high)) / 10),
+            )
+        )
+    middle = shown.bounding_box().center()
+    shown = shown.moved(Location((-middle.X, -middle.Y, 0)))
+    if mirrored:
+        shown = mirror(shown, Plane.YZ)
+    figures = extrude(shown, amount=raised + _SUNK, dir=(0, 0, 1))
+    placed = Compound(figures.solids()).moved(Location((0, 0, thickness - _SUNK)))
+    body = plate(width, height, thickness, corner_radius)
+    (joined,) = kernel.union([body, *(Solid(s.wrapped) for s in placed.solids())])
+    return joined
