@@ -128,7 +128,7 @@ def test_the_cells_say_what_the_bench_has_and_the_file_after_ctrl_s(
 
     # a step more, then saved as ever
     at.locator(".wb-pages").get_by_role("button", name="Add a step", exact=True).click()
-    at.get_by_label("Shape", exact=True).select_option("tab")
+    at.get_by_role("combobox", name="Shape", exact=True).select_option("tab")
     at.locator(".wb-form").get_by_label("Name", exact=True).locator("visible=true").fill("grip")
     at.locator(".wb-form").get_by_label("Sits on step").locator("visible=true").select_option(
         "blade"
