@@ -156,9 +156,6 @@ def with_unit(value: float, places: int = 2) -> str:
     return f"{sized(value, places)} {unit_sign()}"
 
 
-length = with_unit
-
-
 def area_with_unit(value: float, places: int = 2) -> str:
     """Write an area given in mm² with its unit; square inches have three digits.
 

@@ -373,7 +373,7 @@ def test_a_picture_that_cannot_be_traced_is_told_in_words(panel: Measuring, tmp_
     assert "choose a picture" in panel.picture.note.value
     uploaded(panel, b"no image at all")
     assert 'role="alert"' in panel.picture.note.value
-    assert "fault of the tool" not in panel.picture.note.value
+    assert "internal error" not in panel.picture.note.value
     panel.picture.reference.value = "scan"
     panel.picture.dpi.value = "fine"
     uploaded(panel, scan_of(20, 20, 200, tmp_path / "part.png"))

@@ -64,7 +64,7 @@ def test_a_print_sheet_is_one_page_of_its_paper(paper):
         assert words in text
     assert "layer, line" in text and "0.2 mm high, 0.45 mm wide" in text
     assert "nozzle 205 °C, bed 60 °C" in text
-    assert "theirs goes before this sheet's" in text
+    assert "licensed trades take precedence" in text
 
 
 def test_sizes_that_fit_something_come_first_with_room_to_write():

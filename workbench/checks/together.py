@@ -14,7 +14,7 @@ from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
 from workbench.solids.mesh import Mesh
 from workbench.solids.motion import WAYS, Motion, swept
-from workbench.words import _, number, sizes
+from workbench.words import _, number, sizes, with_unit
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -204,19 +204,19 @@ def _runs_into(
         rule="runs into",
         where=step or name,
         text=_(
-            "{step} runs into {name} by {volume} mm³ around ({place}) mm, {wide} mm through."
+            "{step} runs into {name} by {volume} mm³ around ({place}) mm, {wide} through."
         ).format(
             step=step or subject.repair.name,
             name=name,
             volume=number(overlap.volume, 1),
             place=sizes(overlap.middle, 1),
-            wide=number(float(overlap.size.min())),
+            wide=with_unit(float(overlap.size.min())),
         ),
         number=overlap.volume,
         limit=0.0,
         unit="mm³",
-        remedy=_("Make it smaller there, or move it {far} mm {way}.").format(
-            far=number(far), way=_(way, "way")
+        remedy=_("Make it smaller there, or move it {far} {way}.").format(
+            far=with_unit(far), way=_(way, "way")
         ),
         source=SOURCE,
     )
@@ -270,13 +270,13 @@ def _least_gap(
         severity="warning",
         rule="least gap",
         where=name,
-        text=_(
-            "{name}: {drawn} mm of room as drawn, about {gap} mm as printed; {asked} mm asked."
-        ).format(name=name, drawn=number(found), gap=number(left), asked=number(asked)),
+        text=_("{name}: {drawn} of room as drawn, about {gap} as printed; {asked} asked.").format(
+            name=name, drawn=with_unit(found), gap=with_unit(left), asked=with_unit(asked)
+        ),
         number=left,
         limit=asked,
         unit="mm",
-        remedy=_("Leave {more} mm more between the two.").format(more=number(asked - left)),
+        remedy=_("Leave {more} more between the two.").format(more=with_unit(asked - left)),
         source=SOURCE,
     )
 
@@ -295,12 +295,12 @@ def _caught(catch: Catch, motion: Motion, name: str, where: str) -> Finding:
         rule="way in",
         where=where,
         text=_(
-            "On its way in it catches on {name} {when}, around ({place}) mm, {wide} mm through."
+            "On its way in it catches on {name} {when}, around ({place}) mm, {wide} through."
         ).format(
             name=name,
             when=motion.told(catch.to_go),
             place=sizes(catch.overlap.middle, 1),
-            wide=number(float(catch.overlap.size.min())),
+            wide=with_unit(float(catch.overlap.size.min())),
         ),
         number=float(catch.overlap.size.min()),
         limit=0.0,

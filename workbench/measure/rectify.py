@@ -14,7 +14,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.target import Target, dictionary, target_with
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 #: ISO/IEC 7810 ID-1 card, width and height in mm.
 CARD = (85.60, 53.98)
@@ -141,9 +141,9 @@ def view_of_sheet(
     if off > CURLED:
         raise RepairError(
             _(
-                "the markers lie {off} mm from where a flat sheet would show them; "
+                "the markers lie {off} from where a flat sheet would show them; "
                 "lay the sheet flat, hold the camera still and take the photo again"
-            ).format(off=number(off))
+            ).format(off=with_unit(off))
         )
     return view, sheet
 

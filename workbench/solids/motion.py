@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.mesh import Mesh
-from workbench.words import _
+from workbench.words import _, with_unit
 
 #: Where a slide goes.
 WAYS = {
@@ -63,8 +63,8 @@ class Slide:
         """How far it has come when this share of the way is still to go."""
         from workbench.words import number
 
-        return _("after {done} of {whole} mm").format(
-            done=number((1 - share) * self.by, 1), whole=number(self.by, 1)
+        return _("after {done} of {whole}").format(
+            done=number((1 - share) * self.by, 1), whole=with_unit(self.by, 1)
         )
 
 

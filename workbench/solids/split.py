@@ -10,7 +10,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids.motion import Slide
 from workbench.solids.seat import At
-from workbench.words import _, number
+from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
     from workbench.solids.repair import Repair
@@ -99,8 +99,10 @@ def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
     if not low[axis] + LEAST < place < high[axis] - LEAST:
         raise RepairError(
             _(
-                "split is at {at} mm and the part reaches from {low} to {high} mm; give a place within"
-            ).format(at=number(place), low=number(float(low[axis])), high=number(float(high[axis])))
+                "split is at {at} and the part reaches from {low} to {high}; give a place within"
+            ).format(
+                at=with_unit(place), low=sized(float(low[axis])), high=with_unit(float(high[axis]))
+            )
         )
     points = _crossing(vertices, faces, axis, place)
     if axis:
@@ -109,9 +111,11 @@ def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
     if (highest - lowest).min() < LEAST:
         raise RepairError(
             _(
-                "the part is {thin} mm through at {at} mm, too thin for a joint; split it where it has {least} mm"
+                "the part is {thin} through at {at}, too thin for a joint; split it where it has {least}"
             ).format(
-                thin=number(float((highest - lowest).min())), at=number(place), least=number(LEAST)
+                thin=with_unit(float((highest - lowest).min())),
+                at=with_unit(place),
+                least=with_unit(LEAST),
             )
         )
     ends = float(low[axis]) - _PAST, float(high[axis]) + _PAST
