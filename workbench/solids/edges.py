@@ -214,9 +214,11 @@ class _Laid:
         """How far out its own edge is in a direction (2,), or its middle where it is round there."""
         far = self.extent(outward)
         if not self.flat:
-            middle = (far - self.extent(-outward)) / 2
-            return far if _ends_flat(self.faces, outward, far) else middle
-        middle, straight = None, False
+            return (
+                far if _ends_flat(self.faces, outward, far) else (far - self.extent(-outward)) / 2
+            )
+        middle: float | None = None
+        straight = False
         for edge in _edges(self.faces):
             if _is_line(edge):
                 straight |= all(abs(end @ outward - far) < _SAME for end in _ends(edge))

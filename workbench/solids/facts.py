@@ -80,7 +80,7 @@ def _copied(template: Template) -> Facts:
         other = catalogue.find(name)
         has_facts = isinstance(getattr(other.function, "facts", None), Facts)
         if has_facts and names <= {p.name for p in other.parameters} and _alike(template, other):
-            return other.function.facts  # type: ignore[attr-defined,no-any-return]
+            return other.function.facts  # type: ignore[attr-defined]
     return _NONE
 
 

@@ -9,13 +9,11 @@ from typing import Any, TypeVar
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Count, Size
-from workbench.solids.repeats import Ring, Row
 from workbench.solids.same import Same
-from workbench.solids.seat import At, Seat
 from workbench.solids.step import Step
 from workbench.words import _
 
-Held = TypeVar("Held", Seat, At, Row, Ring)
+Held = TypeVar("Held")
 
 
 def taken_apart(given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Same]]:
@@ -29,11 +27,12 @@ def held_taken_apart(holder: Held, prefix: str) -> tuple[Held, dict[str, Same], 
 
     These are named as the step names them, with ``prefix``.
     """
-    plain, follows = taken_apart(holder.numbers())
+    numbers: Any = holder
+    plain, follows = taken_apart(numbers.numbers())
     read = {name: value for name, value in plain.items() if isinstance(value, Reading)}
-    settled = {n: holder.blank(n) for n in follows} | {n: one.value for n, one in read.items()}
+    settled = {n: numbers.blank(n) for n in follows} | {n: one.value for n, one in read.items()}
     return (
-        holder.with_numbers(settled) if settled else holder,
+        numbers.with_numbers(settled) if settled else holder,
         {prefix + name: same for name, same in follows.items()},
         {prefix + name: found for name, found in read.items()},
     )

@@ -69,12 +69,11 @@ class Limit:
     @classmethod
     def from_dict(cls, row: Mapping[str, Any]) -> Limit:
         """Read back what :meth:`to_dict` wrote."""
-        return cls(
-            **{
-                name: Same(one) if isinstance(one, str) else _finite(name, one)
-                for name, one in row.items()
-            }
-        )
+        held: dict[str, Any] = {
+            name: Same(one) if isinstance(one, str) else _finite(name, one)
+            for name, one in row.items()
+        }
+        return cls(**held)
 
 
 def _sentence(least: bool, bound: Same | float, names: Mapping[str, str]) -> str:

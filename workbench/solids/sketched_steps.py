@@ -58,7 +58,8 @@ def add_measured(
                 field: units.chosen().rounded(size)
                 for field, size in as_trapezoid(solution.outline).items()
             }
-            repair.add("fin", None, name, thickness=thickness, **sizes)
+            fin: dict[str, Any] = {"thickness": thickness, **sizes}
+            repair.add("fin", name=name, **fin)
         elif form == WHOLE:
             repair.add("panel", name=name, outline=_corners(solution), thickness=thickness)
         else:

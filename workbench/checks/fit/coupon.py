@@ -293,7 +293,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     now = size_of(step, field)
     low, high = limits(step, field)
     one = offsets is None or isinstance(offsets, (str, int, float))
-    listed = [offsets] if one else list(offsets)
+    listed: list[str | float] = [offsets] if one else list(offsets)  # type: ignore
     label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
     if not 1 <= len(listed) <= MOST:
         raise RepairError(

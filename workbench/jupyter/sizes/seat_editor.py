@@ -138,8 +138,14 @@ class PlaceEditor:
             old = repair.step(step).place
             assert isinstance(old, Seat)
             free = replace(old, edge=None, inset=0.0)
-            taken = {runs(old.face, edge): 0.0 for edge in edges}
-            repair.change(step, place=replace(free, edge=edges or None, **taken).tidy())
+            taken = {runs(old.face, edge) for edge in edges}
+            place = replace(
+                free,
+                edge=edges or None,
+                along=0.0 if "along" in taken else free.along,
+                across=0.0 if "across" in taken else free.across,
+            )
+            repair.change(step, place=place.tidy())
 
         refused = self._bench.edit(change, show_all=True)
         self.note.value = told(refused or "", "stop")

@@ -135,10 +135,9 @@ def load_parts(path: str | Path) -> ModuleType:
     spec = spec_from_file_location(path.stem, path)
     try:
         gate.content(path, gate.TEXT)
-        there = spec is not None and spec.loader is not None
     except OSError:
-        there = False
-    if not there:
+        spec = None
+    if spec is None or spec.loader is None:
         raise RepairError(
             _("there is no file of parts at {path}; give one such as my_parts.py").format(path=path)
         )
@@ -194,7 +193,7 @@ def _is_template(function: Callable[..., Any]) -> bool:
         return False
 
 
-def _line_in(path: Path, error: Exception) -> int:
+def _line_in(path: Path, error: BaseException) -> int:
     if isinstance(error, SyntaxError) and error.lineno:
         return error.lineno
     here = [
