@@ -51,7 +51,7 @@ def test_the_sides_of_the_bench_are_always_tried():
 
 def test_leaning_faces_are_tried():
     found = np.array(candidates(*Subject.of(divider()).mesh))
-    leaning = np.array([71, 0, 14]) / np.hypot(71, 14)
+    leaning = np.array([71, 0, 15.95]) / np.hypot(71, 15.95)
     assert (found @ leaning).max() == pytest.approx(1, abs=1e-6)
 
 
@@ -111,7 +111,7 @@ def test_a_divider_on_a_thicker_foot_does_not_lie_flat_and_says_why():
     assert not found[0].flat
     assert flat.rank > 1
     area = flat.figures.hanging[0].area
-    assert area == pytest.approx((34.95 + 26) / 2 * 71, rel=1e-3)
+    assert area == pytest.approx((45.95 + 37) / 2 * 71, rel=1e-3)
     assert flat.reasons[0] == (
         f"Laid flat on its front, {area:.0f} mm² of the blade would hang 0.4 mm above the bed."
     )

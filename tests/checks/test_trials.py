@@ -126,7 +126,7 @@ def test_a_peg_grips_its_hole_in_an_interference_fit():
     peg = Repair("shelf peg").add("peg", name="pin").fit("pin", "diameter", 5.0, "interference")
     printed = next_size(peg, "pin", "diameter", Profile(), LEVEL)
     assert printed.clearance < 0
-    assert "grips by 0.05 to 0.23 mm" in printed.reason
+    assert "grips by 0.05 mm to 0.23 mm" in printed.reason
 
 
 def test_what_went_right_is_kept(divider):
