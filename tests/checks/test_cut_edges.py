@@ -68,3 +68,10 @@ def test_a_slot_to_the_edge_is_a_note_and_one_inside_is_silent():
     assert told(slot(0.0)) == []
     (found,) = told(slot(15.0))
     assert (found.severity, found.rule) == ("note", "open edge") and "right" in found.text
+
+
+def test_a_notch_laid_on_the_edge_that_it_opens_is_meant():
+    repair = Repair("part").add("fin", name="blade", bottom=46, top=39, height=71, inset=-7)
+    notch = Seat("top of blade", sink=6, by="back")
+    repair.cut("cylinder", notch, "notch", diameter=16, height=12)
+    assert not list(cut_edges(Subject.of(repair)))

@@ -149,6 +149,8 @@ def _opened(
     else:
         ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
     sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
+    if isinstance(step.place, Seat):  # it was laid on that face to open it
+        sides.discard(step.place.face)
     if not sides:
         return
     yield Finding(
