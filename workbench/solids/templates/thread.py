@@ -39,7 +39,7 @@ MOST_TURNS = 40
 
 def thread(
     size: Annotated[
-        str, Choice((*COARSE, OTHER), measure="outer diameter, and crests in 10 mm")
+        str, Choice((*COARSE, OTHER), measure="outer diameter, and from crest to crest")
     ] = "M8",
     length: Annotated[float, Size(2, 60, 0.5, measure="of the thread, end to end")] = 8.0,
     allowance: Annotated[
@@ -56,8 +56,8 @@ def thread(
     """A right-handed screw thread by ISO 68-1, standing on its end.
 
     The flanks lean 30 degrees from square, the crest is an eighth of the pitch wide and the root
-    a quarter. A thread is known by its diameter over the crests and the crests in 10 mm: eight
-    for a pitch of 1.25 mm. A step that cuts is given ``hole``: it is larger by the allowance.
+    a quarter. A thread is known by its diameter over the crests and its pitch, from crest to crest.
+    A step that cuts is given ``hole``: it is larger by the allowance.
 
     Raises
     ------
