@@ -310,6 +310,8 @@
         if (app.shell[name]) app.shell[name].connect(attend);
       }
       app.restored.then(attend);
+      // A notebook whose model came after its panel is seen a moment later.
+      setInterval(attend, 400);
       // A link to a notebook that ends in #bench opens it there. JupyterLab resolves the link and
       // opens the notebook by this command, whatever it hangs on the link itself.
       app.commands.commandExecuted.connect((_sender, { id, args }) => {
