@@ -27,7 +27,7 @@ DOT = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAW
 
 def volume_for(bottom: float) -> float:
     """Mean width times height times thickness, in mm³."""
-    return (bottom + 26) / 2 * 71 * 1.6
+    return (bottom + 37) / 2 * 71 * 1.6
 
 
 @pytest.fixture
@@ -77,7 +77,7 @@ def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, 
     assert page.locator(".wb-findings .wb-told.wb-done").count() == 0
     page.locator(".wb-preview canvas").wait_for()
     page.locator(".wb-findings .wb-told.wb-done").wait_for()
-    assert volume(page) == pytest.approx(volume_for(35), abs=0.06)
+    assert volume(page) == pytest.approx(volume_for(46), abs=0.06)
     seen = page.locator("body").inner_text()
     assert "Measure your wedge" in seen
     assert page.get_by_alt_text("the wedge").evaluate("picture => picture.naturalWidth") == 1

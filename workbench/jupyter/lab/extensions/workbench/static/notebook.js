@@ -310,32 +310,15 @@
         if (app.shell[name]) app.shell[name].connect(attend);
       }
       app.restored.then(attend);
-      // A link to a notebook that ends in #bench opens it there.
-      document.addEventListener(
-        "click",
-        (event) => {
-          const link = event.target.closest && event.target.closest("a");
-          const path = link && benchPath(link);
-          if (!path) return;
-          event.preventDefault();
-          event.stopImmediatePropagation();
-          wanted.add(path);
-          Promise.resolve(app.commands.execute("docmanager:open", { path })).then(attend);
-        },
-        true,
-      );
+      // A link to a notebook that ends in #bench opens it there. JupyterLab resolves the link and
+      // opens the notebook by this command, whatever it hangs on the link itself.
+      app.commands.commandExecuted.connect((_sender, { id, args }) => {
+        if (id !== "rendermime:handle-local-link" || args.id !== "#bench") return;
+        wanted.add(args.path);
+        attend();
+      });
     },
   };
-
-  // The path of the notebook that a link opens on the bench; empty for any other link.
-  function benchPath(link) {
-    const args = link.dataset.commandlinkerArgs;
-    if (args) {
-      const { path, id } = JSON.parse(args);
-      return path && id === "#bench" ? path : "";
-    }
-    return "";
-  }
 
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB[KEY] = {
