@@ -53,14 +53,14 @@ def say(panel: Fitting, reading: str = "2.45 2.5") -> None:
 
 
 def test_a_fit_is_said_told_in_a_table_and_undone(panel: Fitting, repair: Repair):
-    assert "Nothing is said to fit" in panel.table.value
+    assert "No fit yet" in panel.table.value
     say(panel)
     assert repair.fits[0].mating.values == (2.45, 2.5)
     assert "clearance fit to 2.48 mm" in panel.table.value
     assert "probability" in panel.reason.value
     panel.bench.undo()
     settle(panel)
-    assert repair.fits == () and "Nothing is said to fit" in panel.table.value
+    assert repair.fits == () and "No fit yet" in panel.table.value
 
 
 @pytest.mark.parametrize(("typed", "said"), [("", "no values"), ("wide", "wide"), ("-2", "-2")])
@@ -141,7 +141,7 @@ def test_trials_are_kept_for_the_printer(panel: Fitting, monkeypatch: pytest.Mon
     panel.log.click()
     assert panel.keep.layout.display == ""
     panel.keep.click()
-    assert kept == [panel.bench.repair] and "Kept" in panel.trial_note.value
+    assert kept == [panel.bench.repair] and "Saved: the next repair" in panel.trial_note.value
 
 
 def test_a_coupon_is_written_or_refused_in_words(panel: Fitting, in_a_folder_of_its_own: Path):

@@ -73,12 +73,12 @@ def test_the_choice_takes_effect_at_once_is_kept_and_changes_no_size(on_bench: B
     before = on_bench.repair.to_json()
     box = on_bench.fields("blade")["bottom"].box
     assert on_bench._builder.settle()
-    assert box.value == "34.9" and "39.9 × 2.4 × 75 mm" in on_bench.line.value
+    assert box.value == "34.9" and "41.9 × 2.4 × 75 mm" in on_bench.line.value
     on_bench.bar.unit.value = INCH
     assert (box.value, box.tooltip.partition(":")[0]) == ("1.374", "bottom, inches")
     assert "wb-in" in box._dom_classes and "wb-mm" not in box._dom_classes
     assert on_bench._builder.settle()
-    assert "1.571 × 0.0945 × 2.953 in</p>" in on_bench.line.value
+    assert "1.6495 × 0.0945 × 2.953 in</p>" in on_bench.line.value
     assert on_bench.repair.to_json() == before
     assert 'unit = "in"' in Path("data/unit.toml").read_text(encoding="utf-8")
     on_bench.bar.unit.value = MM

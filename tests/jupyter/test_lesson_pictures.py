@@ -46,10 +46,20 @@ def test_a_sketch_is_drawn_to_scale_with_its_readings():
 
 def test_the_suspect_is_told_by_a_mark_and_in_words_not_by_colour_alone():
     tree = drawing(solve(rectangle(55)))
-    assert "diagonal A C is the suspect" in tree.get("aria-label")
+    assert tree.get("aria-label") == "The sketch to scale; suspect: diagonal A C"
     assert [text.text for text in tree.iter("text")].count("55?") == 1
     broken = [line for line in tree.iter("line") if line.get("stroke-dasharray") != "none"]
     assert len(broken) == 1
+
+
+def test_readings_that_cannot_be_told_apart_are_never_said_to_agree():
+    solution = solve(rectangle(51))  # its upright sides would be 0.02 mm longer, leaning
+    assert solution.suspects == () and "diagonal A C" in solution.undecided
+    tree = drawing(solution)
+    said = tree.get("aria-label")
+    assert said == "The sketch to scale; suspect: " + ", ".join(solution.undecided)
+    marked = [text.text for text in tree.iter("text") if text.text.endswith("?")]
+    assert sorted(marked) == ["40?", "40?", "50?", "51?"]
 
 
 def test_every_picture_says_what_it_shows():

@@ -33,7 +33,7 @@ from workbench.solids.traced_steps import add_traced
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 46.0, "top": 37.0, "height": 71.0, "inset": -7.0}
-DIAGONALS = (math.hypot(21, 71), math.hypot(40, 71))
+DIAGONALS = (math.hypot(30, 71), math.hypot(53, 71))
 
 
 @pytest.fixture
@@ -68,12 +68,12 @@ def fill(panel: Measuring, **values: Any) -> None:
 
 def filled(panel: Measuring, wrong: str | None = None) -> None:
     values = {
-        "side A B": "35",
+        "side A B": "46",
         "height D over A B": "71",
-        "side D C": "26",
-        "offset D along A B": "-5",
-        "diagonal A C": f"{DIAGONALS[0]:.2f}",
-        "diagonal B D": wrong or f"{DIAGONALS[1]:.2f}",
+        "side D C": "37",
+        "offset D along A B": "-7",
+        "diagonal A C": f"{DIAGONALS[0]:.4g}",
+        "diagonal B D": wrong or f"{DIAGONALS[1]:.4g}",
     }
     fill(panel, **values)
 
@@ -110,11 +110,11 @@ def test_what_is_read_next_can_be_added_to_the_table_and_then_suffices(panel: Me
 
 #: Five readings that hold the blade's outline.
 TRUE = (
-    line("side", "A B", ["35"]),
+    line("side", "A B", ["46"]),
     line("height", "D over A B", ["71"]),
-    line("offset", "D along A B", ["-5"]),
+    line("offset", "D along A B", ["-7"]),
     line("height", "C over A B", ["71"]),
-    line("offset", "C along A B", ["21"]),
+    line("offset", "C along A B", ["30"]),
 )
 
 
@@ -124,7 +124,7 @@ def test_readings_that_agree_become_the_outline_to_scale_with_its_sizes(panel: M
     assert all(mark["flag"] == "" for mark in panel.table.marks)
     assert panel.figures.value.count("<svg") == 2  # as sketched, and to scale
     assert "wb-cross" not in panel.figures.value
-    for size in ("overall width is 40.0", "overall height is ", "side B C"):
+    for size in ("overall width is 53.0", "overall height is ", "side B C"):
         assert size in panel.sizes.value
     assert not any(button.disabled for button in panel.buttons)
 
@@ -132,20 +132,20 @@ def test_readings_that_agree_become_the_outline_to_scale_with_its_sizes(panel: M
 def test_the_wrong_reading_is_pointed_out_in_words_beside_its_line_and_in_the_figure(
     panel: Measuring,
 ):
-    filled(panel, wrong="8.15")
+    filled(panel, wrong="8.86")
     assert "ten times too small?" in panel.note.value
     assert [mark["flag"] for mark in panel.table.marks].count("suspect") == 1
     assert panel.table.marks[-1]["flag"] == "suspect" and "again" in panel.table.marks[-1]["off"]
-    assert "−73.3" in panel.table.marks[-1]["title"]
+    assert "−79.7" in panel.table.marks[-1]["title"]
     assert panel.figures.value.count("wb-cross") == 1
     assert "diagonal B D?" in panel.figures.value
 
 
 def test_repeats_in_the_table_count_as_one_reading(panel: Measuring):
     filled(panel)
-    fill(panel, **{"side A B": ("45.9", "46.0", "35,1 mm")})
+    fill(panel, **{"side A B": ("45.9", "46.0", "46,1 mm")})
     row = panel.outcome.solution.sketch.row("side A B")
-    assert row.values == (45.9, 46.0, 35.1)
+    assert row.values == (45.9, 46.0, 46.1)
 
 
 @pytest.mark.parametrize(
@@ -175,7 +175,7 @@ def test_the_outline_becomes_a_fin_a_panel_or_pieces_of_the_same_area(
     panel: Measuring, repair: Repair
 ):
     filled(panel)
-    area = (35 + 26) / 2 * 71
+    area = (BLADE["bottom"] + BLADE["top"]) / 2 * BLADE["height"]
     panel.thickness.take(2.0)
     panel.as_fin.click()
     fin = repair.steps[-1]
@@ -197,12 +197,12 @@ def test_a_fin_of_the_repair_can_be_measured_again_and_set(panel: Measuring, rep
     panel.begin.click()
     assert panel.settle()
     first = panel.table.lines[1]
-    assert first["values"][:2] == ["34.9", "35"] and first["instrument"] == "ruler"
+    assert first["values"][:2] == ["45.9", "46"] and first["instrument"] == "ruler"
     assert panel.again.description == "Set blade to this"
-    fill(panel, **{"side A B": ("36",)})
+    fill(panel, **{"side A B": ("47",)})
     panel.again.click()
     assert len(repair.steps) == 1
-    assert repair.step("blade").values["bottom"] == pytest.approx(36, abs=0.01)
+    assert repair.step("blade").values["bottom"] == pytest.approx(47, abs=0.01)
     assert repair.step("blade").values["thickness"] == 1.6
 
 
@@ -223,11 +223,11 @@ def test_readings_stay_with_the_repair_and_one_is_taken_again(
         assert later.beginning.value == f"{KEPT} lid"
         assert [given for given in later.table.lines if any(given["values"])] == typed
         assert later.settle() and later.again.description == "Set lid to this"
-        fill(later, **{"side A B": "36", "diagonal B D": f"{math.hypot(41, 71):.2f}"})
+        fill(later, **{"side A B": "47", "diagonal B D": f"{math.hypot(54, 71):.2f}"})
         later.again.click()
         assert [step.name for step in opened.repair.steps] == names
         assert sum(solid_area(step) for step in opened.repair.steps[1:]) == pytest.approx(
-            (36 + 26) / 2 * 71, rel=2e-3
+            (47 + 37) / 2 * 71, rel=2e-3
         )
         opened.undo()
         assert opened.repair.to_json() == repair.to_json()
@@ -394,7 +394,7 @@ def test_the_split_is_shown_with_its_arithmetic_and_follows_the_readings(panel: 
     assert panel.pieces.value == ""
     filled(panel)
     assert panel.pieces.value.count("wb-count") == 2
-    assert "half of 35.0 times 71.0 is 1242" in panel.pieces.value
+    assert "half of 46.0 times 71.0 is 1633" in panel.pieces.value
     panel.ways.value = "right triangles"
     assert panel.pieces.value.count("wb-count") == len(
         decompose(panel.outcome.solution.outline, "right triangles")

@@ -256,7 +256,10 @@ def _hint(right: Adjusted, i: int) -> str:
 
 
 def _rivals(gone: tuple[int, ...], right: Adjusted, there: Adjusted) -> list[tuple[int, ...]]:
-    """Other sets of as many readings whose removal explains about as much, by the closed form."""
+    """Other sets of as many readings whose removal explains about as much.
+
+    By the closed form; where the sketch is bent that misleads, and each is tried in full.
+    """
     fair = ODDS * _hurry(right.equations, right.chi_square, right.spare) ** 2
     if len(gone) == 1:
         near = np.flatnonzero(there.relief > there.relief[gone[0]] - fair)
@@ -265,7 +268,10 @@ def _rivals(gone: tuple[int, ...], right: Adjusted, there: Adjusted) -> list[tup
         gain = there.relief_of_pairs
         first, second = np.nonzero(np.triu(gain > gain[gone] - fair, 1))
         found = list(zip(first.tolist(), second.tolist(), strict=True))
-    return [other for other in found if other != gone]
+    others = [other for other in found if other != gone]
+    if not _bent(there):
+        return others
+    return [o for o, fit in _without(there, others) if fit.chi_square < right.chi_square + fair]
 
 
 def hint_for(row: Row, expected: float, uncertainty: float) -> str:

@@ -12,6 +12,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
+from workbench.measure.target import BAR
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
 from workbench.words import _, sized, unit_word, with_unit
@@ -55,8 +56,8 @@ class Picture:
             _("Bar"),
             lambda: _("{unit}, as your calipers read the printed bar").format(unit=unit_word()),
             lambda: _(
-                "Length of the sheet's printed bar, in {unit}; left empty it counts as 100 mm"
-            ).format(unit=unit_word()),
+                "Length of the sheet's printed bar, in {unit}; left empty it counts as {length}"
+            ).format(unit=unit_word(), length=with_unit(BAR)),
         )
         self.thickness = LengthBox(
             _("Thickness"),

@@ -12,6 +12,7 @@ import numpy as np
 from workbench import data
 from workbench.jupyter.lesson import Shown
 from workbench.measure.photo import load
+from workbench.measure.solution_report import AGREES
 from workbench.output.drawing.paper import written
 from workbench.output.drawing.picture import picture
 from workbench.solids.repair import Repair
@@ -54,10 +55,11 @@ def page(figure: Figure, caption: str, width: int = 300) -> Shown:
 
 
 def sketched(solution: Solution, width: float = 360.0) -> Shown:
-    """A solved sketch to scale: its corners' names, what was read between them, and the suspect.
+    """A solved sketch to scale: its corners' names, what was read between them, and what is doubted.
 
-    The suspect's line is drawn thick and broken, and its number has a question mark.
+    A doubted reading's line is drawn thick and broken, and its number has a question mark.
     """
+    doubted = (*solution.suspects, *solution.undecided)
     corners = solution.corners
     points = np.array(list(corners.values()))
     low, size = points.min(axis=0), np.ptp(points, axis=0)
@@ -74,7 +76,7 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
         if row.kind in ("side", "diagonal", "distance") and set(row.where) <= set(spots):
             a, b = (spots[name] for name in row.where)
             on_outline = row.where[1] in solution.sketch.neighbours(row.where[0])
-            suspected = row.name in solution.suspects
+            suspected = row.name in doubted
             if suspected or not on_outline:
                 lines.append(_line(a, b, suspected))
             # Beside a side, and on a diagonal where it has not met the others yet.
@@ -85,11 +87,12 @@ def sketched(solution: Solution, width: float = 360.0) -> Shown:
     for name, spot in spots.items():
         away = (spot - middle) / np.hypot(*(spot - middle))
         marks.append(_text(spot + away * 16, name, False, bold=True))
-    caption = (
-        _("The sketch to scale; suspect: {names}").format(names=", ".join(solution.suspects))
-        if solution.suspects
-        else _("The sketch to scale; the readings agree")
-    )
+    if doubted:
+        caption = _("The sketch to scale; suspect: {names}").format(names=", ".join(doubted))
+    elif solution.p_value < AGREES:
+        caption = solution.lines[0]
+    else:
+        caption = _("The sketch to scale; the readings agree")
     return Shown(
         f'<figure class="wb-figure"><svg role="img" aria-label="{escape(caption)}" '
         f'viewBox="0 0 {wide:.0f} {tall:.0f}" width="{wide:.0f}" height="{tall:.0f}">'

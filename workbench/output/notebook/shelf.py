@@ -103,10 +103,16 @@ def paths(*more: Path) -> list[Path]:
 def search(words: str, *more: Path) -> list[Card]:
     """The templates whose name, title, note or steps have every one of these words in them.
 
-    Capitals do not matter, and part of a word is enough; no words find every template.
+    Capitals do not matter, and part of a word is enough; no words find every template. Those
+    that are named so come first.
     """
     wanted = words.casefold().split()
-    return [card for card in cards(*more) if all(word in _said(card) for word in wanted)]
+    found = [card for card in cards(*more) if all(word in _said(card) for word in wanted)]
+    return sorted(found, key=lambda card: not all(word in _named(card) for word in wanted))
+
+
+def _named(card: Card) -> str:
+    return f"{card.path.stem} {card.title}".casefold()
 
 
 def _said(card: Card) -> str:

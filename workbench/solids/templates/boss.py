@@ -20,7 +20,8 @@ def boss(
         Size(0.8, 20, 0.05, measure="for a screw its core, for an insert what its maker names"),
     ] = 3.2,
     depth: Annotated[
-        float, Size(1, 100, 0.5, measure="of the hole: the screw's or the insert's, and 1 mm more")
+        float,
+        Size(1, 100, 0.5, measure="of the hole: the screw's or the insert's, and a little more"),
     ] = 8.0,
     wall: Annotated[float, Size(0.8, 20, 0.1, measure="round the hole")] = 2.0,
     lead: Annotated[
