@@ -71,7 +71,7 @@ def test_sizes_that_fit_something_come_first_with_room_to_write():
     shown = texts(sheet_for(divider()))
     sizes = [text for text in shown if text in ("foot, thickness", "blade, bottom", "height")]
     assert sizes[0] == "foot, thickness"
-    assert any("clearance fit in 2.48 ± 0.03 mm" in text for text in shown)
+    assert any("clearance fit in 2.48 ± 0.04 mm" in text for text in shown)
     assert {"drawn", "measured", "difference"} <= set(shown)
 
 
@@ -310,7 +310,7 @@ def test_work_sheet_and_answers(outline, into):
 
 def test_the_corners_are_dimensioned_from_zero():
     shown = texts(triangle_sheets(trapezoid(46, 37, 71, -7))[0])
-    assert {"5", "21", "35", "71"} <= set(shown)
+    assert {"7", "30", "46", "71"} <= set(shown)
 
 
 def test_many_corners_bear_letters_and_stand_in_a_table():
@@ -331,7 +331,10 @@ def test_holes_are_drawn_and_taken_away():
     work, solved = (texts(page) for page in (pages[0], pages[-1]))
     assert {"⌀4", "⌀8"} <= set(work)
     assert "2 times 2 times 3.14 is 12.56 mm²" in solved
-    left = outline.area - 3.14 * (4 + 16)
+    # What a pupil adds up: the areas as the sheet has them, near those of the outline.
+    whole = sum(piece.reckoned for piece in decompose(outline))
+    assert whole == pytest.approx(outline.area, rel=1e-3)
+    left = whole - 3.14 * (4 + 16)
     assert any(text.endswith(f"less the holes: {left:g} mm²") for text in solved)
 
 

@@ -77,22 +77,61 @@ def view(solid: Shape, direction: Direction, hidden: bool = True) -> View:
     Edges where surfaces run smoothly into one another are left out. Hidden lines that fall on
     visible ones, or on each other, are shown once.
     """
-    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-    from OCP.HLRAlgo import HLRAlgo_Projector
-    from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
-
-    lines = HLRBRep_Algo()
-    lines.Add(solid.wrapped)
-    axes = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(*direction.out), gp_Dir(*direction.right))
-    lines.Projector(HLRAlgo_Projector(axes))
-    lines.Update()
-    lines.Hide()
-    found = HLRBRep_HLRToShape(lines)
+    look = _seen_from_mesh if _mostly_free_form(solid) else _seen_exactly
+    found = look(solid, direction)
     seen = _polylines(found.VCompound()) + _polylines(found.OutLineVCompound())
     if not hidden:
         return View(direction, tuple(seen))
     behind = _polylines(found.HCompound()) + _polylines(found.OutLineHCompound())
     return View(direction, tuple(seen), tuple(_uncovered(behind, seen)))
+
+
+def _seen_exactly(solid: Shape, direction: Direction) -> Any:
+    from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape
+
+    lines = HLRBRep_Algo()
+    lines.Add(solid.wrapped)
+    lines.Projector(_projector(direction))
+    lines.Update()
+    lines.Hide()
+    return HLRBRep_HLRToShape(lines)
+
+
+def _seen_from_mesh(solid: Shape, direction: Direction) -> Any:
+    """As exactly as a chord: along the axis of a thread, all its helices cover one another, and
+    hiding them exactly takes the kernel forty times as long."""
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
+    from OCP.BRepMesh import BRepMesh_IncrementalMesh
+    from OCP.HLRBRep import HLRBRep_PolyAlgo, HLRBRep_PolyHLRToShape
+
+    # A copy, so that the solid keeps the mesh it may have, and gets none as coarse as this.
+    copied = BRepBuilderAPI_Copy(solid.wrapped, False, False).Shape()
+    BRepMesh_IncrementalMesh(copied, _CHORD, False, 2 * np.pi / _PER_TURN, False)
+    lines = HLRBRep_PolyAlgo()
+    lines.Load(copied)
+    lines.Projector(_projector(direction))
+    lines.Update()
+    found = HLRBRep_PolyHLRToShape()
+    found.Update(lines)
+    return found
+
+
+def _projector(direction: Direction) -> Any:
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+    from OCP.HLRAlgo import HLRAlgo_Projector
+
+    axes = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(*direction.out), gp_Dir(*direction.right))
+    return HLRAlgo_Projector(axes)
+
+
+def _mostly_free_form(solid: Shape) -> bool:
+    """Whether most faces are neither flat nor round, as those of a thread."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.GeomAbs import GeomAbs_SurfaceType
+
+    free = GeomAbs_SurfaceType.GeomAbs_BSplineSurface, GeomAbs_SurfaceType.GeomAbs_BezierSurface
+    kinds = [BRepAdaptor_Surface(face.wrapped).GetType() for face in solid.faces()]
+    return 2 * sum(kind in free for kind in kinds) > len(kinds)
 
 
 def _polylines(compound: Any) -> list[np.ndarray]:
@@ -129,7 +168,8 @@ def _uncovered(behind: list[np.ndarray], seen: list[np.ndarray]) -> list[np.ndar
     """Hidden lines less what the visible ones cover, each stretch once."""
     if not behind:
         return []
-    cover = shapely.union_all([shapely.LineString(line) for line in seen]).buffer(_TOGETHER)
+    visible = shapely.union_all([shapely.LineString(line) for line in seen])
+    cover = shapely.line_merge(visible).buffer(_TOGETHER)  # far quicker than stretch by stretch
     once = shapely.union_all(
         [shapely.LineString(line) for line in behind], grid_size=_TOGETHER / 10
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,7 +14,7 @@ from workbench.words import _, number
 
 if TYPE_CHECKING:
     from build123d import Solid
-    from OCP.TopoDS import TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Shape, TopoDS_Solid
 
 #: Outer diameter and coarse pitch of each thread in mm (ISO 261).
 COARSE = {
@@ -63,6 +64,8 @@ def thread(
     RepairError
         When the thread is too coarse for its diameter, or has too many turns.
     """
+    from build123d import Solid
+
     across, step = (diameter, pitch) if size == OTHER else COARSE[size]
     across += allowance if hole else -allowance
     root = across / 2 - 5 / 8 * math.sqrt(3) / 2 * step
@@ -84,10 +87,11 @@ def thread(
                 most=number(MOST_TURNS * step),
             )
         )
-    return _wound(across / 2, root, step, length)
+    return Solid(_wound(across / 2, root, step, length))
 
 
-def _wound(crest: float, root: float, pitch: float, length: float) -> Solid:
+@lru_cache(maxsize=16)
+def _wound(crest: float, root: float, pitch: float, length: float) -> TopoDS_Solid:
     """The thread as one solid: ruled faces along its helices, closed at the axis and cut level.
 
     Half a turn of each of the profile's four stretches is made and repeated. Joining a core to a
@@ -129,4 +133,4 @@ def _wound(crest: float, root: float, pitch: float, length: float) -> Solid:
         solid = Solid(TopoDS.Solid(solid.wrapped.Reversed()))
     slab = Solid.make_box(4 * crest, 4 * crest, length)
     level = kernel.common(solid, slab.moved(Location((-2 * crest, -2 * crest, pitch))))
-    return level.moved(Location((0, 0, -pitch)))
+    return level.moved(Location((0, 0, -pitch))).wrapped
