@@ -42,7 +42,7 @@ def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
     form.name.value = "larder peg"
     form.button.click()
     started = in_a_folder_of_its_own / "larder-peg.ipynb"
-    assert "First put this right" in form.note.value and "much" in form.note.value
+    assert "Fix this first" in form.note.value and "much" in form.note.value
     assert not started.exists()
     form.fields["peg_chamfer"].box.value = "0.6"
     form.button.click()
