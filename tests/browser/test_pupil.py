@@ -107,7 +107,7 @@ def typed(page: Any, label: str, text: str) -> Any:
 
 
 def turn_to(page: Any, name: str) -> None:
-    button = page.locator(".wb-under .wb-pages:visible").get_by_role("button", name=name)
+    button = page.locator(".wb-page-row .wb-pages:visible").get_by_role("button", name=name)
     button.click()
     button.scroll_into_view_if_needed()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import inspect
 import types
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -27,8 +28,12 @@ from workbench.solids.service import Load
 SHIPPED = list(catalogue.SHIPPED)
 
 
+@cache
 def copied(name: str) -> str:
-    """A copy of a shipped function under another name, without what stands beside it."""
+    """A copy of a shipped function under another name, without what stands beside it.
+
+    It is made once for all the tests: to be found alike, its solids are built.
+    """
     function = inspect.unwrap(catalogue.find(name).function)
     copy = types.FunctionType(
         function.__code__, function.__globals__, f"own_{name}", function.__defaults__, None

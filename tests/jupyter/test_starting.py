@@ -42,7 +42,7 @@ def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
     form.name.value = "larder peg"
     form.button.click()
     started = in_a_folder_of_its_own / "larder-peg.ipynb"
-    assert "First put this right" in form.note.value and "much" in form.note.value
+    assert "Fix this first" in form.note.value and "much" in form.note.value
     assert not started.exists()
     form.fields["peg_chamfer"].box.value = "0.6"
     form.button.click()
@@ -51,7 +51,7 @@ def test_what_was_read_is_in_the_notebook_that_is_started_and_linked(
     assert repair.readings["peg.length"].values == pytest.approx((7.9, 8.0, 8.1))
     assert repair.step("peg").values["chamfer"] == 0.6
     (shown,) = form.links.outputs
-    assert 'href="larder-peg.ipynb"' in shown["data"]["text/html"]
+    assert 'href="larder-peg.ipynb#bench"' in shown["data"]["text/html"]
 
 
 def test_a_part_like_nothing_on_the_shelf_begins_with_a_plain_shape(

@@ -14,9 +14,10 @@ from workbench.measure.table_row import KINDS, Row
 
 
 def every_kind() -> Sketch:
-    """A sketch with a row of each kind, rounded corners, holes and a trace."""
+    """A sketch with a row of each kind, rounded corners, an arc, holes and a trace."""
     corners = {"A": (0, 0), "B": (30, 2), "C": (28, 20), "D": (14, 30), "E": (2, 22)}
     sketch = Sketch(corners, trace=Trace(0.2, 0.01)).circle("H", 10, 10).circle("K", 20, 12)
+    sketch.arc("E A", 0.2)
     for kind, where, value in (
         ("side", "AB", 35),
         ("diagonal", "AC", 44),
@@ -30,6 +31,7 @@ def every_kind() -> Sketch:
         ("angle", "A C D", 40),
         ("radius", "D", 3),
         ("radius", "C", 4),
+        ("rise", "E A", 2),
         ("diameter", "H", 5),
         ("diameter", "K", 6),
         ("sum", "side A B plus offset D along A B minus overall width", 1),
