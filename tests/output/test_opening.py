@@ -63,7 +63,8 @@ def test_a_repair_is_run_when_it_is_opened_and_a_stranger_s_code_is_not(desk):
     assert opening.may_run(path)
     words = opening.lab_command(path, desk, arrive=opening.may_run(path))
     page = json.loads((settings(words) / "page_config.json").read_text(encoding="utf-8"))
-    assert page["workbench"]["arrive"] == "mine.ipynb" and page["workbench"]["words"]["go"]
+    told = json.loads(page["workbench"])
+    assert told["arrive"] == "mine.ipynb" and told["words"]["go"]
     assert page["disabledExtensions"] == {"@voila-dashboards/jupyterlab-preview": True}
     book = nbformat.read(path, as_version=4)
     book.cells.append(nbformat.v4.new_code_cell("import os; os.listdir()"))
@@ -71,7 +72,7 @@ def test_a_repair_is_run_when_it_is_opened_and_a_stranger_s_code_is_not(desk):
     assert not opening.may_run(path)
     later = opening.lab_command(path, desk, arrive=False)
     page = json.loads((settings(later) / "page_config.json").read_text(encoding="utf-8"))
-    assert page["workbench"]["arrive"] == ""
+    assert json.loads(page["workbench"])["arrive"] == ""
 
 
 def test_the_script_for_jupyterlab_is_where_the_command_says(desk):

@@ -122,7 +122,9 @@ def _settings(arrive: str, top: Path) -> Path:
     # Nobody in a class is to be asked about news, or told of updates in the middle of it.
     overrides = (_LAB / "overrides.json").read_bytes()
     page: dict[str, Any] = json.loads((_LAB / "page_config.json").read_text(encoding="utf-8"))
-    page["workbench"] = {"arrive": arrive, "words": {key: _(text) for key, text in _WORDS.items()}}
+    # As text: of a table in its page's settings JupyterLab keeps the names alone.
+    told = {"arrive": arrive, "words": {key: _(text) for key, text in _WORDS.items()}}
+    page["workbench"] = json.dumps(told)
     mark = hashlib.sha256(f"{top}\n{arrive}".encode()).hexdigest()[:12]
     folder = folders.folder() / "lab" / mark
     try:

@@ -12,7 +12,7 @@
   const settings = (() => {
     const found = document.getElementById("jupyter-config-data");
     const config = found ? JSON.parse(found.textContent) : {};
-    return config[KEY] || {};
+    return JSON.parse(config[KEY] || "{}");
   })();
 
   const WORDS = {
