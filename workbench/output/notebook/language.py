@@ -22,6 +22,7 @@ from workbench.measure.table_row import KINDS
 from workbench.measure.triangles import WAYS
 from workbench.solids import catalogue, following
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 from workbench.solids.seat import FACES, Place, Seat
 from workbench.solids.service import FITS, OUTCOMES
 from workbench.words import _, of_lesson, translated
@@ -166,3 +167,8 @@ def in_own_words(repair: Repair) -> Repair:
     own.loads = tuple(replace(load, step=_(load.step, STEP)) for load in own.loads)
     own.fits = tuple(replace(fit, step=_(fit.step, STEP)) for fit in own.fits)
     return own
+
+
+def followed(same: Same) -> Same:
+    """What a size of a shipped template follows, with the steps' names in the user's language."""
+    return same.renamed(lambda name: _(name, STEP)) if translated() else same

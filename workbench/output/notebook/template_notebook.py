@@ -295,6 +295,10 @@ def _in_own_words(saved: Saved) -> Saved:
         title=_(saved.title),
         note=_(saved.note),
         repair=language.in_own_words(saved.repair),
+        lines=tuple(
+            (name, language.followed(value) if isinstance(value, Same) else value, place)
+            for name, value, place in saved.lines
+        ),
         names={
             name: (_(step, language.STEP), field) for name, (step, field) in saved.names.items()
         },

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Size, checked
 from workbench.solids.profile import SHORTEST, turned
 from workbench.words import _, number
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
+@checked
 def boss(
     height: Annotated[float, Size(2, 100, 0.5, measure="from its root to its top")] = 10.0,
     hole: Annotated[

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
-from workbench.solids.parameters import Count, Flag, Size
+from workbench.solids.parameters import Count, Flag, Size, checked
 from workbench.solids.templates.plate import plate
 from workbench.words import _, number
 
@@ -20,6 +20,7 @@ _SUNK = 0.2
 _CAPITAL = 0.729
 
 
+@checked
 def number_plate(
     figure: Annotated[int, Count(0, 99999, measure="the number that it shows")] = 27,
     digits: Annotated[float, Size(5, 200, 0.5, measure="height of the digits")] = 40.0,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
-from workbench.solids.parameters import Choice, Flag, Size
+from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ FINEST = 0.7
 MOST_TURNS = 40
 
 
+@checked
 def thread(
     size: Annotated[
         str, Choice((*COARSE, OTHER), measure="outer diameter, and from crest to crest")
