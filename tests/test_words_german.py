@@ -139,7 +139,7 @@ def test_a_check_and_a_refusal_are_german(in_german):
     report = judge(Subject.of(repair))
     text = " ".join(summary(repair, report).split())
     assert "Schritte: 1" in text and "Lage auf dem Bett: " in text
-    assert "Die dünnste Wand" in text and "0,5 mm" in text
+    assert "Die dünnste Wand ist 0,5 mm, 3 Schichten von 0,2 mm" in text
     with pytest.raises(RepairError, match=r"^Blatt: Dicke ist -3 mm; gib 0,4 bis 60 mm an"):
         repair.change("Blatt", thickness=-3)
 
