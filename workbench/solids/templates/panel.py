@@ -21,10 +21,10 @@ LARGEST = 400
 def panel(
     outline: Annotated[tuple, Corners(measure="corners in order round it, seen from the front")] = (
         (0.0, 0.0),
-        (35.0, 0.0),
-        (26.0, 40.0),
-        (10.0, 40.0),
-        (-5.0, 20.0),
+        (46.0, 0.0),
+        (37.0, 44.0),
+        (12.0, 44.0),
+        (-7.0, 22.0),
     ),
     thickness: Annotated[float, Size(0.2, LARGEST, 0.05, measure="through the panel")] = 2.0,
 ) -> Solid:
