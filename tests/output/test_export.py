@@ -91,7 +91,7 @@ def test_the_side_that_was_chosen_points_down(tmp_path):
     repair.down = (0.0, 1.0, 0.0)
     facets = read_stl(next(p for p in quick(repair, tmp_path) if p.suffix == ".stl").read_bytes())
     extent = (facets.max(axis=(0, 1)) - facets.min(axis=(0, 1))).tolist()
-    assert extent == pytest.approx([39.95, 75.0, 2.4], abs=1e-4)
+    assert extent == pytest.approx([52.95, 75.0, 2.4], abs=1e-4)
 
 
 def test_numbers_count_up_and_nothing_is_touched(shelf):
