@@ -271,6 +271,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
             for parameter, _value in (chosen.sizes[name],)
             if (typed := getattr(given, f"size {option}")) is not None
         }
+        _say_what_is_left_out(given.template)
         path = chosen.begin(given.folder or ".", given.name, given.material, given.printer, values)
         print(path)
         print(_("check it:        workbench check {path}").format(path=path))
@@ -595,6 +596,7 @@ def _repair(given: argparse.Namespace) -> Repair:
         _say_that_it_runs(given.parts)
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
+    _say_what_is_left_out(given.repair)
     if given.repair.endswith(".ipynb") and not given.as_saved:
         from workbench.output.notebook import recovery
 
@@ -610,6 +612,14 @@ def _say_that_it_runs(parts: str) -> None:
         _complain(
             _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
         )
+
+
+def _say_what_is_left_out(repair: str) -> None:
+    """That a notebook's code was changed, and was not run."""
+    from workbench.output.notebook.template_notebook import without_its_code
+
+    if repair.endswith(".ipynb") and (left_out := without_its_code(repair)):
+        _complain(left_out)
 
 
 def _own_shelf() -> list[Path]:

@@ -22,6 +22,9 @@ _ACROSS = 0.5
 
 def thinnest(subject: Subject) -> Iterator[Finding]:
     """Walls against the nozzle, and gaps that would close."""
+    if (across := _across(subject)[1]) < subject.printer.nozzle:
+        yield _thread(subject, across)
+        return
     walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
     sheets = [
         place for place in _sheets(subject) if not walls or place.width < walls[0].width - 0.02
@@ -59,11 +62,38 @@ def _lasts(place: Thin) -> bool:
 
 def _sheets(subject: Subject) -> list[Thin]:
     """Thin places as seen across the layers, where sheets that lie flat show as walls."""
-    down = np.array(subject.down)
-    axis = np.eye(3)[np.argmin(np.abs(down))]
-    slices = cut(*subject.mesh, axis - (axis @ down) * down, _ACROSS)
+    across, width = _across(subject)
+    # Never so coarsely that nothing would be cut.
+    slices = cut(*subject.mesh, across, min(_ACROSS, width))
     found = thin(slices, subject.printer.nozzle)
     return [place for place in found if place.kind == "wall" and _lasts(place)]
+
+
+def _across(subject: Subject) -> tuple[np.ndarray, float]:
+    """A direction (3,) along the layers, and how far the whole part reaches that way, in mm."""
+    down = np.array(subject.down)
+    axis = np.eye(3)[np.argmin(np.abs(down))]
+    across = axis - (axis @ down) * down
+    across /= np.linalg.norm(across)
+    return across, float(np.ptp(subject.mesh[0] @ across))
+
+
+def _thread(subject: Subject, width: float) -> Finding:
+    """A part that is less than a line wide as a whole."""
+    nozzle = subject.printer.nozzle
+    return Finding(
+        severity="stop",
+        rule="thinnest wall",
+        where=subject.repair.name,
+        text=_(
+            "It is {width} across, less than one line of {nozzle} mm, so nothing would be printed."
+        ).format(width=with_unit(width), nozzle=setting(nozzle)),
+        number=width,
+        limit=nozzle,
+        unit="mm",
+        remedy=_("Make it at least {limit} thick.").format(limit=with_unit(3 * nozzle)),
+        source=PRACTICE,
+    )
 
 
 def _wall(subject: Subject, wall: Thin) -> Finding:

@@ -99,7 +99,7 @@ def described(path: str | Path) -> str:
 
 
 def _about(path: Path) -> list[str]:
-    saved = open_template(path)
+    saved = open_template(path, changed=True)
     began = beginning.beginning(str(path))
     version = read_json(path)["metadata"][KEY].get("version", "?")
     wide = max((len(name) for name in began.sizes), default=0)
