@@ -124,16 +124,33 @@ def _code(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
 
 
 def _harmless(text: str) -> bool:
-    """Whether a cell is nothing but names with plain values."""
+    """Whether a cell is nothing but names with plain values, or with sums of other sizes."""
     try:
-        body = ast.parse(text).body
-        for statement in body:
-            if not (
-                isinstance(statement, ast.Assign)
-                and all(isinstance(target, ast.Name) for target in statement.targets)
-            ):
-                return False
-            ast.literal_eval(statement.value)
+        return all(map(_plain_line, ast.parse(text).body))
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         return False
+
+
+def _plain_line(line: ast.stmt) -> bool:
+    if isinstance(line, ast.ImportFrom):
+        return ast.unparse(line) == "from workbench import Same"
+    return (
+        isinstance(line, ast.Assign)
+        and all(isinstance(target, ast.Name) for target in line.targets)
+        and _plain_value(line.value)
+    )
+
+
+def _plain_value(value: ast.expr) -> bool:
+    if isinstance(value, ast.Name):
+        return True
+    if isinstance(value, ast.BinOp):
+        reckons = isinstance(value.op, (ast.Add, ast.Sub, ast.Mult, ast.Div))
+        return reckons and _plain_value(value.left) and _plain_value(value.right)
+    if isinstance(value, ast.Call):
+        if not (isinstance(value.func, ast.Name) and value.func.id == "Same"):
+            return False
+        given = [*value.args, *(word.value for word in value.keywords)]
+        return all(isinstance(one, ast.Constant) for one in given)
+    ast.literal_eval(value)
     return True
