@@ -90,13 +90,7 @@ def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes
 
 
 def fingerprint(source: str) -> str:
-    """The same for the same code, however it is spaced, wrapped or commented.
-
-    A browser keeps 1.0 as 1, so whole numbers count as the same either way.
-
-    >>> fingerprint("row(1.0,  2)") == fingerprint("row(1, 2.0)")
-    True
-    """
+    """The same for the same code, however it is spaced, wrapped or commented."""
     skipped = {
         tokenize.COMMENT,
         tokenize.NL,
@@ -107,7 +101,7 @@ def fingerprint(source: str) -> str:
     }
     try:
         tokens = [
-            _numeral(token.string) if token.type == tokenize.NUMBER else token.string
+            token.string
             for token in tokenize.generate_tokens(io.StringIO(source).readline)
             if token.type not in skipped
         ]
@@ -119,10 +113,6 @@ def fingerprint(source: str) -> str:
         if not (token == "," and tokens[i + 1 : i + 2] in ([")"], ["]"], ["}"]))
     ]
     return sha256("\0".join(kept).encode()).hexdigest()
-
-
-def _numeral(text: str) -> str:
-    return text[: -len(".0")] if text.endswith(".0") else text
 
 
 def literal(value: Any) -> str:

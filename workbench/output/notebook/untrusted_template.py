@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -19,6 +20,9 @@ from workbench.solids.repair import Repair
 from workbench.words import _
 
 _WIDE = 96
+
+#: The end of a whole number that is written with a decimal place.
+_POINT_NOUGHT = re.compile(r"(?<=\d)\.0(?![\d.\w])")
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,7 @@ def own_code(path: str | Path) -> tuple[Code, ...]:
     return tuple(
         Code(number, text)
         for number, text in _code(row)
-        if cells.fingerprint(text) not in known and not _harmless(text)
+        if _fingerprint(text) not in known and not _harmless(text)
     )
 
 
@@ -59,7 +63,12 @@ def _written_by_the_tool(row: Any) -> set[str]:
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
     written = [cell.source for cell in ours if cell.cell_type == "code"]
-    return {cells.fingerprint(source) for source in (*written, *cells.FORMER)}
+    return {_fingerprint(source) for source in (*written, *cells.FORMER)}
+
+
+def _fingerprint(source: str) -> str:
+    """That of the code with whole numbers as a browser keeps them, which writes 1.0 as 1."""
+    return cells.fingerprint(_POINT_NOUGHT.sub("", source))
 
 
 def described(path: str | Path) -> str:
