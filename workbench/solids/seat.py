@@ -232,11 +232,7 @@ class Seat:
             if runs(self.face, one) != way
         }
         kept[edge] = inset
-        free = {way: 0.0}
-        held = replace(self, edge=tuple(kept), inset=tuple(kept.values()))
-        return replace(
-            held, along=free.get("along", held.along), across=free.get("across", held.across)
-        ).tidy()
+        return replace(self, edge=tuple(kept), inset=tuple(kept.values()), **{way: 0.0}).tidy()
 
     def tidy(self) -> Seat:
         """The same with one edge, or one inset, as itself instead of a tuple of one."""
