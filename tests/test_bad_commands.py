@@ -52,6 +52,7 @@ check tray-divider --parts
 check tray-divider --parts no.py
 check tray-divider --parts broken.py
 check tray-divider --parts ends.py
+check tray-divider --parts raises.py
 check tray-divider --parts folder
 check tray-divider --parts zero.ipynb
 check tray-divider --nonsense
@@ -179,6 +180,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     changed("long.ipynb", name="a" * 5000)
     (here / "picture.png").write_bytes(b"\x89PNG\r\n\x1a\n")
     (here / "broken.py").write_text("def part(:\n")
+    (here / "raises.py").write_text("class Odd(BaseException): pass\nraise Odd('a\\nb')\n")
     (here / "ends.py").write_text("raise SystemExit(0)\n")
     (here / "fine.py").write_text("def helper():\n    return 3\n")
     (here / "empty.csv").write_text("")

@@ -156,12 +156,15 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     finally:
         watch.over()
         os.close(source)
-    if copy.returncode is not None and copy.returncode >= 0:
+    if copy.returncode in _CODES:
         return copy.returncode
     interrupted = copy.returncode == -signal.SIGKILL and watch.why is None
     stopped(_("stopped; what was written so far stays") if interrupted else str(watch.reason(copy)))
     return 2
 
+
+#: What a command itself ends with.
+_CODES = (0, 1, 2)
 
 #: Seconds that an interrupted command has to tidy up.
 _GRACE = 1.5
