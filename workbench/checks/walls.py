@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import islice, product
 
 import numpy as np
 
+from workbench.checks.fix import Fix, apply, resized
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.errors import RepairError
+from workbench.solids import catalogue
+from workbench.solids.parameters import Size
 from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
 _LASTING = 3
 _LONG = 2.0
+
+#: A size this near to a wall's width is that wall's, and so many changes are tried; mm.
+_NEAR, _TRIES = 0.08, 16
 
 #: How closely thin sheets are looked for, across the layers, in mm.
 _ACROSS = 0.5
@@ -22,11 +31,8 @@ _ACROSS = 0.5
 
 def thinnest(subject: Subject) -> Iterator[Finding]:
     """Walls against the nozzle, and gaps that would close."""
-    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
-    sheets = [
-        place for place in _sheets(subject) if not walls or place.width < walls[0].width - 0.02
-    ]
-    if sheets:
+    walls, sheets = _places(subject)
+    if sheets and (not walls or sheets[0].width < walls[0].width - 0.02):
         yield _sheet(subject, sheets[0])
     elif walls:
         yield _wall(subject, walls[0])
@@ -53,27 +59,92 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
             return
 
 
+def _places(subject: Subject) -> tuple[list[Thin], list[Thin]]:
+    """Walls that are thin in the layers, and those that are thin across them."""
+    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
+    return walls, _sheets(subject)
+
+
+def narrowest(subject: Subject) -> float:
+    """The thinnest wall that any section shows, in mm; inf where none is thinner than two lines."""
+    return min((place.width for places in _places(subject) for place in places), default=math.inf)
+
+
 def _lasts(place: Thin) -> bool:
-    return place.last - place.layer + 1 >= _LASTING and place.length >= _LONG
+    return place.last - place.layer + 1 >= _LASTING and (place.pin or place.length >= _LONG)
 
 
 def _sheets(subject: Subject) -> list[Thin]:
     """Thin places as seen across the layers, where sheets that lie flat show as walls."""
-    down = np.array(subject.down)
-    axis = np.eye(3)[np.argmin(np.abs(down))]
-    slices = cut(*subject.mesh, axis - (axis @ down) * down, _ACROSS)
+    slices = cut(*subject.mesh, _level(subject), _ACROSS)
     found = thin(slices, subject.printer.nozzle)
     return [place for place in found if place.kind == "wall" and _lasts(place)]
 
 
+def resizing(
+    subject: Subject,
+    name: str,
+    by: Sequence[float],
+    passes: Callable[[Subject], bool],
+    to: float = 0,
+) -> Fix | None:
+    """The fix that changes one size of a step by one of some amounts in mm.
+
+    passes : whether the part with it is as it should be
+    to : only sizes of this many mm are tried, where it is given
+    """
+    steps = {step.name: step for step in subject.repair.steps}
+    if name not in steps:
+        return None
+    values = steps[name].values
+    fields = [
+        parameter.name
+        for parameter in catalogue.find(steps[name].template).parameters
+        if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm"
+    ]
+    fields = [
+        field for field in fields if (abs(values[field] - to) < _NEAR if to else values[field])
+    ]
+    for wanted, field in islice(product(by, fields), _TRIES):
+        amount = math.copysign(math.ceil(abs(wanted) * 20 - 1e-6) / 20, wanted)
+        fix = resized(name, **{field: round(values[field] + amount, 2)})
+        try:
+            if passes(Subject.of(apply(fix, subject.repair.copy()))):
+                return fix
+        except RepairError:  # a size that cannot be
+            continue
+    return None
+
+
+def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | None:
+    """The fix that makes a wall as thick as the limit: the size that it is of, else another."""
+
+    def passes(after: Subject) -> bool:
+        walls, sheets = _places(after)
+        return all(_where(after, wall) != name for wall in (*walls, *sheets))
+
+    by = limit - width
+    return resizing(subject, name, [by], passes, width) or resizing(
+        subject, name, (2 * by, by, -2 * by), passes
+    )
+
+
+def _level(subject: Subject) -> tuple[float, float, float]:
+    """A direction along the layers."""
+    down = np.array(subject.down)
+    axis = np.eye(3)[np.argmin(np.abs(down))]
+    x, y, z = (axis - (axis @ down) * down).tolist()
+    return x, y, z
+
+
 def _wall(subject: Subject, wall: Thin) -> Finding:
-    nozzle = subject.printer.nozzle
+    nozzle, where = subject.printer.nozzle, _where(subject, wall)
     given = {
         "width": with_unit(wall.width),
         "nozzle": setting(nozzle),
         "lines": wall.lines,
         "height": number(wall.height, 1),
-        "step": _where(subject, wall),
+        "step": where,
     }
     if wall.lines == 0:
         text = _(
@@ -86,7 +157,7 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
     return Finding(
         severity="stop" if wall.lines == 0 else "warning",
         rule="thinnest wall",
-        where=_where(subject, wall),
+        where=where,
         text=text.format(**given),
         number=wall.width,
         limit=2 * nozzle,
@@ -95,26 +166,27 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
             limit=with_unit(2 * nozzle), alone=with_unit(3 * nozzle)
         ),
         source=PRACTICE,
+        fix=_thicker(subject, where, wall.width, 2 * nozzle),
     )
 
 
 def _sheet(subject: Subject, sheet: Thin) -> Finding:
-    layer = subject.printer.layer
+    layer, limit = subject.printer.layer, 2 * subject.printer.nozzle
+    where = step_at(subject, _level(subject), sheet.place) or subject.repair.name
     count = max(1, round(sheet.width / layer))
     return Finding(
         severity="stop" if sheet.width < layer / 2 else "warning",
         rule="thinnest wall",
-        where=subject.repair.name,
+        where=where,
         text=_(
             "The thinnest wall is {width}, {count} layers of {layer} mm as it is laid: it will bend and tear."
         ).format(width=with_unit(sheet.width), count=count, layer=setting(layer)),
         number=sheet.width,
-        limit=2 * subject.printer.nozzle,
+        limit=limit,
         unit="mm",
-        remedy=_("Make it at least {limit} thick.").format(
-            limit=with_unit(2 * subject.printer.nozzle)
-        ),
+        remedy=_("Make it at least {limit} thick.").format(limit=with_unit(limit)),
         source=PRACTICE,
+        fix=_thicker(subject, where, sheet.width, limit),
     )
 
 
