@@ -82,51 +82,58 @@ def _sheets(subject: Subject) -> list[Thin]:
 
 
 def resizing(
-    subject: Subject,
-    name: str,
-    by: Sequence[float],
-    passes: Callable[[Subject], bool],
-    to: float = 0,
+    subject: Subject, name: str, by: Sequence[float], passes: Callable[[Subject], bool]
 ) -> Fix | None:
     """The fix that changes one size of a step by one of some amounts in mm.
 
     passes : whether the part with it is as it should be
-    to : only sizes of this many mm are tried, where it is given
     """
-    steps = {step.name: step for step in subject.repair.steps}
-    if name not in steps:
-        return None
-    values = steps[name].values
-    fields = [
-        parameter.name
-        for parameter in catalogue.find(steps[name].template).parameters
+    sizes = _sizes(subject, name)
+    tried = (
+        resized(name, **{field: round(sizes[field] + _finely(wanted), 2)})
+        for wanted, field in product(by, sizes)
+    )
+    return next((fix for fix in islice(tried, _TRIES) if _passing(subject, fix, passes)), None)
+
+
+def _sizes(subject: Subject, name: str) -> dict[str, float]:
+    """The lengths of a step that are not 0, in mm; none where there is no such step."""
+    return {
+        parameter.name: float(step.values[parameter.name])
+        for step in subject.repair.steps
+        if step.name == name
+        for parameter in catalogue.find(step.template).parameters
         if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm"
-    ]
-    fields = [
-        field for field in fields if (abs(values[field] - to) < _NEAR if to else values[field])
-    ]
-    for wanted, field in islice(product(by, fields), _TRIES):
-        amount = math.copysign(math.ceil(abs(wanted) * 20 - 1e-6) / 20, wanted)
-        fix = resized(name, **{field: round(values[field] + amount, 2)})
-        try:
-            if passes(Subject.of(apply(fix, subject.repair.copy()))):
-                return fix
-        except RepairError:  # a size that cannot be
-            continue
-    return None
+        if step.values[parameter.name]
+    }
+
+
+def _finely(amount: float) -> float:
+    """An amount in whole twentieths of a mm, away from 0."""
+    return math.copysign(math.ceil(abs(amount) * 20 - 1e-6) / 20, amount)
+
+
+def _passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
+    try:
+        return passes(Subject.of(apply(fix, subject.repair.copy())))
+    except RepairError:  # a size that cannot be
+        return False
 
 
 def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | None:
-    """The fix that makes a wall as thick as the limit: the size that it is of, else another."""
+    """The fix that makes a wall as thick as the limit: the sizes that it is of, else another."""
 
     def passes(after: Subject) -> bool:
         walls, sheets = _places(after)
-        return all(_where(after, wall) != name for wall in (*walls, *sheets))
+        names = [_where(after, wall) for wall in walls]
+        return name not in [*names, *(_on_sheet(after, sheet) for sheet in sheets)]
 
+    own = [field for field, size in _sizes(subject, name).items() if abs(size - width) < _NEAR]
+    fix = resized(name, **dict.fromkeys(own, limit))
+    if own and _passing(subject, fix, passes):
+        return fix
     by = limit - width
-    return resizing(subject, name, [by], passes, width) or resizing(
-        subject, name, (2 * by, by, -2 * by), passes
-    )
+    return resizing(subject, name, (2 * by, by, -2 * by), passes)
 
 
 def _level(subject: Subject) -> tuple[float, float, float]:
@@ -170,9 +177,13 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
     )
 
 
+def _on_sheet(subject: Subject, sheet: Thin) -> str:
+    return step_at(subject, _level(subject), sheet.place) or subject.repair.name
+
+
 def _sheet(subject: Subject, sheet: Thin) -> Finding:
     layer, limit = subject.printer.layer, 2 * subject.printer.nozzle
-    where = step_at(subject, _level(subject), sheet.place) or subject.repair.name
+    where = _on_sheet(subject, sheet)
     count = max(1, round(sheet.width / layer))
     return Finding(
         severity="stop" if sheet.width < layer / 2 else "warning",
