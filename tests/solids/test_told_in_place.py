@@ -64,6 +64,25 @@ def test_the_divider_s_rib_is_told_up_the_blade_and_out_of_it():
     }
 
 
+def test_every_face_of_the_tool_tells_it_so(tmp_path):
+    """The notebook and its cells, the command's help, and the bench's fields."""
+    from workbench.jupyter.bench import Bench
+    from workbench.output.notebook.beginning import beginning
+    from workbench.output.notebook.template_notebook import save_template
+
+    divider = Repair("divider").add("fin", name="blade")
+    divider.add("box", "front of blade", "rib", width=2.4, depth=30, height=1.6)
+    path = save_template(divider, tmp_path)
+    assert "up the blade" in path.read_text() and "out of the blade" in path.read_text()
+    told = beginning(str(path)).sizes
+    assert "up the blade" in [getattr(asked.kind, "measure", "") for asked, _now in told.values()]
+    bench = Bench(divider)
+    try:
+        assert bench.fields("rib")["depth"].help().startswith("up the blade")
+    finally:
+        bench.close()
+
+
 @pytest.mark.parametrize(
     ("turn", "told"),
     [(0, "from left to right"), (19, "from left to right"), (90, "from front to back"), (45, None)],
