@@ -22,28 +22,31 @@ from workbench.words import _, setting, with_unit
 #: Lines of the nozzle's width that a wall wants. Common practice, no source.
 LINES = 2
 
-#: Triangles that meet at less than this off flat are of one face, in degrees.
+#: Triangles that meet at less than this off flat are of one face, in degrees. Our choice.
 _SMOOTH = 31.0
 
-#: Less than this is flat, in degrees.
+#: Less than this is flat, in degrees. Our choice.
 _FLAT = 0.1
 
 #: Two directions nearer than this are one, as a cosine (20 degrees); a round has more of them.
+#: Our choice.
 _LIKE, _ROUND = 0.94, 8
 
-#: Faces square to an axis look along it by less than this, as a cosine.
+#: Faces square to an axis look along it by less than this, as a cosine. Our choice.
 _SQUARE = 0.35
 
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
 
 #: Rays start no farther apart than this, in mm, and at most so many along a triangle's side.
+#: Our choice.
 _APART, _MOST = 1.0, 12
 
 #: Just off a face, in mm; and what a wall is short by before it counts, as a part of a line.
+#: Our choice.
 _JUST, _SHORT = 1e-3, 0.05
 
-#: A wall that was found already may differ by this, in mm.
+#: A wall that was found already may differ by this, in mm. Our choice.
 _SAME = 0.15
 
 

@@ -14,7 +14,7 @@ from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
 
-#: A step is worth a word when less than this share of it is left in the end.
+#: A step is worth a word when less than this share of it is left in the end. Our choice.
 HALF = 0.5
 
 

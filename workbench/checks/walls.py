@@ -19,13 +19,15 @@ from workbench.solids.parameters import Size
 from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
+#: Our choice.
+#: Our choice.
 _LASTING = 3
 _LONG = 2.0
 
-#: A size this near to a wall's width is that wall's, and so many changes are tried; mm.
+#: A size this near to a wall's width is that wall's, and so many changes are tried; mm. Our choice.
 _NEAR, _TRIES = 0.08, 16
 
-#: How closely thin sheets are looked for, across the layers, in mm.
+#: How closely thin sheets are looked for, across the layers, in mm. Our choice.
 _ACROSS = 0.5
 
 

@@ -20,13 +20,13 @@ from workbench.checks.layers.slices import Slices
 if TYPE_CHECKING:
     from manifold3d import CrossSection
 
-#: Layers are looked at no further apart than this, in mm.
+#: Layers are looked at no further apart than this, in mm. Our choice.
 APART = 1.0
 
-#: A wall this little below whole lines still holds them, as a share of a line.
+#: A wall this little below whole lines still holds them, as a share of a line. Our choice.
 _SHORT = 0.05
 
-#: Corners nearer than this to a straight edge do not matter here, in mm.
+#: Corners nearer than this to a straight edge do not matter here, in mm. Our choice.
 _FINE = 0.01
 
 #: A pin whose top has less than this of its bottom's area runs out into a point. Our choice.
@@ -35,7 +35,7 @@ _POINTED = 0.5
 #: Smaller islands than this are rounding, in mm².
 _SPECK = 0.01
 
-#: Corners sharper than 15 degrees count as thin.
+#: Corners sharper than 15 degrees count as thin. Our choice.
 _SHARP = 8.0
 
 

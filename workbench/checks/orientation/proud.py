@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 PROUD = 1.0
 
 #: What a small change of the shape must save to be worth a word, as a part of the minutes.
+#: Our choice.
 SAVES = 0.15
 
 #: Less than this is rounding, in mm.

@@ -28,15 +28,16 @@ if TYPE_CHECKING:
     from manifold3d import CrossSection
 
 #: Heights at which a beam is cut, as parts of its length, besides just above every step in it.
+#: Our choice.
 _CUTS = (0.0, 0.1, 0.25, 0.5, 0.75)
 
-#: Where to look at what is cut out of a beam, as parts of its height.
+#: Where to look at what is cut out of a beam, as parts of its height. Our choice.
 _ALONG_CUT = (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98)
 
-#: Less than this is not cut, in mm².
+#: Less than this is not cut, in mm². Our choice.
 _SPECK = 0.01
 
-#: Just above or below a face, in mm.
+#: Just above or below a face, in mm. Our choice.
 _JUST = 1e-3
 
 #: A beam that steps in by less than this is no shoulder, in mm. Our choice.

@@ -54,7 +54,7 @@ MARGIN_ONCE, MARGIN_OFTEN = 1.5, 2.5
 #: Newtons to a kilogram.
 GRAVITY = 9.81
 
-#: Less than this is none, in MPa.
+#: Less than this is none, in MPa. Our choice.
 _NO_STRESS = 1e-3
 
 #: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
