@@ -21,7 +21,7 @@ LESSONS = sorted(folders().notebooks.glob("*.ipynb"))
 #: What two German lessons print when they run: as the English ones, in other words.
 SAID = {
     "01-read-the-calipers": ("Das Mittel ist 46.00 mm", ": richtig."),
-    "07-try-and-improve": ("Fassung 1: ", ": richtig."),
+    "07-try-and-improve": ("Revision 1: ", ": richtig."),
 }
 
 
