@@ -79,6 +79,9 @@ new tray-divider --name 'a
 b'
 new tray-divider --material gold
 new tray-divider --printer none
+new tray-divider --printer ''
+new tray-divider --material ''
+new fine.py:helper
 new tray-divider --folder text.ipynb
 new tray-divider --blade-botom 36
 new tray-divider --blade-bottom
@@ -126,6 +129,7 @@ class quote.csv
 class good.csv --workers 0
 class good.csv --workers x
 class good.csv --workers -3
+class good.csv --workers 99999999999999999999999
 class good.csv --folder text.ipynb
 class good.csv --paper A3
 class good.csv --scheduler nonsense

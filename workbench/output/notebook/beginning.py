@@ -110,7 +110,7 @@ def table(sizes: Mapping[str, tuple[Parameter, Any]], width: int = 96) -> str:
     width : of the lines, in characters
     """
     rows = [(f"--{name}", *_in_columns(*size)) for name, size in sizes.items()]
-    wide = [max(len(row[i]) for row in rows) for i in (0, 2)]
+    wide = [max((len(row[i]) for row in rows), default=0) for i in (0, 2)]
     lines = []
     for option, limits, shown, measure in rows:
         head = f"  {option:{wide[0]}}  {shown:>{wide[1]}}  "
