@@ -82,6 +82,11 @@ new tray-divider --printer none
 new tray-divider --printer ''
 new tray-divider --material ''
 new fine.py:helper
+export tray-divider --folder ''
+check tray-divider --parts ''
+class good.csv --scheduler ''
+shelf --folder nowhere
+shelf --folder text.ipynb
 new tray-divider --folder text.ipynb
 new tray-divider --blade-botom 36
 new tray-divider --blade-bottom

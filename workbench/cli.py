@@ -35,6 +35,9 @@ HOLES = ("true", "small")
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
+#: Signs of a path at most, as systems have it.
+_LONGEST = 4096
+
 #: Commands that use the geometry kernel in their own process.
 BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
@@ -103,6 +106,7 @@ def main(words: Sequence[str] | None = None) -> int:
             raise _unknown(words[0], COMMANDS, "workbench")
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
+        _refuse_empty(arguments)
         if run is not None:
             code = run(arguments)
             _tell_shared_faults()
@@ -266,9 +270,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         )
 
     def run(given: argparse.Namespace) -> int:
-        for option in ("name", "material", "printer"):
-            if getattr(given, option) is not None:
-                gate.name(f"--{option}", getattr(given, option))
+        if given.name is not None:
+            gate.name("--name", given.name)
         values = {
             name: beginning.entry(parameter, typed, name)
             for name, option in zip(chosen.sizes, options, strict=True)
@@ -308,6 +311,10 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             return FINE
         words = " ".join(given.words)
         own = [Path(given.folder)] if given.folder else _own_shelf()
+        if given.folder and not own[0].is_dir():
+            raise RepairError(
+                _("there is no folder {folder}; give one that is there").format(folder=own[0])
+            )
         print(shelf.told(words, *own))
         return FINE
 
@@ -559,6 +566,13 @@ def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
         if list(words[:1]) == [name]:
             run = declare(command, words[1:])
     return parser, run
+
+
+def _refuse_empty(given: argparse.Namespace) -> None:
+    """RepairError where an option or a file's name is empty, or holds what no name does."""
+    for option, value in vars(given).items():
+        if isinstance(value, str):
+            gate.name(option.replace("_", "-"), value, _LONGEST)
 
 
 def _folder_option(parser: argparse.ArgumentParser, text: str) -> None:
