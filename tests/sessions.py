@@ -196,6 +196,8 @@ class Kernel:
         if message["msg_type"] == "comm_open" and content["target_name"] == "workbench":
             self.page.comms[content["comm_id"]] = True
             self._say(content["comm_id"], {"content": self.page.content()})
+        elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "read":
+            self._say(content["comm_id"], {"content": self.page.content()})
         elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "write":
             self._say(content["comm_id"], self.page.set(content["data"]))
 

@@ -125,6 +125,7 @@ class Keeping:
             self._waiting.pop(key, None)
             self._said = {"begin": " ".join(lines)}
         self.front.open()
+        self.front.say({"do": "read"})  # a hand may have changed the cells that have just run
         self.soon()
         return piece
 
