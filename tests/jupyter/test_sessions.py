@@ -7,9 +7,12 @@ from __future__ import annotations
 
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 
 import pytest
+from jupyter_core.utils import ensure_event_loop
 from sessions import play
 
 from workbench.output.notebook import recovery
@@ -20,21 +23,32 @@ from workbench.solids.changes import same
 FIRST = int(os.environ.get("WORKBENCH_SEED", "0"))
 COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "20"))
 
+#: So many are played at once, since most of an evening is waiting.
+TOGETHER = 4
+
 
 @pytest.mark.filterwarnings("ignore")
-@pytest.mark.parametrize("seed", range(FIRST, FIRST + COUNT))
+@pytest.mark.parametrize("first", range(FIRST, FIRST + COUNT, TOGETHER))
 def test_nothing_older_than_two_seconds_is_missing(
-    seed: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    first: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
-    desk = tmp_path / "desk"
+    apart = {**os.environ, "JUPYTER_RUNTIME_DIR": str(tmp_path / "runtime")}
+    seeds = range(first, min(first + TOGETHER, FIRST + COUNT))
+    with ThreadPoolExecutor(TOGETHER) as pool:
+        for _done in pool.map(partial(evening, tmp_path, apart), seeds):
+            pass
+
+
+def evening(folder: Path, environment: dict[str, str], seed: int) -> None:
+    """One session, opened again, judged and saved."""
+    desk = folder / f"desk-{seed}"
     desk.mkdir()
-    apart = {"JUPYTER_RUNTIME_DIR": str(tmp_path / "runtime")}
-    session, page, kernel = play(seed, desk, {**os.environ, **apart})
+    session, page, kernel = play(seed, desk, environment)
+    told = (session.seed, session.done)
     try:
         bench = json.loads(kernel.repair())
         ended = session.states[-1][0]
-        told = (session.seed, session.done)
         assert any(same(bench, row) for row in session.may_be(ended)), told
         kernel.settle(1.5)
         if is_document(read_json(page.path)):
@@ -52,3 +66,4 @@ def test_nothing_older_than_two_seconds_is_missing(
             assert same(json.loads(read_template(page.path).to_json()), bench), told
     finally:
         kernel.close()
+        ensure_event_loop().close()  # this thread's own
