@@ -8,6 +8,7 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.error
 import urllib.request
@@ -163,7 +164,7 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator:
     report = yield
     page = getattr(item, "funcargs", {}).get("page")
     if page is not None and report.failed:
-        shown = item.config._tmp_path_factory.mktemp("seen") / f"{item.name[:40]}.png"
+        shown = Path(tempfile.gettempdir()) / "workbench-seen" / f"{item.name[:60]}.png"
         with suppress(Exception):
             page.screenshot(path=shown, timeout=10_000)
             report.sections.append(("the page", f"{page.url}\n{shown}"))

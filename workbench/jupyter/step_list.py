@@ -211,7 +211,7 @@ class AddStep:
         self.note.value = told(refused or "", "stop")
         if not refused:
             self.name.value = ""
-            self._bench.show_sizes()
+            self._bench.show_sizes(place=not self.on.value)
 
     def _place(self, template: str, cuts: bool) -> Place:
         if not self.on.value:
