@@ -114,7 +114,7 @@ class Kernel:
         """Run code as the cell with this id; what it printed."""
         message = self.client.session.msg(
             "execute_request",
-            {"code": code, "silent": False, "store_history": False, "stop_on_error": True},
+            {"code": code, "silent": False, "store_history": bool(cell), "stop_on_error": True},
             metadata={"cellId": cell} if cell else {},
         )
         self.client.shell_channel.send(message)
