@@ -217,7 +217,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                 ).format(notebook=notebook.name)
             )
         command = opening.lab_command(notebook, folder, given.port, given.no_browser, runs)
-        return _become(command)
+        return _become(command, opening.quiet_environment())
 
     return run
 
@@ -633,7 +633,7 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
         _tell(subject, report)
         print(_("no files were written: fix the stops, or state why they do not apply"))
         return STOPPED
-    paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
+    paths = files.export(subject, folder or REPAIRS / slug(repair.name), report, paper)
     _tell(subject, report)
     print(_("files in {folder}:").format(folder=paths[0].parent))
     for path in paths:
@@ -641,12 +641,12 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     return FINE
 
 
-def _become(command: list[str]) -> int:
+def _become(command: list[str], environment: dict[str, str]) -> int:
     """Hand this process over, so that Ctrl-C and signals reach JupyterLab alone."""
     sys.stdout.flush()
     if os.name == "posix":
-        os.execv(command[0], command)
-    return subprocess.call(command)
+        os.execve(command[0], command, environment)
+    return subprocess.call(command, env=environment)
 
 
 def _tell(subject: Subject, report: Report, everything: bool = False) -> None:
