@@ -136,7 +136,7 @@ def quiet_environment() -> dict[str, str]:
 
 def _logging(app: str, log: Path) -> dict[str, Any]:
     """What Python's logging is to do with an application's lines; the address is critical."""
-    to_file = {"class": "logging.FileHandler", "filename": str(log), "mode": "w"}
+    to_file: dict[str, Any] = {"class": "logging.FileHandler", "filename": str(log), "mode": "w"}
     to_file |= {"formatter": "console", "level": "INFO", "delay": True, "encoding": "utf-8"}
     return {
         "handlers": {"console": {"level": "CRITICAL"}, "file": to_file},
