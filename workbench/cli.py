@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 #: Exit codes: all well; something found stops a print; input that cannot be used.
 FINE, STOPPED, BAD = 0, 1, 2
 
+#: How round holes come out on a printer, as ``check --holes`` takes it.
+HOLES = ("true", "small")
+
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
@@ -325,12 +328,23 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             'carry out what the first finding of a rule advises, such as "fit", in the notebook'
         ),
     )
+    parser.add_argument(
+        "--holes",
+        choices=HOLES,
+        help=_(
+            "say once how round holes come out on the printer, which the first fit then counts with"
+        ),
+    )
 
     def run(given: argparse.Namespace) -> int:
         from workbench.checks.check import judge
         from workbench.checks.report import Subject
 
         repair = _repair(given)
+        if given.holes:
+            from workbench.output.files.saved_profiles import say_of_holes
+
+            say_of_holes(repair.printer, repair.material, given.holes == HOLES[0])
         subject = Subject.of(repair)
         report = judge(subject)
         if given.fix:
