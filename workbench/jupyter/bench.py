@@ -517,6 +517,11 @@ class Bench(w.VBox):
             self._hook = watching(weakref.ref(self))
             running.events.register("post_run_cell", self._hook)
 
+    def check_again(self) -> None:
+        """Judge the part afresh, as after something was learnt of the printer."""
+        if self._made is not None:
+            self._later.put(self._made)
+
     def look_again(self, fault: str = "") -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
         if fault and self._keeping is not None:
