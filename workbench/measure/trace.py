@@ -11,6 +11,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure import edges as straight_and_round
+from workbench.measure import lens as lenses
 from workbench.measure import photo, rectify, segment
 from workbench.measure import trace_budget as budget
 from workbench.measure import trace_checks as checks
@@ -64,6 +65,7 @@ def trace(
     progress: Progress | None = None,
     thickness: Any = None,
     edge: float | None = None,
+    lens: Any = None,
 ) -> Traced:
     """Trace the outline of a part that lies flat.
 
@@ -81,6 +83,8 @@ def trace(
         upper edge of a thick part too far out, which is put right by it. A scanner does not
     edge : by how much the part's edges are broken, rounded or chamfered, in mm; 0 where they are
         sharp. Where nothing is said they may be broken by some tenths, and sides are less sure
+    lens : of the camera, as :func:`workbench.measure.lens.lens_of` learns it, or its file; where
+        none is given, the kept one of the camera that the file names, if there is one
 
     Raises
     ------
@@ -98,9 +102,10 @@ def trace(
         )
     depth = None if thickness is None or kind == "scan" else _depth(thickness, kind, edge)
     tell(0.0, _("reading the image"))
-    pixels, stated, focal = photo.load(image)
+    loaded = photo.load(image)
+    pixels, focal = loaded.pixels, loaded.focal
     tell(0.2, _("finding the reference"))
-    view, room, notes = _reference(kind, pixels, dpi or stated, bar, focal)
+    view, room, notes = _reference(kind, loaded, dpi or loaded.dpi, bar, lens)
     tell(0.4, _("finding the part"))
     middle = np.array(room).reshape(2, 2).mean(axis=0)
     per_mm = min(FINEST, max(COARSEST, view.scale(middle)))
@@ -160,9 +165,10 @@ def trace(
 
 
 def _reference(
-    kind: str, pixels: np.ndarray, dpi: float | None, bar: float | None, focal: float | None
+    kind: str, picture: photo.Photo, dpi: float | None, bar: float | None, lens: Any
 ) -> tuple[View, tuple[float, float, float, float], list[str]]:
     """The view, where to look for the part (left, bottom, right, top, in mm), and notes."""
+    pixels = picture.pixels
     if kind == "scan":
         if dpi is None or not 50 <= dpi <= 4800:
             raise RepairError(
@@ -179,8 +185,24 @@ def _reference(
     import cv2
 
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    view, sheet = rectify.view_of_sheet(grey, photo.grey_light(pixels), focal)
-    return _scaled_by_bar(view, sheet, bar)
+    sheet, places, seen = rectify.seen_marks(grey, photo.grey_light(pixels))
+    known = lenses.given_or_kept(lens, picture)
+    learnt = None if known is None else known.of(picture)
+    view = rectify.fit_camera(places, seen, grey.shape, picture.focal, learnt)
+    notes = []
+    if known is not None and known.is_unlike(view, picture):
+        view = rectify.fit_camera(places, seen, grey.shape, picture.focal)
+        notes = [_about_lens(known.camera)]
+    rectify.refuse_curled(view, sheet)
+    view, room, about = _scaled_by_bar(view, sheet, bar)
+    return view, room, notes + about
+
+
+def _about_lens(camera: str) -> str:
+    return _(
+        "the photo does not fit what was learnt of the camera {camera}, which was left out; learn "
+        "it anew with workbench camera"
+    ).format(camera=camera)
 
 
 def _beside_card() -> str:
