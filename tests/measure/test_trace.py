@@ -194,9 +194,9 @@ def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
 
 def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     large = as_file(np.full((7200, 7200), 200, np.uint8), "JPEG", dpi=(600, 600))
-    pixels, dpi, _focal = photo.load(large)
-    assert pixels.shape[:2] == (3550, 3550)
-    assert dpi == pytest.approx(600 * 3550 / 7200)
+    loaded = photo.load(large)
+    assert loaded.pixels.shape[:2] == (3550, 3550)
+    assert loaded.dpi == pytest.approx(600 * 3550 / 7200)
 
 
 def test_progress_runs_from_nothing_to_all(on_sheet: np.ndarray) -> None:
