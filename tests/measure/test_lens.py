@@ -66,7 +66,7 @@ def test_the_lens_is_found_as_well_as_it_says() -> None:
 
 def test_photos_from_straight_above_do_not_tell_the_focal_length() -> None:
     level = [marks(replace(PHONE, tilt=1.0, towards=50.0 * k), 0.3, k) for k in range(6)]
-    with pytest.raises(RepairError, match="do not tell the focal length .* leaning by about 30"):
+    with pytest.raises(RepairError, match=r"do not tell the focal length .* leaning by about 30"):
         lenses._solved(level, blank())
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 
 import numpy as np
 import pytest
@@ -197,6 +198,22 @@ def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     loaded = photo.load(large)
     assert loaded.pixels.shape[:2] == (3550, 3550)
     assert loaded.dpi == pytest.approx(600 * 3550 / 7200)
+
+
+@pytest.mark.parametrize(
+    ("count", "shrink"),
+    [
+        (12e6, 1),
+        (24e6, math.sqrt(24e6 / photo.MOST)),
+        (3.23 * photo.MOST, math.sqrt(3.23)),
+        (3.25 * photo.MOST, 2),
+        (48e6, 2),
+        (4.01 * photo.MOST, math.sqrt(4.01)),
+        (200e6, 4),
+    ],
+)
+def test_a_photo_is_made_smaller_by_a_half_where_that_is_near(count: float, shrink: float) -> None:
+    assert photo._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
 
 
 def test_progress_runs_from_nothing_to_all(on_sheet: np.ndarray) -> None:

@@ -17,6 +17,9 @@ from workbench.words import _
 #: pixel, and more pixels only show the lens's own blur.
 MOST = 12_600_000
 
+#: A picture that is to be made smaller by nearly a half, or a quarter, is made so.
+NEARLY = 0.9
+
 #: Above this an image is refused: decoding it would take more memory than a laptop has free.
 TOO_LARGE = 250_000_000
 
@@ -122,7 +125,7 @@ def _from_file(image: Any) -> Photo:
                 )
             dpi, focal, camera = _dpi(opened), _focal(opened), _camera(opened)
             quarters = _QUARTERS.get(opened.getexif().get(_TURNED, 1), 0)
-            shrink = max(1.0, math.sqrt(width * height / MOST))
+            shrink = _shrink(width * height)
             if shrink > 1:
                 size = (round(width / shrink), round(height / shrink))
                 shrink = width / size[0]
@@ -151,6 +154,15 @@ def _from_file(image: Any) -> Photo:
         Image.MAX_IMAGE_PIXELS = limit
     pixels = _square(_large_enough(pixels, named), dpi)
     return Photo(pixels, None if dpi is None else max(dpi) / shrink, focal, camera, quarters)
+
+
+def _shrink(count: int) -> float:
+    """By how much a picture of so many pixels is made smaller each way.
+
+    A little more where that is a half or a quarter: then a JPEG is never decoded whole.
+    """
+    needed = max(1.0, math.sqrt(count / MOST))
+    return next((share for share in (2.0, 4.0) if NEARLY * share <= needed <= share), needed)
 
 
 def _bytes_of(image: Any) -> tuple[str, bytes]:
