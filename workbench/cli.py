@@ -467,6 +467,34 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
+def camera(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Learn a camera from photos of the photo sheet, so that its later photos measure better."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = _(
+        "Print the photo sheet (workbench sheet --kind photo), lay it flat and take 5 to 10 photos\n"
+        "of it with one camera at one zoom: two from straight above, the others leaning by about\n"
+        "30 degrees, each from another side, the sheet filling the picture. Photos whose file\n"
+        "names that camera are traced with it from then on."
+    )
+    parser.add_argument("photos", nargs="+", metavar=_("PHOTO"), help=_("a photo of the sheet"))
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench import folders
+        from workbench.measure import lens
+        from workbench.output.files.paths import write_over
+
+        learnt = lens.lens_of(given.photos)
+        kept = folders.folder() / lens.FOLDER / learnt.file
+        write_over(kept, learnt.to_json().encode())
+        print(learnt)
+        if not learnt.camera:
+            print(_("Its files do not name the camera: give trace(..., lens=...) this file."))
+        print(kept)
+        return FINE
+
+    return run
+
+
 def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Make every part of a class from its roster, and pack them on as few beds as they need."""
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
@@ -524,6 +552,7 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "export": export,
     "coupon": coupon,
     "sheet": sheet,
+    "camera": camera,
     "class": class_,
 }
 
