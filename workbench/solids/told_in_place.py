@@ -42,7 +42,7 @@ def told_in_place(parameter: Parameter, place: Place) -> Parameter:
         return parameter
     head = measure.removesuffix(ending).removesuffix(", ")
     told = _("{what}, {way}").format(what=_(head), way=way) if head else way
-    return replace(parameter, kind=replace(parameter.kind, measure=told))  # type: ignore[call-arg]
+    return replace(parameter, kind=replace(parameter.kind, measure=told))
 
 
 def _heads() -> tuple[str, ...]:

@@ -36,10 +36,15 @@ def running_notebook() -> Path | None:
     if started_as.endswith(".ipynb") and Path(started_as).is_file():
         return Path(started_as)
     # Voila starts kernels of its own in the notebook's folder, and says what page it is for.
-    if _visited():
+    if without_code():
         asked = Path.cwd() / Path(unquote(os.environ.get("SCRIPT_NAME", ""))).name
         return asked if asked.suffix == ".ipynb" and asked.is_file() else None
     return None
+
+
+def without_code() -> bool:
+    """Whether this kernel is behind a page that shows a notebook without its code."""
+    return os.environ.get("SERVER_SOFTWARE", "").startswith("voila/")
 
 
 def templates_folder() -> Path:
@@ -71,7 +76,7 @@ def visited(folder: str | Path) -> Path:
         When it leads out of the visitor's folder, or that is full.
     """
     place = Path(folder)
-    if not _visited():
+    if not without_code():
         return place
     theirs = [Path.cwd().resolve(), own(Path("repairs")).resolve()]
     within = [top for top in theirs if place.resolve().is_relative_to(top)]
@@ -87,7 +92,7 @@ def visited(folder: str | Path) -> Path:
 
 def with_room(folder: Path) -> Path:
     """The folder itself; RepairError where a page's visitors have filled it."""
-    held = sum(path.lstat().st_size for path in folder.rglob("*")) if _visited() else 0
+    held = sum(path.lstat().st_size for path in folder.rglob("*")) if without_code() else 0
     if held > ROOM:
         raise RepairError(
             _(
@@ -96,11 +101,6 @@ def with_room(folder: Path) -> Path:
             ).format(folder=folder, size=round(held / 1e6), most=round(ROOM / 1e6))
         )
     return folder
-
-
-def _visited() -> bool:
-    """Whether this serves a page without code, to whoever comes."""
-    return os.environ.get("SERVER_SOFTWARE", "").startswith("voila/")
 
 
 def beside_notebook() -> Path:
