@@ -45,7 +45,7 @@ def told_in_place(parameter: Parameter, place: Place) -> Parameter:
     told = _("{what}, {way}").format(what=_(head), way=way) if head else way
     if not way:
         told = _("{what}, before it is turned").format(what=_(measure))
-    return replace(parameter, kind=replace(parameter.kind, measure=told))  # type: ignore[call-arg]
+    return replace(parameter, kind=replace(parameter.kind, measure=told))
 
 
 def _heads() -> tuple[str, ...]:
