@@ -167,6 +167,21 @@ class Subject:
         return self._part_meshes[step]
 
     @cached_property
+    def part_boxes(self) -> tuple[list[str], np.ndarray]:
+        """The steps that add, and (n, 2, 3) least and greatest x, y and z of each one's own shape."""
+        names = [step.name for step in self.repair.steps if not step.cuts]
+        shapes = [self.part_mesh(name)[0] for name in names]
+        boxes = [(vertices.min(axis=0), vertices.max(axis=0)) for vertices in shapes]
+        return names, np.array(boxes).reshape(-1, 2, 3)
+
+    @cached_property
+    def corners(self) -> np.ndarray:
+        """(n, 3) corners of the solid's convex hull, in mm."""
+        from workbench.checks.orientation.candidates import hull
+
+        return hull(self.mesh[0])[0]
+
+    @cached_property
     def _part_meshes(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
         return {}
 

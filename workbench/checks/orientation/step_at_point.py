@@ -20,21 +20,19 @@ def step_at(subject: Subject, down: Sequence[float], place: Sequence[float]) -> 
 
     The place is on the underside of a layer; what the layer holds there is looked at.
     """
-    vertices, _faces = subject.mesh
     turn = rotation(down)
-    shift = laid(vertices, down)[0] - turn @ vertices[0]
-    point = np.array(place) + np.array([0.0, 0.0, subject.printer.layer / 2])
-    x, y, z = (point - shift) @ turn
-    for step in subject.repair.steps:
-        if not step.cuts and _holds(*subject.part_mesh(step.name), (x, y, z)):
-            return step.name
+    shift = laid(subject.corners, down)[0] - turn @ subject.corners[0]
+    point = (np.array(place) + np.array([0.0, 0.0, subject.printer.layer / 2]) - shift) @ turn
+    names, boxes = subject.part_boxes
+    near = ((boxes[:, 0] <= point) & (point <= boxes[:, 1])).all(axis=1)
+    for i in np.flatnonzero(near).tolist():
+        if _holds(*subject.part_mesh(names[i]), point):
+            return names[i]
     return ""
 
 
-def _holds(vertices: np.ndarray, faces: np.ndarray, point: tuple[float, float, float]) -> bool:
-    """Whether a point lies inside a closed mesh."""
+def _holds(vertices: np.ndarray, faces: np.ndarray, point: np.ndarray) -> bool:
+    """Whether a point (3,) lies inside a closed mesh."""
     x, y, z = point
-    if not (vertices.min(axis=0) <= point).all() or not (point <= vertices.max(axis=0)).all():
-        return False
     rings = contours(vertices, faces, np.array([z])).rings(0)
     return bool(np.searchsorted(crossings(joined(rings), y), x) % 2)
