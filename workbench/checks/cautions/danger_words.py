@@ -23,16 +23,23 @@ def spotted(*texts: str) -> dict[str, str]:
     """
     found: dict[str, str] = {}
     for text in texts:
-        parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", str(text))
-        plain = " ".join(re.findall(r"[^\W_]+", _folded(parted)))
-        for use, stems in _stems().items():
-            # Most names hold no word of danger: its pattern need not be made.
-            if use in found or not any(stem in plain for stem in stems):
-                continue
+        for use, words in _spotted(str(text)):
+            found.setdefault(use, words)
+    return found
+
+
+@lru_cache(maxsize=2000)
+def _spotted(text: str) -> tuple[tuple[str, str], ...]:
+    parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
+    plain = " ".join(re.findall(r"[^\W_]+", _folded(parted)))
+    found = []
+    for use, stems in _stems().items():
+        # Most names hold no word of danger: its pattern need not be made.
+        if any(stem in plain for stem in stems):
             words, harmless = _patterns(use)
             if seen := words.search(harmless.sub(" | ", plain) if harmless else plain):
-                found[use] = seen[0]
-    return found
+                found.append((use, seen[0]))
+    return tuple(found)
 
 
 @lru_cache(maxsize=1)

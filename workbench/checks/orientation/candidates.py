@@ -39,6 +39,10 @@ class Facets:
         normals = cross / np.where(double > 0, double, 1)[:, None]
         return cls(corners, normals, double / 2)
 
+    def along(self, direction: np.ndarray) -> np.ndarray:
+        """(3, m) how far the corners of each triangle lie along a direction, in mm."""
+        return np.ascontiguousarray((self.corners.reshape(-1, 3) @ direction).reshape(-1, 3).T)
+
 
 def candidates(
     vertices: np.ndarray, faces: np.ndarray, most: int = 26

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from workbench import data
-from workbench.checks.layers.layer_analysis import Settings, layers
+from workbench.checks.layers.layer_analysis import Layers, Settings, layers
 from workbench.checks.layers.overhang import Region
 from workbench.checks.layers.overhang_patches import SLACK
 from workbench.checks.layers.print_lines import duration
@@ -98,9 +98,13 @@ def figures(
     down : the direction, as the part stands, that lies on the bed
     printer, material : whose nozzle, layers and speeds count, and what is printed
     """
+    return figures_of(layers(vertices, faces, down, Settings.of(printer)), printer, material)
+
+
+def figures_of(cut: Layers, printer: data.Printer, material: data.Material) -> Figures:
+    """Figures of a part that is cut into layers."""
     from manifold3d import CrossSection
 
-    cut = layers(vertices, faces, down, Settings.of(printer))
     slices, found, stands = cut.slices, cut.overhangs, cut.stance
     return Figures(
         down=slices.down,
@@ -141,21 +145,22 @@ def rough(
     turn = rotation(direction)
     placed = laid(corners, direction)
     shift = placed[0] - turn @ corners[0]
-    heights = facets.corners @ turn[2] + shift[2]
+    heights = facets.along(turn[2]) + shift[2]
+    low, high = heights.min(axis=0), heights.max(axis=0)
     facing = facets.normals @ direction
-    on_bed = (heights.max(axis=1) < ON_BED) & (facing > 0)
+    on_bed = (high < ON_BED) & (facing > 0)
     hangs = (facing > math.sin(math.radians(settings.angle + SLACK))) & ~on_bed
     level = facets.areas * facing
     contact = float(level[on_bed].sum())
     flat = turn[:2].T
-    touching = facets.corners[heights < ON_BED] @ flat + shift[:2]
+    touching = facets.corners[heights.T < ON_BED] @ flat + shift[:2]
     base = narrowest(CrossSection.hull_points(touching))
     held = np.concatenate([touching, facets.corners[hangs].reshape(-1, 3) @ flat + shift[:2]])
     middle = turn @ centre + shift
     inside = margin(polygons(CrossSection.hull_points(held)), middle[:2])
     tips = tipping(inside, float(middle[2]))
     height = float(placed[:, 2].max())
-    lines = rough_paths(heights, -facing, facets.areas, hangs, settings)
+    lines = rough_paths(low, high, -facing, facets.areas, hangs, settings)
     x, y, z = (float(part) for part in direction)
     return Figures(
         down=(x, y, z),
@@ -165,7 +170,7 @@ def rough(
         contact=contact,
         tips=tips,
         minutes=duration(lines, pace(printer)),
-        support=float((level * heights.mean(axis=1))[hangs].sum()),
+        support=float(level[hangs] @ heights[:, hangs].sum(axis=0)) / 3,
         touched=float(level[hangs].sum()),
         brim=brim(height, contact, base, tips),
         turn=None if height <= CUT_AT * settings.layer else turn_to_fit(placed, printer.bed),

@@ -19,7 +19,8 @@ _LEVEL = 1e-6
 
 
 def rough_paths(
-    heights: np.ndarray,
+    low: np.ndarray,
+    high: np.ndarray,
     up: np.ndarray,
     areas: np.ndarray,
     hangs: np.ndarray,
@@ -29,14 +30,13 @@ def rough_paths(
 
     Parameters
     ----------
-    heights : (m, 3) of each triangle's corners above the bed, in mm
+    low, high : (m,) heights of each triangle's lowest and highest corner above the bed, in mm
     up : (m,) z of its unit normal
     areas : (m,) in mm²
     hangs : (m,) whether support is to hold it up
     settings : of the printer
     """
     layer, width = settings.layer, settings.line_width
-    low, high = heights.min(axis=1), heights.max(axis=1)
     count = max(1, round(float(high.max()) / layer))
     planes = (np.arange(count) + CUT_AT) * layer
     first, last = (np.clip(np.ceil(z / layer - CUT_AT), 0, count).astype(int) for z in (low, high))

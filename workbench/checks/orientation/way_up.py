@@ -17,9 +17,9 @@ from workbench.checks.layers.layer_analysis import SUPPORT
 from workbench.checks.layers.overhang_patches import ANGLE, SLACK
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.candidates import ON_BED, Facets, candidates
-from workbench.checks.orientation.print_cost import Figures, figures, rough
+from workbench.checks.orientation.print_cost import Figures, figures_of, rough
 from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
-from workbench.checks.orientation.step_at_point import step_at
+from workbench.checks.orientation.step_at_point import steps_at
 from workbench.checks.strength import beams
 from workbench.errors import RepairError
 from workbench.solids.build import frame
@@ -139,7 +139,7 @@ class Judge:
     def closely(self, down: Sequence[float]) -> Orientation:
         """Judge a direction layer by layer, or roughly where that cannot be sliced."""
         try:
-            found = figures(self.vertices, self.faces, down, self.printer, self.material)
+            found = figures_of(self.subject.laid(down), self.printer, self.material)
         except RepairError:
             return self.rough(down)
         return self.of(found)
@@ -182,12 +182,8 @@ class Judge:
         """Steps with a fit, tabs and pegs among them, that hang and so are touched by support."""
         if not self.fits:
             return []
-        hanging = {
-            step_at(self.subject, found.down, region.place)
-            for region in found.hanging
-            if region.area > TOUCHED
-        }
-        return sorted(self.fits & hanging)
+        places = [region.place for region in found.hanging if region.area > TOUCHED]
+        return sorted(self.fits & set(steps_at(self.subject, found.down, places)))
 
     def _fits_below(self, down: Down) -> list[str]:
         """The same from the triangles that lie where the step is."""
@@ -207,8 +203,8 @@ class Judge:
     def _hanging(self, down: Down) -> np.ndarray:
         """(m,) area of each triangle, seen from above, where support would touch it."""
         facing = self.facets.normals @ unit(down)
-        depth = self.facets.corners @ unit(down)
-        on_bed = depth.min(axis=1) > depth.max() - ON_BED
+        depth = self.facets.along(unit(down))
+        on_bed = depth.min(axis=0) > depth.max() - ON_BED
         hangs = (facing > np.sin(np.radians(ANGLE + SLACK))) & ~on_bed
         return np.where(hangs, self.facets.areas * facing, 0.0)
 
