@@ -23,8 +23,8 @@ NUMBERS = {
     "00-start": "spans 53.0 mm",
     "01-read-the-calipers": "The mean is 46.00 mm; with one slip it is 46.20 mm",
     "02-sketch-it": "has 3010 mm²",
-    "03-split-into-triangles": "come to 2343.0 mm²",
-    "04-build-the-divider": "has 4082.6 mm³",
+    "03-split-into-triangles": "come to 3017.5 mm²",
+    "04-build-the-divider": "has 5151.4 mm³",
     "05-make-it-fit": "its pieces: 2.2 2.3 2.4 2.5",
     "06-which-way-up": "0.0 g of support",
     "07-try-and-improve": "Revision 1: too tight, set to 2.4 mm, read 2.52 mm.",
@@ -112,6 +112,22 @@ def test_a_pupil_s_copy_has_no_answers_and_still_runs(tmp_path: Path) -> None:
         cells = nbformat.read(path, as_version=4).cells
         assert not any("teacher" in cell.metadata.get("tags", []) for cell in cells)
     assert ": right." in printed(run(lessons[1], ("task.expected",)))
+
+
+def test_a_pupil_s_copy_has_no_outputs_of_other_people(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("bench(repair)")])
+    page.cells[0].outputs = [nbformat.v4.new_output("stream", text="Mia's own")]
+    page.cells[0].execution_count = 7
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    nbformat.write(page, shared / "hook.ipynb")
+    monkeypatch.setenv("WORKBENCH_SHELF", str(shared))
+    copy_to(tmp_path / "pupil", for_pupil=True)
+    (cell,) = nbformat.read(tmp_path / "pupil" / "templates" / "hook.ipynb", as_version=4).cells
+    assert cell.source == "bench(repair)"
+    assert cell.outputs == [] and cell.execution_count is None
 
 
 #: Templates of several steps; those of one step run in one kernel, which is quicker.

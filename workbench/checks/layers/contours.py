@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-#: Less than this, as the sine of the angle, is no turn of a contour.
+#: Less than this, as the sine of the angle, is no turn of a contour: rounding.
 _STRAIGHT = 1e-9
 
 

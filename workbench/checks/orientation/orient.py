@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from workbench.checks.report import Subject
 
 #: How many orientations are tried; how many are shown where time is short, and how many of them
-#: may be looked at layer by layer.
+#: may be looked at layer by layer. Our choice.
 MOST = 26
 SHOWN, CLOSELY = 6, 4
 
-#: Looked at closely, an orientation may come out at so much of what its support costs roughly.
+#: Looked at closely, an orientation may need no more than this share of the support that it
+#: needs by its triangles. Our choice.
 DOUBT = 0.5
 
 #: What it takes to turn a part to no side of the bench, in minutes: a guess.

@@ -14,7 +14,7 @@ from workbench.checks.layers.layer_analysis import INFILL, SUPPORT, WALLS, Setti
 from workbench.checks.layers.print_lines import SKIN, Paths
 from workbench.checks.layers.slices import CUT_AT
 
-#: Triangles lower than this are level, in mm.
+#: Triangles lower than this are level, in mm: rounding.
 _LEVEL = 1e-6
 
 
