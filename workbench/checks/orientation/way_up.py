@@ -185,7 +185,7 @@ class Judge:
         places = [region.place for region in found.hanging if region.area > TOUCHED]
         return sorted(self.fits & set(steps_at(self.subject, found.down, places)))
 
-    def _fits_below(self, down: Down) -> list[str]:
+    def _fits_below(self, down: Sequence[float]) -> list[str]:
         """The same from the triangles that lie where the step is."""
         hanging = self._hanging(down)
         return sorted(name for name, mine in self._near_fits.items() if mine @ hanging > TOUCHED)
@@ -200,7 +200,7 @@ class Judge:
             if name in self.fits
         }
 
-    def _hanging(self, down: Down) -> np.ndarray:
+    def _hanging(self, down: Sequence[float]) -> np.ndarray:
         """(m,) area of each triangle, seen from above, where support would touch it."""
         facing = self.facets.normals @ unit(down)
         depth = self.facets.along(unit(down))
