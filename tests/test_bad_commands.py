@@ -52,6 +52,7 @@ check tray-divider --parts
 check tray-divider --parts no.py
 check tray-divider --parts broken.py
 check tray-divider --parts ends.py
+check tray-divider --parts raises.py
 check tray-divider --parts folder
 check tray-divider --parts zero.ipynb
 check tray-divider --nonsense
@@ -78,6 +79,14 @@ new tray-divider --name 'a
 b'
 new tray-divider --material gold
 new tray-divider --printer none
+new tray-divider --printer ''
+new tray-divider --material ''
+new fine.py:helper
+export tray-divider --folder ''
+check tray-divider --parts ''
+class good.csv --scheduler ''
+shelf --folder nowhere
+shelf --folder text.ipynb
 new tray-divider --folder text.ipynb
 new tray-divider --blade-botom 36
 new tray-divider --blade-bottom
@@ -125,6 +134,7 @@ class quote.csv
 class good.csv --workers 0
 class good.csv --workers x
 class good.csv --workers -3
+class good.csv --workers 99999999999999999999999
 class good.csv --folder text.ipynb
 class good.csv --paper A3
 class good.csv --scheduler nonsense
@@ -179,6 +189,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     changed("long.ipynb", name="a" * 5000)
     (here / "picture.png").write_bytes(b"\x89PNG\r\n\x1a\n")
     (here / "broken.py").write_text("def part(:\n")
+    (here / "raises.py").write_text("class Odd(BaseException): pass\nraise Odd('a\\nb')\n")
     (here / "ends.py").write_text("raise SystemExit(0)\n")
     (here / "fine.py").write_text("def helper():\n    return 3\n")
     (here / "empty.csv").write_text("")

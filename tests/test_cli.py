@@ -295,3 +295,25 @@ def test_a_reader_that_goes_away_is_no_error(here: Path) -> None:
         check=False,
     )
     assert done.returncode in (0, 120) and "Traceback" not in done.stderr
+
+
+def test_a_notebook_whose_building_was_changed_is_checked_and_exported_without_running_it(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", "box", "--name", "lid", "--width", "31"]) == 0
+    path = here / "lid.ipynb"
+    row = json.loads(path.read_text())
+    for cell in row["cells"]:
+        if "repair.add(" in "".join(cell["source"]):
+            cell["source"] = [*cell["source"], "\nopen('ran', 'w')\nrepair.round(2)\n"]
+    path.write_text(json.dumps(row))
+    capsys.readouterr()
+    for words in (["check"], ["export", "--folder", "made"], ["sheet"]):
+        assert main([words[0], "lid.ipynb", *words[1:]]) == 0
+        said = capsys.readouterr().err
+        assert said.count("\n") == 1 and "changed by hand and was not run" in said
+    assert read_record(here / "made" / "revision-1").step("box").values["width"] == 31
+    assert main(["new", "lid.ipynb", "--name", "two", "--box-width", "32"]) == 0
+    assert "changed by hand and was not run" in capsys.readouterr().err
+    assert read_template(here / "two.ipynb").step("box").values["width"] == 32
+    assert not (here / "ran").exists()

@@ -46,6 +46,7 @@ KNOWN = {
     ("counterpart", "json.loads"): "the tool's own text",
     ("foreign_mesh", "load_mesh"): "of the gate's bytes",
     ("foreign_mesh", "import_step"): "of the gate's bytes",
+    ("foreign_mesh", "np.load"): "what a copy of this process made of them",
     ("stl_step", "import_step"): "bytes of a file that was written just now",
     ("threemf", "ZipFile"): "writes one",
     ("export", "read_bytes"): "reads back what was written just now",

@@ -35,6 +35,9 @@ HOLES = ("true", "small")
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
+#: Signs of a path at most, as systems have it.
+_LONGEST = 4096
+
 #: Commands that use the geometry kernel in their own process.
 BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
@@ -103,6 +106,7 @@ def main(words: Sequence[str] | None = None) -> int:
             raise _unknown(words[0], COMMANDS, "workbench")
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
+        _refuse_empty(arguments)
         if run is not None:
             code = run(arguments)
             _tell_shared_faults()
@@ -274,6 +278,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
             for parameter, _value in (chosen.sizes[name],)
             if (typed := getattr(given, f"size {option}")) is not None
         }
+        _say_what_is_left_out(given.template)
         path = chosen.begin(given.folder or ".", given.name, given.material, given.printer, values)
         print(path)
         print(_("check it:        workbench check {path}").format(path=path))
@@ -306,6 +311,10 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             return FINE
         words = " ".join(given.words)
         own = [Path(given.folder)] if given.folder else _own_shelf()
+        if given.folder and not own[0].is_dir():
+            raise RepairError(
+                _("there is no folder {folder}; give one that is there").format(folder=own[0])
+            )
         print(shelf.told(words, *own))
         return FINE
 
@@ -588,6 +597,13 @@ def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
     return parser, run
 
 
+def _refuse_empty(given: argparse.Namespace) -> None:
+    """RepairError where an option or a file's name is empty, or holds what no name does."""
+    for option, value in vars(given).items():
+        if isinstance(value, str):
+            gate.name(option.replace("_", "-"), value, _LONGEST)
+
+
 def _folder_option(parser: argparse.ArgumentParser, text: str) -> None:
     parser.add_argument("--folder", metavar=_("FOLDER"), help=text)
 
@@ -638,6 +654,7 @@ def _repair(given: argparse.Namespace) -> Repair:
         _say_that_it_runs(given.parts)
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
+    _say_what_is_left_out(given.repair)
     if given.repair.endswith(".ipynb") and not given.as_saved:
         from workbench.output.notebook import recovery
 
@@ -653,6 +670,14 @@ def _say_that_it_runs(parts: str) -> None:
         _complain(
             _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
         )
+
+
+def _say_what_is_left_out(repair: str) -> None:
+    """That a notebook's code was changed, and was not run."""
+    from workbench.output.notebook.template_notebook import without_its_code
+
+    if repair.endswith(".ipynb") and (left_out := without_its_code(repair)):
+        _complain(left_out)
 
 
 def _own_shelf() -> list[Path]:

@@ -9,6 +9,11 @@ import traceback
 #: A value without end, of which the beginning is shown.
 _ENDLESS = re.compile(r"(\S{60})\S{240,}")
 
+#: What would break, turn round or hide the line that a sentence is: it may quote a stranger's file.
+_BREAKS = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]+"
+)
+
 
 class RepairError(ValueError):
     """Input that cannot become a part.
@@ -18,7 +23,7 @@ class RepairError(ValueError):
     """
 
     def __init__(self, sentence: str = "") -> None:
-        super().__init__(_ENDLESS.sub(r"\1...", sentence))
+        super().__init__(_ENDLESS.sub(r"\1...", _BREAKS.sub(" ", sentence)))
 
     def _render_traceback_(self) -> list[str]:
         """What a notebook shows: the sentence, and the line of the cell that it is about.

@@ -10,6 +10,7 @@ import os
 import select
 import signal
 import sys
+import threading
 import time
 import warnings
 from collections.abc import Callable
@@ -20,8 +21,8 @@ from workbench.process import (
     COMMAND,
     HELD,
     SHAPE,
-    Ended,
     Limits,
+    Stopped,
     Watch,
     answer_of,
     done,
@@ -37,6 +38,9 @@ _copies: dict[int, float] = {}
 
 #: Those that somebody stopped.
 _stopped: set[int] = set()
+
+#: Set in such a copy, which has none of the threads that libraries had started.
+COPY = threading.Event()
 
 
 def copies() -> dict[int, float]:
@@ -70,7 +74,7 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
         warnings.simplefilter("ignore")  # of other threads, none of which goes on in the copy
         number = os.fork()
     if number == 0:
-        _make_in_copy(make, target, limits.seconds)
+        _make_in_copy(make, target, limits)
     os.close(target)
     copy = _Copy(number)
     _copies[number] = time.monotonic()
@@ -87,18 +91,20 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
         del _copies[number]
     if number in _stopped:
         _stopped.discard(number)
-        raise Ended(_("it was stopped; change the rounding or a size, or undo the last edit"))
+        raise Stopped(_("it was stopped; change the rounding or a size, or undo the last edit"))
     if message is None:
         raise watch.reason(copy)
     return bytes(answer_of(message))
 
 
-def _make_in_copy(make: Callable[[], bytes], target: int, seconds: float) -> NoReturn:
+def _make_in_copy(make: Callable[[], bytes], target: int, limits: Limits) -> NoReturn:
     HELD.set()
+    COPY.set()
     try:
         gc.disable()  # what this process has open is not ours to close
         signal.signal(signal.SIGINT, signal.SIG_DFL)
-        hold_time(seconds)
+        hold_memory(limits.memory)
+        hold_time(limits.seconds)
         with os.fdopen(target, "wb") as pipe:
             send(pipe, done(make, ()))
     finally:
@@ -150,12 +156,15 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     finally:
         watch.over()
         os.close(source)
-    if copy.returncode is not None and copy.returncode >= 0:
+    if copy.returncode in _CODES:
         return copy.returncode
     interrupted = copy.returncode == -signal.SIGKILL and watch.why is None
     stopped(_("stopped; what was written so far stays") if interrupted else str(watch.reason(copy)))
     return 2
 
+
+#: What a command itself ends with.
+_CODES = (0, 1, 2)
 
 #: Seconds that an interrupted command has to tidy up.
 _GRACE = 1.5

@@ -39,7 +39,7 @@ PICTURES = ("JPEG", "PNG", "TIFF", "BMP", "WEBP", "GIF")
 
 #: Signs that hide, turn round or break a line: no name has one.
 _HIDING = re.compile(
-    "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufffe\uffff\ud800-\udfff]"
+    "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
 )
 _LONE = re.compile("[\ud800-\udfff]")
 

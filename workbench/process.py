@@ -87,6 +87,10 @@ class Ended(RepairError):
     """A process that ended or stood still without an answer; another may do better."""
 
 
+class Stopped(Ended):
+    """A process that a person stopped."""
+
+
 class Helper:
     """One process that does one piece of work after the other.
 
@@ -184,7 +188,7 @@ class Watch:
             if over or now - began > 5 * limits.seconds:
                 self.why = _too_long(limits.seconds)
             elif now - moved > limits.still:
-                self.why = Ended(_("its process stood still and was ended"))
+                self.why = Ended(_("its process stood still and was ended; try it again"))
             if self.why is not None:
                 _killed(self._process)
                 return

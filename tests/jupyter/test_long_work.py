@@ -73,5 +73,5 @@ def test_a_visitor_writes_into_a_folder_of_their_own_and_not_without_end(
     monkeypatch.setattr(running, "ROOM", 100)
     (tmp_path / "repairs").mkdir()
     (tmp_path / "repairs" / "full").write_bytes(b"x" * 101)
-    with pytest.raises(RepairError, match="choose another name"):
+    with pytest.raises(RepairError, match="make room"):
         running.visited("repairs")

@@ -9,7 +9,7 @@ import pytest
 from rosters import Inline, always_ends, ended_by_three, nothing
 
 from workbench.output.roster.cluster import cluster
-from workbench.output.roster.job_pool import Lost, Workers, local, outcomes
+from workbench.output.roster.job_pool import MORE, Lost, Workers, default_count, local, outcomes
 
 
 def test_a_job_that_ends_its_worker_is_told_and_the_others_are_done() -> None:
@@ -48,8 +48,13 @@ def test_an_error_in_a_worker_is_told_for_its_job_only() -> None:
     assert isinstance(found[0], Lost) and "ZeroDivisionError" in found[0].why
 
 
-def test_fewer_than_one_worker_is_refused(refused) -> None:
-    with refused("workers is 0", "1 or more"), local(0, nothing):
+def test_fewer_than_one_worker_is_refused_and_so_are_more_than_the_machine_bears(refused) -> None:
+    many = MORE * default_count()
+    with local(many, nothing) as found:
+        assert found.count == many
+    with refused(f"workers is {many + 1}", f"1 to {many}"), local(many + 1, nothing):
+        pass
+    with refused("workers is 0", "give 1 to"), local(0, nothing):
         pass
 
 

@@ -89,7 +89,16 @@ def test_every_face_of_the_tool_tells_it_so(tmp_path):
 )
 def test_what_is_turned_freely_is_told_so(turn, told):
     step = Repair("part").add("plate", At(turn=turn), "it").step("it")
-    assert step.parameter("width").kind.measure == (told or "along it, as it is turned")
+    assert step.parameter("width").kind.measure == (
+        told or "from left to right, before it is turned"
+    )
+
+
+def test_a_template_s_own_words_stay_where_they_are_true():
+    for name in catalogue.SHIPPED:
+        step = Repair("part").add(name, name="it").step("it")
+        for parameter in catalogue.find(name).parameters:
+            assert step.parameter(parameter.name) == parameter
 
 
 def test_what_stands_before_the_axis_is_kept_and_translated():

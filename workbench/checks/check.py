@@ -20,6 +20,7 @@ from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
 from workbench.errors import RepairError
 from workbench.solids.repair import Repair
+from workbench.words import sentence
 
 Rule = Callable[[Subject], Iterable[Finding]]
 
@@ -101,6 +102,11 @@ def _findings(rule: Rule, subject: Subject) -> Iterator[Finding]:
     try:
         yield from rule(subject)
     except RepairError as error:
+        told, _mark, remedy = str(error).rpartition("; ")
         yield Finding(
-            severity="stop", rule="can be printed", where=subject.repair.name, text=str(error)
+            severity="stop",
+            rule="can be printed",
+            where=subject.repair.name,
+            text=f"{told}." if told else str(error),
+            remedy=sentence(f"{remedy}."),
         )

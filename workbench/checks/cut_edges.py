@@ -96,12 +96,15 @@ def bores(subject: Subject) -> Iterator[Finding]:
 def _beside_bores(subject: Subject, limit: float) -> tuple[float, np.ndarray]:
     """The least wall in mm beside a round hollow that no cut makes, and (3,) the middle of it."""
     surface = _surface(*subject.mesh)
+    if not len(surface.hollow):
+        return np.inf, np.zeros(3)
     own = np.isin(surface.faces, surface.hollow)
     for step in subject.repair.steps:
         if step.cuts and own.any():
             outside = surface.middles + _JUST * surface.normals
             own &= ~_inside(subject.part_mesh(step.name), outside)
-    near, way, start = _least_wall(surface, np.flatnonzero(own), limit)
+    # Its walls run straight through: a ray from the middle of each strip finds what is beside it.
+    near, way, start = _least_wall(surface, np.flatnonzero(own), limit, finely=False)
     return near, start - way * min(near, limit) / 2
 
 
@@ -153,28 +156,32 @@ def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
 
 
 def _least_wall(
-    surface: _Surface, own: np.ndarray, limit: float
+    surface: _Surface, own: np.ndarray, limit: float, finely: bool = True
 ) -> tuple[float, np.ndarray, np.ndarray]:
     """The least way through the material from some faces to one that does not meet them, its
     direction from that face back, and (3,) where it starts."""
-    if not len(own):
-        return np.inf, np.zeros(3), np.zeros(3)
-    low = surface.corners[own].min(axis=(0, 1)) - limit
-    high = surface.corners[own].max(axis=(0, 1)) + limit
-    ends = surface.corners.min(axis=1), surface.corners.max(axis=1)
-    near = np.flatnonzero(((ends[1] >= low) & (ends[0] <= high)).all(axis=1))
-    starts, of = _spread(surface.corners[own])
-    ways = -surface.normals[own[of]]
-    gone = _ways(surface.corners[near], surface.normals[near], starts + _JUST * ways, ways)
-    gone[gone > limit] = np.inf
-    for ray, other in zip(*np.nonzero(np.isfinite(gone)), strict=True):
-        face, hit = int(surface.faces[own[of[ray]]]), int(surface.faces[near[other]])
-        if face == hit or (face, hit) in surface.meeting:
-            gone[ray, other] = np.inf
-    if not gone.size or not np.isfinite(gone).any():
-        return np.inf, np.zeros(3), np.zeros(3)
-    ray = int(np.argmin(gone.min(axis=1)))
-    return float(gone[ray].min()) + _JUST, -ways[ray], starts[ray]
+    found = (np.inf, np.zeros(3), np.zeros(3))
+    lows, highs = surface.corners.min(axis=1), surface.corners.max(axis=1)
+    for face in np.unique(surface.faces[own]).tolist():
+        mine = own[surface.faces[own] == face]
+        around = [face, *(other for one, other in surface.meeting if one == face)]
+        low, high = lows[mine].min(axis=0) - limit, highs[mine].max(axis=0) + limit
+        beside = ((highs >= low) & (lows <= high)).all(axis=1)
+        near = np.flatnonzero(beside & ~np.isin(surface.faces, around))
+        if not len(near):
+            continue
+        starts, of = _spread(surface.corners[mine]) if finely else _middles(surface, mine)
+        ways = -surface.normals[mine[of]]
+        corners, normals = surface.corners[near], surface.normals[near]
+        gone = _ways(corners, normals, starts + _JUST * ways, ways, limit).min(axis=1)
+        ray = int(np.argmin(gone))
+        if gone[ray] + _JUST < found[0]:
+            found = float(gone[ray]) + _JUST, -ways[ray], starts[ray]
+    return found
+
+
+def _middles(surface: _Surface, own: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    return surface.middles[own], np.arange(len(own))
 
 
 def _spread(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -193,13 +200,19 @@ def _spread(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _ways(
-    corners: np.ndarray, normals: np.ndarray, starts: np.ndarray, ways: np.ndarray
+    corners: np.ndarray,
+    normals: np.ndarray,
+    starts: np.ndarray,
+    ways: np.ndarray,
+    limit: float = np.inf,
 ) -> np.ndarray:
-    """(n, m) how far along each ray each triangle is that looks the ray's way; inf for no hit."""
+    """(n, m) how far along each ray each triangle is that looks the ray's way; inf for no hit, or
+    for one that is farther than the limit."""
     facing = ways @ normals.T
     away = (corners[:, 0] * normals).sum(axis=1) - starts @ normals.T
     with np.errstate(divide="ignore", invalid="ignore"):
-        gone = np.where((facing > 1e-6) & (away > -_JUST), away / facing, np.inf)
+        hit = (facing > 1e-6) & (away > -_JUST) & (away < limit * facing)
+        gone = np.where(hit, away / facing, np.inf)
     ray, triangle = np.nonzero(np.isfinite(gone))
     spots = starts[ray] + gone[ray, triangle, None] * ways[ray]
     outside = np.zeros(len(ray), dtype=bool)

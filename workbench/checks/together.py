@@ -354,9 +354,9 @@ def _solid(mesh: Mesh, name: str) -> Manifold:
     made = _manifold(*mesh)
     if made is None:
         raise RepairError(
-            _("{name}: the surface touches itself, so it cannot be put beside another").format(
-                name=name
-            )
+            _(
+                "{name}: the surface touches itself, so it cannot be put beside another; export it again"
+            ).format(name=name)
         )
     return made
 

@@ -33,6 +33,9 @@ _ACROSS = 0.5
 
 def thinnest(subject: Subject) -> Iterator[Finding]:
     """Walls against the nozzle, and gaps that would close."""
+    if (width := _width(subject)) < subject.printer.nozzle:
+        yield _thread(subject, width)
+        return
     walls, sheets = _places(subject)
     if sheets and (not walls or sheets[0].width < walls[0].width - 0.02):
         yield _sheet(subject, sheets[0])
@@ -78,7 +81,8 @@ def _lasts(place: Thin) -> bool:
 
 def _sheets(subject: Subject) -> list[Thin]:
     """Thin places as seen across the layers, where sheets that lie flat show as walls."""
-    slices = cut(*subject.mesh, _level(subject), _ACROSS)
+    # Never so coarsely that nothing would be cut.
+    slices = cut(*subject.mesh, _level(subject), min(_ACROSS, _width(subject)))
     found = thin(slices, subject.printer.nozzle)
     return [place for place in found if place.kind == "wall" and _lasts(place)]
 
@@ -144,6 +148,30 @@ def _level(subject: Subject) -> tuple[float, float, float]:
     axis = np.eye(3)[np.argmin(np.abs(down))]
     x, y, z = (axis - (axis @ down) * down).tolist()
     return x, y, z
+
+
+def _width(subject: Subject) -> float:
+    """How far the whole part reaches along the layers, where it is looked at, in mm."""
+    across = np.array(_level(subject))
+    return float(np.ptp(subject.mesh[0] @ across) / np.linalg.norm(across))
+
+
+def _thread(subject: Subject, width: float) -> Finding:
+    """A part that is less than a line wide as a whole."""
+    nozzle = subject.printer.nozzle
+    return Finding(
+        severity="stop",
+        rule="thinnest wall",
+        where=subject.repair.name,
+        text=_(
+            "It is {width} across, less than one line of {nozzle} mm, so nothing would be printed."
+        ).format(width=with_unit(width), nozzle=setting(nozzle)),
+        number=width,
+        limit=nozzle,
+        unit="mm",
+        remedy=_("Make it at least {limit} thick.").format(limit=with_unit(3 * nozzle)),
+        source=PRACTICE,
+    )
 
 
 def _wall(subject: Subject, wall: Thin) -> Finding:

@@ -15,6 +15,9 @@ from workbench.words import _
 #: Seconds after which a build that still goes on is said to take long.
 LONG = 5.0
 
+#: Seconds between looks at whether something is at work that can be stopped.
+AGAIN = 0.5
+
 
 class LongWork(w.HBox):
     """A line and a button, there only while something takes long that can be stopped."""
@@ -31,21 +34,27 @@ class LongWork(w.HBox):
     @contextmanager
     def watching(self) -> Iterator[None]:
         """Tell of what is done within, should it take long."""
-        timer = threading.Timer(LONG, self._late)
-        timer.daemon = True
-        timer.start()
+        done = threading.Event()
+        threading.Thread(target=self._look, args=(done,), daemon=True).start()
         try:
             yield
         finally:
-            timer.cancel()
+            done.set()
             if self.layout.display != "none":
                 self._show(False)
 
-    def _late(self) -> None:
-        if fork.copies():
-            self._show(True)
+    def _look(self, done: threading.Event) -> None:
+        """Wait until it is long, and then until there is something to stop."""
+        wait = LONG
+        while not done.wait(wait):
+            if fork.copies():
+                self._show(True)
+                if done.is_set():  # just now
+                    self._show(False)
+                return
+            wait = AGAIN
 
     def _show(self, is_long: bool) -> None:
-        text = _("This takes long. Wait, or stop it and change the rounding.")
+        text = _("This takes long. Wait, or stop it and change a size or the rounding.")
         self.said.value = told(text) if is_long else ""
         self.layout.display = "" if is_long else "none"

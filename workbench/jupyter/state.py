@@ -133,9 +133,9 @@ class Edit:
             return repair_of(patched(row_of(now), changes, back))
         except (KeyError, IndexError, TypeError, ValueError) as error:
             raise RepairError(
-                _("{edit} cannot be undone: what was kept of it does not fit this part").format(
-                    edit=self.name
-                )
+                _(
+                    "{edit} cannot be undone: what was kept of it does not fit this part; change the size itself"
+                ).format(edit=self.name)
             ) from error
 
 

@@ -65,7 +65,9 @@ def compare(outline: Outline, was: Outline | Traced, lay: bool = True) -> Differ
     for given in (outline, other):
         if not isinstance(given, Outline):
             raise RepairError(
-                _("compare takes outlines or a trace, not {given!r}").format(given=given)
+                _("compare takes outlines or a trace, not {given!r}; give one of them").format(
+                    given=given
+                )
             )
     mine, theirs = outline.polygon, other.polygon
     turn, x, y = _laid(mine, theirs) if lay else (0.0, 0.0, 0.0)

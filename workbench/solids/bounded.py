@@ -1,15 +1,47 @@
-"""A shape of the kernel that may never be done, made where it can be ended."""
+"""Shapes of the kernel that may never be done, made where they can be ended.
+
+The kernel cannot be interrupted, and nothing else of this process goes on while it works. So what
+may hang is made in a copy of the process. A copy costs some milliseconds, which a slider has not:
+where a person waits, what is like something that was quick before is made here.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import struct
+import sys
+import threading
+import time
+from collections.abc import Callable, Hashable, Sequence
+from contextlib import contextmanager
 from io import BytesIO
-from typing import TYPE_CHECKING
+from math import frexp
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from workbench import fork
+from workbench.process import HELD, Ended, Limits, Stopped, TooLong
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from collections.abc import Iterator
+
+    from build123d import Shape, Solid
+
+R = TypeVar("R")
+
+#: Seconds of computing up to which something counts as quick.
+QUICK = 0.5
+
+#: What is tried first, as a whole, may take so long.
+TRY = Limits(seconds=2.0)
+
+#: What was quick and what was not, by its kind; and whether this thread is within what was.
+_quick: set[Hashable] = set()
+_slow: set[Hashable] = set()
+_here = threading.local()
+
+
+def waits() -> bool:
+    """Whether a person waits who could not stop the kernel: in a notebook's process."""
+    return "ipykernel.kernelapp" in sys.modules and not HELD.is_set()
 
 
 def bounded(make: Callable[[], Solid], start: Solid) -> Solid:
@@ -28,27 +60,112 @@ def bounded(make: Callable[[], Solid], start: Solid) -> Solid:
 
     def as_bytes() -> bytes:
         made.append(make())
-        return b"" if made[0] is start else _written(made[0])
+        return b"" if made[0] is start else _written(made)
 
     found = fork.in_copy(as_bytes)
     if made:  # it was made here
         return made[0]
-    return _read(found) if found else start
+    return _read(found)[0] if found else start
 
 
-def _written(solid: Solid) -> bytes:
+def tried(kind: Hashable, make: Callable[[], R]) -> R:
+    """What ``make`` gives, made here; where its kind was not quick before, tried in a copy first.
+
+    Where that takes long, what it is made of is limited one by one, by :func:`limited`.
+    """
+    if not waits() or _trusting() or kind in _slow:
+        return make()
+    if kind not in _quick:
+        try:
+            took = _seconds(fork.in_copy(lambda: _timed(make), TRY))
+        except Stopped:
+            raise
+        except (TooLong, Ended):
+            took = TRY.seconds
+        except (ValueError, RuntimeError):  # it is refused soon, and here in its own words
+            took = 0.0
+        (_quick if took <= QUICK else _slow).add(kind)
+        if took > QUICK:
+            return make()
+    with _trusted():
+        return make()
+
+
+def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -> Sequence[Solid]:
+    """The solids that ``make`` gives, within the limits of :data:`workbench.process.SHAPE`.
+
+    Parameters
+    ----------
+    kind : of what is made, which is made here where that was quick before
+
+    Raises
+    ------
+    RepairError
+        That it took too long, or what ``make`` raises.
+    """
+    if not waits() or _trusting() or (which := kind()) in _quick:
+        return make()
+    try:
+        found = fork.in_copy(lambda: _timed(lambda: _written(make())))
+    except (TooLong, Ended):
+        raise
+    except (ValueError, RuntimeError):  # here in its own words
+        return make()
+    if _seconds(found) > QUICK:
+        return _read(found[8:])
+    _quick.add(which)
+    return make()  # whose faces are still those of what it is made of
+
+
+def about(value: Any) -> Hashable:
+    """A value to a factor of two: what was quick with one is taken to be with the other."""
+    if isinstance(value, (tuple, list)):
+        return tuple(map(about, value))
+    plain = isinstance(value, bool) or not isinstance(value, (int, float))
+    return value if plain else frexp(value)[1]
+
+
+def _trusting() -> bool:
+    return getattr(_here, "trusts", False)
+
+
+@contextmanager
+def _trusted() -> Iterator[None]:
+    _here.trusts = True
+    try:
+        yield
+    finally:
+        _here.trusts = False
+
+
+def _timed(make: Callable[[], Any]) -> bytes:
+    """How many seconds it computed, and what it made where that is bytes."""
+    began = time.process_time()
+    made = make()
+    took = struct.pack("<d", time.process_time() - began)
+    return took + made if isinstance(made, bytes) else took
+
+
+def _seconds(found: bytes) -> float:
+    return float(struct.unpack("<d", found[:8])[0])
+
+
+def _written(solids: Sequence[Shape]) -> bytes:
+    from build123d import Compound
     from OCP.BinTools import BinTools
 
     into = BytesIO()
-    BinTools.Write_s(solid.wrapped, into)
+    BinTools.Write_s(Compound(list(solids)).wrapped, into)
     return into.getvalue()
 
 
-def _read(content: bytes) -> Solid:
-    from build123d import Solid
+def _read(content: bytes) -> list[Solid]:
+    from build123d import Compound
     from OCP.BinTools import BinTools
-    from OCP.TopoDS import TopoDS, TopoDS_Shape
+    from OCP.TopoDS import TopoDS_Shape
+
+    from workbench.solids.kernel import solids_of
 
     shape = TopoDS_Shape()
     BinTools.Read_s(shape, BytesIO(content))
-    return Solid(TopoDS.Solid(shape))
+    return list(solids_of(Compound(shape)))

@@ -15,7 +15,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
-from workbench.solids.bounded import bounded
+from workbench.solids.bounded import about, bounded, limited, tried
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
 from workbench.solids.order import Part
@@ -100,6 +100,13 @@ def _carried_out(
     repair: Repair, without: Collection[str], cache: Cache
 ) -> tuple[Hashable, Shape, dict[str, Part]]:
     """A key for what the steps come to, that, and the shape of every step in place."""
+    kind = _kind(repair), frozenset(without)
+    return tried(kind, lambda: _joined(repair, without, cache))
+
+
+def _joined(
+    repair: Repair, without: Collection[str], cache: Cache
+) -> tuple[Hashable, Shape, dict[str, Part]]:
     keys = step_keys(repair)
     parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
     steps = [step for step in repair.steps if step.name not in without]
@@ -108,6 +115,25 @@ def _carried_out(
             _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
         )
     return *order.carried_out(steps, parts, keys, cache, 1 + len(repair.loose)), parts
+
+
+def _kind(repair: Repair) -> Hashable:
+    """What a repair is like: another of its kind takes about as long to build."""
+    return tuple(
+        (
+            _step_kind(step),
+            step.cuts,
+            type(step.repeat),
+            step.mirror,
+            (step.place.step, step.place.face) if isinstance(step.place, Seat) else "",
+        )
+        for step in repair.steps
+    )
+
+
+def _step_kind(step: Step) -> Hashable:
+    function = catalogue.find(step.template).function
+    return function, tuple((name, about(value)) for name, value in sorted(step.values.items()))
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
@@ -183,7 +209,8 @@ def _face(part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
 
 def _built(step: Step, cache: Cache) -> Part:
     def make() -> Part:
-        solid, hand = _one_solid(step, _made(step)), np.eye(4)
+        (solid,) = limited(lambda: _step_kind(step), lambda: [_one_solid(step, _made(step))])
+        hand = np.eye(4)
         if step.other_hand:
             solid, hand = kernel.reflected(solid, kernel.OTHER_HAND), kernel.OTHER_HAND
         return Part(solid, flat.Sheet.of(solid), hand)

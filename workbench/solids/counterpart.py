@@ -71,7 +71,9 @@ class Counterpart:
         from workbench.solids.repair import Repair
 
         if not self.record:
-            raise RepairError(_("{name} is a file, not a repair").format(name=self.name))
+            raise RepairError(
+                _("{name} is a file, not a repair; ask for its mesh").format(name=self.name)
+            )
         return Repair.from_json(self.record)
 
     def mesh(self, assembly: Assembly) -> Mesh:
@@ -157,7 +159,7 @@ def counterpart_of(
     if not hasattr(other, "to_json"):
         raise RepairError(
             _(
-                "against takes a repair or the path of an STL, 3MF or STEP file, not {given!r}"
+                "against takes a repair or the path of an STL, 3MF or STEP file, not {given!r}; give one"
             ).format(given=other)
         )
     return Counterpart(

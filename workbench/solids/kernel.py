@@ -7,13 +7,16 @@ mesh: shapes share faces, and a mesh is kept on them.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench import fork
 from workbench.solids import faces
+from workbench.solids.bounded import about, limited
 from workbench.solids.cache import Kept
 
 if TYPE_CHECKING:
@@ -170,12 +173,33 @@ def pinches(solid: Solid) -> list[tuple[float, float, float]]:
 
 
 def _boolean(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
+    def kind() -> Hashable:
+        return type(operation).__name__, tuple(map(_kind, shapes)), tuple(map(_kind, tools))
+
+    return list(limited(kind, lambda: _carried_out(operation, shapes, tools)))
+
+
+def _kind(shape: Shape) -> Hashable:
+    """How many faces of each kind a shape has, and about how large it is."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopoDS import TopoDS
+
+    surfaces = [
+        str(BRepAdaptor_Surface(TopoDS.Face(face), False).GetType())
+        for face in parts_of(shape.wrapped, TopAbs_ShapeEnum.TopAbs_FACE)
+    ]
+    size = np.ptp(faces.box_of(shape.wrapped), axis=0)
+    return tuple(sorted(Counter(surfaces).items())), about(size.tolist())
+
+
+def _carried_out(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
     from build123d import Compound
     from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 
     operation.SetArguments(_listed(shapes))
     operation.SetTools(_listed(tools))
-    operation.SetRunParallel(True)
+    operation.SetRunParallel(not fork.COPY.is_set())
     operation.SetToFillHistory(False)
     operation.SetCheckInverted(False)
     operation.Build()

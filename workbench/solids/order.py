@@ -231,6 +231,8 @@ def _after(
             return kernel.difference(before, tools) if before else before
         bundles = _bundles(run.steps, parts, keys, cache)
         return _union({above: before, **bundles} if before else bundles, number, cache)
+    except RepairError:  # it took too long, or was stopped
+        raise
     except Exception as error:  # the kernel raises types of its own
         raise RepairError(
             _(

@@ -302,7 +302,9 @@ def template_of(function: Callable[..., Any]) -> Template:
         }
     except (TypeError, NameError, ValueError, SyntaxError) as error:
         raise RepairError(
-            _("template {name} cannot be read: {error}").format(name=name, error=error)
+            _("template {name} cannot be read: {error}; put its annotations right").format(
+                name=name, error=error
+            )
         ) from None
     parameters: list[Parameter] = []
     for field, declared in signature.parameters.items():

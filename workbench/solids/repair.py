@@ -614,7 +614,9 @@ class Repair:
             )
         if isinstance(settled, Seat):
             if settled.step == before:
-                raise RepairError(_("{step} cannot sit on itself").format(step=before))
+                raise RepairError(
+                    _("{step} cannot sit on itself; give another step").format(step=before)
+                )
             under = self.step(settled.step)
             if before is not None and before in self._under(under.name):
                 raise RepairError(

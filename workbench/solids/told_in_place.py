@@ -37,12 +37,15 @@ def told_in_place(parameter: Parameter, place: Place) -> Parameter:
     ending = next((words for words in _AXES if measure.endswith(words)), "")
     if not ending:
         return parameter
-    way = _way(_AXES[ending], place)
-    if way == _(ending):
+    axis = _AXES[ending]
+    way = _way(axis, place)
+    if way == _plain()[axis]:
         return parameter
     head = measure.removesuffix(ending).removesuffix(", ")
     told = _("{what}, {way}").format(what=_(head), way=way) if head else way
-    return replace(parameter, kind=replace(parameter.kind, measure=told))  # type: ignore[call-arg]
+    if not way:
+        told = _("{what}, before it is turned").format(what=_(measure))
+    return replace(parameter, kind=replace(parameter.kind, measure=told))
 
 
 def _heads() -> tuple[str, ...]:
@@ -59,16 +62,21 @@ def _heads() -> tuple[str, ...]:
 
 
 def _way(axis: int, place: Place) -> str:
-    """A template's axis as it runs there; on a slanting face as on one that stands straight."""
+    """A template's axis as it runs there, on a slanting face as on one that stands straight;
+    empty where it runs along no axis of the bench."""
     turned = _turn(place)[:, axis]
     along = int(np.argmax(np.abs(turned)))
     if abs(turned[along]) < _STRAIGHT:
-        return _("along it, as it is turned")
+        return ""
     if isinstance(place, Seat) and along != 2 and abs(DIRECTIONS[place.by][axis]) == 1:
         return _("out of the {step}").format(step=place.step)
     if isinstance(place, Seat) and along == 2 and place.face not in ("top", "bottom"):
         return _("up the {step}").format(step=place.step)
-    return (_("from left to right"), _("from front to back"), _("from bottom to top"))[along]
+    return _plain()[along]
+
+
+def _plain() -> tuple[str, str, str]:
+    return _("from left to right"), _("from front to back"), _("from bottom to top")
 
 
 def _turn(place: Place) -> np.ndarray:

@@ -256,7 +256,7 @@ def _count(height: float, layer: float) -> int:
     if height <= CUT_AT * layer:
         raise RepairError(
             _(
-                "the part is {height} high, less than half a layer of {layer} mm; nothing would be printed"
+                "the part is {height} high, less than half a layer of {layer} mm: nothing would be printed; make it thicker or print thinner layers"
             ).format(height=with_unit(height, 3), layer=setting(layer))
         )
     return count

@@ -12,7 +12,7 @@ from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.files.paths import slug
-from workbench.output.notebook.running import beside_notebook, own, visited
+from workbench.output.notebook.running import beside_notebook, own, visited, with_room
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ class Files(Panel):
         try:
             path = save_template(
                 frozen(self.bench.repair),
-                own(here),
+                with_room(own(here)),
                 title=self.name.value.strip() or self.bench.repair.name,
                 note=self.about.value.strip(),
             )

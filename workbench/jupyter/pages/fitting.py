@@ -420,6 +420,7 @@ class Fitting(Panel):
         from workbench.checks.fit.coupon import coupon
         from workbench.checks.fit.coupon_use import coupon_note, fitting_offsets
         from workbench.output.files.export import export
+        from workbench.output.notebook.running import visited
 
         step, field = self.chosen_size or ("", "")
         repair = self.bench.repair
@@ -427,7 +428,7 @@ class Fitting(Panel):
         self.coupon_note.value = told(_("Writing and reading back every file …"))
         try:
             comb = coupon(repair, step, field, fitting_offsets(repair, step, field))
-            paths = export(comb, f"repairs/{slug(comb.name)}")
+            paths = export(comb, visited(f"repairs/{slug(comb.name)}"))
             note = coupon_note(repair, step, field)
         except Exception as error:
             self.coupon_note.value = told(said(error), "stop")

@@ -103,7 +103,13 @@ class Starting:
         return lambda _label, value: self._values.update({name: value})
 
     def _start(self) -> None:
-        from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES, own, running_notebook
+        from workbench.output.notebook.running import (
+            NOTEBOOKS,
+            TEMPLATES,
+            own,
+            running_notebook,
+            with_room,
+        )
 
         if self._begin is None:
             return
@@ -118,7 +124,9 @@ class Starting:
         self.links.show(())
         self.note.value = told(_("Starting …"))
         try:
-            path = self._begin(own(folder, NOTEBOOKS), self.name.value.strip(), self._values)
+            path = self._begin(
+                with_room(own(folder, NOTEBOOKS)), self.name.value.strip(), self._values
+            )
         except Exception as error:
             self.note.value = told(said(error), "stop")
             return

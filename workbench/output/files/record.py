@@ -99,7 +99,9 @@ def load(path: str | Path) -> dict[str, Any]:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=file, reason=_(error.strerror or ""))
+            _("{path} cannot be read: {reason}; check the path").format(
+                path=file, reason=_(error.strerror or "")
+            )
         ) from None
     except json.JSONDecodeError as error:
         raise RepairError(

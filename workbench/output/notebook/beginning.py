@@ -19,8 +19,8 @@ from workbench.output.notebook.own_templates import load_part
 from workbench.output.notebook.repair_sizes import parameter, size
 from workbench.output.notebook.template_notebook import (
     every_name,
+    laid_over,
     open_template,
-    read_template,
     save_template,
     start,
 )
@@ -110,7 +110,7 @@ def table(sizes: Mapping[str, tuple[Parameter, Any]], width: int = 96) -> str:
     width : of the lines, in characters
     """
     rows = [(f"--{name}", *_in_columns(*size)) for name, size in sizes.items()]
-    wide = [max(len(row[i]) for row in rows) for i in (0, 2)]
+    wide = [max((len(row[i]) for row in rows), default=0) for i in (0, 2)]
     lines = []
     for option, limits, shown, measure in rows:
         head = f"  {option:{wide[0]}}  {shown:>{wide[1]}}  "
@@ -143,8 +143,8 @@ def _in_columns(parameter: Parameter, value: Any) -> tuple[str, str, str]:
 
 
 def _from_notebook(path: Path) -> Beginning:
-    saved = open_template(path)
-    repair = read_template(path)
+    saved = open_template(path, changed=True)
+    repair = laid_over(saved)
 
     def begin(
         folder: str | Path,

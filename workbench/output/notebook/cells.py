@@ -162,10 +162,13 @@ def marked(text: str) -> str:
 def comment(text: str) -> str:
     """Any text as a comment of one line: whatever would end the line, or hide in it, is a space.
 
-    >>> comment("upright\\nimport os")
-    '# upright import os'
+    A minus sign is the one of the keyboard, as linters ask of code.
+
+    >>> comment("upright\\nimport os"), comment("left (−)")
+    ('# upright import os', '# left (-)')
     """
-    return "# " + " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    plain = "".join(c if c.isprintable() else " " for c in text.replace("−", "-"))
+    return "# " + " ".join(plain.split())
 
 
 def _quoted(text: str) -> str:

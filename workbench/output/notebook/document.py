@@ -22,6 +22,7 @@ from workbench.output.notebook.template_notebook import (
     held_in,
     laid_over,
     metadata_for,
+    refuse_changed,
     source_of,
     tags_of,
     value_of,
@@ -90,6 +91,7 @@ def written(
         When a cell cannot be read or was rewritten by hand; the sentence names it.
     """
     saved = held_in(content, path)
+    refuse_changed(saved)
     told = laid_over(saved)
     changed = not same(row_of(told), row_of(saved.repair))
     if changed and (ran is None or not same(_in_numbers(row_of(told)), _in_numbers(ran))):

@@ -145,7 +145,9 @@ def load_parts(path: str | Path) -> ModuleType:
     sys.modules[path.stem] = module  # so that the source of its functions can be found
     try:
         spec.loader.exec_module(module)
-    except (Exception, SystemExit) as error:  # whatever their file raises
+    except KeyboardInterrupt:
+        raise
+    except BaseException as error:  # whatever their file raises
         raise RepairError(
             _("{path}, line {line}: {reason}; put it right and try again").format(
                 path=path, line=_line_in(path, error), reason=_reason(error)

@@ -182,7 +182,7 @@ def read(path: Path, notebook: Path) -> Recovery:
             raise ValueError("it was cut short or changed")
         if row["notebook"] != notebook.name and not _is_work_on(notebook, row["benches"]):
             raise RepairError(
-                _("The bench's kept work is of another notebook, {name}.").format(
+                _("The bench's kept work is of another notebook, {name}; open that one.").format(
                     name=row["notebook"]
                 )
             )
@@ -192,7 +192,9 @@ def read(path: Path, notebook: Path) -> Recovery:
         raise
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise RepairError(
-            _("The bench's kept work is damaged ({reason}).").format(reason=error)
+            _(
+                "The bench's kept work is damaged ({reason}); go on with the notebook as it is."
+            ).format(reason=error)
         ) from None
 
 

@@ -13,7 +13,7 @@ from workbench.errors import RepairError
 from workbench.output.notebook.bundled import NOTEBOOKS, TEMPLATES, is_checkout
 from workbench.words import _
 
-#: Bytes that a visitor of a page without code may write into one folder.
+#: Bytes that the folder of a page without code may hold before its visitors may write no more.
 ROOM = 200_000_000
 
 #: How long to wait for an answer of the server, in s; it runs on the same machine.
@@ -79,21 +79,28 @@ def visited(folder: str | Path) -> Path:
     if not without_code():
         return place
     theirs = [Path.cwd().resolve(), own(Path("repairs")).resolve()]
-    if not any(place.resolve().is_relative_to(top) for top in theirs):
+    within = [top for top in theirs if place.resolve().is_relative_to(top)]
+    if not within:
         raise RepairError(
             _("folder is {folder}, which is not yours to write to here; give one in {own}").format(
                 folder=place, own=theirs[0]
             )
         )
-    held = sum(path.stat().st_size for path in place.rglob("*") if path.is_file())
+    with_room(within[0])
+    return place
+
+
+def with_room(folder: Path) -> Path:
+    """The folder itself; RepairError where a page's visitors have filled it."""
+    held = sum(path.lstat().st_size for path in folder.rglob("*")) if without_code() else 0
     if held > ROOM:
         raise RepairError(
             _(
                 "{folder} holds {size} MB, and {most} MB are the most here; download what you "
-                "need and choose another name"
-            ).format(folder=place, size=round(held / 1e6), most=round(ROOM / 1e6))
+                "need, and ask whoever looks after this page to make room"
+            ).format(folder=folder, size=round(held / 1e6), most=round(ROOM / 1e6))
         )
-    return place
+    return folder
 
 
 def beside_notebook() -> Path:

@@ -184,6 +184,8 @@ def find(name: str, *more: Path) -> Path:
 def repair_at(where: str, *more: Path) -> Repair:
     """The repair in a notebook, in a revision's folder or record.json, or on the shelf by name.
 
+    No code is run: of a notebook whose build cell was changed it is the repair that was saved.
+
     Raises
     ------
     RepairError
@@ -192,7 +194,7 @@ def repair_at(where: str, *more: Path) -> Repair:
     path = Path(where)
     if path.is_dir() or path.suffix == ".json":
         return read_record(path)
-    return read_template(find(where, *more))
+    return read_template(find(where, *more), changed=True)
 
 
 def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Repair:

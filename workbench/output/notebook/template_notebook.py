@@ -50,6 +50,7 @@ class Saved:
     repair : as it was saved, before the parameters cell is laid over it
     names : for each parameter name its step and field
     lines : the parameters cell as values, with the place of each: (name, value, place)
+    changed : whether the cell that builds it is another than the tool wrote
     """
 
     path: Path
@@ -58,6 +59,7 @@ class Saved:
     repair: Repair
     names: dict[str, Place]
     lines: tuple[tuple[str, Any, str], ...]
+    changed: bool = False
 
 
 def save_template(
@@ -91,11 +93,16 @@ def save_template(
     return next(path for path in numbered(target) if write_new(path, content))
 
 
-def read_template(path: str | Path) -> Repair:
+def read_template(path: str | Path, changed: bool = False) -> Repair:
     """The repair in a template notebook, with the numbers that its parameters cell now has.
 
     No code is run: the cell is read as plain values. A size that was changed by hand leaves its
     old readings behind.
+
+    Parameters
+    ----------
+    changed : read it even where the cell that builds the repair was changed by hand; what was
+        changed there is then not in it, and :func:`without_its_code` says so
 
     Raises
     ------
@@ -103,7 +110,17 @@ def read_template(path: str | Path) -> Repair:
         When the file is not a template, is damaged, comes from a newer version, or its
         parameters cell is missing or broken; the sentence names the cell and the line.
     """
-    return laid_over(open_template(path))
+    return laid_over(open_template(path, changed))
+
+
+def without_its_code(path: str | Path) -> str:
+    """What to say of a repair that was read without the changes in the cell that builds it, or ""."""
+    if not open_template(path, changed=True).changed:
+        return ""
+    return _(
+        "{file}: the cell that builds the repair was changed by hand and was not run; this is the "
+        "part as it was saved, with the sizes of the parameters cell"
+    ).format(file=Path(path).name)
 
 
 def laid_over(saved: Saved) -> Repair:
@@ -147,8 +164,8 @@ def start(
     RepairError
         As for :func:`read_template`, or when a parameter is not known or cannot be used.
     """
-    saved = open_template(template)
-    repair = read_template(template)
+    saved = open_template(template, changed=True)
+    repair = laid_over(saved)
     repair = Repair.from_json(
         json.dumps(
             {
@@ -221,11 +238,24 @@ def metadata_for(
     }
 
 
-def open_template(path: str | Path) -> Saved:
-    """Read a template's file without running or applying anything; errors as in read_template."""
+def open_template(path: str | Path, changed: bool = False) -> Saved:
+    """Read a template's file without running or applying anything; as for :func:`read_template`."""
     path = Path(path)
     saved = held_in(read_json(path), path)
+    if not changed:
+        refuse_changed(saved)
     return _in_own_words(saved) if is_shipped(path) else saved
+
+
+def refuse_changed(saved: Saved) -> None:
+    """RepairError where the cell that builds the repair was changed by hand."""
+    if saved.changed:
+        raise RepairError(
+            _(
+                "{file}: the cell that builds the repair was changed by hand, and reading a "
+                "template runs no code; run the notebook and use Save as template there"
+            ).format(file=saved.path.name)
+        )
 
 
 def held_in(row: dict[str, Any], path: Path) -> Saved:
@@ -269,13 +299,6 @@ def held_in(row: dict[str, Any], path: Path) -> Saved:
         ) from None
     listed = row.get("cells")
     code = [cell for cell in listed if isinstance(cell, dict)] if isinstance(listed, list) else []
-    if meta.get("code") != cells.fingerprint(_sources(code, cells.BUILD)):
-        raise RepairError(
-            _(
-                "{file}: the cell that builds the repair was changed by hand, and reading a "
-                "template runs no code; run the notebook and use Save as template there"
-            ).format(file=path.name)
-        )
     return Saved(
         path=path,
         title=gate.name(
@@ -285,6 +308,7 @@ def held_in(row: dict[str, Any], path: Path) -> Saved:
         repair=repair,
         names=names,
         lines=tuple(_lines(path, code, names)),
+        changed=meta.get("code") != cells.fingerprint(_sources(code, cells.BUILD)),
     )
 
 
@@ -330,7 +354,9 @@ def read_json(path: Path) -> dict[str, Any]:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
+            _("{path} cannot be read: {reason}; check the path").format(
+                path=path, reason=_(error.strerror or "")
+            )
         ) from None
     except UnicodeDecodeError:
         raise RepairError(

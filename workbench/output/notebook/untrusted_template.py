@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.gate import shown
+from workbench.gate import fitted, shown
 from workbench.output.notebook import beginning, cells
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.template_notebook import KEY, open_template, read_json
@@ -108,14 +108,14 @@ def described(path: str | Path) -> str:
 
 
 def _about(path: Path) -> list[str]:
-    saved = open_template(path)
+    saved = open_template(path, changed=True)
     began = beginning.beginning(str(path))
     version = read_json(path)["metadata"][KEY].get("version", "?")
     wide = max((len(name) for name in began.sizes), default=0)
     return [
         saved.title,
         *textwrap.wrap(saved.note, _WIDE),
-        _("saved by workbench {version}").format(version=shown(str(version))),
+        _("saved by workbench {version}").format(version=fitted(str(version))),
         "",
         *(
             f"  {name:{wide}}  {beginning.help_for(asked, value)}"

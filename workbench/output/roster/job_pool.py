@@ -31,6 +31,9 @@ from workbench.words import _
 T = TypeVar("T")
 R = TypeVar("R")
 
+#: Processes for each processor at most: more would only take memory from one another.
+MORE = 16
+
 #: Jobs handed out for each worker: one that is done and one that waits.
 AHEAD = 2
 
@@ -88,8 +91,9 @@ def local(
         When the count is not 1 or more.
     """
     count = default_count() if count is None else count
-    if count < 1:
-        raise RepairError(_("workers is {count}; give 1 or more").format(count=count))
+    most = MORE * default_count()
+    if not 1 <= count <= most:
+        raise RepairError(_("workers is {count}; give 1 to {most}").format(count=count, most=most))
     yield Workers(count, lambda: _Helpers(count, warm_up, limits))
 
 

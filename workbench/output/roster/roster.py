@@ -34,7 +34,7 @@ _ALSO = {"pupil_label": PUPIL, "label": PUPIL, "units": UNIT}
 _DELIMITERS = (",", ";", "\t")
 
 #: A cell that begins so is taken for a formula by spreadsheets.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠", "\t", "\r")
 
 _WITH_UNIT = re.compile(r"(?P<name>.*?)\s*[(\[](?P<unit>mm|cm|in)[)\]]\s*", re.IGNORECASE)
 #: Signs of a cell at most: of a name, and of the readings of a size.
@@ -175,7 +175,7 @@ def _cell_fault(column: str, cell: str) -> str:
 
 def _fit(column: str, cell: str) -> str:
     """The cell as it is used: in a name, such as the pupil's, a line break becomes a space."""
-    return gate.fitted(_shown(cell)) if column in PLAIN else _shown(cell)
+    return gate.short(gate.fitted(_shown(cell))) if column in PLAIN else _shown(cell)
 
 
 def _shown(cell: str) -> str:
@@ -202,7 +202,9 @@ def _encoding(path: Path) -> str:
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
+            _("{path} cannot be read: {reason}; check the path").format(
+                path=path, reason=_(error.strerror or "")
+            )
         ) from None
     if not begins:
         raise RepairError(
@@ -232,7 +234,9 @@ def _records(path: Path, encoding: str, delimiter: str) -> Iterator[tuple[int, l
         ) from None
     except OSError as error:
         raise RepairError(
-            _("{path} cannot be read: {reason}").format(path=path, reason=_(error.strerror or ""))
+            _("{path} cannot be read: {reason}; check the path").format(
+                path=path, reason=_(error.strerror or "")
+            )
         ) from None
 
 

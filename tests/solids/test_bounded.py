@@ -1,0 +1,129 @@
+"""Whatever the kernel may never be done with ends where a person waits; what is quick stays as it was."""
+
+from __future__ import annotations
+
+import pytest
+
+from workbench import fork
+from workbench.errors import RepairError
+from workbench.process import HELD, Limits, Stopped, TooLong
+from workbench.solids import bounded, build, kernel
+from workbench.solids.cache import Cache
+from workbench.solids.repair import Repair
+from workbench.solids.seat import Seat
+
+SHORT = Limits(seconds=1, still=5)
+
+
+@pytest.fixture
+def waiting(monkeypatch):
+    """A process that a person waits at; gives how many copies were made."""
+    made = []
+    in_copy = fork.in_copy
+
+    def counted(make, limits=SHORT):
+        made.append(limits)
+        return in_copy(make, SHORT)
+
+    monkeypatch.setattr(fork, "in_copy", counted)
+    monkeypatch.setattr(bounded, "waits", lambda: not HELD.is_set())
+    monkeypatch.setattr(bounded, "_quick", set())
+    monkeypatch.setattr(bounded, "_slow", set())
+    return made
+
+
+def for_ever(*_given):
+    return pow(7**90_000, 7**90_000)
+
+
+def key(width: float = 20.0) -> Repair:
+    repair = Repair("key").add("box", width=60, depth=40, height=5, name="base")
+    repair.add("cylinder", seat=Seat("top of base"), diameter=width, height=6, name="post")
+    return repair.cut(
+        "cylinder", seat=Seat("top of post", sink=8), diameter=4, height=9, name="hole"
+    )
+
+
+def test_outside_a_notebook_nothing_is_copied(monkeypatch) -> None:
+    monkeypatch.setattr(fork, "in_copy", lambda *_given: pytest.fail("a copy was made"))
+    assert build.build(key(), Cache()).volume > 0
+
+
+def test_a_kind_is_tried_once_and_then_made_here(waiting) -> None:
+    cache = Cache()
+    plain = [build.build(key(width), cache).volume for width in (17, 18, 19, 31)]
+    assert len(waiting) == 1
+    build.build(key(33), cache)  # twice as large is another kind
+    assert len(waiting) == 2
+    waiting.clear()
+    assert plain[0] == pytest.approx(build.build(key(17), Cache()).volume)
+    assert not waiting
+
+
+def test_what_is_slow_comes_from_a_copy_and_is_the_same(waiting, monkeypatch) -> None:
+    here = build.build(key(), Cache())
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    monkeypatch.setattr(bounded, "_quick", set())
+    waiting.clear()
+    copied = build.build(key(), Cache())
+    assert len(waiting) > 3, "the whole, each step and each boolean"
+    assert copied.volume == pytest.approx(here.volume, rel=1e-12)
+    assert len(copied.faces()) == len(here.faces()) and kernel.sound(copied)
+    waiting.clear()
+    build.build(key(21), Cache())
+    assert SHORT in waiting and bounded.TRY not in waiting, "it is known to be slow as a whole"
+
+
+@pytest.mark.parametrize("where", ["_carried_out", "_one_solid"])
+def test_a_kernel_call_that_never_ends_is_ended(waiting, monkeypatch, where) -> None:
+    module = kernel if where == "_carried_out" else build
+    monkeypatch.setattr(module, where, for_ever)
+    with pytest.raises(TooLong, match="change a size"):
+        build.build(key(), Cache())
+
+
+def test_a_press_on_stop_stops_the_whole_build(waiting, monkeypatch) -> None:
+    def stopped(_make, _limits=None):
+        waiting.append(1)
+        raise Stopped("it was stopped; undo")
+
+    monkeypatch.setattr(fork, "in_copy", stopped)
+    with pytest.raises(Stopped):
+        build.build(key(), Cache())
+    assert len(waiting) == 1
+
+
+def test_a_refusal_is_told_in_its_own_words(waiting) -> None:
+    loose = (
+        Repair("loose").add("box", name="a").add("box", name="b", seat=Seat("top of a", sink=-5))
+    )
+    with pytest.raises(RepairError) as here:
+        build.build(loose, Cache())
+    assert len(waiting) == 1 and "RuntimeError" not in str(here.value)
+    HELD.set()
+    try:
+        with pytest.raises(RepairError) as held:
+            build.build(loose, Cache())
+    finally:
+        HELD.clear()
+    assert str(here.value) == str(held.value)
+
+
+def test_reading_a_step_file_is_held_to_limits_and_gives_the_same(tmp_path, monkeypatch) -> None:
+    from workbench.output.files.stl_step import step
+    from workbench.solids import foreign_mesh
+
+    path = tmp_path / "key.step"
+    path.write_bytes(step(build.build(key(), Cache()), "key"))
+    vertices, faces = foreign_mesh.read(path)
+    HELD.set()
+    try:
+        here = foreign_mesh.read(path)
+    finally:
+        HELD.clear()
+    assert (vertices == here[0]).all() and (faces == here[1]).all()
+    in_copy = fork.in_copy
+    monkeypatch.setattr(fork, "in_copy", lambda make: in_copy(make, SHORT))
+    monkeypatch.setattr(foreign_mesh, "_step_here", for_ever)
+    with pytest.raises(TooLong):
+        foreign_mesh.read(path)
