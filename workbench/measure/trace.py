@@ -27,6 +27,7 @@ from workbench.measure.camera import (
 )
 from workbench.measure.edges import Arc, Edge, Grain, Line
 from workbench.measure.outline import Outline
+from workbench.measure.print_stretch import fit_drawn_out
 from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.target import BAR, Target
@@ -213,14 +214,23 @@ def _reference(
     sheet, places, seen = rectify.seen_marks(grey, photo.grey_light(pixels))
     known = lenses.given_or_kept(lens, picture)
     learnt = None if known is None else known.of(picture)
-    view = rectify.fit_camera(places, seen, grey.shape, picture.focal, learnt)
+    view, drawn_out = fit_drawn_out(places, seen, grey.shape, picture.focal, learnt)
     notes = []
     if known is not None and known.is_unlike(view, picture):
-        view = rectify.fit_camera(places, seen, grey.shape, picture.focal)
+        view, drawn_out = fit_drawn_out(places, seen, grey.shape, picture.focal)
         notes = [_about_lens(known.camera)]
     rectify.refuse_curled(view, sheet)
+    if drawn_out:
+        notes.append(_about_stretch(drawn_out))
     view, room, about = _scaled_by_bar(view, sheet, bar)
     return view, room, notes + about
+
+
+def _about_stretch(share: float) -> str:
+    return _(
+        "the sheet's print is {percent} % longer up the paper than it should be against its "
+        "width, which is put right"
+    ).format(percent=number(100 * share, 1))
 
 
 def _about_lens(camera: str) -> str:
