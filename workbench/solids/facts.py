@@ -33,6 +33,7 @@ class Facts:
     springs : it is an arm with a hook, whose sizes are called as those of a clip
     hangs : it may be held by its top as well as by its bottom
     lies : it lies flat, and is loaded along its longer side
+    axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     marks : it only carries a test piece's figures
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
@@ -45,6 +46,7 @@ class Facts:
     hangs: bool = False
     lies: bool = False
     marks: bool = False
+    axial: bool = False
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)
     chosen: Callable[[Sizes], dict[str, float]] = dict
