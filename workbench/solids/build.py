@@ -18,7 +18,7 @@ from workbench.solids import catalogue, edges, flat, kernel, order, patterns, se
 from workbench.solids.bounded import about, bounded, limited, tried
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
-from workbench.solids.facts import facts_of
+from workbench.solids.facts import NONE
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair, a_repair
 from workbench.solids.rounding import rounded
@@ -211,7 +211,8 @@ def _at(part: Part, move: np.ndarray) -> Part:
 def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
     def make() -> np.ndarray:
         face = seating.face_frame(part.whole, side)
-        if not facts_of(step.template).axial or part.more:
+        known = getattr(catalogue.find(step.template).function, "facts", NONE)
+        if not known.axial or part.more:
             return face
         # The end of a thread, or of a gear with odd teeth, is not about its axis.
         axis, foot = part.matrix[:3, 2], part.matrix[:3, 3]

@@ -53,14 +53,15 @@ class Facts:
     freed: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
-_NONE = Facts(chosen=lambda values: {})
+#: Nothing is known.
+NONE = Facts(chosen=lambda values: {})
 
 
 def facts(**known: Any) -> Callable[[F], F]:
     """Put facts beside a template; the names are those of :class:`Facts`."""
 
     def beside(function: F) -> F:
-        function.facts = Facts(**{"chosen": _NONE.chosen, **known})  # type: ignore[attr-defined]
+        function.facts = Facts(**{"chosen": NONE.chosen, **known})  # type: ignore[attr-defined]
         return function
 
     return beside
@@ -72,7 +73,7 @@ def facts_of(template: str | Template) -> Facts:
     own = getattr(found.function, "facts", None)
     if isinstance(own, Facts):
         return own
-    return _copied(found) if found.name not in catalogue.SHIPPED else _NONE
+    return _copied(found) if found.name not in catalogue.SHIPPED else NONE
 
 
 @lru_cache(maxsize=256)
@@ -83,7 +84,7 @@ def _copied(template: Template) -> Facts:
         has_facts = isinstance(getattr(other.function, "facts", None), Facts)
         if has_facts and names <= {p.name for p in other.parameters} and _alike(template, other):
             return other.function.facts  # type: ignore[attr-defined]
-    return _NONE
+    return NONE
 
 
 def _alike(one: Template, other: Template) -> bool:
