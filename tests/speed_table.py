@@ -17,6 +17,8 @@ import manifold3d
 import numpy as np
 from speeds import changing, processor_seconds, quickest
 
+from workbench.checks import report
+from workbench.checks.check import judge
 from workbench.checks.report import Subject
 from workbench.solids import kernel
 from workbench.solids.build import assemble, build
@@ -172,15 +174,27 @@ def sized() -> Iterator[Row]:
 
 
 def looked_at() -> Iterator[Row]:
-    """Ways up, found anew."""
+    """Ways up and all checks, found anew, and again after a change of a name or a colour."""
     few, many = (Subject.of(field(steps, SIZES[steps])) for steps in (5, 20))
 
-    def ways(subject: Subject) -> None:
+    def ways(subject: Subject, anew: bool = True) -> Subject:
+        if anew:
+            report._LAYERS.clear()
         again = Subject(subject.repair, subject.assembly)
         assert again.orientations
+        return again
 
-    one, other = quickest(lambda: ways(few), lambda: ways(many), tries=3)
-    yield Row("ways up", "20 steps", 1000 * other, "5 steps", 1000 * one)
+    jobs = [
+        lambda: ways(few),
+        lambda: ways(many),
+        lambda: ways(many, anew=False),
+        lambda: judge(ways(few)),
+        lambda: judge(ways(many)),
+    ]
+    one, other, kept, one_judged, judged = (1000 * time for time in quickest(*jobs, tries=4))
+    yield Row("ways up", "20 steps", other, "5 steps", one)
+    yield Row("ways up, another name", "20 steps", kept, "found anew", other)
+    yield Row("ways up and checks", "20 steps", judged, "5 steps", one_judged)
 
 
 SMALL = (

@@ -110,7 +110,10 @@ def test_two_workers_are_nearly_twice_as_fast(run: Run) -> None:
         f"seconds {single / busiest:.2f} for the parts, "
         f"{(single + ours_alone) / (busiest + ours_both):.2f} with beds and summary"
     )
-    assert single / busiest >= FASTER
+    # Where more wants to run than there are cores, two workers wait for locks of one another's
+    # threads and spend their own time on it.
+    if load < (os.cpu_count() or 1):
+        assert single / busiest >= FASTER
     if FULL and load < QUIET:
         assert clock_alone / clock_both >= FASTER
 

@@ -311,16 +311,11 @@ def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | Non
 
 
 def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     found = edges(vertices, faces)
     one, other = found.sides.T
     smooth = np.abs(found.angles - 180) < _SMOOTH
-    count = len(faces)
-    links = coo_array((np.ones(smooth.sum()), (one[smooth], other[smooth])), shape=(count, count))
-    _found, face = connected_components(links, directed=False)
-    pairs = np.unique(np.stack([face[one], face[other]], axis=1), axis=0).tolist()
+    face = _linked(len(faces), one[smooth], other[smooth])
+    pairs = set(zip(face[one].tolist(), face[other].tolist(), strict=True))
     corners = np.asarray(vertices, dtype=float)[faces]
     return _Surface(
         corners,
@@ -328,8 +323,25 @@ def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
         _normals(vertices, faces),
         face,
         frozenset((a, b) for pair in pairs for a, b in (pair, pair[::-1])),
-        np.unique(face[one[smooth & (found.angles > 180 + _FLAT)]]),
+        np.flatnonzero(np.bincount(face[one[smooth & (found.angles > 180 + _FLAT)]])),
     )
+
+
+def _linked(count: int, one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """(count,) for each triangle, the lowest one that pairs lead to from it.
+
+    Loading a library for graphs would take as long as all else of the check of a small part.
+    """
+    label = np.arange(count)
+    while True:
+        lowest = label.copy()
+        least = np.minimum(label[one], label[other])
+        np.minimum.at(lowest, one, least)
+        np.minimum.at(lowest, other, least)
+        lowest = lowest[lowest]
+        if np.array_equal(lowest, label):
+            return label
+        label = lowest
 
 
 def _normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:

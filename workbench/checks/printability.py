@@ -57,7 +57,8 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
 def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
     """How many bodies a closed mesh has; a hollow inside one does not count."""
     shell = _linked(len(vertices), faces)[faces[:, 0]]
-    return sum(mass(vertices, faces[shell == one])[0] > 0 for one in np.unique(shell))
+    shells = np.flatnonzero(np.bincount(shell)).tolist()
+    return sum(mass(vertices, faces[shell == one])[0] > 0 for one in shells)
 
 
 def _linked(count: int, faces: np.ndarray) -> np.ndarray:

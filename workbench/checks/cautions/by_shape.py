@@ -8,7 +8,7 @@ import numpy as np
 
 from workbench.checks.cautions import sharp, uses
 from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
-from workbench.checks.cautions.small_parts import small_parts
+from workbench.checks.cautions.small_parts import small_parts, too_long
 from workbench.checks.report import Finding, Subject
 from workbench.solids.rounding import SHARP
 from workbench.words import _, number, with_unit
@@ -22,7 +22,9 @@ KIND = 0.5
 
 
 def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
-    found = small_parts(subject.mesh[0])
+    if "child" not in used and too_long(subject.corners):
+        return
+    found = small_parts(subject.corners)
     if not found.fits:
         if "child" in used:
             yield _of_shape(

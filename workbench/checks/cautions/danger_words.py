@@ -23,26 +23,45 @@ def spotted(*texts: str) -> dict[str, str]:
     """
     found: dict[str, str] = {}
     for text in texts:
-        parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", str(text))
-        plain = " ".join(re.findall(r"[^\W_]+", _folded(parted)))
-        for use, (words, harmless) in _patterns().items():
-            seen = words.search(harmless.sub(" | ", plain)) if harmless else words.search(plain)
-            if seen and use not in found:
-                found[use] = seen[0]
+        for use, words in _spotted(str(text)):
+            found.setdefault(use, words)
     return found
 
 
+@lru_cache(maxsize=2000)
+def _spotted(text: str) -> tuple[tuple[str, str], ...]:
+    parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
+    plain = " ".join(re.findall(r"[^\W_]+", _folded(parted)))
+    found = []
+    for use, stems in _stems().items():
+        # Most names hold no word of danger: its pattern need not be made.
+        if any(stem in plain for stem in stems):
+            words, harmless = _patterns(use)
+            if seen := words.search(harmless.sub(" | ", plain) if harmless else plain):
+                found.append((use, seen[0]))
+    return tuple(found)
+
+
 @lru_cache(maxsize=1)
-def _patterns() -> dict[str, tuple[re.Pattern[str], re.Pattern[str] | None]]:
-    """For each use the pattern of its words, longest first, and of what is harmless."""
-    rows = tomllib.loads((data.HERE / "danger_words.toml").read_text(encoding="utf-8"))
+def _rows() -> dict[str, dict[str, list[str]]]:
+    return tomllib.loads((data.HERE / "danger_words.toml").read_text(encoding="utf-8"))
+
+
+@lru_cache(maxsize=1)
+def _stems() -> dict[str, list[str]]:
+    """For each use the longest piece of each of its words that must stand in a text as it is."""
     return {
-        use: (
-            _any([(w, _PLURAL) for w in row["en"]] + [(w, "") for w in row["de"]]),
-            _any([(w, r"\w*") for w in row["but"]]) if row.get("but") else None,
-        )
-        for use, row in rows.items()
+        use: [max(_folded(word).split("*"), key=len) for word in (*row["en"], *row["de"])]
+        for use, row in _rows().items()
     }
+
+
+@lru_cache(maxsize=64)
+def _patterns(use: str) -> tuple[re.Pattern[str], re.Pattern[str] | None]:
+    """The pattern of a use's words, longest first, and of what is harmless."""
+    row = _rows()[use]
+    words = _any([(w, _PLURAL) for w in row["en"]] + [(w, "") for w in row["de"]])
+    return words, _any([(w, r"\w*") for w in row["but"]]) if row.get("but") else None
 
 
 def _folded(text: str) -> str:

@@ -28,6 +28,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from workbench.checks.orientation.candidates import hull
 from workbench.measure.reading import MM_PER_INCH
 
 #: Inches govern.
@@ -90,32 +91,48 @@ def small_parts(vertices: np.ndarray) -> Fitting:
     ----------
     vertices : (n, 3) of the part's surface, in mm
     """
-    return _searched(_hull(np.asarray(vertices, dtype=float)).tobytes())
+    return _searched(hull(vertices)[0].tobytes())
+
+
+def too_long(vertices: np.ndarray) -> bool:
+    """Whether two of the points (n, 3) are farther apart than any that the cylinder holds."""
+    far = vertices[0]
+    for _sweep in range(3):
+        distance = np.linalg.norm(vertices - far, axis=1)
+        far = vertices[distance.argmax()]
+    return bool(distance.max() > CHORD + 2 * DOUBT)
 
 
 @lru_cache(maxsize=32)
 def _searched(packed: bytes) -> Fitting:
     """The search, kept by the corners of the hull: check, export and sheet ask it in turn."""
-    from scipy.spatial.distance import pdist
-
-    hull = np.frombuffer(packed).reshape(-1, 3)
-    middle = (hull.min(axis=0) + hull.max(axis=0)) / 2
-    points = hull - middle
+    outside = np.frombuffer(packed).reshape(-1, 3)
+    middle = (outside.min(axis=0) + outside.max(axis=0)) / 2
+    points = outside - middle
     corners = points[_outermost(points, _CORNERS)]
     turns, excess, shifts = _bettered(corners)
-    # A part longer than the cylinder's longest chord cannot fit: one descent shows by how much.
-    longest = float(pdist(points[_outermost(points, 400)]).max())
-    followed = 1 if longest > CHORD + 2 * DOUBT else _FOLLOWED
-    best: Fitting | None = None
+    best = excess.argmin()
+    if (loose := _lowered(points, turns[best], shifts[best])).protrusion < 0:
+        return Fitting(loose.protrusion, loose.turn, loose.shift - loose.turn @ middle)
+    # A part that is too long cannot fit: one descent shows by how much.
+    followed = 1 if too_long(points) else _FOLLOWED
+    found: Fitting | None = None
     for start in _best_apart(turns, excess, followed, _FAR_APART):
-        found = _descend(points, turns[start], shifts[start], _ROUGH)
-        if best is None or found.protrusion < best.protrusion:
-            best = found
-        if best.protrusion < 0:
+        tried = _descend(points, turns[start], shifts[start], _ROUGH)
+        if found is None or tried.protrusion < found.protrusion:
+            found = tried
+        if found.protrusion < 0:
             break
-    assert best is not None
-    best = _descend(points, best.turn, best.shift, _FINE)
-    return Fitting(best.protrusion, best.turn, best.shift - best.turn @ middle)
+    assert found is not None
+    found = _descend(points, found.turn, found.shift, _FINE)
+    return Fitting(found.protrusion, found.turn, found.shift - found.turn @ middle)
+
+
+def _lowered(points: np.ndarray, turn: np.ndarray, shift: np.ndarray) -> Fitting:
+    """A part that hangs level with the rim, let down by half the room that it has."""
+    room = -float(_outside(points @ turn.T + shift)[:2].max())
+    lower = shift - [0.0, 0.0, max(room, 0.0) / 2]
+    return Fitting(protrusion(points @ turn.T + lower), turn, lower)
 
 
 def protrusion(points: np.ndarray) -> float:
@@ -145,16 +162,17 @@ def _matrices(quaternions: np.ndarray) -> np.ndarray:
     return np.moveaxis(np.array(rows), 2, 0)
 
 
-def _hull(vertices: np.ndarray) -> np.ndarray:
-    from scipy.spatial import ConvexHull
-
-    return vertices[ConvexHull(vertices).vertices]
+def _turned(by: np.ndarray) -> np.ndarray:
+    """(n, 3, 3) rotations by vectors (n, 3) along their axes, as long as their angles in radians."""
+    angles = np.linalg.norm(by, axis=1, keepdims=True)
+    # sin(a/2)/a, which is sinc(a/2π)/2 and has no gap at 0
+    return _matrices(np.hstack([by * np.sinc(angles / (2 * np.pi)) / 2, np.cos(angles / 2)]))
 
 
 def _outermost(points: np.ndarray, count: int) -> np.ndarray:
     """Indices of the points that lie outermost in ``count`` even directions."""
     directions = spread(count)[:, :, 2]
-    return np.unique(np.argmax(directions @ points.T, axis=1))
+    return np.flatnonzero(np.bincount(np.argmax(directions @ points.T, axis=1)))
 
 
 def _bettered(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -162,14 +180,12 @@ def _bettered(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
     The best of an even spread, well apart, each bettered by small nudges.
     """
-    from scipy.spatial.transform import Rotation
-
     turns = spread(_SPREAD)
     excess, shifts = _drop_in(turns, corners)
     turns = turns[_best_apart(turns, excess, _BETTERED, _APART)]
     axes = spread(_NUDGES)[:, :, 2] * np.linspace(0.3, 1, _NUDGES)[:, None]
     for size in _ROUNDS:
-        nudges = np.concatenate([np.eye(3)[None], Rotation.from_rotvec(axes * size).as_matrix()])
+        nudges = np.concatenate([np.eye(3)[None], _turned(axes * size)])
         tried = np.einsum("kij,njl->nkil", nudges, turns)
         excess, shifts = _drop_in(tried.reshape(-1, 3, 3), corners)
         excess = excess.reshape(len(turns), -1)
@@ -227,8 +243,6 @@ def _outside(points: np.ndarray) -> np.ndarray:
 
 def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray, until: float) -> Fitting:
     """Turn and shift by small linear programmes until the protrusion falls no further."""
-    from scipy.spatial.transform import Rotation
-
     reach = float(np.linalg.norm(points, axis=1).max())
     placed = points @ turn.T + shift
     now = protrusion(placed)
@@ -237,7 +251,7 @@ def _descend(points: np.ndarray, turn: np.ndarray, shift: np.ndarray, until: flo
         step = _best_step(placed, shift, trust, reach)
         if step is None:
             break
-        tried_turn = Rotation.from_rotvec(step[:3]).as_matrix() @ turn
+        tried_turn = _turned(step[None, :3])[0] @ turn
         tried_shift = shift + step[3:6]
         tried = points @ tried_turn.T + tried_shift
         then = protrusion(tried)

@@ -69,7 +69,7 @@ def _directions(edges: np.ndarray) -> np.ndarray:
     longest = np.argsort(-np.hypot(*run.T), kind="stable")[:4]
     square = np.arctan2(run[longest, 1], run[longest, 0]) + np.pi / 2
     fan = np.arange(_DIRECTIONS) * np.pi / _DIRECTIONS
-    return np.unique(np.round(np.concatenate([fan, square]) % np.pi, 6))
+    return np.array(sorted(set(np.round(np.concatenate([fan, square]) % np.pi, 6).tolist())))
 
 
 def _turned(edges: np.ndarray, angles: np.ndarray) -> np.ndarray:

@@ -12,6 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+#: Less than this, as the sine of the angle, is no turn of a contour: rounding.
+_STRAIGHT = 1e-9
+
 
 @dataclass(frozen=True, eq=False)
 class Contours:
@@ -88,8 +91,29 @@ def contours(vertices: np.ndarray, faces: np.ndarray, planes: np.ndarray) -> Con
     place[order] = np.arange(len(order))
     ahead = np.empty_like(order)
     ahead[place[tail]] = place[head]
+    nodes, at, ahead = _corners(np.stack([x[order], y[order]], axis=1), at[order], ahead)
     starts = np.concatenate([[0], np.cumsum(np.bincount(at, minlength=len(planes)))])
-    return Contours(np.stack([x[order], y[order]], axis=1), ahead, starts, areas, lengths)
+    return Contours(nodes, ahead, starts, areas, lengths)
+
+
+def _corners(
+    nodes: np.ndarray, at: np.ndarray, ahead: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Nodes, their planes and what follows each, without those that lie straight between two.
+
+    Most lie on the diagonals of plane walls.
+    """
+    way = nodes[ahead] - nodes
+    behind = np.empty_like(ahead)
+    behind[ahead] = np.arange(len(ahead))
+    before = way[behind]
+    turn = np.abs(before[:, 0] * way[:, 1] - before[:, 1] * way[:, 0])
+    length = np.hypot(*before.T) * np.hypot(*way.T)
+    corner = (turn > _STRAIGHT * length) | ((before * way).sum(axis=1) <= 0)
+    while not (kept := corner[ahead])[corner].all():
+        ahead = np.where(kept, ahead, ahead[ahead])
+    place = np.cumsum(corner) - 1
+    return nodes[corner], at[corner], place[ahead[corner]]
 
 
 def _spread(low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

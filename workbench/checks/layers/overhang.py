@@ -200,10 +200,8 @@ def _needs_support(
 
 def _clearance(slices: Slices, patch: Patch) -> tuple[float, bool]:
     """Free height below a patch, and whether it ends on the bed."""
-    i = patch.layer - 1
-    while i >= 0:
+    for i in slices.closing_below(patch.layer, patch.section.bounds()):
         if (patch.section ^ slices.section(i)).area() > NOTHING:
             top = min(slices.top_of_run(i) + 1, patch.layer)
             return float((patch.layer - top) * slices.layer), False
-        i = int(np.searchsorted(slices.runs, slices.runs[i])) - 1
     return float(patch.layer * slices.layer), True

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -45,6 +46,7 @@ class Paths:
         return float((self.walls + self.skin + self.infill).sum())
 
 
+@lru_cache(maxsize=6)
 def paths(found: Layers, infill: float = INFILL, walls: int = WALLS) -> Paths:
     """The lines of each layer, from its areas."""
     slices, width = found.slices, found.settings.line_width

@@ -125,6 +125,24 @@ class Slices:
         bottoms = z[_minima(z, self.faces)]
         return leans | _touched(planes, np.stack([bottoms, bottoms]))
 
+    def closing_below(self, layer: int, frame: Sequence[float]) -> list[int]:
+        """Layers below ``layer``, highest first, above which a face that looks up may end inside
+        a frame (least x and y, greatest x and y): the part can only begin there, seen from above."""
+        low_x, low_y, high_x, high_y = frame
+        left, front, right, back = self._frames
+        # Cut at a plane, a triangle has part of it above the cut and part below.
+        near = (left < high_x) & (right > low_x) & (front < high_y) & (back > low_y)
+        spans = self.spans[:, near & (self.facing > 0)]
+        planes = _planes(len(self), self.layer)[: layer + 1]
+        closing = np.flatnonzero(_touched(planes, spans)) - 1
+        return [int(i) for i in closing[::-1] if i >= 0]
+
+    @cached_property
+    def _frames(self) -> np.ndarray:
+        """(4, m) least x and y and greatest x and y of each triangle, in mm."""
+        x, y = (np.ascontiguousarray(self.placed[:, i])[self.faces.T] for i in (0, 1))
+        return np.stack([x.min(axis=0), y.min(axis=0), x.max(axis=0), y.max(axis=0)])
+
     def stepped(self) -> np.ndarray:
         """(n,) whether a nearly level face (within 10 degrees) lies between a layer's cut and
         the one below."""

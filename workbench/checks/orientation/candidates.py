@@ -39,6 +39,10 @@ class Facets:
         normals = cross / np.where(double > 0, double, 1)[:, None]
         return cls(corners, normals, double / 2)
 
+    def along(self, direction: np.ndarray) -> np.ndarray:
+        """(3, m) how far the corners of each triangle lie along a direction, in mm."""
+        return np.ascontiguousarray((self.corners.reshape(-1, 3) @ direction).reshape(-1, 3).T)
+
 
 def candidates(
     vertices: np.ndarray, faces: np.ndarray, most: int = 26
@@ -47,10 +51,7 @@ def candidates(
 
     The six directions of the bench always come along, as long as ``most`` allows.
     """
-    from manifold3d import Manifold
-
-    hull = Manifold.hull_points(np.asarray(vertices, dtype=float)).to_mesh64()
-    resting = Facets.of(np.asarray(hull.vert_properties)[:, :3], np.asarray(hull.tri_verts))
+    resting = Facets.of(*hull(vertices))
     own = Facets.of(vertices, faces)
     # A face that is no facet of the hull cannot bear the part; it counts half.
     weighed = _grouped(
@@ -64,6 +65,14 @@ def candidates(
         if all(direction @ other < SAME for other in chosen):
             chosen.append(unit(direction))
     return [_as_tuple(direction) for direction in chosen]
+
+
+def hull(vertices: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Corners (n, 3) and triangles (m, 3) of the convex hull of points."""
+    from manifold3d import Manifold
+
+    found = Manifold.hull_points(np.asarray(vertices, dtype=float)).to_mesh64()
+    return np.asarray(found.vert_properties)[:, :3], np.asarray(found.tri_verts)
 
 
 def _grouped(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:

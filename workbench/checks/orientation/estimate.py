@@ -137,13 +137,21 @@ def _mass(part: float, support: float, material: data.Material) -> Span:
     )
 
 
+#: What of a printer's figures makes it quick, and what makes it wait.
+_SPEEDS = ("wall_speed", "infill_speed", "first_layer_speed", "travel_speed", "acceleration")
+_WAITS = ("layer_change", "least_layer_time", "start_up")
+
+
+def pace(printer: data.Printer) -> dict[str, float]:
+    """How quickly a printer usually prints, as :func:`duration` asks for it."""
+    return {key: getattr(printer, key) for key in (*_SPEEDS, *_WAITS)}
+
+
 def _minutes(lines: Paths, printer: data.Printer) -> Span:
-    speeds = ("wall_speed", "infill_speed", "first_layer_speed", "travel_speed")
-    waits = ("layer_change", "least_layer_time", "start_up")
-    usual = {key: getattr(printer, key) for key in (*speeds, *waits, "acceleration")}
+    usual = pace(printer)
     spans = {key: printer.span(key) for key in usual}
-    quick = {key: span[key not in waits] for key, span in spans.items()}
-    slow = {key: span[key in waits] for key, span in spans.items()}
+    quick = {key: span[key not in _WAITS] for key, span in spans.items()}
+    slow = {key: span[key in _WAITS] for key, span in spans.items()}
     return Span(
         duration(lines, usual),
         duration(lines, quick) * (1 - PATH_DOUBT),

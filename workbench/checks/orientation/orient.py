@@ -9,30 +9,24 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from workbench.checks.orientation.print_cost import Figures, figures
 from workbench.checks.orientation.reasons import reasons
 from workbench.checks.orientation.side_names import side_of
-from workbench.checks.orientation.way_up import Judge, Orientation
+from workbench.checks.orientation.way_up import Down, Judge, Orientation
 from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
     from workbench.checks.report import Subject
 
-#: The direction of the part, as it stands, that lies on the bed.
-Down = tuple[float, float, float]
-
-#: How many orientations are tried, and how many of them layer by layer where time is short.
-#: Our choice.
-#: Our choice.
+#: How many orientations are tried; how many are shown where time is short, and how many of them
+#: may be looked at layer by layer. Our choice.
 MOST = 26
-CLOSELY = 6
+SHOWN, CLOSELY = 6, 4
 
-#: Judged roughly at so many times the best, an orientation need not be looked at closely.
-#: Our choice.
-HOPELESS = 1.5
+#: Looked at closely, an orientation may need no more than this share of the support that it
+#: needs by its triangles. Our choice.
+DOUBT = 0.5
 
 #: What it takes to turn a part to no side of the bench, in minutes: a guess.
 ASKEW = 0.5
@@ -49,22 +43,23 @@ def chosen_down(subject: Subject) -> tuple[float, float, float]:
 def quickly(subject: Subject) -> tuple[Orientation, ...]:
     """The best few ways up, best first, in a fraction of a second.
 
-    All are judged from their triangles; layer by layer only those that may still be the best,
-    the flattest, and the user's own.
+    All are judged from their triangles; layer by layer the flattest, the user's own, and then
+    whichever may be the best until it is known.
     """
     judge = Judge(subject)
-    tried = _distinct(judge.rough(down) for down in judge.candidates(MOST))
-    flattest = min(tried, key=lambda found: (found.figures.height, found.minutes))
-    shown: list[Orientation] = []
-    best = float("inf")
-    for place, found in enumerate(tried):
-        wanted = found is flattest or found.chosen
-        if wanted or (place < CLOSELY and found.minutes < HOPELESS * best):
-            shown.append(judge.closely(found.down))
-            best = min(best, shown[-1].minutes)
-        elif place < CLOSELY:
-            shown.append(found)
-    return _ranked(subject, shown)
+    found = {item.down: item for item in _distinct(map(judge.rough, judge.candidates(MOST)))}
+    flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
+    hoped = {down: _hoped(judge, item) for down, item in found.items()}
+    looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
+    while looks:
+        for down in looks:
+            found[down] = judge.closely(down)
+            hoped[down] = _worth(found[down])
+        first = found[min(hoped, key=hoped.__getitem__)]
+        known = sum(not item.figures.rough for item in found.values())
+        looks = {first.down} if first.figures.rough and known < CLOSELY else set()
+    shown = sorted(found.values(), key=_worth)
+    return _ranked(subject, [*shown[:SHOWN], *(i for i in shown[SHOWN:] if not i.figures.rough)])
 
 
 def rank(
@@ -100,6 +95,14 @@ def _worth(found: Orientation) -> float:
     return found.minutes + (0.0 if side_of(found.down)[1] < 1 else ASKEW)
 
 
+def _hoped(judge: Judge, found: Orientation) -> float:
+    """What it may turn out to be worth: of the support that was judged roughly, not all need be."""
+    if not found.figures.rough or not found.figures.touched:
+        return _worth(found)
+    bare = replace(found.figures, minutes=found.figures.bare, touched=0.0, support=0.0)
+    return DOUBT * _worth(found) + (1 - DOUBT) * _worth(judge.of(bare, ()))
+
+
 def _distinct(found: Iterable[Orientation]) -> list[Orientation]:
     """Best first, without those that only mirror a better one; the user's own stays."""
     kept: list[Orientation] = []
@@ -114,7 +117,8 @@ def _mirrors(a: Orientation, b: Orientation) -> bool:
         of = item.figures
         return (item.minutes, of.height, of.contact, of.support, of.touched, of.minutes)
 
-    return bool(np.allclose(size(a), size(b), rtol=0.03, atol=0.1)) and a.flat == b.flat
+    alike = (abs(x - y) <= 0.1 + 0.03 * y for x, y in zip(size(a), size(b), strict=True))
+    return a.flat == b.flat and all(alike)
 
 
 def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation, ...]:

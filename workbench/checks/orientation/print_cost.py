@@ -9,20 +9,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from workbench import data
-from workbench.checks.layers.layer_analysis import INFILL, SUPPORT, WALLS, Settings, layers
+from workbench.checks.layers.layer_analysis import Layers, Settings, layers
 from workbench.checks.layers.overhang import Region
 from workbench.checks.layers.overhang_patches import SLACK
-from workbench.checks.layers.print_lines import SKIN
+from workbench.checks.layers.print_lines import duration
 from workbench.checks.layers.sections import narrowest, polygons
 from workbench.checks.layers.slices import CUT_AT
 from workbench.checks.orientation.bed_fit import turn_to_fit
 from workbench.checks.orientation.candidates import ON_BED, Facets
-from workbench.checks.orientation.estimate import estimate
+from workbench.checks.orientation.estimate import estimate, pace
+from workbench.checks.orientation.rough_lines import rough_paths
 from workbench.checks.orientation.stability import Brim, brim, margin, tipping
 from workbench.solids.lay import laid, rotation, unit
 
@@ -47,7 +48,8 @@ class Figures:
     brim : what is advised, or None
     turn : by how many degrees it is turned to fit the bed; None where it does not fit, or is
         lower than a layer
-    rough : whether the figures come from the triangles alone
+    rough : whether the figures come from the triangles alone; bare : minutes without the support,
+        of those
     """
 
     down: tuple[float, float, float]
@@ -64,6 +66,7 @@ class Figures:
     brim: Brim | None = None
     turn: float | None = 0.0
     rough: bool = False
+    bare: float = 0.0
 
     @property
     def cleaning(self) -> float:
@@ -95,12 +98,18 @@ def figures(
     down : the direction, as the part stands, that lies on the bed
     printer, material : whose nozzle, layers and speeds count, and what is printed
     """
-    cut = layers(vertices, faces, down, Settings.of(printer))
+    return figures_of(layers(vertices, faces, down, Settings.of(printer)), printer, material)
+
+
+def figures_of(cut: Layers, printer: data.Printer, material: data.Material) -> Figures:
+    """Figures of a part that is cut into layers."""
+    from manifold3d import CrossSection
+
     slices, found, stands = cut.slices, cut.overhangs, cut.stance
     return Figures(
         down=slices.down,
         height=slices.height,
-        narrow=_narrow(slices.placed),
+        narrow=narrowest(CrossSection.hull_points(slices.placed[:, :2])),
         count=len(slices),
         contact=stands.contact,
         tips=stands.tips,
@@ -116,81 +125,55 @@ def figures(
 
 def rough(
     facets: Facets,
-    vertices: np.ndarray,
+    corners: np.ndarray,
     down: Sequence[float],
     printer: data.Printer,
-    volume: float,
     centre: np.ndarray,
 ) -> Figures:
     """First figures of one orientation, from the triangles alone.
 
     Parameters
     ----------
-    facets, vertices : of the part as it stands
-    volume, centre : of the part, in mm³ and mm
+    facets : of the part as it stands
+    corners : (n, 3) of its convex hull, in mm
+    centre : of its mass, in mm
     """
     from manifold3d import CrossSection
 
     settings = Settings.of(printer)
     direction = unit(down)
     turn = rotation(direction)
-    placed = laid(vertices, direction)
-    shift = placed[0] - turn @ vertices[0]
-    corners = facets.corners @ turn.T + shift
+    placed = laid(corners, direction)
+    shift = placed[0] - turn @ corners[0]
+    heights = facets.along(turn[2]) + shift[2]
+    low, high = heights.min(axis=0), heights.max(axis=0)
     facing = facets.normals @ direction
-    on_bed = (corners[..., 2].max(axis=1) < ON_BED) & (facing > 0)
+    on_bed = (high < ON_BED) & (facing > 0)
     hangs = (facing > math.sin(math.radians(settings.angle + SLACK))) & ~on_bed
     level = facets.areas * facing
-    support = float((level * corners[..., 2].mean(axis=1))[hangs].sum())
     contact = float(level[on_bed].sum())
-    touching = corners[corners[..., 2] < ON_BED][:, :2]
+    flat = turn[:2].T
+    touching = facets.corners[heights.T < ON_BED] @ flat + shift[:2]
     base = narrowest(CrossSection.hull_points(touching))
-    held = np.concatenate([touching, corners[hangs].reshape(-1, 3)[:, :2]])
+    held = np.concatenate([touching, facets.corners[hangs].reshape(-1, 3) @ flat + shift[:2]])
     middle = turn @ centre + shift
     inside = margin(polygons(CrossSection.hull_points(held)), middle[:2])
     tips = tipping(inside, float(middle[2]))
     height = float(placed[:, 2].max())
-    count = max(1, round(height / settings.layer))
+    lines = rough_paths(low, high, -facing, facets.areas, hangs, settings)
     x, y, z = (float(part) for part in direction)
     return Figures(
         down=(x, y, z),
         height=height,
-        narrow=_narrow(placed),
-        count=count,
+        narrow=narrowest(CrossSection.hull_points(placed[:, :2])),
+        count=len(lines.walls),
         contact=contact,
         tips=tips,
-        minutes=_minutes(facets, direction, volume, support, count, printer),
-        support=support,
+        minutes=duration(lines, pace(printer)),
+        support=float(level[hangs] @ heights[:, hangs].sum(axis=0)) / 3,
         touched=float(level[hangs].sum()),
         brim=brim(height, contact, base, tips),
         turn=None if height <= CUT_AT * settings.layer else turn_to_fit(placed, printer.bed),
         rough=True,
+        bare=duration(replace(lines, support=np.zeros_like(lines.support)), pace(printer)),
     )
-
-
-def _minutes(
-    facets: Facets,
-    direction: np.ndarray,
-    volume: float,
-    support: float,
-    count: int,
-    printer: data.Printer,
-) -> float:
-    """Minutes of printing: the length of all walls is the area of the surface as seen from the
-    side over the height of a layer, and that of all lines the volume over a line's section."""
-    facing = facets.normals @ direction
-    upright = float((facets.areas * np.sqrt(np.clip(1 - facing**2, 0, 1))).sum())
-    level = float((facets.areas * np.abs(facing)).sum())
-    line, layer = printer.line_width, printer.layer
-    walls = WALLS * upright / layer
-    inside = max(volume / (layer * line) - walls, 0.0)
-    skin = min(inside, SKIN / layer * level / line)
-    filling = skin + INFILL * (inside - skin) + SUPPORT * support / (layer * line)
-    seconds = walls / printer.wall_speed + filling / printer.infill_speed
-    return (seconds + count * printer.layer_change) / 60 + printer.start_up
-
-
-def _narrow(placed: np.ndarray) -> float:
-    from manifold3d import CrossSection
-
-    return narrowest(CrossSection.hull_points(placed[:, :2]))

@@ -20,21 +20,36 @@ def step_at(subject: Subject, down: Sequence[float], place: Sequence[float]) -> 
 
     The place is on the underside of a layer; what the layer holds there is looked at.
     """
-    vertices, _faces = subject.mesh
+    return steps_at(subject, down, [place])[0]
+
+
+def steps_at(
+    subject: Subject, down: Sequence[float], places: Sequence[Sequence[float]]
+) -> list[str]:
+    """The same for several places."""
     turn = rotation(down)
-    shift = laid(vertices, down)[0] - turn @ vertices[0]
-    point = np.array(place) + np.array([0.0, 0.0, subject.printer.layer / 2])
-    x, y, z = (point - shift) @ turn
-    for step in subject.repair.steps:
-        if not step.cuts and _holds(*subject.part_mesh(step.name), (x, y, z)):
-            return step.name
-    return ""
+    shift = laid(subject.corners, down)[0] - turn @ subject.corners[0]
+    inside = np.array([0.0, 0.0, subject.printer.layer / 2])
+    points = (np.array(places).reshape(-1, 3) + inside - shift) @ turn
+    found = [""] * len(points)
+    for name, (low, high) in zip(*subject.part_boxes, strict=True):
+        near = np.flatnonzero(((low <= points) & (points <= high)).all(axis=1))
+        near = np.array([i for i in near if not found[i]], dtype=int)
+        for i in near[_held(*subject.part_mesh(name), points[near])].tolist():
+            found[i] = name
+    return found
 
 
-def _holds(vertices: np.ndarray, faces: np.ndarray, point: tuple[float, float, float]) -> bool:
-    """Whether a point lies inside a closed mesh."""
-    x, y, z = point
-    if not (vertices.min(axis=0) <= point).all() or not (point <= vertices.max(axis=0)).all():
-        return False
-    rings = contours(vertices, faces, np.array([z])).rings(0)
-    return bool(np.searchsorted(crossings(joined(rings), y), x) % 2)
+def _held(vertices: np.ndarray, faces: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """(n,) whether points (n, 3) lie inside a closed mesh."""
+    if not len(points):
+        return np.zeros(0, dtype=bool)
+    planes, at = np.unique(points[:, 2], return_inverse=True)
+    cuts = contours(vertices, faces, planes)
+    edges = [joined(cuts.rings(plane)) for plane in range(len(planes))]
+    return np.array(
+        [
+            np.searchsorted(crossings(edges[plane], y), x) % 2 == 1
+            for plane, (x, y, _z) in zip(at.reshape(-1), points, strict=True)
+        ]
+    )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,9 +17,9 @@ from workbench.checks.layers.layer_analysis import SUPPORT
 from workbench.checks.layers.overhang_patches import ANGLE, SLACK
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.candidates import ON_BED, Facets, candidates
-from workbench.checks.orientation.print_cost import Figures, figures, rough
+from workbench.checks.orientation.print_cost import Figures, figures_of, rough
 from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
-from workbench.checks.orientation.step_at_point import step_at
+from workbench.checks.orientation.step_at_point import steps_at
 from workbench.checks.strength import beams
 from workbench.errors import RepairError
 from workbench.solids.build import frame
@@ -27,6 +28,9 @@ from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
     from workbench.checks.report import Subject
+
+#: The direction of the part, as it stands, that lies on the bed.
+Down = tuple[float, float, float]
 
 #: Minutes lost when a part breaks in use: another evening's printing and fitting. A guess.
 BREAKS = 60.0
@@ -111,8 +115,12 @@ class Judge:
         self.pulls = pulls(subject)
         self.shows = subject.repair.shows
         self.chosen = subject.repair.down
+        self.fits = {fit.step for fit in subject.repair.fits} | {
+            step.name for step in subject.repair.steps if facts_of(step.template).holds
+        }
+        self.fits -= {step.name for step in subject.repair.steps if step.cuts}
         self.facets = Facets.of(self.vertices, self.faces)
-        self.volume, self.centre = mass(self.vertices, self.faces)
+        self.centre = mass(self.vertices, self.faces)[1]
 
     def candidates(self, most: int) -> list[tuple[float, float, float]]:
         """Directions to try, the user's own among them."""
@@ -125,19 +133,19 @@ class Judge:
 
     def rough(self, down: Sequence[float]) -> Orientation:
         """Judge a direction from the triangles alone."""
-        return self.of(
-            rough(self.facets, self.vertices, down, self.printer, self.volume, self.centre)
-        )
+        found = rough(self.facets, self.subject.corners, down, self.printer, self.centre)
+        return self.of(found, self._fits_below(found.down))
 
     def closely(self, down: Sequence[float]) -> Orientation:
         """Judge a direction layer by layer, or roughly where that cannot be sliced."""
         try:
-            return self.of(figures(self.vertices, self.faces, down, self.printer, self.material))
+            found = figures_of(self.subject.laid(down), self.printer, self.material)
         except RepairError:
             return self.rough(down)
+        return self.of(found)
 
-    def of(self, found: Figures) -> Orientation:
-        """Judge an orientation by its figures."""
+    def of(self, found: Figures, fits: Sequence[str] | None = None) -> Orientation:
+        """Judge an orientation by its figures, and by the steps that fit something and hang."""
         ratios = [(self._ratio(pull, found.down), pull) for pull in self.pulls]
         broken = sum((1 - ratio) * pull.weight for ratio, pull in ratios)
         least, weakest = min(
@@ -145,7 +153,7 @@ class Judge:
         )
         spoilt = self._spoilt(found.down)
         stepped = self._stepped(found.down)
-        fits = self._fits_touched(found)
+        fits = self._fits_touched(found) if fits is None else fits
         tries = 1 / (1 - found.risk)
         return Orientation(
             down=found.down,
@@ -164,27 +172,41 @@ class Judge:
             + UNDERSIDE * self._undersides(found.down) / 100
             + FIT_WORK * len(fits)
             + (NO_ROOM if found.turn is None else 0.0),
-            rough_fits=fits,
+            rough_fits=tuple(fits),
             flat=lies_flat(found),
             chosen=self.chosen is not None
             and float(np.dot(unit(self.chosen), found.down)) > 1 - 1e-9,
         )
 
-    def _fits_touched(self, found: Figures) -> tuple[str, ...]:
+    def _fits_touched(self, found: Figures) -> list[str]:
         """Steps with a fit, tabs and pegs among them, that hang and so are touched by support."""
-        repair = self.subject.repair
-        fits = {fit.step for fit in repair.fits}
-        fits |= {
-            step.name for step in repair.steps if facts_of(step.template).holds and not step.cuts
+        if not self.fits:
+            return []
+        places = [region.place for region in found.hanging if region.area > TOUCHED]
+        return sorted(self.fits & set(steps_at(self.subject, found.down, places)))
+
+    def _fits_below(self, down: Sequence[float]) -> list[str]:
+        """The same from the triangles that lie where the step is."""
+        hanging = self._hanging(down)
+        return sorted(name for name, mine in self._near_fits.items() if mine @ hanging > TOUCHED)
+
+    @cached_property
+    def _near_fits(self) -> dict[str, np.ndarray]:
+        """(m,) which triangles lie in the box round each step that fits something."""
+        middles = self.facets.corners.mean(axis=1)
+        return {
+            name: ((middles >= low - ON_BED) & (middles <= high + ON_BED)).all(axis=1)
+            for name, (low, high) in zip(*self.subject.part_boxes, strict=True)
+            if name in self.fits
         }
-        if not fits:
-            return ()
-        hanging = {
-            step_at(self.subject, found.down, region.place)
-            for region in found.hanging
-            if region.area > TOUCHED
-        }
-        return tuple(sorted(fits & hanging))
+
+    def _hanging(self, down: Sequence[float]) -> np.ndarray:
+        """(m,) area of each triangle, seen from above, where support would touch it."""
+        facing = self.facets.normals @ unit(down)
+        depth = self.facets.along(unit(down))
+        on_bed = depth.min(axis=0) > depth.max() - ON_BED
+        hangs = (facing > np.sin(np.radians(ANGLE + SLACK))) & ~on_bed
+        return np.where(hangs, self.facets.areas * facing, 0.0)
 
     def _ratio(self, pull: Pull, down: Sequence[float]) -> float:
         across = min(1.0, abs(float(np.dot(pull.axis, down))))
@@ -208,9 +230,7 @@ class Judge:
         if not self.shows:
             return 0.0
         facing = self.facets.normals @ unit(down)
-        depth = self.facets.corners @ unit(down)
-        on_bed = depth.min(axis=1) > depth.max() - ON_BED
-        touched = (facing > np.sin(np.radians(ANGLE + SLACK))) & ~on_bed
+        touched = self._hanging(down) > 0
         steps = (facing < -np.sin(np.radians(45))) & (facing > -np.cos(np.radians(2)))
         seen = np.zeros(len(facing), dtype=bool)
         for side in self.shows:

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 #: Lines nearer than this fall on one another, in mm.
 _TOGETHER = 1e-3
 
+#: Ends of pieces of one line agree to so many digits of a millimetre.
+_DIGITS = 6
+
 #: Points along a whole turn of a curve, at least, and how far a chord may be from it, in mm.
 _PER_TURN, _CHORD = 72, 0.02
 
@@ -77,12 +80,13 @@ def view(solid: Shape, direction: Direction, hidden: bool = True) -> View:
     Edges where surfaces run smoothly into one another are left out. Hidden lines that fall on
     visible ones, or on each other, are shown once.
     """
-    look = _seen_from_mesh if _mostly_free_form(solid) else _seen_exactly
-    found = look(solid, direction)
-    seen = _polylines(found.VCompound()) + _polylines(found.OutLineVCompound())
+    in_pieces = _mostly_free_form(solid)
+    found = (_seen_from_mesh if in_pieces else _seen_exactly)(solid, direction)
+    whole = _strung if in_pieces else list
+    seen = whole(_polylines(found.VCompound()) + _polylines(found.OutLineVCompound()))
     if not hidden:
         return View(direction, tuple(seen))
-    behind = _polylines(found.HCompound()) + _polylines(found.OutLineHCompound())
+    behind = whole(_polylines(found.HCompound()) + _polylines(found.OutLineHCompound()))
     return View(direction, tuple(seen), tuple(_uncovered(behind, seen)))
 
 
@@ -156,12 +160,24 @@ def _polylines(compound: Any) -> list[np.ndarray]:
         if curve.GetType() == GeomAbs_CurveType.GeomAbs_Circle:
             flat = 2 * np.arccos(max(0.5, 1 - _CHORD / curve.Circle().Radius()))
             count = max(count, 1 + int(np.ceil((last - first) / flat)))
-        points = [curve.Value(float(at)) for at in np.linspace(first, last, count)]
+        places = (first, last) if straight else np.linspace(first, last, count).tolist()
+        points = [curve.Value(at) for at in places]
         line = np.array([(p.X(), p.Y()) for p in points])
-        if np.ptp(line, axis=0).max() > _TOGETHER:
+        if (line.max(axis=0) - line.min(axis=0)).max() > _TOGETHER:
             lines.append(line)
         edges.Next()
     return lines
+
+
+def _strung(pieces: list[np.ndarray]) -> list[np.ndarray]:
+    """Pieces of lines that go on from one to the next as whole lines: a mesh gives an edge in
+    hundreds, and every later step counts lines."""
+    if not pieces:
+        return []
+    owner = np.repeat(np.arange(len(pieces)), [len(piece) for piece in pieces])
+    points = np.round(np.concatenate(pieces), _DIGITS)
+    lines = shapely.multilinestrings(shapely.linestrings(points, indices=owner))
+    return [shapely.get_coordinates(line) for line in shapely.get_parts(shapely.line_merge(lines))]
 
 
 def _uncovered(behind: list[np.ndarray], seen: list[np.ndarray]) -> list[np.ndarray]:
@@ -169,7 +185,8 @@ def _uncovered(behind: list[np.ndarray], seen: list[np.ndarray]) -> list[np.ndar
     if not behind:
         return []
     visible = shapely.union_all([shapely.LineString(line) for line in seen])
-    cover = shapely.line_merge(visible).buffer(_TOGETHER)  # far quicker than stretch by stretch
+    # Far quicker than stretch by stretch; a coarse round is round enough.
+    cover = shapely.line_merge(visible).buffer(_TOGETHER, quad_segs=2)
     once = shapely.union_all(
         [shapely.LineString(line) for line in behind], grid_size=_TOGETHER / 10
     )
