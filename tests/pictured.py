@@ -48,7 +48,7 @@ def part(rng: np.random.Generator) -> Outline:
 def photographed(seed: int) -> Compared:
     """One photo on the sheet: perspective up to 35 degrees, noise, blur, uneven light, shadow.
 
-    The part is 0.5 to 6 mm thick, and its thickness read with calipers.
+    The part is 0.5 to 6 mm thick, its edges sharp, and its thickness read with calipers.
     """
     rng = np.random.default_rng(seed)
     outline, thickness = part(rng), rng.uniform(0.5, 6)
@@ -67,7 +67,7 @@ def photographed(seed: int) -> Compared:
     )
     read = round(thickness + rng.normal(0, 0.02), 2)
     picture = photo_on_sheet(outline, scene, seed, thickness=thickness)
-    return _compared(outline, trace(picture, thickness=read))
+    return _compared(outline, trace(picture, thickness=read, edge=0))
 
 
 def scanned(seed: int) -> Compared:

@@ -41,11 +41,16 @@ def compared(one: Callable[[int], Compared], count: int) -> tuple[np.ndarray, np
 
 
 @pytest.mark.parametrize(
-    ("what", "one", "count", "limit"),
-    [("photos on the sheet", photographed, PHOTOS, 0.3), ("flatbed scans", scanned, SCANS, 0.1)],
+    ("what", "one", "count", "limit", "most"),
+    # The painter's paper lies flat, its lens has one bend and its scanner a true scale; what is
+    # stated allows for more, so its share of sides within is bounded below, and its size above.
+    [
+        ("photos on the sheet", photographed, PHOTOS, 0.1, 0.15),
+        ("flatbed scans", scanned, SCANS, 0.1, 0.03),
+    ],
 )
 def test_sides_are_within_the_limit_and_the_stated_uncertainty_is_honest(
-    what: str, one: Callable[[int], Compared], count: int, limit: float, capsys
+    what: str, one: Callable[[int], Compared], count: int, limit: float, most: float, capsys
 ) -> None:
     errors, stated, misshapen = compared(one, count)
     within = float(np.mean(errors < stated))
@@ -58,7 +63,8 @@ def test_sides_are_within_the_limit_and_the_stated_uncertainty_is_honest(
             "of sides"
         )
     assert shares[2] <= limit
-    assert 0.60 <= within <= 0.80
+    assert within >= 0.60
+    assert np.median(stated) <= most
     assert misshapen <= 0.04 * count
 
 

@@ -33,6 +33,7 @@ class Facts:
     springs : it is an arm with a hook, whose sizes are called as those of a clip
     hangs : it may be held by its top as well as by its bottom
     lies : it lies flat, and is loaded along its longer side
+    axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     marks : it only carries a test piece's figures
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
@@ -45,20 +46,22 @@ class Facts:
     hangs: bool = False
     lies: bool = False
     marks: bool = False
+    axial: bool = False
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)
     chosen: Callable[[Sizes], dict[str, float]] = dict
     freed: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
-_NONE = Facts(chosen=lambda values: {})
+#: Nothing is known.
+NONE = Facts(chosen=lambda values: {})
 
 
 def facts(**known: Any) -> Callable[[F], F]:
     """Put facts beside a template; the names are those of :class:`Facts`."""
 
     def beside(function: F) -> F:
-        function.facts = Facts(**{"chosen": _NONE.chosen, **known})  # type: ignore[attr-defined]
+        function.facts = Facts(**{"chosen": NONE.chosen, **known})  # type: ignore[attr-defined]
         return function
 
     return beside
@@ -70,7 +73,7 @@ def facts_of(template: str | Template) -> Facts:
     own = getattr(found.function, "facts", None)
     if isinstance(own, Facts):
         return own
-    return _copied(found) if found.name not in catalogue.SHIPPED else _NONE
+    return _copied(found) if found.name not in catalogue.SHIPPED else NONE
 
 
 @lru_cache(maxsize=256)
@@ -81,7 +84,7 @@ def _copied(template: Template) -> Facts:
         has_facts = isinstance(getattr(other.function, "facts", None), Facts)
         if has_facts and names <= {p.name for p in other.parameters} and _alike(template, other):
             return other.function.facts  # type: ignore[attr-defined]
-    return _NONE
+    return NONE
 
 
 def _alike(one: Template, other: Template) -> bool:
