@@ -51,13 +51,15 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
     hoped = {down: _hoped(judge, item) for down, item in found.items()}
     looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
+    looked = set[Down]()
     while looks:
         for down in looks:
             found[down] = judge.closely(down)
             hoped[down] = _worth(found[down])
-        first = found[min(hoped, key=hoped.__getitem__)]
-        known = sum(not item.figures.rough for item in found.values())
-        looks = {first.down} if first.figures.rough and known < CLOSELY else set()
+        looked |= looks
+        # One that cannot be cut into layers stays as it was judged.
+        first = min(hoped, key=hoped.__getitem__)
+        looks = {first} - looked if len(looked) < CLOSELY else set()
     shown = sorted(found.values(), key=_worth)
     return _ranked(subject, [*shown[:SHOWN], *(i for i in shown[SHOWN:] if not i.figures.rough)])
 
