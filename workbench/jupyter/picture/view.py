@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +19,9 @@ HERE = Path(__file__).parent
 BUNDLE, PLAIN = HERE / "bundled" / "picture.js", HERE / "src" / "still.js"
 
 
+@cache
 def source() -> str:
-    """The widget's JavaScript: the bundle where it was made, else the still picture's alone."""
+    """The picture's JavaScript: the bundle where it was made, else the still picture's alone."""
     file = BUNDLE if BUNDLE.is_file() else PLAIN
     return file.read_text(encoding="utf-8")
 
@@ -32,7 +34,10 @@ class Picture(anywidget.AnyWidget):
     does in the picture is answered by the functions in ``on``, by name.
     """
 
-    _esm = source()
+    _esm = (HERE / "begin.js").read_text(encoding="utf-8")
+
+    #: What :file:`begin.js` brings in.
+    program = traitlets.Unicode().tag(sync=True)
 
     #: The scene as a browser that comes later is told it; filled in when it is asked for.
     scene = traitlets.Dict().tag(sync=True)
@@ -43,7 +48,7 @@ class Picture(anywidget.AnyWidget):
         """``whole`` gives the scene in full."""
         self._whole = whole
         self.on: dict[str, Callable[..., object]] = {}
-        super().__init__(words=words(), colours=COLOUR)
+        super().__init__(words=words(), colours=COLOUR, program=source())
         self.on_msg(self._hear)
 
     def get_state(self, key: Any = None, drop_defaults: bool = False) -> dict[str, Any]:
