@@ -165,7 +165,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     turn_to(page, "Drawing")
     page.locator(".wb-drawing:visible svg").wait_for()
     before, drawn = canvas.screenshot(), page.locator(".wb-drawing:visible").inner_html()
-    turn_to(page, "Steps and sizes")
+    page.locator(".wb-back:visible").click()
     diameter = typed(page, "diameter in mm", "5.3 5.3 5.9")
     page.get_by_text("5.9 mm is far from the others").first.wait_for()
     until(page, lambda: canvas.screenshot() != before, "the picture follows")
@@ -179,7 +179,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     page.locator(".wb-findings:visible").get_by_text("5.9 mm is far from the others").wait_for()
     record("findings-follow")
     page.get_by_role("button", name=re.compile("^Undo")).locator("visible=true").click()
-    turn_to(page, "Steps and sizes")
+    page.locator(".wb-back:visible").click()
     until(page, lambda: diameter.input_value() == "4.7", "undo brings the diameter back")
 
     # cautions: who is near it
