@@ -27,6 +27,21 @@ def until(page: Any, true: Callable[[], bool], what: str) -> None:
     pytest.fail(f"waited in vain until {what}")
 
 
+def note_faults(page: Any, faults: list[str]) -> Callable[[Any], None]:
+    """Put into a list whatever goes wrong in the page's scripts by itself; gives what does so.
+
+    Left out is what the widgets' library says of one that needs more than two seconds to begin,
+    which is how busy the machine is; what such a widget then does not do is seen by other means.
+    """
+
+    def note(error: Any) -> None:
+        if "Failed to initialize model" not in str(error):
+            faults.append(str(error))
+
+    page.on("pageerror", note)
+    return note
+
+
 def settled(page: Any, see: Callable[[], V], good: Callable[[V], bool]) -> V:
     """What is seen once it is as it should be, or after a while what is wrong with it."""
     end = time.monotonic() + 20.0

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, judged, settled
+from browsed import PATIENCE, judged, note_faults, settled
 
 pytestmark = pytest.mark.browser
 
@@ -47,7 +47,7 @@ def nameless(page: Any, session: Any) -> list[str]:
 def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: Any):
     contrast = (Path(__file__).parent / "contrast.js").read_text(encoding="utf-8")
     faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    note_faults(page, faults)
     page.set_default_timeout(PATIENCE * 1000)
     judged(page, lab.notebook("access.ipynb", CELL))
     session = page.context.new_cdp_session(page)

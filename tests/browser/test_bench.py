@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from browsed import PATIENCE, judged, until
+from browsed import PATIENCE, judged, note_faults, until
 
 pytestmark = pytest.mark.browser
 
@@ -38,7 +38,7 @@ class Lab:
     def __init__(self, page: Any) -> None:
         self.page = page
         self.faults: list[str] = []
-        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        note_faults(page, self.faults)
         page.set_default_timeout(PATIENCE * 1000)
 
     def open(self, url: str) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import nbformat
 import psutil
 import pytest
-from browsed import PATIENCE, judged, open_idle, run_all, until
+from browsed import PATIENCE, judged, note_faults, open_idle, run_all, until
 
 from workbench.cli import main
 from workbench.errors import RepairError
@@ -36,11 +36,7 @@ def divider() -> Repair:
 @pytest.fixture
 def at(page: Any):
     faults: list[str] = []
-
-    def note(error: Any) -> None:
-        faults.append(str(error))
-
-    page.on("pageerror", note)
+    note = note_faults(page, faults)
     page.set_default_timeout(PATIENCE * 1000)
     yield page
     page.remove_listener("pageerror", note)

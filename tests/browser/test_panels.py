@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, judged, until
+from browsed import PATIENCE, judged, note_faults, until
 
 pytestmark = pytest.mark.browser
 
@@ -25,7 +25,7 @@ bench(repair)"""
 def bracket(page: Any, lab: Any) -> Iterator[Any]:
     """A page with the bracket on the bench, its first solid and its findings there."""
     faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    note_faults(page, faults)
     page.set_default_timeout(PATIENCE * 1000)
     judged(page, lab.notebook("bracket.ipynb", BRACKET))
     yield page

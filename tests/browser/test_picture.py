@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from browsed import PATIENCE, judged, settled, until
+from browsed import PATIENCE, judged, note_faults, settled, until
 
 pytestmark = pytest.mark.browser
 
@@ -89,7 +89,7 @@ class Shown:
 @pytest.fixture(scope="module")
 def shown(page: Any, lab: Any) -> Iterator[Shown]:
     faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    note_faults(page, faults)
     page.set_default_timeout(PATIENCE * 1000)
     # Nothing but this machine answers: the bench has to bring all that it needs.
     asked: list[str] = []

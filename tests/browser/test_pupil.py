@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from browsed import PATIENCE, serving, until
+from browsed import PATIENCE, note_faults, serving, until
 
 pytestmark = pytest.mark.browser
 
@@ -117,7 +117,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
 ):
     address, folder = opened
     page, record, faults = screen, Record(screen), []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    note_faults(page, faults)
 
     # the start page, and the shelf in pictures
     page.goto(address)

@@ -11,7 +11,7 @@ from typing import Any
 
 import nbformat
 import pytest
-from browsed import PATIENCE, until
+from browsed import PATIENCE, note_faults, until
 
 pytestmark = pytest.mark.browser
 
@@ -69,7 +69,7 @@ def took(page: Any, name: str) -> bytes:
 
 def test_a_pupil_uses_the_bench_without_seeing_code(page: Any, pupils_lab: Any, address: str):
     faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
+    note_faults(page, faults)
     page.set_default_timeout(PATIENCE * 1000)
     page.goto(address, wait_until="commit")
     # what to do is on the page before the last cell has run
