@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -143,8 +143,10 @@ def trace(
     holes = []
     for ring in rings:
         opening = _to_mm(segment.sharpen(seen.light, ring).points, room, per_mm)
-        hole = _hole(opening, grain, camera, depth)
-        holes += [hole] if hole is not None else []
+        # A hole's rims may be sharp although nobody has said so: that is tried as well.
+        depths = [depth] if depth is None or edge is not None else [depth, _sharp(depth)]
+        tried = (_hole(opening, grain, camera, each) for each in depths)
+        holes += [hole for hole in tried if hole is not None][:1]
     if len(holes) < len(rings):
         notes.append(
             _("{count} openings were seen that are no round holes; measure them").format(
@@ -397,6 +399,11 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
         )
     # What is told of an edge is good to a fifth.
     return Thickness(upper, lower, doubt, float(edge), 0.2 * edge + 0.02)
+
+
+def _sharp(depth: Thickness) -> Thickness:
+    """The same part, were its edges not broken; how unsure they are stays."""
+    return replace(depth, broken=0.0)
 
 
 def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
