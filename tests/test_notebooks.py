@@ -73,7 +73,7 @@ def _answered(cell: nbformat.NotebookNode, answers: tuple[str, ...]) -> list[nbf
 
 
 def printed(notebook: nbformat.NotebookNode) -> str:
-    return "\n".join(
+    return "".join(
         output.get("text", "")
         for cell in notebook.cells
         if cell.cell_type == "code"
