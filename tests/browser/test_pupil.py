@@ -186,7 +186,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     page.get_by_label("children use it or can reach it").check()
     verdict.get_by_text("Do not print this yet").wait_for()
     turn_to(page, "Findings")
-    page.locator(".wb-findings:visible").get_by_text("small child").first.wait_for()
+    page.locator(".wb-findings:visible").get_by_text("choke a child").first.wait_for()
     record("a-caution-stops-it")
     turn_to(page, "Use and bed side")
     page.get_by_label("children use it or can reach it").uncheck()
