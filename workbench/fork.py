@@ -10,7 +10,6 @@ import os
 import select
 import signal
 import sys
-import threading
 import time
 import warnings
 from collections.abc import Callable
@@ -38,9 +37,6 @@ _copies: dict[int, float] = {}
 
 #: Those that somebody stopped.
 _stopped: set[int] = set()
-
-#: Set in such a copy, which has none of the threads that libraries had started.
-COPY = threading.Event()
 
 
 def copies() -> dict[int, float]:
@@ -99,7 +95,6 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
 
 def _make_in_copy(make: Callable[[], bytes], target: int, limits: Limits) -> NoReturn:
     HELD.set()
-    COPY.set()
     try:
         gc.disable()  # what this process has open is not ours to close
         signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -92,6 +92,15 @@ def content(path: str | Path, most: int = NOTEBOOK) -> bytes:
     return found
 
 
+def unreadable(path: str | Path, error: OSError) -> RepairError:
+    """The sentence for a file that cannot be read."""
+    return RepairError(
+        _("{path} cannot be read: {reason}; check the path").format(
+            path=path, reason=_(error.strerror or "")
+        )
+    )
+
+
 def text(path: str | Path, most: int = TEXT) -> str:
     """The text of a regular file in UTF-8; UnicodeDecodeError where it is none."""
     return content(path, most).decode("utf-8-sig")

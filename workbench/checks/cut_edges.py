@@ -15,6 +15,7 @@ from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.walls import narrowest, resizing
 from workbench.solids.build import frame
+from workbench.solids.linked import linked
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
 from workbench.words import _, setting, with_unit
@@ -328,7 +329,7 @@ def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
     found = edges(vertices, faces)
     one, other = found.sides.T
     smooth = np.abs(found.angles - 180) < _SMOOTH
-    face = _linked(len(faces), one[smooth], other[smooth])
+    face = linked(len(faces), one[smooth], other[smooth])
     pairs = set(zip(face[one].tolist(), face[other].tolist(), strict=True))
     corners = np.asarray(vertices, dtype=float)[faces]
     return _Surface(
@@ -339,23 +340,6 @@ def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
         frozenset((a, b) for pair in pairs for a, b in (pair, pair[::-1])),
         np.flatnonzero(np.bincount(face[one[smooth & (found.angles > 180 + _FLAT)]])),
     )
-
-
-def _linked(count: int, one: np.ndarray, other: np.ndarray) -> np.ndarray:
-    """(count,) for each triangle, the lowest one that pairs lead to from it.
-
-    Loading a library for graphs would take as long as all else of the check of a small part.
-    """
-    label = np.arange(count)
-    while True:
-        lowest = label.copy()
-        least = np.minimum(label[one], label[other])
-        np.minimum.at(lowest, one, least)
-        np.minimum.at(lowest, other, least)
-        lowest = lowest[lowest]
-        if np.array_equal(lowest, label):
-            return label
-        label = lowest
 
 
 def _normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:

@@ -17,6 +17,7 @@ from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.errors import RepairError
 from workbench.solids.lay import laid
+from workbench.solids.linked import linked
 from workbench.solids.mesh import closes
 from workbench.solids.split import GAP, split
 from workbench.words import _, number, setting, sizes_with_unit, with_unit
@@ -56,25 +57,10 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
 
 def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
     """How many bodies a closed mesh has; a hollow inside one does not count."""
-    shell = _linked(len(vertices), faces)[faces[:, 0]]
+    one, other = faces[:, :2].ravel(), faces[:, 1:].ravel()
+    shell = linked(len(vertices), one, other)[faces[:, 0]]
     shells = np.flatnonzero(np.bincount(shell)).tolist()
     return sum(mass(vertices, faces[shell == one])[0] > 0 for one in shells)
-
-
-def _linked(count: int, faces: np.ndarray) -> np.ndarray:
-    """(count,) for each vertex, the lowest one that triangles lead to from it.
-
-    Loading a library for graphs would take longer than a whole check of a small part.
-    """
-    label = np.arange(count)
-    while True:
-        lowest = label.copy()
-        for corner in faces.T:
-            np.minimum.at(lowest, corner, label[faces].min(axis=1))
-        lowest = lowest[lowest]
-        if np.array_equal(lowest, label):
-            return label
-        label = lowest
 
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:

@@ -109,7 +109,8 @@ class Keeping:
         """
         with self._lock:
             key = self._key(repair)
-            if document.is_bench_of(self._read(), key) and self._is_of_old_form():
+            file = self._read()
+            if document.is_bench_of(file, key) and _is_of_old_form(file):
                 repair.steps = cuts_last(repair.steps)
             ran = row_of(repair)
             lines: list[str] = []
@@ -191,11 +192,6 @@ class Keeping:
         if key in self._waiting:
             return self._waiting[key]
         return _in_notebook(self._read(), key)
-
-    def _is_of_old_form(self) -> bool:
-        """Whether the cell that has just built the part is as the old form has it."""
-        ran = (code for code in reversed(code_that_ran()) if "Repair(" in code)
-        return document.was_built_by(self._read(), next(ran, ""))
 
     def _in_file(self, key: str) -> Row | None:
         with suppress(RepairError):
@@ -385,6 +381,12 @@ def _newer(one: Recovery, key: str, repair: Repair) -> list[str]:
             time=one.at
         )
     ]
+
+
+def _is_of_old_form(content: Row) -> bool:
+    """Whether the cell that has just built the part is as the old form has it."""
+    ran = (code for code in reversed(code_that_ran()) if "Repair(" in code)
+    return document.was_built_by(content, next(ran, ""))
 
 
 def _in_notebook(content: Row, key: str) -> Kept | None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.solids.cache import Kept
+from workbench.solids.linked import linked
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Compound, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Wire
@@ -136,16 +137,7 @@ class Faces:
         ):
             return False
         one, other = owner[::2], owner[1::2]
-        label = np.arange(len(self.shapes))
-        while True:
-            lowest = label.copy()
-            least = np.minimum(label[one], label[other])
-            np.minimum.at(lowest, one, least)
-            np.minimum.at(lowest, other, least)
-            lowest = lowest[lowest]
-            if np.array_equal(lowest, label):
-                return not label.any()
-            label = lowest
+        return not linked(len(self.shapes), one, other).any()
 
 
 def wires_of(face: TopoDS_Face) -> list[Wire]:

@@ -35,11 +35,13 @@ OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 _FACES, _SOLIDS = Kept(20_000), Kept(200)
 
 
-def _without_threads() -> None:
-    """Let no operation of the kernel run on threads in a copy of the process, whoever calls it.
+#: Set in a copy of the process: the kernel's own threads are gone there, and would be waited for.
+ALONE = threading.Event()
 
-    The kernel's own threads are gone in a copy, and would be waited for.
-    """
+
+def _without_threads() -> None:
+    """Let no operation of the kernel run on threads in a copy of the process, whoever calls it."""
+    ALONE.set()
     for module, names in _PARALLEL.items():
         for name in names:
             if module in sys.modules:  # else it has no threads yet

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench import fork, gate
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import kernel, local_edit
 from workbench.solids.cache import Kept
@@ -230,8 +230,7 @@ def _cover(shape: TopoDS_Shape, deviation: float, angle: float) -> None:
     """Let the kernel put triangles on each face."""
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
 
-    # In a copy of the process the kernel's own threads are gone, and would be waited for.
-    many = not fork.COPY.is_set()
+    many = not kernel.ALONE.is_set()
     BRepMesh_IncrementalMesh(shape, deviation, False, float(np.radians(angle)), many)
 
 

@@ -16,7 +16,7 @@ from workbench.jupyter.sizes.sliders import field_for
 from workbench.jupyter.step_list import CUT, JOIN
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, PREFIX, At, Place, Seat, edges_of, runs, ways_of
+from workbench.solids.seat import FACES, PREFIX, At, Place, Seat, edges_of, ways_of
 from workbench.solids.step import Step
 from workbench.words import _
 
@@ -137,15 +137,10 @@ class PlaceEditor:
         def change(repair: Repair) -> None:
             old = repair.step(step).place
             assert isinstance(old, Seat)
-            free = replace(old, edge=None, inset=0.0)
-            taken = {runs(old.face, edge) for edge in edges}
-            place = replace(
-                free,
-                edge=edges or None,
-                along=0.0 if "along" in taken else free.along,
-                across=0.0 if "across" in taken else free.across,
-            )
-            repair.change(step, place=place.tidy())
+            place = replace(old, edge=None, inset=0.0)
+            for edge in edges:
+                place = place.held_by(edge)
+            repair.change(step, place=place)
 
         refused = self._bench.edit(change, show_all=True)
         self.note.value = told(refused or "", "stop")

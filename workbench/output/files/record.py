@@ -98,11 +98,7 @@ def load(path: str | Path) -> dict[str, Any]:
             )
         ) from None
     except OSError as error:
-        raise RepairError(
-            _("{path} cannot be read: {reason}; check the path").format(
-                path=file, reason=_(error.strerror or "")
-            )
-        ) from None
+        raise gate.unreadable(file, error) from None
     except json.JSONDecodeError as error:
         raise RepairError(
             _("{path} is damaged at line {line}; use another revision").format(

@@ -353,11 +353,7 @@ def read_json(path: Path) -> dict[str, Any]:
             _("there is no template at {path}; look on the shelf for its name").format(path=path)
         ) from None
     except OSError as error:
-        raise RepairError(
-            _("{path} cannot be read: {reason}; check the path").format(
-                path=path, reason=_(error.strerror or "")
-            )
-        ) from None
+        raise gate.unreadable(path, error) from None
     except UnicodeDecodeError:
         raise RepairError(
             _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=path.name)

@@ -201,11 +201,7 @@ def _encoding(path: Path) -> str:
             _("there is no roster at {path}; give a CSV file that is there").format(path=path)
         ) from None
     except OSError as error:
-        raise RepairError(
-            _("{path} cannot be read: {reason}; check the path").format(
-                path=path, reason=_(error.strerror or "")
-            )
-        ) from None
+        raise gate.unreadable(path, error) from None
     if not begins:
         raise RepairError(
             _("{file} is empty; its first row is to name the columns").format(file=path.name)
@@ -233,11 +229,7 @@ def _records(path: Path, encoding: str, delimiter: str) -> Iterator[tuple[int, l
             )
         ) from None
     except OSError as error:
-        raise RepairError(
-            _("{path} cannot be read: {reason}; check the path").format(
-                path=path, reason=_(error.strerror or "")
-            )
-        ) from None
+        raise gate.unreadable(path, error) from None
 
 
 def _headings(path: Path, encoding: str, delimiter: str) -> tuple[list[str], dict[str, str]]:
