@@ -99,10 +99,10 @@ def test_jupyterlab_shows_its_address_and_logs_the_rest_into_files(tmp_path, mon
     env = {**opening.quiet_environment(), "JUPYTER_CONFIG_DIR": str(tmp_path)}
     seen = subprocess.check_output([sys.executable, "-c", words], env=env, text=True)
     assert first in seen.splitlines()
-    for path in Path(first).glob("*_config.json"):
-        (told,) = json.loads(path.read_text()).values()
-        assert told["logging_config"]["handlers"]["console"] == {"level": "CRITICAL"}
-        assert Path(told["logging_config"]["handlers"]["file"]["filename"]).parent == Path(first)
+    told = json.loads((Path(first) / "jupyter_config.json").read_text())
+    handlers = told["Application"]["logging_config"]["handlers"]
+    assert handlers["console"] == {"level": "CRITICAL"}
+    assert Path(handlers["file"]["filename"]).parent == Path(first)
 
 
 def test_where_no_file_can_be_written_the_environment_is_as_it_was(tmp_path, monkeypatch) -> None:

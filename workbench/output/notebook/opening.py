@@ -28,6 +28,9 @@ FOLDER = "workbench-class"
 #: Settings of JupyterLab that this tool begins with, and the script that it adds to it.
 _LAB = Path(__file__).resolve().parents[2] / "jupyter" / "lab"
 
+#: Bytes of JupyterLab's log at most; one that was full before is kept beside it.
+_LOG = 200_000
+
 #: What JupyterLab's page is told by the notebook's script while a notebook goes onto the bench.
 _WORDS = {
     "starting": "Starting the kernel …",
@@ -123,10 +126,9 @@ def quiet_environment() -> dict[str, str]:
     The user's own settings of JupyterLab stay as they are.
     """
     folder = folders.folder() / "lab" / "quiet"
+    content = json.dumps({"Application": {"logging_config": _logging(folder / "lab.log")}})
     try:
-        for app, name in (("ServerApp", "jupyter_server"), ("LabApp", "jupyter_lab")):
-            content = json.dumps({app: {"logging_config": _logging(app, folder / f"{name}.log")}})
-            write_over(folder / f"{name}_config.json", content.encode())
+        write_over(folder / "jupyter_config.json", content.encode())
     except RepairError:
         return dict(os.environ)
     known = os.environ.get("JUPYTER_CONFIG_PATH")
@@ -134,13 +136,17 @@ def quiet_environment() -> dict[str, str]:
     return {**os.environ, "JUPYTER_CONFIG_PATH": path}
 
 
-def _logging(app: str, log: Path) -> dict[str, Any]:
-    """What Python's logging is to do with an application's lines; the address is critical."""
-    to_file: dict[str, Any] = {"class": "logging.FileHandler", "filename": str(log), "mode": "w"}
-    to_file |= {"formatter": "console", "level": "INFO", "delay": True, "encoding": "utf-8"}
+def _logging(log: Path) -> dict[str, Any]:
+    """What Python's logging is to do with the server's lines and the page's; an address is critical."""
+    to_file = {"class": "logging.handlers.RotatingFileHandler", "filename": str(log)}
+    kept: dict[str, Any] = {"maxBytes": _LOG, "backupCount": 1, "encoding": "utf-8", "delay": True}
+    both = {"handlers": ["console", "file"]}
     return {
-        "handlers": {"console": {"level": "CRITICAL"}, "file": to_file},
-        "loggers": {app: {"handlers": ["console", "file"]}},
+        "handlers": {
+            "console": {"level": "CRITICAL"},
+            "file": {**to_file, **kept, "formatter": "console", "level": "INFO"},
+        },
+        "loggers": {"ServerApp": both, "LabApp": both},
     }
 
 
