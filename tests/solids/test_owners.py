@@ -17,7 +17,8 @@ def owned(repair: Repair) -> tuple[np.ndarray, list[str]]:
     assembly = assemble(repair)
     vertices, faces = mesh(assembly.solid)
     names = [step.name for step in repair.steps]
-    found = owners(vertices, faces, [Surface.of(*mesh(assembly.parts[name])) for name in names])
+    bodies = [Surface.of(*mesh(assembly.parts[step.name]), step.cuts) for step in repair.steps]
+    found = owners(vertices, faces, bodies)
     return vertices[faces].mean(axis=1), [names[number] for number in found]
 
 
@@ -29,6 +30,17 @@ def test_a_hole_s_wall_belongs_to_the_hole_and_the_rest_to_the_plate():
     wall = (radius < 4.05) & (middles[:, 2] > 0.01) & (middles[:, 2] < 2.99)
     assert {name for name, inside in zip(names, wall, strict=True) if inside} == {"hole"}
     assert {name for name, inside in zip(names, wall, strict=True) if not inside} == {"base"}
+
+
+def test_between_two_holes_that_end_with_a_face_the_face_is_its_own():
+    repair = Repair("foot").add("box", name="base", width=36, depth=28, height=5)
+    seat = Seat("top of base", sink=5, along=11, across=-3)
+    repair.cut("cylinder", name="holes", seat=seat, diameter=4.5, height=5, mirror="left-right")
+    repair.add("box", name="rib", seat=Seat("top of base", across=8), width=4, depth=9, height=17)
+    middles, names = owned(repair)
+    level = (abs(middles[:, 2] - 5) < 1e-6) | (abs(middles[:, 2]) < 1e-6)
+    assert {name for name, on in zip(names, level, strict=True) if on} == {"base"}
+    assert {"base", "holes", "rib"} == set(names)
 
 
 def test_where_two_steps_are_flush_the_smaller_face_has_its_own_triangles():

@@ -24,7 +24,7 @@ _BLOCK = 2_000_000
 class Surface:
     """The planes of a body's facets, those of one plane as one.
 
-    normals : (p, 3) unit vectors out of the body
+    normals : (p, 3) unit vectors out of the body, or into it where it is taken away
     offsets : (p,) distance of each plane from the origin along its normal, in mm
     low, high : (p, 3) the extent of its facets, in mm
     """
@@ -35,9 +35,9 @@ class Surface:
     high: np.ndarray
 
     @classmethod
-    def of(cls, vertices: np.ndarray, faces: np.ndarray) -> Surface:
-        """The surface of a mesh: vertices (n, 3) in mm and faces (m, 3)."""
-        corners, normals = _facets(vertices, faces)
+    def of(cls, vertices: np.ndarray, faces: np.ndarray, cuts: bool = False) -> Surface:
+        """The surface of a mesh: vertices (n, 3) in mm and faces (m, 3); ``cuts`` takes it away."""
+        corners, normals = _facets(vertices, faces[:, ::-1] if cuts else faces)
         offsets = (normals * corners[:, 0]).sum(axis=1)
         key = np.column_stack([np.round(normals * 1e3), np.round(offsets * 1e2)])
         _key, first, group = np.unique(key, axis=0, return_index=True, return_inverse=True)
@@ -87,7 +87,7 @@ def _score(middles: np.ndarray, normals: np.ndarray, body: Surface) -> np.ndarra
     if not len(middles):
         return np.zeros(0)
     far = np.abs(middles @ body.normals.T - body.offsets)
-    fits = (far < NEAR) & (np.abs(normals @ body.normals.T) > _ALONG)
+    fits = (far < NEAR) & (normals @ body.normals.T > _ALONG)
     row, plane = np.nonzero(fits)
     spot = middles[row]
     within = ((spot >= body.low[plane] - NEAR) & (spot <= body.high[plane] + NEAR)).all(axis=1)

@@ -50,7 +50,7 @@ class Preview:
         self._chosen = ""
         self._instead: tuple[Mesh, dict[str, Any]] | None = None
         self._owned: tuple[Any, ...] = ()
-        self._surfaces: dict[str, tuple[Shape, Surface]] = {}
+        self._surfaces: dict[str, tuple[Shape, bool, Surface]] = {}
         self.part = Packed()
         self._down: Sequence[float] | None = None
         self._brim, self._way = 0.0, ""
@@ -208,12 +208,13 @@ class Preview:
     def _bodies(self, made: Made) -> list[Surface]:
         """The surface of each step's own body, kept while the step stays as it is."""
         known, self._surfaces = self._surfaces, {}
-        for name, shape in made.assembly.parts.items():
-            kept = known.get(name)
-            if kept is None or kept[0] is not shape:
-                kept = shape, Surface.of(*mesh_apart(shape))
-            self._surfaces[name] = kept
-        return [self._surfaces[step.name][1] for step in made.repair.steps]
+        for step in made.repair.steps:
+            shape = made.assembly.parts[step.name]
+            kept = known.get(step.name)
+            if kept is None or kept[0] is not shape or kept[1] != step.cuts:
+                kept = shape, step.cuts, Surface.of(*mesh_apart(shape), step.cuts)
+            self._surfaces[step.name] = kept
+        return [self._surfaces[step.name][2] for step in made.repair.steps]
 
     def _laid(self, made: Made) -> dict[str, Any]:
         """The part on its bed, with what is to be told of it."""
