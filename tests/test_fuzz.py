@@ -9,9 +9,14 @@ from __future__ import annotations
 import json
 import os
 import random
+import re
+import struct
 import subprocess
 import time
+import zipfile
+import zlib
 from collections.abc import Callable
+from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
 
@@ -28,6 +33,7 @@ from workbench.output.notebook import shelf, untrusted_template
 from workbench.output.notebook.template_notebook import as_notebook, read_template
 from workbench.output.roster.roster import open_roster
 from workbench.output.roster.roster_row import Rows
+from workbench.solids import foreign_mesh
 from workbench.solids.repair import Repair
 
 COUNT = int(os.environ.get("WORKBENCH_FUZZ", "40"))
@@ -86,6 +92,123 @@ def mutated_json(good: bytes, chance: random.Random) -> bytes:
     return json.dumps(row).encode()
 
 
+def odd_cells(good: bytes, chance: random.Random) -> bytes:
+    """A notebook whose cells, their tags, texts or metadata are of another kind, or too many."""
+    row = json.loads(good)
+    cells = row["cells"]
+    source: list[object] = [
+        *("width = __import__('os').system('x')", "width = 9 ** 9 ** 9", "width = " + "(" * 5000),
+        *(
+            "peg__diameter = 1e400",
+            "x = -" + "-" * 9000 + "1",
+            "%%bash\ntrue",
+            "\x0c\u2028x = 1\r!ls",
+        ),
+        *(
+            ["a", 3, None],
+            7,
+            None,
+            {"a": 1},
+            "x = '" + "a" * 100_000,
+            "\x00",
+            "x = 0x" + "f" * 9000,
+        ),
+    ]
+    for _turn in range(chance.choice((1, 2, 4))):
+        cell = chance.choice(cells)
+        kind = chance.randrange(6)
+        if kind == 0:
+            cells[cells.index(cell)] = chance.choice([None, 3, "x", [], {}])
+            cells[:] = [one if isinstance(one, dict) else {"cell_type": one} for one in cells]
+        elif kind == 1:
+            cell["source"] = chance.choice(source)
+        elif kind == 2:
+            cell["metadata"] = chance.choice([None, [], {"tags": 3}, {"tags": ["parameters"] * 9}])
+        elif kind == 3:
+            cell["cell_type"] = chance.choice(["raw", "code", "heading", None, 4])
+        elif kind == 4:
+            cell["outputs"] = chance.choice([None, 3, [{"data": {"text/html": "<script>"}}]])
+        else:
+            cells.append(dict(chance.choice(cells)))
+    return json.dumps(row).encode()
+
+
+def odd_mesh(good: bytes, chance: random.Random) -> bytes:
+    """An STL file that states too many triangles, or has corners that are no numbers."""
+    content = bytearray(good)
+    if chance.random() < 0.4:
+        content[80:84] = chance.choice((0, 1, 5, 2**31 - 1, 2**32 - 1)).to_bytes(4, "little")
+    for _turn in range(chance.choice((0, 1, 3))):
+        at = 84 + 50 * chance.randrange(4) + 4 * chance.randrange(12)
+        odd = np.array([chance.choice((np.nan, np.inf, -np.inf, 3e38, 1e-45, -0.0))], "<f4")
+        content[at : at + 4] = odd.tobytes()
+    return bytes(content)
+
+
+def odd_package(good: bytes, chance: random.Random) -> bytes:
+    """A 3MF package with another model: odd numbers, places that go round, entities, a bomb."""
+    into = BytesIO()
+    with (
+        zipfile.ZipFile(BytesIO(good)) as old,
+        zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
+        for name in old.namelist():
+            text = old.read(name).decode()
+            if name.endswith(".model"):
+                numbers = list(re.finditer(r'"[-\d.]+"', text))
+                for match in chance.sample(numbers, min(3, len(numbers))):
+                    odd = chance.choice(("nan", "inf", "1e300", "-1", "9" * 400, "", "4000000000"))
+                    text = text.replace(match[0], f'"{odd}"', 1)
+                text = text.replace(*chance.choice((
+                    ("</mesh>", '</mesh><components><component objectid="1"/></components>'),
+                    ("<resources>", "<resources>" + "<object>" * 3000),
+                    ("<model ", "<!DOCTYPE a [<!ENTITY b '" + "c" * 999 + "'>]><model "),
+                    ("millimeter", chance.choice(("inch", "mile", ""))),
+                    ("</build>", '<item objectid="1"/>' * chance.choice((1, 3000)) + "</build>"),
+                    ("</build>", " " * chance.choice((1, 30_000_000)) + "</build>"),
+                )))  # fmt: skip
+            new.writestr(chance.choice((name, name, name, name, "../" + name)), text)
+    return into.getvalue()
+
+
+def odd_picture(_good: bytes, chance: random.Random) -> bytes:
+    """A picture of an odd form, mode, size, resolution or turn, or one that only says it is large."""
+    kind = chance.choice(("PNG", "JPEG", "TIFF", "GIF", "BMP", "WEBP"))
+    mode = chance.choice(("RGB", "L", "1", "P", "RGBA", "LA", "I", "F", "CMYK", "I;16"))
+    size = chance.choice(((80, 90), (1, 1), (80, 1), (3000, 40), (40, 3000)))
+    exif = Image.Exif()
+    exif[0x0112] = chance.choice((0, 1, 5, 6, 8, 9, 65535))
+    exif[0x0110] = chance.choice(("a\x1b[2K", "x" * 5000, ""))
+    exif.get_ifd(0x8769)[0xA405] = chance.choice((0, 28, 65535))
+    dpi = chance.choice(((300, 300), (300, 1), (0, 0), (1e-3, 9e5), (72, 9999)))
+    picture, into = Image.new(mode, size), BytesIO()
+    try:
+        picture.save(into, kind, dpi=dpi, exif=exif)
+    except (OSError, ValueError, KeyError, struct.error):  # a form that has no such mode
+        picture.convert("RGB").save(into, "PNG")
+    content = bytearray(into.getvalue())
+    if content[:4] == b"\x89PNG" and chance.random() < 0.4:
+        content[16:24] = struct.pack(
+            ">II", *chance.choice(((2**31 - 1, 2**31 - 1), (60_000, 60_000), (0, 9)))
+        )
+        content[29:33] = struct.pack(">I", zlib.crc32(content[12:29]))
+    return bytes(content)
+
+
+def odd_roster(good: bytes, chance: random.Random) -> bytes:
+    """A roster in another encoding, with other separators, quotes or cells."""
+    text = good.decode()
+    cells = ("=1+1", "\t=cmd|x", "1/" + "9" * 5000, "3 1/0 in", "1e308", "-", "nan", "٣", "a\u2028b",
+             "x" * 70_000, '"', "\x0c", "½", "1,5,7", "../a", "0x10", "1" * 41, "\u202e")  # fmt: skip
+    for _turn in range(chance.choice((1, 2, 4))):
+        old = chance.choice(re.findall(r"[^,\n\"]+", text) or [text])
+        text = text.replace(old, chance.choice(cells), 1)
+    text = text.replace(",", chance.choice((",", ",", ";", "\t", "|")))
+    text = text.replace("\n", chance.choice(("\n", "\n", "\r", "\r\n", "\n\n")))
+    coded = chance.choice(("utf-8", "utf-8", "utf-8-sig", "utf-16", "utf-32", "latin-1", "utf-7"))
+    return text.encode(coded, "replace")
+
+
 def repair() -> Repair:
     made = Repair("peg").add("peg", diameter="6.1 mm").add("box", seat="top of peg", name="cap")
     return made.fit("peg", "diameter", 6.2)
@@ -107,6 +230,22 @@ def a_record() -> bytes:
     return record.record(repair(), 1, {"peg.stl": b"x"}).encode()
 
 
+@pytest.fixture
+def limit_memory():
+    """Call it to hold this process to 1 GB more data than it has, until the test is over."""
+    resource = pytest.importorskip("resource")
+    before = resource.getrlimit(resource.RLIMIT_DATA)
+
+    def hold() -> None:
+        status = Path("/proc/self/status")
+        if status.exists():
+            kilobytes = int(re.search(r"VmData:\s+(\d+)", status.read_text())[1])
+            resource.setrlimit(resource.RLIMIT_DATA, (kilobytes * 1024 + 10**9, before[1]))
+
+    yield hold
+    resource.setrlimit(resource.RLIMIT_DATA, before)
+
+
 def read_rows(path: Path) -> None:
     rows = Rows()
     for row in open_roster(path).rows():
@@ -122,6 +261,10 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
     "notebook, any value": (
         "a.ipynb", lambda: as_notebook(repair(), "peg", "note", image=b"\x89PNG"), mutated_json,
         lambda path: (untrusted_template.described(path), read_template(path)),
+    ),
+    "notebook, odd cells": (
+        "a.ipynb", lambda: as_notebook(repair(), "peg", "note", image=b"\x89PNG"), odd_cells,
+        lambda path: (shelf.cards(path.parent), untrusted_template.described(path), read_template(path)),
     ),
     "shelf": (
         "a.ipynb", lambda: as_notebook(repair(), "peg", "note", image=b"\x89PNG"), mutated_json,
@@ -141,6 +284,11 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
         lambda: b"template,pupil,width,height,unit\nbox,Mia,34.9 35.0,6,mm\nfin,Jonas,,\"7,5\",\n",
         mutated, read_rows,
     ),
+    "roster, odd texts": (
+        "a.csv",
+        lambda: b"template,pupil,width,height,unit\nbox,Mia,34.9 35.0,6,mm\nfin,Jonas,,\"7,5\",\n",
+        odd_roster, read_rows,
+    ),
     "table": (
         "a.toml",
         lambda: b'[clay]\ndensity = 1.2\n[clay.modulus]\nvalue = 10\nsource = "x"\n', mutated,
@@ -152,6 +300,19 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
             "measured": 4.9, "date": "x"}]}).encode(), mutated_json, printer_profile.read,
     ),
     "picture": ("a.png", picture, mutated, photo.load),
+    "picture, odd ones": ("a.png", picture, odd_picture, photo.load),
+    "counterpart's STL": (
+        "a.stl", lambda: stl_step.stl(*tetrahedron(), "a"), odd_mesh,
+        lambda path: foreign_mesh.read(path, "mm"),
+    ),
+    "counterpart's 3MF": (
+        "a.3mf", lambda: threemf.threemf([threemf.Body("a", *tetrahedron())], {"Title": "a"}),
+        odd_package, foreign_mesh.read,
+    ),
+    "3MF, odd models": (
+        "a.3mf", lambda: threemf.threemf([threemf.Body("a", *tetrahedron())], {"Title": "a"}),
+        odd_package, lambda path: threemf.read_threemf(path.read_bytes()),
+    ),
     "STL": (
         "a.stl", lambda: stl_step.stl(*tetrahedron(), "a"), mutated,
         lambda path: stl_step.read_stl(path.read_bytes()),
@@ -164,7 +325,7 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
 
 
 @pytest.mark.parametrize("name", READERS)
-def test_a_reader_reads_or_refuses_in_a_sentence(name, tmp_path, monkeypatch) -> None:
+def test_a_reader_reads_or_refuses_in_a_sentence(name, tmp_path, monkeypatch, limit_memory) -> None:
     file, good, change, read = READERS[name]
     monkeypatch.setattr(subprocess, "Popen", lambda *_a, **_k: pytest.fail("a program was started"))
     monkeypatch.setattr(os, "system", lambda _line: pytest.fail("a program was started"))
@@ -172,6 +333,9 @@ def test_a_reader_reads_or_refuses_in_a_sentence(name, tmp_path, monkeypatch) ->
     path = tmp_path / file
     path.write_bytes(original)
     read_well = refused = 0
+    with suppress(RepairError):
+        read(path)  # what is imported for it does not count
+    limit_memory()
     for number in range(COUNT):
         content = change(original, chance)
         path.write_bytes(content)

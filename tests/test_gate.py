@@ -22,7 +22,7 @@ HOUSE = Path(workbench.__file__).parent
 READING = {
     *("read_text", "read_bytes", "open", "imread", "import_step", "import_stl", "load_mesh"),
     *("json.load", "json.loads", "tomllib.load", "tomllib.loads", "csv.reader", "csv.DictReader"),
-    *("np.load", "np.loadtxt", "np.fromfile", "pickle.load", "pickle.loads", "ElementTree.parse"),
+    *("np.load", "np.loadtxt", "np.fromfile", "pickle.load", "pickle.loads", "ElementTree.parse", "ElementTree.fromstring"),
     *("ZipFile", "nbformat.read", "nbformat.reads", "trimesh.load", "Image.open", "spec_from_file_location"),
 }  # fmt: skip
 
@@ -230,3 +230,10 @@ def test_a_note_may_have_lines_and_nothing_that_hides_them() -> None:
     assert gate.note("note", "one\ntwo\tthree") == "one\ntwo\tthree"
     refused(lambda: gate.note("note", "one\x1btwo"), "plain text")
     refused(lambda: gate.note("note", 3), "plain text")
+
+
+def test_an_xml_text_of_too_many_elements_is_refused_before_it_is_read(monkeypatch) -> None:
+    monkeypatch.setattr(gate, "ROWS", 10)
+    assert len(gate.xml(b"<a>" + b"<b/>" * 18 + b"</a>")) == 18
+    with pytest.raises(ValueError, match="too many"):
+        gate.xml(b"<a>" + b"<b/>" * 19 + b"</a>")

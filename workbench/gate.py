@@ -19,6 +19,7 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path, PureWindowsPath
 from typing import IO, Any, TypeVar
+from xml.etree import ElementTree
 
 from workbench.errors import RepairError
 from workbench.words import _
@@ -33,6 +34,9 @@ NUMBER, NAME, NOTE = 40, 200, 10_000
 
 #: How deep lists and objects may lie in one another; a repair needs ten.
 DEPTH = 60
+
+#: Elements of an XML text at most: a mesh of two million triangles has three million.
+ROWS = 3_000_000
 
 #: Forms of pictures; others would have the image library start programs, such as for PostScript.
 PICTURES = ("JPEG", "PNG", "TIFF", "BMP", "WEBP", "GIF")
@@ -292,6 +296,13 @@ def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
             )
         )
     return package
+
+
+def xml(raw: bytes) -> ElementTree.Element:
+    """The root of an XML text of at most :data:`ROWS` elements; ValueError or ParseError else."""
+    if raw.count(b"<") > 2 * ROWS:
+        raise ValueError("too many elements")
+    return ElementTree.fromstring(raw)
 
 
 class _EndlessNumber(Exception):

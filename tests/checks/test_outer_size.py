@@ -32,6 +32,13 @@ def test_a_rounding_without_a_sharp_edge_takes_nothing_off() -> None:
     assert told(Repair("block").add("box", width=20, depth=10, height=5).round(1)) == []
 
 
+@pytest.mark.parametrize("size", [0.02, 0.2])
+def test_a_chamfer_that_takes_a_point_away_is_told(size) -> None:
+    repair = Repair("point").add("triangular_prism", name="tip", base=20, height=15, apex=0)
+    found = told(repair.chamfer("all of tip", size))
+    assert bool(found) == (size > TOLD)
+
+
 @pytest.mark.parametrize("off", [0.9 * TOLD, 1.1 * TOLD])
 def test_what_a_cut_takes_off_the_outside_is_told_from_a_twentieth_of_a_millimetre(off) -> None:
     repair = Repair("block").add("box", width=20, depth=10, height=5)

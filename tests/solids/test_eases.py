@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
+from workbench.solids import kernel
 from workbench.solids.build import assemble, build
 from workbench.solids.eased_edges import chosen_edges
 from workbench.solids.repair import Repair
@@ -171,3 +172,20 @@ def test_eases_go_with_the_record_names_and_steps():
 def test_a_number_alone_is_for_sharp_edges_as_before():
     assert key().round(0.4).rounding == 0.4
     assert key().round(0.4).eases == ()
+
+
+def test_what_reaches_further_out_than_before_is_no_round_and_no_chamfer(monkeypatch, refused):
+    # The kernel's round may stand out of the part by millimetres and be valid and closed.
+    monkeypatch.setattr(kernel, "_OUT", -1.0)  # as if every one did
+    for one in (key().round("top of key", 0.47), key().chamfer("top of key", 0.47)):
+        with refused("top of key", "choose others"):
+            build(one)
+    ramp = Repair("ramp").add("wedge", width=60, depth=20, height=6).round(1)
+    assert build(ramp).volume == pytest.approx(60 * 20 * 6 / 2)
+
+
+@pytest.mark.parametrize(("more", "out"), [(0.009, False), (0.011, True)])
+def test_a_shape_reaches_out_from_a_hundredth_of_a_millimetre(more, out):
+    one, other = (build(key(width=width)).wrapped for width in (12, 12 + 2 * more))
+    assert kernel.reaches_out(other, one) == out
+    assert not kernel.reaches_out(one, other)

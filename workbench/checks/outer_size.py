@@ -26,15 +26,14 @@ def taken_off(subject: Subject) -> Iterator[Finding]:
     """Neither rounding nor cutting makes the part shorter, deeper or lower than its steps are."""
     repair, assembly = subject.repair, subject.assembly
     cuts = [step.name for step in repair.steps if step.cuts]
-    if not cuts and not repair.rounding:
+    eased = bool(repair.rounding or repair.eases)
+    if not cuts and not eased:
         return
     whole = _box([assembly.solid])
-    before = _box([sharp(repair)]) if repair.rounding else whole
-    if repair.rounding:
-        text = _("Rounding by {radius} makes {name} smaller: {sizes}.")
-        text = text.format(
-            radius=with_unit(repair.rounding), name=repair.name, sizes=_sizes(before, whole)
-        )
+    before = _box([sharp(repair)]) if eased else whole
+    if eased:
+        text = _("Rounds or chamfers make {name} smaller: {sizes}.")
+        text = text.format(name=repair.name, sizes=_sizes(before, whole))
         remedy = _("If it is to keep its size, round less, or make it longer by what is lost.")
         yield from _told("warning", repair.name, text, before, whole, remedy)
     if cuts:

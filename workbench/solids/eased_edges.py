@@ -154,4 +154,6 @@ def _tried(solid: Solid, size: float, edges: Sequence[Edge], chamfer: bool) -> S
         return None
     if len(solids) != 1 or not kernel.sound(solids[0]) or not solids[0].volume > 0:
         return None
+    if kernel.reaches_out(solids[0].wrapped, solid.wrapped):
+        return None
     return solids[0] if abs(solids[0].volume - solid.volume) > 1e-9 * solid.volume else None

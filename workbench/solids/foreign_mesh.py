@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from io import BytesIO
+from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from xml.etree import ElementTree
@@ -97,6 +98,8 @@ def closed(vertices: np.ndarray, faces: np.ndarray, name: str) -> Mesh:
     welded = index.reshape(-1)[faces]
     a, b, c = welded.T
     kept, corners = welded[(a != b) & (b != c) & (c != a)], vertices[first]
+    if not len(kept):
+        raise RepairError(_("{name} holds no surface; export it again").format(name=name))
     if not meshes.closes(kept):
         edges = np.sort(np.concatenate([kept[:, [0, 1]], kept[:, [1, 2]], kept[:, [2, 0]]]), axis=1)
         unique, times = np.unique(edges, axis=0, return_counts=True)
@@ -126,14 +129,17 @@ def _threemf(content: bytes, name: str) -> Mesh:
     try:
         with gate.zipped(content) as package:
             inside = [part for part in package.namelist() if part.lower().endswith(".model")]
-            model = ElementTree.fromstring(package.read(inside[0]))
+            model = gate.xml(package.read(inside[0]))
         scale = _UNITS_OF_3MF[model.attrib.get("unit", "millimeter")]
         every = {row.attrib["id"]: row for row in model.iter() if row.tag.endswith("}object")}
-        points, faces, count, left = [], [], 0, iter(range(OBJECTS))
+        points, faces, count = [], [], 0
+        left, room = iter(range(OBJECTS)), iter(range(gate.ROWS))
         for item in model.iter():
             if not item.tag.endswith("}item"):
                 continue
-            for vertices, triangles in _objects(every, item.attrib["objectid"], _move(item), left):
+            for vertices, triangles in _objects(
+                every, item.attrib["objectid"], _move(item), left, room
+            ):
                 points.append(vertices * scale)
                 faces.append(triangles + count)
                 count += len(vertices)
@@ -145,24 +151,31 @@ def _threemf(content: bytes, name: str) -> Mesh:
 
 
 def _objects(
-    every: dict[str, ElementTree.Element], number: str, move: np.ndarray, left: Iterator[int]
+    every: dict[str, ElementTree.Element],
+    number: str,
+    move: np.ndarray,
+    left: Iterator[int],
+    room: Iterator[int],
 ) -> list[Mesh]:
     """The meshes of an object and of the components it is made of, in place.
 
     left : one for each object that may still come; a short file may name a million of millions
+    room : one for each of their elements that may still come
     """
     if next(left, None) is None:
         raise ValueError("too many components")
-    row, found = every[number], []
-    for part in row.iter():
+    rows, found = list(every[number].iter()), []
+    if sum(1 for _row in islice(room, len(rows))) < len(rows):
+        raise ValueError("too many elements")
+    for part in rows:
         if part.tag.endswith("}component"):
-            found += _objects(every, part.attrib["objectid"], _move(part) @ move, left)
+            found += _objects(every, part.attrib["objectid"], _move(part) @ move, left, room)
     vertices = [
-        [float(v.attrib[axis]) for axis in "xyz"] for v in row.iter() if v.tag.endswith("}vertex")
+        [float(v.attrib[axis]) for axis in "xyz"] for v in rows if v.tag.endswith("}vertex")
     ]
     faces = [
         [int(t.attrib[corner]) for corner in ("v1", "v2", "v3")]
-        for t in row.iter()
+        for t in rows
         if t.tag.endswith("}triangle")
     ]
     if faces:

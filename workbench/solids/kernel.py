@@ -113,6 +113,20 @@ def extent(shapes: Sequence[TopoDS_Shape]) -> tuple[np.ndarray, np.ndarray]:
     return np.array(box.CornerMin().Coord()), np.array(box.CornerMax().Coord())
 
 
+def reaches_out(made: TopoDS_Shape, before: TopoDS_Shape) -> bool:
+    """Whether a shape reaches further than the one it was made of, by more than 0.01 mm.
+
+    No round and no chamfer does; where the kernel's does, it is not what was asked for.
+    """
+    low, high = extent([made])
+    least, most = extent([before])
+    return bool(max((least - low).max(), (high - most).max()) > _OUT)
+
+
+#: See :func:`reaches_out`: what a surface and its box may differ by, in mm.
+_OUT = 0.01
+
+
 def moved(shape: TopoDS_Shape, move: np.ndarray) -> TopoDS_Shape:
     """A kernel shape after a move, given as a (4, 4) matrix without scale."""
     from OCP.gp import gp_Trsf

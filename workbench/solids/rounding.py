@@ -73,4 +73,6 @@ def _filleted(solid: Solid, radius: float, edges: Sequence[Edge]) -> Solid | Non
         return None
     if len(solids) != 1 or not kernel.sound(solids[0]):
         return None
+    if kernel.reaches_out(solids[0].wrapped, solid.wrapped):
+        return None
     return solids[0] if 0 < solids[0].volume < solid.volume else None

@@ -192,9 +192,9 @@ def _read(content: bytes) -> tuple[list[Body], dict[str, str]]:
         found = package.testzip()
         if found is not None:
             raise ValueError(found)
-        relationships = ElementTree.fromstring(package.read("_rels/.rels"))
+        relationships = gate.xml(package.read("_rels/.rels"))
         target = next(r.attrib["Target"] for r in relationships if r.attrib["Type"] == MODEL_TYPE)
-        model = ElementTree.fromstring(package.read(target.lstrip("/")))
+        model = gate.xml(package.read(target.lstrip("/")))
     if model.attrib.get("unit", "millimeter") != "millimeter":
         raise ValueError("unit")
     metadata = {
