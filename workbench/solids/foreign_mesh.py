@@ -84,7 +84,8 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
 
 def closed(vertices: np.ndarray, faces: np.ndarray, name: str) -> Mesh:
     """A mesh healed as far as that changes no shape, or RepairError where it stays open."""
-    if not len(faces) or not np.isfinite(vertices).all():
+    whole = len(faces) and faces.min() >= 0 and faces.max() < len(vertices)
+    if not whole or not np.isfinite(vertices).all():
         raise RepairError(_("{name} holds no surface; export it again").format(name=name))
     if len(faces) > MOST:
         raise RepairError(

@@ -122,6 +122,7 @@ def read_threemf(content: bytes) -> tuple[list[Body], dict[str, str]]:
         KeyError,
         ElementTree.ParseError,
         ValueError,
+        OverflowError,
         StopIteration,
     ):
         raise RepairError(_("the 3MF file is damaged; export it again")) from None
