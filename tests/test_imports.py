@@ -148,6 +148,26 @@ def test_building_needs_no_widgets():
     assert not used & {"ipywidgets", "anywidget", "jupyterlab"}
 
 
+def test_a_bench_asks_for_its_notebook_without_the_server_s_code():
+    used = loaded_by("from workbench.jupyter.keeping import keeping\nkeeping()")
+    assert not used & (HEAVY | {"jupyter_server"})
+
+
+def test_the_kernel_is_loaded_before_a_build_is_tried_in_a_copy():
+    """A copy would load it as well, and be taken for slow."""
+    loaded_by(
+        "import sys\n"
+        "from workbench import Repair, build, fork\n"
+        "from workbench.solids import bounded\n"
+        "def in_copy(*given):\n"
+        "    assert 'build123d' in sys.modules\n"
+        "    return bytes(8)\n"
+        "bounded.waits, fork.in_copy = lambda: True, in_copy\n"
+        "build(Repair('part').add('box'))\n"
+        "assert bounded._quick and not bounded._slow"
+    )
+
+
 @pytest.mark.parametrize("name", workbench.__all__)
 def test_every_public_name_is_there(name):
     assert getattr(workbench, name) is not None
