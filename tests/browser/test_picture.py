@@ -252,9 +252,13 @@ def test_a_section_shows_the_cut_face_filled_with_hatching(shown: Shown):
     shown.look("1", "front")
     whole = shown.still()
     shown.button("Section").click()
-    cut = shown.until_other(whole, 300)
-    hatched = (np.abs(cut - [243, 227, 200]).sum(axis=2) < 30).sum()
-    assert hatched > 300 and (np.abs(whole - [243, 227, 200]).sum(axis=2) < 30).sum() < 20
+
+    def hatched(seen: np.ndarray) -> int:
+        return int((np.abs(seen - [243, 227, 200]).sum(axis=2) < 30).sum())
+
+    assert hatched(whole) < 20
+    until(page, lambda: hatched(shown.still()) > 300, "the cut face is hatched")
+    cut = shown.still()
     place = page.get_by_label("Where the part is cut", exact=True)
     place.focus()
     page.keyboard.press("Home")
