@@ -153,6 +153,17 @@ def test_a_bench_asks_for_its_notebook_without_the_server_s_code():
     assert not used & (HEAVY | {"jupyter_server"})
 
 
+def test_a_template_is_written_and_looked_at_without_a_second_of_imports(tmp_path):
+    """The library of notebooks' schema compiles 39 grammars when it is imported."""
+    used = loaded_by(
+        "from workbench import Repair\n"
+        "from workbench.output.notebook import opening\n"
+        "from workbench.output.notebook.template_notebook import save_template\n"
+        f"assert opening.may_run(save_template(Repair('part').add('box'), {str(tmp_path)!r}))"
+    )
+    assert "jsonschema" not in used
+
+
 def test_the_kernel_is_loaded_before_a_build_is_tried_in_a_copy():
     """A copy would load it as well, and be taken for slow."""
     loaded_by(
