@@ -148,6 +148,37 @@ def test_building_needs_no_widgets():
     assert not used & {"ipywidgets", "anywidget", "jupyterlab"}
 
 
+def test_a_bench_asks_for_its_notebook_without_the_server_s_code():
+    used = loaded_by("from workbench.jupyter.keeping import keeping\nkeeping()")
+    assert not used & (HEAVY | {"jupyter_server"})
+
+
+def test_a_template_is_written_and_looked_at_without_a_second_of_imports(tmp_path):
+    """The library of notebooks' schema compiles 39 grammars when it is imported."""
+    used = loaded_by(
+        "from workbench import Repair\n"
+        "from workbench.output.notebook import opening\n"
+        "from workbench.output.notebook.template_notebook import save_template\n"
+        f"assert opening.may_run(save_template(Repair('part').add('box'), {str(tmp_path)!r}))"
+    )
+    assert "jsonschema" not in used
+
+
+def test_the_kernel_is_loaded_before_a_build_is_tried_in_a_copy():
+    """A copy would load it as well, and be taken for slow."""
+    loaded_by(
+        "import sys\n"
+        "from workbench import Repair, build, fork\n"
+        "from workbench.solids import bounded\n"
+        "def in_copy(*given):\n"
+        "    assert 'build123d' in sys.modules\n"
+        "    return bytes(8)\n"
+        "bounded.waits, fork.in_copy = lambda: True, in_copy\n"
+        "build(Repair('part').add('box'))\n"
+        "assert bounded._quick and not bounded._slow"
+    )
+
+
 @pytest.mark.parametrize("name", workbench.__all__)
 def test_every_public_name_is_there(name):
     assert getattr(workbench, name) is not None

@@ -340,9 +340,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.add_argument(
         "--holes",
         choices=HOLES,
-        help=_(
-            "say once how round holes come out on the printer, which the first fit then counts with"
-        ),
+        help=_("tell once how round holes come out on this printer; the first fit then uses it"),
     )
 
     def run(given: argparse.Namespace) -> int:

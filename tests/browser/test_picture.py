@@ -48,19 +48,37 @@ class Shown:
         self.frame.focus()
         self.page.keyboard.press(key)
         until(self.page, lambda: self.frame.get_attribute("data-view") == view, view)
-        self.still()
+        self.calm()
+
+    def calm(self) -> None:
+        """Wait until the picture is drawn no more, for three frames of the page."""
+        self.frame.evaluate(
+            """async (e) => {
+                let drawn, calm = 0;
+                while (calm < 3) {
+                    await new Promise(requestAnimationFrame);
+                    const same = drawn === e.dataset.drawn && !('moving' in e.dataset);
+                    calm = same ? calm + 1 : 0;
+                    drawn = e.dataset.drawn;
+                }
+            }"""
+        )
 
     def still(self) -> np.ndarray:
         """The picture when it does not change any more."""
-        seen = [self.pixels()]
+        self.calm()
+        return self.pixels()
 
-        def calm() -> bool:
-            self.page.wait_for_selector(".wb-picture:not([data-moving])")
-            seen.append(self.pixels())
-            return np.array_equal(*seen[-2:])
+    def until_other(self, before: np.ndarray, most: int, by: int = 60) -> np.ndarray:
+        """The picture once more than so many of its points differ visibly from before."""
+        seen: list[np.ndarray] = []
 
-        until(self.page, calm, "the picture stands still")
-        return seen[-1]
+        def other() -> bool:
+            seen[:] = [self.still()]
+            return bool((np.abs(seen[0] - before).sum(axis=2) > by).sum() > most)
+
+        until(self.page, other, "the picture is another")
+        return seen[0]
 
     def pixels(self) -> np.ndarray:
         from PIL import Image
@@ -73,7 +91,7 @@ class Shown:
         self.page.get_by_label("Steps", exact=True).select_option(index=number)
         size = self.page.locator(f'.wb-picture .wb-size[data-key^="{name}."]:visible')
         until(self.page, lambda: size.count() > 0, f"{name} is chosen")
-        self.still()
+        self.calm()
 
     def chosen(self) -> str:
         return self.page.locator(".wb-steps option:checked").inner_text().replace("\xa0", " ")
@@ -100,7 +118,7 @@ def shown(page: Any, lab: Any) -> Iterator[Shown]:
     judged(page, lab.notebook("cover.ipynb", COVER))
     picture = Shown(page)
     until(page, lambda: picture.frame.get_attribute("data-drawn"), "the part is drawn")
-    picture.still()
+    picture.calm()
     yield picture
     assert faults == []
     assert asked == []
@@ -234,13 +252,17 @@ def test_a_section_shows_the_cut_face_filled_with_hatching(shown: Shown):
     shown.look("1", "front")
     whole = shown.still()
     shown.button("Section").click()
+
+    def hatched(seen: np.ndarray) -> int:
+        return int((np.abs(seen - [243, 227, 200]).sum(axis=2) < 30).sum())
+
+    assert hatched(whole) < 20
+    until(page, lambda: hatched(shown.still()) > 300, "the cut face is hatched")
     cut = shown.still()
-    hatched = (np.abs(cut - [243, 227, 200]).sum(axis=2) < 30).sum()
-    assert hatched > 300 and (np.abs(whole - [243, 227, 200]).sum(axis=2) < 30).sum() < 20
     place = page.get_by_label("Where the part is cut", exact=True)
     place.focus()
     page.keyboard.press("Home")
-    until(page, lambda: (np.abs(shown.pixels() - cut).sum(axis=2) > 60).sum() > 200, "it moves")
+    shown.until_other(cut, 200)
     shown.button("Section").click()
 
 
@@ -250,13 +272,10 @@ def test_what_is_taken_away_is_a_ghost_and_what_it_fits_another(shown: Shown):
     shown.look("0", "corner")
     before = shown.still()
     shown.choose(1, "hole")
-    ghost = shown.still()
-    assert (np.abs(ghost - before).sum(axis=2) > 40).sum() > 500
+    ghost = shown.until_other(before, 500, by=40)
     fit = page.get_by_label("Slot or shaft that it fits", exact=True)
     fit.select_option(label="Fit: gap ten times")
-    until(
-        page, lambda: (np.abs(shown.pixels() - ghost).sum(axis=2) > 30).sum() > 100, "it is shown"
-    )
+    shown.until_other(ghost, 100, by=30)
     fit.select_option(label="Fit: hidden")
 
 
@@ -276,9 +295,9 @@ def test_the_keyboard_turns_moves_and_brings_the_part_nearer(shown: Shown):
     for key in ("ArrowLeft", "ArrowUp", "Shift+ArrowLeft", "+", "-"):
         before = shown.still()
         page.keyboard.press(key)
-        assert (np.abs(shown.still() - before).sum(axis=2) > 60).sum() > 100, key
+        shown.until_other(before, 100)
     page.keyboard.press("f")
-    shown.still()
+    shown.calm()
 
 
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: f"{screen[0]}x{screen[1]}")

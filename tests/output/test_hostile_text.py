@@ -80,16 +80,16 @@ def test_what_is_written_is_the_statements_expected_whatever_the_names_are(text)
     repair = repair_with(text)
     written = cells.write(repair, named_sizes(repair), repair.name, "", b"")
     for cell in written:
-        if cell.cell_type == "code":
-            cell.source.encode()  # no lone surrogate, which no file could hold
-            assert set(statements(cell.source)) <= EXPECTED, cell.source
+        if cell["cell_type"] == "code":
+            cell["source"].encode()  # no lone surrogate, which no file could hold
+            assert set(statements(cell["source"])) <= EXPECTED, cell["source"]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_running_it_does_the_repair_and_nothing_else(text, monkeypatch) -> None:
     repair = repair_with(text)
     written = cells.write(repair, named_sizes(repair), repair.name, "", b"")
-    sources = [cell.source for cell in written if cell.cell_type == "code"]
+    sources = [cell["source"] for cell in written if cell["cell_type"] == "code"]
 
     def forbidden(*_given, **_named):
         raise AssertionError("it ran a program")

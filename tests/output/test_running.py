@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, HTTPServer
@@ -68,6 +71,26 @@ def test_a_server_that_refuses_or_is_gone_leaves_the_session_name(
     assert running.running_notebook() == book
     monkeypatch.setenv("JPY_SESSION_NAME", str(tmp_path / "renamed away.ipynb"))
     assert running.running_notebook() is None
+
+
+def test_the_running_servers_are_those_that_jupyter_itself_lists(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from jupyter_server.serverapp import list_running_servers
+
+    monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path))
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    for name, pid in (("1", os.getpid()), ("2", ended.pid)):
+        row = {"pid": pid, "url": "http://127.0.0.1:9/", "root_dir": "/r", "token": name}
+        (tmp_path / f"jpserver-{name}.json").write_text(json.dumps(row), encoding="utf-8")
+    (tmp_path / "jpserver-3.json").write_text('{"pid": 1, "ur', encoding="utf-8")
+    (tmp_path / "kernel-4.json").write_text(json.dumps({"pid": os.getpid()}), encoding="utf-8")
+    mine = running._servers()
+    assert [server["token"] for server in mine] == ["1"]
+    assert mine == list(list_running_servers())
+    monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path / "none"))
+    assert running._servers() == []
 
 
 @pytest.mark.parametrize(

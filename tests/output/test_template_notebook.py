@@ -225,6 +225,12 @@ def test_saving_twice_writes_the_same_bytes(tmp_path: Path) -> None:
     assert a.read_bytes() == b.read_bytes()
 
 
+def test_the_file_is_laid_out_as_jupyters_own_library_does(saved: Path) -> None:
+    content = nbformat.read(saved, as_version=4)
+    nbformat.validate(content)
+    assert saved.read_text(encoding="utf-8") == nbformat.writes(content) + "\n"
+
+
 def test_a_repair_that_does_not_build_is_not_saved(tmp_path: Path) -> None:
     apart = divider().add("box", seat=At(z=300), name="far")
     with pytest.raises(RepairError, match="far misses"):

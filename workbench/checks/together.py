@@ -147,7 +147,7 @@ def judged(
                 severity="note",
                 rule="way in",
                 where=where,
-                text=_("It goes to its place beside {name}.").format(name=name),
+                text=_("It goes in beside {name}.").format(name=name),
                 passed=True,
             )
 

@@ -38,7 +38,7 @@ class Bar(w.HBox):
         self.printer = w.Dropdown(
             description=_("Printer"),
             options=list(data.printers()),
-            tooltip=_("Printer; its bed and nozzle are checked against"),
+            tooltip=_("Printer; the checks use its bed and nozzle"),
         )
         self.material.observe(lambda change: self._set("material", change["new"]), "value")
         self.printer.observe(lambda change: self._set("printer", change["new"]), "value")

@@ -43,17 +43,35 @@ class Work:
     ran : the repair as its cells last built it, or were last written
     saved : as the notebook's file has it, or None
     tell : shows sentences on the bench
+    built : what the cells that have run built, where they were written after that
+    runs : how many cells had run when they were written
     """
 
     piece: Workpiece
     ran: Row
     saved: Row | None
     tell: Tell
+    built: Row | None = None
+    runs: int = 0
 
     @property
     def is_in_file(self) -> bool:
         """Whether opening the notebook's file again and running it brings back the same part."""
         return same(row_of(self.piece.frozen()), self.ran if self.saved is None else self.saved)
+
+    def wrote(self, repair: Row) -> None:
+        """The cells were written; what they built before that may still come to a bench."""
+        if self.built is None or self._has_run:
+            self.built = self.ran
+        self.ran, self.runs = repair, len(code_that_ran())
+
+    def is_older(self, built: Row) -> bool:
+        """Whether this is what the cells built before they were written, and not since."""
+        return self.built is not None and same(self.built, built) and not self._has_run
+
+    @property
+    def _has_run(self) -> bool:
+        return any("Repair(" in code for code in code_that_ran()[self.runs :])
 
     def kept(self) -> Kept:
         """The work as plain data."""
@@ -116,6 +134,10 @@ class Keeping:
             lines: list[str] = []
             kept = self._known(key, repair, lines)
             saved = self._in_file(key)
+            earlier = self.works.get(key)
+            older = earlier if earlier is not None and earlier.is_older(ran) else None
+            if kept is not None and older is not None:
+                kept = replace(kept, cells=ran)  # no hand changed them
             before = None
             if kept is not None:
                 try:
@@ -130,7 +152,11 @@ class Keeping:
             if kept is not None and before is not None:
                 piece.resume(kept.history)
                 piece.note_since(before)
-            self.works[key] = Work(piece, ran, saved, tell)
+            self.works[key] = (
+                Work(piece, ran, saved, tell)
+                if older is None
+                else replace(older, piece=piece, saved=saved, tell=tell)
+            )
             self._waiting.pop(key, None)
             # A bench may begin although a cell before it has just failed: that still holds.
             failed = self._said.get("cell", "")
@@ -301,7 +327,7 @@ class Keeping:
         self._content = asked.content
         work = self.works.get(asked.key)
         if work is not None and asked.sizes is not None:
-            work.ran = asked.repair
+            work.wrote(asked.repair)
             running = shell()
             if running is not None:  # so that a later cell, run alone, builds the same
                 running.user_ns.update(asked.sizes)

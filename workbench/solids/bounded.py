@@ -76,6 +76,8 @@ def tried(kind: Hashable, make: Callable[[], R]) -> R:
     if not waits() or _trusting() or kind in _slow:
         return make()
     if kind not in _quick:
+        import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
+
         try:
             took = _seconds(fork.in_copy(lambda: _timed(make), TRY))
         except Stopped:

@@ -118,13 +118,13 @@ def _heat(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     )
     source += _("margin {margin} °C, our choice").format(margin=number(HEAT_MARGIN))
     if amount is None:
-        text = _("It gets warm, and you have not said how warm; {material} is good to {limit} °C.")
+        text = _("It gets warm, and you have not said how warm; {material} withstands {limit} °C.")
         severity, remedy = "warning", _('Say how warm in °C, such as "heat 70".')
     elif amount <= limit:
-        text = _("It gets {amount} °C warm; {material} is good to {limit} °C.")
+        text = _("It gets {amount} °C warm; {material} withstands {limit} °C.")
         severity = "note"
     else:
-        text = _("It gets {amount} °C warm, and {material} is good to {limit} °C only.")
+        text = _("It gets {amount} °C warm; {material} withstands only {limit} °C.")
         severity = "stop" if amount > material.holds_shape_to else "warning"
         remedy, fix = _warmer(amount, used)
         if severity == "stop":

@@ -134,7 +134,7 @@ def proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: B
             because.append(_("these prints vary by more than their sizes: print one of them again"))
         if tried[-1].outcome == "right":
             size = tried[-1].set_to
-            because.append(_("this one went right: keep it"))
+            because.append(_("this one fitted: keep it"))
             return propose(belief, size, belief.expect(size), because)
     else:
         because.append(profile.told(how.feature, fit.mating.value, how.at_bed))

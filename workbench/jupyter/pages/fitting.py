@@ -74,7 +74,7 @@ class Fitting(Panel):
             w.VBox(
                 [
                     labelled(
-                        _("How a print of it went"),
+                        _("How the print fitted"),
                         self.printed,
                         self.piece,
                         self.outcome,
@@ -169,9 +169,7 @@ class Fitting(Panel):
                 unit=unit_word()
             ),
         )
-        self.remark = w.Text(
-            description=_("Note"), tooltip=_("A word on the trial; may stay empty")
-        )
+        self.remark = w.Text(description=_("Note"), tooltip=_("Note on the trial (optional)"))
         self.log = w.Button(
             description=_("Log this trial"), tooltip=_("Save the trial in the repair")
         )

@@ -46,7 +46,7 @@ class Use(Panel):
         self.warm = w.Text(
             description=_("Warmest, °C"),
             continuous_update=False,
-            tooltip=_("The warmest that it gets, in °C, such as 70"),
+            tooltip=_("Highest temperature, in °C, such as 70"),
         )
         self.side = w.Dropdown(
             description=_("Bed side"),

@@ -70,15 +70,17 @@ def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -
 
 
 def _written(repair: Repair, names: Names, title: str, note: str, picture: bytes) -> list[Any]:
-    from nbformat.v4 import new_code_cell, new_markdown_cell
+    def cell(kind: str, name: str, source: str, **more: Any) -> dict[str, Any]:
+        return {"cell_type": kind, "id": name, "metadata": {}, "source": source, **more}
 
-    def code(name: str, source: str) -> Any:
-        return new_code_cell(source, id=name, metadata={"tags": [name]})
+    def code(name: str, source: str) -> dict[str, Any]:
+        tags = {"tags": [name]}
+        return cell("code", name, source, metadata=tags, outputs=[], execution_count=None)
 
     attached = {_PICTURE: {"image/png": b64encode(picture).decode()}}
     own = [step.template for step in repair.steps if step.template not in catalogue.SHIPPED]
     return [
-        new_markdown_cell(heading(repair, names, title, note), id="title", attachments=attached),
+        cell("markdown", "title", heading(repair, names, title, note), attachments=attached),
         code(PARAMETERS, parameters(repair, names)),
         *(
             code(f"template-{slug(name)}", source_of(catalogue.find(name).function))

@@ -74,12 +74,12 @@ def refuse_missing(notebook: Path) -> None:
 
 def may_run(notebook: Path) -> bool:
     """Whether opening a notebook is to run it: its code is the tool's, or its user has run it."""
-    from nbformat import read
-    from nbformat.sign import NotebookNotary
-
     try:
         if not own_code(notebook):
             return True
+        from nbformat import read
+        from nbformat.sign import NotebookNotary
+
         return bool(NotebookNotary().check_signature(read(notebook, as_version=4)))
     except Exception:  # whatever is wrong with the file, JupyterLab tells it
         return False

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
 from urllib.request import Request, urlopen
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.notebook.bundled import NOTEBOOKS, TEMPLATES, is_checkout
 from workbench.words import _
@@ -138,11 +140,23 @@ def _kernel_id() -> str | None:
 
 
 def _servers() -> list[dict[str, Any]]:
+    """The user's Jupyter servers that run now, by the notes that they leave.
+
+    They are read here, since Jupyter's own reader of them takes longer to import than a bench to
+    be built.
+    """
     try:
-        from jupyter_server.serverapp import list_running_servers
+        import psutil
+        from jupyter_core.paths import jupyter_runtime_dir
     except ImportError:
         return []
-    return list(list_running_servers())
+    found = []
+    for note in sorted(Path(jupyter_runtime_dir()).glob("jpserver-*.json")):
+        with suppress(ValueError):  # it is being written, or gone
+            server = gate.json_file(note)
+            if isinstance(server, dict) and psutil.pid_exists(server.get("pid", -1)):
+                found.append(server)
+    return found
 
 
 def _session_path(server: dict[str, Any], kernel: str) -> Path | None:

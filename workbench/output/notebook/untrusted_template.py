@@ -62,7 +62,7 @@ def _written_by_the_tool(row: Any) -> set[str]:
         ours = cells.write(repair, named_sizes(repair, kept), repair.name, "", b"")
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
-    written = [cell.source for cell in ours if cell.cell_type == "code"]
+    written = [cell["source"] for cell in ours if cell["cell_type"] == "code"]
     return {_fingerprint(source) for source in (*written, *cells.FORMER)}
 
 

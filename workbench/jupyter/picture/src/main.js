@@ -294,7 +294,7 @@ function render(model, el, { scene, views }) {
     event.stopPropagation();
   });
 
-  const button = (label, tip, act, home = tools) => {
+  const button = (label, tip, act, home) => {
     const made = document.createElement("button");
     made.type = "button";
     made.className = "jupyter-button widget-button";
@@ -304,10 +304,10 @@ function render(model, el, { scene, views }) {
     home.append(made);
     return made;
   };
-  const group = (kind) => {
+  const group = (kind, home = tools) => {
     const made = document.createElement("div");
     made.className = kind;
-    tools.append(made);
+    home.append(made);
     return made;
   };
   const choice = (label, options, act, home) => {
@@ -323,27 +323,31 @@ function render(model, el, { scene, views }) {
   const equip = () => {
     tools.replaceChildren();
     const said = words();
-    const views = group("wb-views");
+    const looks = group("wb-row"), shows = group("wb-row");
+    const views = group("wb-views", looks);
     for (const view of Object.keys(VIEWS)) button(...said.views[view], () => whole(view), views);
-    list = choice(said.look, Object.keys(VIEWS).map((view) => [view, said.views[view][0]]), (view) => whole(view), tools);
+    list = choice(said.look, Object.keys(VIEWS).map((view) => [view, said.views[view][0]]), (view) => whole(view), looks);
     list.className = "wb-view-list";
-    button(...said.fit, () => whole());
-    button(...said.near, () => turning.zoom(1.25)).classList.add("wb-zoom");
-    button(...said.far, () => turning.zoom(0.8)).classList.add("wb-zoom");
+    button(...said.fit, () => whole(), looks);
+    for (const [sign, [name, tip], by] of [["+", said.near, 1.25], ["−", said.far, 0.8]]) {
+      const zoom = button(sign, tip, () => turning.zoom(by), looks);
+      zoom.setAttribute("aria-label", name);
+      zoom.classList.add("wb-zoom");
+    }
     toggles = {
-      dimensions: button(...said.dimensions, () => model.send({ do: "dimensions" })),
-      apart: button(...said.apart, () => model.send({ do: "apart" })),
-      laid: button(...said.laid, () => model.send({ do: "laid" })),
-      section: button(...said.section, () => slice(now.section ? null : facing({ axis: Number(across.value), share: Number(slider.value) }))),
-      measuring: button(...said.measure, () => measure(now.measuring ? null : [])),
+      dimensions: button(...said.dimensions, () => model.send({ do: "dimensions" }), shows),
+      apart: button(...said.apart, () => model.send({ do: "apart" }), shows),
+      laid: button(...said.laid, () => model.send({ do: "laid" }), shows),
+      section: button(...said.section, () => slice(now.section ? null : facing({ axis: Number(across.value), share: Number(slider.value) })), shows),
+      measuring: button(...said.measure, () => measure(now.measuring ? null : []), shows),
     };
     keys = { d: toggles.dimensions, b: toggles.laid, s: toggles.section, m: toggles.measuring };
     fits = choice(said.fits.name, said.fits.options.map((text, i) => [i, text]), (value) => {
       now.fit = [0, 1, 10][value];
       paint();
       ask();
-    }, tools);
-    more = group("wb-more");
+    }, shows);
+    more = group("wb-more", shows);
     across = choice(said.across.name, said.across.options.map((text, i) => [i, text]), (value) => slice(facing({ ...now.section, axis: Number(value) })), more);
     across.value = 1;
     slider = document.createElement("input");

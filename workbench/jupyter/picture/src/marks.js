@@ -89,6 +89,7 @@ export class Marks {
       span.hidden = outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
       if (!span.hidden) taken.push(box);
     }
+    if (shown) taken.push(...edgeList(this.sizes.filter((size) => size.field && seenLength(size, turning) < SHORTEST / 2)));
     for (const size of this.sizes) {
       const { button, handle } = size;
       const laid = shown ? lay(size, turning, bounds, hull, taken) : null;
@@ -158,10 +159,22 @@ function rim({ centre, axis, radius }, turning) {
   });
 }
 
+// How long a size is on the screen, in pixels; what is no length is always seen.
+function seenLength({ kind, axis, start, end }, turning) {
+  if (kind !== "length") return Infinity;
+  const [right, up] = turning.axes();
+  return turning.scale * Math.hypot(dot(axis, right), dot(axis, up)) * Math.abs(dot(end[0], axis) - dot(start[0], axis));
+}
+
+// Where the sizes of the list at the edge stand, which the others keep clear of.
+function edgeList(sizes) {
+  return sizes.map(({ name, text }, i) => [0, 24 * i, 7 * (name.length + text.length) + 40, 24 * i + 32]);
+}
+
 function length(size, turning, bounds, hull, taken, wide) {
   const { axis, start, end } = size;
   const [right, up] = turning.axes();
-  const seen = turning.scale * Math.hypot(dot(axis, right), dot(axis, up)) * Math.abs(dot(end[0], axis) - dot(start[0], axis));
+  const seen = seenLength(size, turning);
   if (seen < SHORTEST / 2) return null;
   const all = corners(bounds);
   const ways = AXES.flatMap((way) => {
@@ -192,13 +205,15 @@ function length(size, turning, bounds, hull, taken, wide) {
         const clear = Math.min(outside(hull, middle), outside(hull, p), outside(hull, q), 16);
         const lead = Math.hypot(p[0] - pa[0], p[1] - pa[1]) + Math.hypot(q[0] - qb[0], q[1] - qb[1]);
         const box = frame(at, wide);
-        const score = clear * 4 - lead * 0.25 - tier * 5 - crowd(box, taken, turning) - outOf(p, turning) - outOf(q, turning);
-        if (!best || score > best.score) best = { score, p, q, pa, qb, at, box, along };
+        const grip = seen > 30 ? [[q[0] - 8, q[1] - 8, q[0] + 8, q[1] + 8]] : [];
+        const crowded = [box, ...grip].reduce((sum, one) => sum + crowd(one, taken, turning), 0);
+        const score = clear * 4 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
+        if (!best || score > best.score) best = { score, p, q, pa, qb, at, along, boxes: [box, ...grip] };
       }
     }
   }
   if (!best) return null;
-  taken.push(best.box);
+  taken.push(...best.boxes);
   const { p, q, pa, qb, along } = best;
   const tick = [(along[0] - along[1]) * 4.5, (along[1] + along[0]) * 4.5];
   const lines =
