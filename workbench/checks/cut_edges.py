@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.fix import Fix, moved
+from workbench.checks.fix import Fix, apply, moved
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.walls import narrowest, resizing
+from workbench.errors import RepairError
 from workbench.solids.build import frame
 from workbench.solids.linked import linked
 from workbench.solids.seat import Seat
@@ -265,7 +266,27 @@ def _opened(
         unit=_("sides"),
         remedy=_("If its edge is to stay closed, move it in or make it smaller."),
         source=PRACTICE,
+        fix=_closed(subject, step, sides) if len(wanted) > _ROUND else None,
     )
+
+
+def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
+    """The fix that moves a hole in from a side that it opens, by two lines more than it needs."""
+    vertices, tool = subject.mesh[0], subject.part_mesh(step.name)[0]
+    by = np.zeros(3)
+    for side in sides:
+        way = np.array(SIDES[side], dtype=float)
+        over = float((tool @ way).max() - (vertices @ way).max())
+        by -= (over + LINES * subject.printer.nozzle) * way
+    fix = moving(subject, step, by)
+    if fix is None:
+        return None
+    try:
+        after = Subject.of(apply(fix, subject.repair.copy()))
+    except RepairError:
+        return None
+    left = [found for found in cut_edges(after) if found.where == step.name]
+    return None if left else fix
 
 
 def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
