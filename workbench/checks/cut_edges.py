@@ -37,6 +37,9 @@ _LIKE, _ROUND = 0.94, 8
 #: Faces square to an axis look along it by less than this, as a cosine. Our choice.
 _SQUARE = 0.35
 
+#: A passage that opens more sides than this is meant to, as between lugs. Our choice.
+_MEANT = 3
+
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
 
@@ -252,7 +255,7 @@ def _opened(
     sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
     if isinstance(step.place, Seat):  # it was laid on that face to open it
         sides.discard(step.place.face)
-    if not sides:
+    if not sides or len(sides) > _MEANT:
         return
     yield Finding(
         severity="warning" if len(wanted) > _ROUND else "note",
@@ -325,21 +328,27 @@ def _distinct(normals: np.ndarray) -> np.ndarray:
 
 def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
     """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
+    place = step.place
     names: tuple[str, ...] = ("x", "y", "z")
-    if isinstance(step.place, Seat):
-        names = ("along", "across", "sink") if step.cuts else ("along", "across")
+    if isinstance(place, Seat):
+        # From an edge it is moved by how far inside of it it stands.
+        names = ("along", "across", *("inset",) * bool(place.edge), *("sink",) * step.cuts)
     here = frame(subject.repair, step.name)[:3, 3]
-    ways = []
+    can, ways = [], []
     for name in names:
         tried = subject.repair.copy()
-        changed = {**vars(step.place), name: getattr(step.place, name) + 1.0}
-        tried.change(step.name, type(step.place)(**changed))
+        try:
+            changed = {**vars(place), name: getattr(place, name) + 1.0}
+            tried.change(step.name, type(place)(**changed))
+        except RepairError:  # it follows from the edge
+            continue
+        can.append(name)
         ways.append(frame(tried, step.name)[:3, 3] - here)
     shift, *_rest = np.linalg.lstsq(np.array(ways).T, by, rcond=None)
     if np.linalg.norm(np.array(ways).T @ shift - by) > 0.01:
         return None
     change = {}
-    for name, amount in zip(names, shift.tolist(), strict=True):
+    for name, amount in zip(can, shift.tolist(), strict=True):
         if abs(amount) > _LITTLE * abs(shift).max():
             step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
             change[name] = round(float(getattr(step.place, name)) + step_by, 2)
