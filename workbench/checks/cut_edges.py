@@ -79,12 +79,16 @@ def cut_edges(subject: Subject) -> Iterator[Finding]:
         return
     surface = _surface(*subject.mesh)
     for step in cuts:
-        tool = subject.part_mesh(step.name)
-        own = np.flatnonzero(_inside(tool, surface.middles + _JUST * surface.normals))
-        if not len(own):
-            continue
-        yield from _thin(subject, step, surface, own)
-        yield from _opened(subject, step, surface, own, _normals(*tool))
+        own = _walls(subject, step, surface)
+        if len(own):
+            yield from _thin(subject, step, surface, own)
+            yield from _opened(subject, step, surface, own)
+
+
+def _walls(subject: Subject, step: Step, surface: _Surface) -> np.ndarray:
+    """The triangles of the part (k,) that a cut left."""
+    tool = subject.part_mesh(step.name)
+    return np.flatnonzero(_inside(tool, surface.middles + _JUST * surface.normals))
 
 
 def bores(subject: Subject) -> Iterator[Finding]:
@@ -243,22 +247,13 @@ def _gone(
     return gone
 
 
-def _opened(
-    subject: Subject, step: Step, surface: _Surface, own: np.ndarray, tool: np.ndarray
-) -> Iterator[Finding]:
+def _opened(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
     """A side that the cut opens besides the way that it goes in and out."""
-    wanted = _distinct(tool)
-    if len(wanted) > _ROUND:
-        ways = _beside_a_round(surface, own, wanted)
-    else:
-        ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
-    sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
-    if isinstance(step.place, Seat):  # it was laid on that face to open it
-        sides.discard(step.place.face)
+    sides, is_round = _sides(subject, step, surface, own)
     if not sides or len(sides) > _MEANT:
         return
     yield Finding(
-        severity="warning" if len(wanted) > _ROUND else "note",
+        severity="warning" if is_round else "note",
         rule="open edge",
         where=step.name,
         text=_("{step} opens a side of the part: {sides}.").format(
@@ -269,8 +264,24 @@ def _opened(
         unit=_("sides"),
         remedy=_("If its edge is to stay closed, move it in or make it smaller."),
         source=PRACTICE,
-        fix=_closed(subject, step, sides) if len(wanted) > _ROUND else None,
+        fix=_closed(subject, step, sides) if is_round else None,
     )
+
+
+def _sides(
+    subject: Subject, step: Step, surface: _Surface, own: np.ndarray
+) -> tuple[set[str], bool]:
+    """The sides that a cut opens, without the face that it is seated on, and whether it is round."""
+    wanted = _distinct(_normals(*subject.part_mesh(step.name)))
+    is_round = len(wanted) > _ROUND
+    if is_round:
+        ways = _beside_a_round(surface, own, wanted)
+    else:
+        ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
+    sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
+    if isinstance(step.place, Seat):  # it was laid on that face to open it
+        sides.discard(step.place.face)
+    return sides, is_round
 
 
 def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
@@ -288,8 +299,10 @@ def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
         after = Subject.of(apply(fix, subject.repair.copy()))
     except RepairError:
         return None
-    left = [found for found in cut_edges(after) if found.where == step.name]
-    return None if left else fix
+    moved, surface = after.repair.step(step.name), _surface(*after.mesh)
+    own = _walls(after, moved, surface)
+    is_thin = any(True for _found in _thin(after, moved, surface, own))
+    return None if is_thin or _sides(after, moved, surface, own)[0] else fix
 
 
 def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
