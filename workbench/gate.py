@@ -299,7 +299,8 @@ def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
 
 
 def xml(raw: bytes) -> ElementTree.Element:
-    """The root of an XML text of at most :data:`ROWS` elements; ValueError or ParseError else."""
+    """The root of an XML text, or ParseError; ValueError where :data:`ROWS` elements, each opened
+    and closed, have fewer tags."""
     if raw.count(b"<") > 2 * ROWS:
         raise ValueError("too many elements")
     return ElementTree.fromstring(raw)

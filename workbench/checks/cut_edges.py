@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.fix import Fix, apply, moved
+from workbench.checks.fix import Fix, moved
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
-from workbench.checks.walls import narrowest, resizing
+from workbench.checks.walls import narrowest, passing, resizing
 from workbench.errors import RepairError
 from workbench.solids.build import frame
 from workbench.solids.linked import linked
@@ -292,17 +292,15 @@ def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
         way = np.array(SIDES[side], dtype=float)
         over = float((tool @ way).max() - (vertices @ way).max())
         by -= (over + LINES * subject.printer.nozzle) * way
+
+    def passes(after: Subject) -> bool:
+        hole, surface = after.repair.step(step.name), _surface(*after.mesh)
+        own = _walls(after, hole, surface)
+        is_thin = any(True for _found in _thin(after, hole, surface, own))
+        return not is_thin and not _sides(after, hole, surface, own)[0]
+
     fix = moving(subject, step, by)
-    if fix is None:
-        return None
-    try:
-        after = Subject.of(apply(fix, subject.repair.copy()))
-    except RepairError:
-        return None
-    moved, surface = after.repair.step(step.name), _surface(*after.mesh)
-    own = _walls(after, moved, surface)
-    is_thin = any(True for _found in _thin(after, moved, surface, own))
-    return None if is_thin or _sides(after, moved, surface, own)[0] else fix
+    return fix if fix is not None and passing(subject, fix, passes) else None
 
 
 def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:

@@ -102,7 +102,7 @@ def resizing(
         resized(name, **{field: round(sizes[field] + _finely(wanted), 2)})
         for wanted, field in product(by, sizes)
     )
-    return next((fix for fix in islice(tried, _TRIES) if _passing(subject, fix, passes)), None)
+    return next((fix for fix in islice(tried, _TRIES) if passing(subject, fix, passes)), None)
 
 
 def _sizes(subject: Subject, name: str) -> dict[str, float]:
@@ -117,12 +117,19 @@ def _sizes(subject: Subject, name: str) -> dict[str, float]:
     }
 
 
+def _as_wide(subject: Subject, name: str, width: float) -> dict[str, float]:
+    """The lengths of a step that are a width's own, in mm."""
+    sizes = _sizes(subject, name).items()
+    return {field: size for field, size in sizes if abs(size - width) < _NEAR}
+
+
 def _finely(amount: float) -> float:
     """An amount in whole twentieths of a mm, away from 0."""
     return math.copysign(math.ceil(abs(amount) * 20 - 1e-6) / 20, amount)
 
 
-def _passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
+def passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
+    """Whether the part is as it should be once a fix is carried out on a copy of it."""
     try:
         return passes(Subject.of(apply(fix, subject.repair.copy())))
     except RepairError:  # a size that cannot be
@@ -137,9 +144,9 @@ def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | N
         names = [_where(after, wall) for wall in walls]
         return name not in [*names, *(_on_sheet(after, sheet) for sheet in sheets)]
 
-    own = [field for field, size in _sizes(subject, name).items() if abs(size - width) < _NEAR]
+    own = _as_wide(subject, name, width)
     fix = resized(name, **dict.fromkeys(own, limit))
-    if own and _passing(subject, fix, passes):
+    if own and passing(subject, fix, passes):
         return fix
     by = limit - width
     return resizing(subject, name, (2 * by, by, -2 * by), passes)
@@ -154,12 +161,12 @@ def _wider(subject: Subject, width: float) -> Fix | None:
         gaps = (gap for gap in after.layers.thin if gap.kind == "gap" and _lasts(gap))
         return all(gap.width >= nozzle for gap in gaps)
 
-    for step in subject.repair.steps:
-        for field, size in _sizes(subject, step.name).items():
-            fix = resized(step.name, **{field: round(size + _finely(by), 2)})
-            if abs(size - width) < _NEAR and _passing(subject, fix, passes):
-                return fix
-    return None
+    tried = (
+        resized(step.name, **{field: round(size + _finely(by), 2)})
+        for step in subject.repair.steps
+        for field, size in _as_wide(subject, step.name, width).items()
+    )
+    return next((fix for fix in tried if passing(subject, fix, passes)), None)
 
 
 def _level(subject: Subject) -> tuple[float, float, float]:

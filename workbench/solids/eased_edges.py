@@ -152,8 +152,7 @@ def _tried(solid: Solid, size: float, edges: Sequence[Edge], chamfer: bool) -> S
         solids = list(kernel.solids_of(made))
     except Exception:  # the kernel raises types of its own where it does not go
         return None
-    if len(solids) != 1 or not kernel.sound(solids[0]) or not solids[0].volume > 0:
+    found = kernel.eased(solids, solid)
+    if found is None or not found.volume > 0:
         return None
-    if kernel.reaches_out(solids[0].wrapped, solid.wrapped):
-        return None
-    return solids[0] if abs(solids[0].volume - solid.volume) > 1e-9 * solid.volume else None
+    return found if abs(found.volume - solid.volume) > 1e-9 * solid.volume else None

@@ -113,18 +113,26 @@ def extent(shapes: Sequence[TopoDS_Shape]) -> tuple[np.ndarray, np.ndarray]:
     return np.array(box.CornerMin().Coord()), np.array(box.CornerMax().Coord())
 
 
-def reaches_out(made: TopoDS_Shape, before: TopoDS_Shape) -> bool:
-    """Whether a shape reaches further than the one it was made of, by more than 0.01 mm.
+#: What a surface and its box may differ by, in mm. Our choice.
+_OUT = 0.01
 
-    No round and no chamfer does; where the kernel's does, it is not what was asked for.
-    """
+
+def reaches_out(made: TopoDS_Shape, before: TopoDS_Shape) -> bool:
+    """Whether a shape reaches further than the one it was made of, by more than 0.01 mm."""
     low, high = extent([made])
     least, most = extent([before])
     return bool(max((least - low).max(), (high - most).max()) > _OUT)
 
 
-#: See :func:`reaches_out`: what a surface and its box may differ by, in mm.
-_OUT = 0.01
+def eased(solids: Sequence[Solid], before: Solid) -> Solid | None:
+    """The one sound solid that rounds or chamfers came to, or None where they did not go.
+
+    None of them reaches out of what it was made of; where the kernel's does, it is not what was
+    asked for.
+    """
+    if len(solids) != 1 or not sound(solids[0]):
+        return None
+    return None if reaches_out(solids[0].wrapped, before.wrapped) else solids[0]
 
 
 def moved(shape: TopoDS_Shape, move: np.ndarray) -> TopoDS_Shape:

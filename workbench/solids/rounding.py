@@ -71,8 +71,5 @@ def _filleted(solid: Solid, radius: float, edges: Sequence[Edge]) -> Solid | Non
         solids = list(kernel.solids_of(solid.fillet(radius, edges)))
     except Exception:  # the kernel raises types of its own where a fillet does not go
         return None
-    if len(solids) != 1 or not kernel.sound(solids[0]):
-        return None
-    if kernel.reaches_out(solids[0].wrapped, solid.wrapped):
-        return None
-    return solids[0] if 0 < solids[0].volume < solid.volume else None
+    found = kernel.eased(solids, solid)
+    return found if found is not None and 0 < found.volume < solid.volume else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import json
 import os
 import re
 import shutil
@@ -15,6 +16,7 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 from workbench import gate
 from workbench.errors import RepairError
@@ -35,6 +37,12 @@ def slug(name: str) -> str:
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:80].strip("-") or "repair"
+
+
+def json_bytes(content: Any, sort_keys: bool = False) -> bytes:
+    """A JSON file as Jupyter lays one out: indented by one, signs as they are, a line's end last."""
+    laid_out = json.dumps(content, indent=1, ensure_ascii=False, sort_keys=sort_keys)
+    return f"{laid_out}\n".encode()
 
 
 def numbered(path: Path) -> Iterator[Path]:

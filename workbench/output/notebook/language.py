@@ -20,6 +20,7 @@ from itertools import accumulate
 from workbench.measure.reading import RESOLUTION
 from workbench.measure.table_row import KINDS
 from workbench.measure.triangles import WAYS
+from workbench.output.files.paths import json_bytes
 from workbench.solids import catalogue, following
 from workbench.solids.repair import Repair
 from workbench.solids.same import Same
@@ -60,7 +61,7 @@ def lesson(content: bytes, say: Callable[[str], str] = of_lesson) -> bytes:
         for piece in reversed(pieces(cell["cell_type"], source)):
             source = source[: piece.start] + say(piece.text) + source[piece.end :]
         cell["source"] = source.splitlines(keepends=True)
-    return (json.dumps(row, indent=1, ensure_ascii=False) + "\n").encode()
+    return json_bytes(row)
 
 
 def pieces(kind: str, source: str) -> list[Piece]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from workbench.output.files.paths import json_bytes
+
 #: Tag of a cell that only the teacher is to have.
 TEACHER = "teacher"
 
@@ -28,7 +30,7 @@ def for_pupils(content: bytes) -> bytes | None:
     if kept == row["cells"]:
         return content
     row["cells"] = kept
-    return (json.dumps(row, indent=1, ensure_ascii=False) + "\n").encode() if kept else None
+    return json_bytes(row) if kept else None
 
 
 def _not_run(cell: dict[str, Any]) -> dict[str, Any]:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 from workbench.errors import RepairError
-from workbench.output.files.paths import write_over
+from workbench.output.files.paths import json_bytes, write_over
 from workbench.output.notebook import document
 from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.template_notebook import read_json, read_template
@@ -33,5 +32,5 @@ def rewrite(where: str | Path, repair: Repair) -> Path:
     content = read_json(path)
     writing = document.written(content, repair, row_of(read_template(path)), path)
     content = document.set_in(content, writing)
-    write_over(path, (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode())
+    write_over(path, json_bytes(content))
     return path

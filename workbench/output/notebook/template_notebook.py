@@ -19,7 +19,7 @@ from typing import Any
 from workbench import __version__, gate
 from workbench.errors import RepairError
 from workbench.output.drawing.picture import picture
-from workbench.output.files.paths import folder_for, numbered, slug, write_new
+from workbench.output.files.paths import folder_for, json_bytes, numbered, slug, write_new
 from workbench.output.notebook import cells, language
 from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.repair_sizes import Place, named_sizes, parameter, set_sizes, size
@@ -216,8 +216,7 @@ def as_notebook(
     # Laid out as Jupyter's own library does, which takes over a second to import.
     lines = [{**cell, "source": cell["source"].splitlines(keepends=True)} for cell in body]
     notebook = {"cells": lines, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
-    laid_out = json.dumps(notebook, indent=1, sort_keys=True, ensure_ascii=False)
-    return f"{laid_out}\n".encode()
+    return json_bytes(notebook, sort_keys=True)
 
 
 def metadata_for(

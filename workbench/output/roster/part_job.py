@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import tempfile
 import threading
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.output.files.paths import json_bytes
 from workbench.output.roster.roster_row import AGAIN, LATER, READY, STOPPED, Job, doubts
 from workbench.words import _, sentence
 
@@ -49,7 +49,7 @@ class Made:
     def result(self, job: Job) -> bytes:
         """The content of :data:`RESULT`."""
         row = {"key": job.key, "name": job.name, "state": self.state, "why": self.why}
-        return (json.dumps({**row, **self.facts}, indent=1, ensure_ascii=False) + "\n").encode()
+        return json_bytes({**row, **self.facts})
 
 
 def load() -> None:
