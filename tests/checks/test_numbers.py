@@ -156,7 +156,7 @@ NUMBERS = {
     "orientation.proud": {"PROUD": 1.0, "SAVES": 0.15, "_LITTLE": 0.02},
     "orientation.rough_lines": {"_LEVEL": 1e-06},
     "orientation.side_names": {"FLAT": 0.5},
-    "orientation.stability": {"SLENDER": 4.0, "SMALL": 50.0, "_STEPS": 0.4, "TIPS": 15.0},
+    "orientation.stability": {"_NO_BASE": 0.1, "SLENDER": 4.0, "SMALL": 50.0, "_STEPS": 0.4, "TIPS": 15.0},
     "orientation.way_up": {"BREAKS": 60.0, "TOUCH_UP": 3.0, "STEPS": 1.0, "UNDERSIDE": 1.0, "FIT_WORK": 10.0, "TOUCHED": 5.0, "_UNMARKED": 0.25},
     "outer_size": {"TOLD": 0.05},
     "printability": {"SMALL_SUPPORT": 5.0},

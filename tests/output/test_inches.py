@@ -10,6 +10,7 @@ import pytest
 from parts import divider
 from shown import off_the_page, overlaps
 
+from workbench import units
 from workbench.checks.check import judge
 from workbench.checks.report import Subject
 from workbench.measure.outline import trapezoid
@@ -59,6 +60,13 @@ def test_a_fraction_stands_where_it_is_exact():
     assert {"1 3/8", "1/8"} <= set(re.findall(r"1 3/8|1/8", text))
     assert "view of shelf, in inches" in sketch_svg(repair, assemble(repair))
     assert "size 1 3/8 x 1 x 1/8 in" in summary(repair)
+
+
+def test_what_is_kept_of_a_part_is_told_in_the_unit_of_the_moment():
+    subject = Subject.of(divider())
+    with units.using(units.MM):
+        assert re.search(r"\d mm\b", subject.layers.stance.brim.reason)
+    assert no_mm_in(Subject.of(divider()).layers.stance.brim.reason)
 
 
 def test_a_print_sheet_gives_inches_and_keeps_settings_in_mm():

@@ -31,6 +31,9 @@ _STEPS = 0.4
 #: A part that would fall over when leant by less than this, in degrees, wants a brim. Our choice.
 TIPS = 15.0
 
+#: A part whose base is narrower than this, in mm, rests on an edge or a point. Our choice.
+_NO_BASE = 0.1
+
 
 @dataclass(frozen=True)
 class Tower:
@@ -60,10 +63,27 @@ class Tower:
 
 @dataclass(frozen=True)
 class Brim:
-    """A brim: its width in mm, and why."""
+    """A brim: its width in mm, and what it is for, as :func:`brim` takes it."""
 
     width: float
-    reason: str
+    height: float
+    contact: float
+    base: float
+    tips: float
+
+    @property
+    def reason(self) -> str:
+        """Why, in the reader's unit; what is kept of a part outlasts the choice of one."""
+        if self.base < _NO_BASE:
+            return _("it rests on an edge or a point only")
+        if self.height / self.base > SLENDER:
+            return _("it is {height} tall on a base {base} wide").format(
+                height=with_unit(self.height, 0), base=with_unit(self.base, 1)
+            )
+        if self.tips < TIPS:
+            return _("it falls over when leant by {tips}°").format(tips=number(self.tips, 0))
+        contact = area_with_unit(self.contact, 0)
+        return _("only {contact} hold it to the bed").format(contact=contact)
 
 
 @dataclass(frozen=True)
@@ -123,24 +143,13 @@ def brim(height: float, contact: float, base: float, tips: float) -> Brim | None
     """
     if height <= 2:
         return None
-    if base < 0.1:
-        return Brim(8.0, _("it rests on an edge or a point only"))
-    slender = height / base
-    if slender > SLENDER:
-        return Brim(
-            8.0 if slender > 2 * SLENDER else 5.0,
-            _("it is {height} tall on a base {base} wide").format(
-                height=with_unit(height, 0), base=with_unit(base, 1)
-            ),
-        )
-    if tips < TIPS:
-        return Brim(5.0, _("it falls over when leant by {tips}°").format(tips=number(tips, 0)))
-    if contact < 5 * height:
-        return Brim(
-            5.0,
-            _("only {contact} hold it to the bed").format(contact=area_with_unit(contact, 0)),
-        )
-    return None
+    if base < _NO_BASE or height / base > 2 * SLENDER:
+        width = 8.0
+    elif height / base > SLENDER or tips < TIPS or contact < 5 * height:
+        width = 5.0
+    else:
+        return None
+    return Brim(width, height, contact, base, tips)
 
 
 def towers(slices: Slices) -> tuple[Tower, ...]:
