@@ -65,6 +65,7 @@ def test_a_scheduler_without_its_package_is_told(monkeypatch, refused) -> None:
 
 
 @pytest.mark.parametrize("address", ["tcp://127.0.0.1:{port}", "nonsense://x", "no such place"])
+@pytest.mark.usefixtures("client_collected")
 def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) -> None:
     pytest.importorskip("distributed")
     monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 1)

@@ -200,6 +200,7 @@ def dask(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
         yield address, workers
 
 
+@pytest.mark.usefixtures("client_collected")
 def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, dask) -> None:
     from distributed import Client
 
@@ -246,6 +247,7 @@ def test_dask_workers_load_once_and_may_end_one_or_all(tmp_path, monkeypatch, da
         assert one.read_bytes() == other.read_bytes()
 
 
+@pytest.mark.usefixtures("client_collected")
 def test_a_scheduler_without_workers_is_told(tmp_path, monkeypatch, refused) -> None:
     pytest.importorskip("distributed")
     monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 3)

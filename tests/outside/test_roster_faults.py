@@ -27,6 +27,8 @@ from workbench.solids.repair import Repair
 
 Client = pytest.importorskip("distributed").Client
 
+pytestmark = pytest.mark.usefixtures("client_collected")
+
 ROWS = 300 if os.environ.get("WORKBENCH_FULL") else 14
 
 #: What a row may compute here, in seconds: one takes about two.
