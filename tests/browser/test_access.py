@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, judged, note_faults, settled
+from browsed import PATIENCE, judged, note_faults, settled, until
 
 pytestmark = pytest.mark.browser
 
@@ -64,7 +64,8 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
     assert bottom.first.input_value() == "46"
     page.get_by_label("Lengths in", exact=True).select_option(label="inches")
     bottom = page.get_by_role("textbox", name="bottom, inches", exact=True).first
-    assert bottom.input_value() == "1.811"
+    # The name and the number are messages of their own.
+    until(page, lambda: bottom.input_value() == "1.811", "the size in inches")
     page.get_by_text("1.811 × 0.063 × 2.7955 in").first.wait_for()
     bottom.fill("1 7/8")
     bottom.press("Tab")
