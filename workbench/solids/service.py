@@ -136,7 +136,7 @@ def direction_of(what: str, given: Any) -> tuple[float, float, float]:
     if not math.isfinite(x + y + z) or not (x or y or z):
         raise RepairError(
             _("{what} is {given!r}, which points nowhere; give x, y, z such as (0, 0, -1)").format(
-                what=what, given=given
+                what=what, given=gate.short(given)
             )
         )
     return x, y, z
