@@ -211,9 +211,9 @@ def test_a_file_that_is_gone_later_is_a_finding(files: Path, tmp_path: Path) -> 
     ("make", "told"),
     [
         (lambda: Slide("sideways", 5), "way is 'sideways'; give one of right, left"),
-        (lambda: Slide("up", 0), "by is 0 mm"),
+        (lambda: Slide("up", 0), "by is 0; give"),
         (lambda: Turn("w", 5), "about is 'w'; give one of x, y, z"),
-        (lambda: Turn("z", 500), "by is 500 °"),
+        (lambda: Turn("z", 500), "by is 500°"),
         (lambda: plug().against(Reading(3)), "takes a repair or the path"),
         (lambda: plug().against(box(), gap=-1), "gap is -1"),
         (lambda: plug().let_loose("lid"), "no step 'lid'"),

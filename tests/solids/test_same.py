@@ -219,3 +219,39 @@ def test_renaming_a_step_keeps_what_follows_it():
     repair.change("foot plate", width=44)
     assert repair.step("2-te Wand").values["width"] == 44
     assert Repair.from_json(repair.to_json()) == repair
+
+
+def test_a_place_by_itself_follows_sizes_as_a_seat_does() -> None:
+    part = Repair("x").add("box", name="base", width=30, depth=20, height=6)
+    part.add("box", At(x=Same("base.width / 2"), z=Same("base.height - 0.5"), tilt=90), "arm")
+    assert (part.step("arm").place.x, part.step("arm").place.z) == (15, 5.5)
+    assert part.change("base", width=40).step("arm").place.x == 20
+    assert Repair.from_json(part.to_json()) == part
+
+
+@pytest.mark.parametrize(
+    ("text", "more", "comes_to"),
+    [
+        ("base.width - 2 mm", {}, 28),
+        ("base.width * .5", {}, 15),
+        ("base.width", {"minus": 1e-5}, 29.99999),
+        ("base.width", {"minus": Same("base.depth", plus=1)}, 9),
+        ("base.width", {"plus": Reading(2.5)}, 32.5),
+        ("base.width", {"minus": -3}, 33),
+    ],
+)
+def test_what_is_added_may_be_written_in_any_way(text, more, comes_to) -> None:
+    sizes = {"width": 30.0, "depth": 20.0}
+    assert Same(text, **more).value(lambda _step, field: sizes[field]) == pytest.approx(comes_to)
+
+
+@pytest.mark.parametrize("more", [{"minus": [1]}, {"plus": float("nan")}, {"plus": None}])
+def test_what_cannot_be_added_is_told(more) -> None:
+    with pytest.raises(RepairError, match="cannot be worked out"):
+        Same("base.width", **more)
+
+
+@pytest.mark.parametrize("given", [5, None, "", 3.2])
+def test_what_is_no_size_is_shown_as_it_was_given(given) -> None:
+    with pytest.raises(RepairError, match=f"follows is {given!r};"):
+        Same(given)

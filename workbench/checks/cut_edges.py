@@ -30,6 +30,9 @@ _LIKE, _ROUND = 0.94, 8
 #: Faces square to an axis look along it by less than this, as a cosine.
 _SQUARE = 0.35
 
+#: A turn by angles that no part is made with.
+_ASKEW = np.linalg.qr(np.array([[0.31, 0.83, 0.46], [0.71, -0.52, 0.47], [0.58, 0.52, 0.63]]))[0]
+
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
 
@@ -55,13 +58,18 @@ def cut_edges(subject: Subject) -> Iterator[Finding]:
     if not cuts:
         return
     surface = _surface(*subject.mesh)
+    tools = {step.name: subject.part_mesh(step.name) for step in cuts}
+    just_out = surface.middles + _JUST * surface.normals
+    within = {name: np.flatnonzero(_inside(tool, just_out)) for name, tool in tools.items()}
     for step in cuts:
-        tool = subject.part_mesh(step.name)
-        own = np.flatnonzero(_inside(tool, surface.middles + _JUST * surface.normals))
+        own = within[step.name]
         if not len(own):
             continue
+        others = {
+            face for name in within if name != step.name for face in surface.faces[within[name]]
+        }
         yield from _thin(subject, step, surface, own)
-        yield from _opened(subject, step, surface, own, _normals(*tool))
+        yield from _opened(subject, step, surface, own, _normals(*tools[step.name]), others)
 
 
 def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
@@ -106,46 +114,66 @@ def _least_wall(surface: _Surface, own: np.ndarray, limit: float) -> tuple[float
     ends = surface.corners.min(axis=1), surface.corners.max(axis=1)
     near = np.flatnonzero(((ends[1] >= low) & (ends[0] <= high)).all(axis=1))
     ways = -surface.normals[own]
-    gone = _ways(
-        surface.corners[near], surface.normals[near], surface.middles[own] + _JUST * ways, ways
-    )
+    starts = surface.middles[own] + _JUST * ways
+    corners = surface.corners[near]
+    ray, other = _close(corners, starts, starts + limit * ways)
+    gone = _gone(corners[other], surface.normals[near[other]], starts[ray], ways[ray])
     gone[gone > limit] = np.inf
-    for ray, other in zip(*np.nonzero(np.isfinite(gone)), strict=True):
-        face, hit = int(surface.faces[own[ray]]), int(surface.faces[near[other]])
+    for pair in np.flatnonzero(np.isfinite(gone)):
+        face, hit = int(surface.faces[own[ray[pair]]]), int(surface.faces[near[other[pair]]])
         if face == hit or (face, hit) in surface.meeting:
-            gone[ray, other] = np.inf
+            gone[pair] = np.inf
     if not gone.size or not np.isfinite(gone).any():
         return np.inf, np.zeros(3)
-    ray = int(np.argmin(gone.min(axis=1)))
-    return float(gone[ray].min()) + _JUST, -ways[ray]
+    least = int(np.argmin(gone))
+    return float(gone[least]) + _JUST, -ways[ray[least]]
 
 
-def _ways(
+def _close(
+    corners: np.ndarray, starts: np.ndarray, ends: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Indices of stretches (n, 3) and of triangles (m, 3, 3) whose boxes meet, pair by pair."""
+    import shapely
+
+    lows, highs = corners.min(axis=1), corners.max(axis=1)
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    tree = shapely.STRtree(shapely.box(lows[:, 0], lows[:, 1], highs[:, 0], highs[:, 1]))
+    ray, triangle = tree.query(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    meet = (lows[triangle, 2] <= high[ray, 2]) & (highs[triangle, 2] >= low[ray, 2])
+    return ray[meet], triangle[meet]
+
+
+def _gone(
     corners: np.ndarray, normals: np.ndarray, starts: np.ndarray, ways: np.ndarray
 ) -> np.ndarray:
-    """(n, m) how far along each ray each triangle is that looks the ray's way; inf for no hit."""
-    facing = ways @ normals.T
-    away = (corners[:, 0] * normals).sum(axis=1) - starts @ normals.T
+    """(n,) how far along each ray its triangle is, if it looks the ray's way; inf for no hit."""
+    facing = (ways * normals).sum(axis=1)
+    away = ((corners[:, 0] - starts) * normals).sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):
         gone = np.where((facing > 1e-6) & (away > -_JUST), away / facing, np.inf)
-    ray, triangle = np.nonzero(np.isfinite(gone))
-    spots = starts[ray] + gone[ray, triangle, None] * ways[ray]
-    outside = np.zeros(len(ray), dtype=bool)
+    hits = np.flatnonzero(np.isfinite(gone))
+    spots = starts[hits] + gone[hits, None] * ways[hits]
+    outside = np.zeros(len(hits), dtype=bool)
     for corner in range(3):
-        one, other = corners[triangle, corner], corners[triangle, (corner + 1) % 3]
+        one, other = corners[hits, corner], corners[hits, (corner + 1) % 3]
         turn = np.cross(other - one, spots - one)
-        outside |= (turn * normals[triangle]).sum(axis=1) < -1e-9
-    gone[ray[outside], triangle[outside]] = np.inf
+        outside |= (turn * normals[hits]).sum(axis=1) < -1e-9
+    gone[hits[outside]] = np.inf
     return gone
 
 
 def _opened(
-    subject: Subject, step: Step, surface: _Surface, own: np.ndarray, tool: np.ndarray
+    subject: Subject,
+    step: Step,
+    surface: _Surface,
+    own: np.ndarray,
+    tool: np.ndarray,
+    others: set[int],
 ) -> Iterator[Finding]:
-    """A side that the cut opens besides the way that it goes in and out."""
+    """A side that the cut opens besides the way that it goes in and out, and other cuts."""
     wanted = _distinct(tool)
     if len(wanted) > _ROUND:
-        ways = _beside_a_round(surface, own, wanted)
+        ways = _beside_a_round(surface, own, wanted, others)
     else:
         ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
     sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
@@ -168,14 +196,18 @@ def _opened(
     )
 
 
-def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
+def _beside_a_round(
+    surface: _Surface, own: np.ndarray, wanted: np.ndarray, others: set[int]
+) -> list[np.ndarray]:
     """Which way the faces look that a round's wall meets square to its axis."""
-    axis = np.linalg.eigh(wanted.T @ wanted)[1][:, 0]
+    # Round its axis it looks alike in both other directions; a thread's flanks look along it.
+    much, ways = np.linalg.eigh(wanted.T @ wanted)
+    axis = ways[:, 0 if much[1] - much[0] > much[2] - much[1] else 2]
     lateral = np.abs(surface.normals[own] @ axis) < _SQUARE
     walls = set(surface.faces[own[lateral]].tolist())
     found = []
     for wall, face in surface.meeting:
-        if wall in walls and face not in walls:
+        if wall in walls and face not in walls and face not in others:
             mean = surface.normals[surface.faces == face].mean(axis=0)
             if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
                 found.append(mean)
@@ -258,10 +290,16 @@ def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarr
     low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     inside = ((points > low) & (points < high)).all(axis=1)
     normals = _normals(vertices, faces)
-    way = np.array([[0.5773, 0.5231, 0.6269]])
     starts = points[inside]
-    ways = np.repeat(way / np.linalg.norm(way), len(starts), axis=0)
-    out = np.isfinite(_ways(corners, normals, starts, ways)).sum(axis=1)
-    back = np.isfinite(_ways(corners, -normals, starts, ways)).sum(axis=1)
-    inside[inside] = out > back
+    # Rays that go up, in axes so turned that none runs along a wall.
+    corners, normals, starts = corners @ _ASKEW.T, normals @ _ASKEW.T, starts @ _ASKEW.T
+    ends = np.column_stack([starts[:, :2], np.full(len(starts), corners[..., 2].max() + 1)])
+    ray, triangle = _close(corners, starts, ends)
+    up = np.tile((0.0, 0.0, 1.0), (len(ray), 1))
+    out, back = (
+        np.isfinite(_gone(corners[triangle], sign * normals[triangle], starts[ray], up))
+        for sign in (1, -1)
+    )
+    count = np.bincount(ray, out.astype(float) - back, minlength=len(starts))
+    inside[inside] = count > 0
     return inside

@@ -13,7 +13,8 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import foreign_mesh, seating
 from workbench.solids.mesh import Mesh
-from workbench.solids.motion import Motion, motion_from, motion_to
+from workbench.solids.motion import Motion, motion_from, motion_of, motion_to
+from workbench.solids.parameters import Size
 from workbench.solids.seat import At, Place, Seat
 from workbench.words import _
 
@@ -127,11 +128,9 @@ class Counterpart:
         )
 
 
-def room(gap: float | None) -> float | None:
+def room(gap: Any) -> float | None:
     """A gap in mm that is asked for, or RepairError where it is no length."""
-    if gap is not None and not (isinstance(gap, (int, float)) and 0 <= gap <= 50):
-        raise RepairError(_("gap is {gap!r}; give 0 to 50 mm").format(gap=gap))
-    return gap
+    return None if gap is None else Size(0, 50).check("gap", gap)
 
 
 def counterpart_of(
@@ -149,7 +148,7 @@ def counterpart_of(
     RepairError
         When it is neither, the file cannot be read, or the gap is no length.
     """
-    room(gap)
+    gap, motion = room(gap), motion_of(motion)
     if isinstance(other, (str, Path)):
         foreign_mesh.read(other, unit)
         called = name or Path(other).stem

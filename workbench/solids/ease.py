@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -103,6 +104,8 @@ class Ease:
 def _point(where: Any) -> Point:
     try:
         x, y, z = (float(one) for one in where)
+        if not all(map(math.isfinite, (x, y, z))):
+            raise ValueError
     except (TypeError, ValueError):
         raise RepairError(
             _("edge to ease is {where!r}; give words, or x, y and z in mm").format(where=where)

@@ -34,6 +34,7 @@ class Facts:
     hangs : it may be held by its top as well as by its bottom
     lies : it lies flat, and is loaded along its longer side
     marks : it only carries a test piece's figures
+    pieces : it is made of several pieces that what it stands on holds together, as letters are
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
     chosen : the sizes in mm that the words of some values come to
@@ -45,6 +46,7 @@ class Facts:
     hangs: bool = False
     lies: bool = False
     marks: bool = False
+    pieces: bool = False
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)
     chosen: Callable[[Sizes], dict[str, float]] = dict

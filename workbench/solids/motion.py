@@ -11,7 +11,8 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.mesh import Mesh
-from workbench.words import _, with_unit
+from workbench.solids.parameters import Size
+from workbench.words import _, quantity, with_unit
 
 #: Where a slide goes.
 WAYS = {
@@ -49,7 +50,7 @@ class Slide:
             raise RepairError(
                 _("way is {way!r}; give one of {known}").format(way=self.way, known=", ".join(WAYS))
             )
-        _refuse_none("by", self.by, FARTHEST, "mm")
+        object.__setattr__(self, "by", _some("by", self.by, FARTHEST, "mm"))
 
     def before(self, vertices: np.ndarray, share: float) -> np.ndarray:
         """(n, 3) vertices where they are when this share of the way is still to go."""
@@ -89,7 +90,11 @@ class Turn:
                     about=self.about, known=", ".join(AXES)
                 )
             )
-        _refuse_none("by", self.by, 360.0, "°")
+        object.__setattr__(self, "by", _some("by", self.by, 360.0, "°"))
+        for name in ("x", "y", "z"):
+            object.__setattr__(
+                self, name, Size(-FARTHEST, FARTHEST).check(name, getattr(self, name))
+            )
 
     def before(self, vertices: np.ndarray, share: float) -> np.ndarray:
         """(n, 3) vertices where they are when this share of the way is still to go."""
@@ -177,10 +182,22 @@ def _prism(cap: np.ndarray, rim: np.ndarray, start: np.ndarray, end: np.ndarray)
     return vertices, np.concatenate([cap[:, ::-1], cap + high, walls])
 
 
-def _refuse_none(field: str, value: float, most: float, unit: str) -> None:
-    if not (isinstance(value, (int, float)) and math.isfinite(value) and 0 < abs(value) <= most):
-        raise RepairError(
-            _("{field} is {value} {unit}; give a number up to {most} {unit}, not 0").format(
-                field=field, value=value, unit=unit, most=most
-            )
+def motion_of(given: Any) -> Motion | None:
+    """The motion itself, or RepairError where it is none."""
+    if given is None or isinstance(given, Motion):
+        return given
+    raise RepairError(
+        _('motion is {given!r}; give Slide("down", 20) in mm, or Turn("z", 90) in degrees').format(
+            given=given
         )
+    )
+
+
+def _some(field: str, value: Any, most: float, unit: str) -> float:
+    """A way that goes somewhere: the number, not 0."""
+    amount = Size(-most, most, unit=unit).check(field, value)
+    if amount:
+        return amount
+    raise RepairError(
+        _("{field} is 0; give a number up to {most}").format(field=field, most=quantity(most, unit))
+    )

@@ -19,9 +19,9 @@ from workbench.solids.counterpart import Counterpart, Loose, counterpart_of, roo
 from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
-from workbench.solids.motion import Motion
+from workbench.solids.motion import Motion, motion_of
 from workbench.solids.parameters import Size
-from workbench.solids.repeats import REPEAT, Repeat, mirror_of
+from workbench.solids.repeats import REPEAT, Repeat, mirror_of, repeat_of
 from workbench.solids.same import Same
 from workbench.solids.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
@@ -31,9 +31,6 @@ from workbench.words import _
 #: Version of the JSON form; readers refuse a newer one in words. Before 2, every cut took from
 #: everything that adds, wherever it stood.
 FORMAT = 2
-
-#: Ends a pattern.
-ONCE = "once"
 
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
@@ -481,7 +478,7 @@ class Repair:
         motion : how it comes to its place beside the rest: :class:`Slide` or :class:`Turn`
         gap : least room in mm all round it; that of a clearance fit unless given
         """
-        body = Loose(self.step(step).name, motion, room(gap))
+        body = Loose(self.step(step).name, motion_of(motion), room(gap))
         others = (old for old in self.loose if old.step != step)
         self.loose = (*others, body)
         return self
@@ -542,7 +539,7 @@ class Repair:
             At() if asked.seat is None else self._place(asked.seat),
             asked.cuts,
             {},
-            asked.repeat,
+            repeat_of(asked.repeat),
             mirror_of(asked.mirror),
             asked.other_hand,
         )
@@ -560,16 +557,10 @@ class Repair:
         repeat: Repeat | str | None = None,
     ) -> tuple[Step, dict[str, Reading]]:
         """A step after a change, and what was read for its place."""
-        if isinstance(repeat, str) and repeat != ONCE:
-            raise RepairError(
-                _("repeat is {value!r}; give Row(n, pitch), Ring(n, radius) or {once!r}").format(
-                    value=repeat, once=ONCE
-                )
-            )
         new = replace(
             old,
             place=old.place if place is None else self._place(place, before=old.name),
-            repeat=(None if isinstance(repeat, str) else repeat) if repeat else old.repeat,
+            repeat=old.repeat if repeat is None else repeat_of(repeat),
             cuts=old.cuts if cuts is None else cuts,
         )
         fresh = ((PREFIX,) if place is not None else ()) + ((REPEAT,) if repeat else ())

@@ -17,6 +17,9 @@ from workbench.words import _
 #: What stands before the name of a pattern's number where a step's own sizes are named too.
 REPEAT = "repeat."
 
+#: Ends a pattern.
+ONCE = "once"
+
 #: A step stands so often at most: more would be told apart by nobody, and take minutes to join.
 MOST = 400
 
@@ -151,6 +154,17 @@ def repeat_from(row: Mapping[str, Any]) -> Repeat:
     kinds: dict[str, type[Repeat]] = {"row": Row, "ring": Ring}
     given = dict(row)
     return kinds[given.pop("kind")](**given)
+
+
+def repeat_of(given: Any) -> Repeat | None:
+    """The pattern itself, None for one that stands once; RepairError where it is no pattern."""
+    if given is None or given == ONCE or isinstance(given, Repeat):
+        return None if given == ONCE else given
+    raise RepairError(
+        _("repeat is {value!r}; give Row(n, pitch), Ring(n, radius) or {once!r}").format(
+            value=given, once=ONCE
+        )
+    )
 
 
 def mirror_of(name: Any) -> str:

@@ -7,6 +7,9 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import InitVar, dataclass
 from functools import cached_property
+from typing import Any
+
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.words import _
@@ -16,13 +19,18 @@ LONGEST = 200
 
 #: A number; a size as "step.field", its step in quotes where it has other signs in it; a sign.
 _TOKEN = re.compile(
-    r"\s*(?:(?P<number>\d+(?:[.,]\d+)?)(?![\w.])"
+    r"\s*(?:(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)(?![\w.])"
     r"|(?:'(?P<quoted>[^'.]+)'|(?P<step>[^\W\d](?:[\w ]*\w)?))\.(?P<field>[^\W\d]\w*(?:\.[^\W\d]\w*)?)"
     r"|(?P<sign>[-+*/()−×÷]))"
 )
+#: A unit behind a number says nothing new: numbers are mm, or degrees for an angle.
+_UNIT = re.compile(r"(?<=\d)\s*(?:mm\b|°)")
 _PLAIN = re.compile(r"[^\W\d](?:[\w ]*\w)?")
 _SIGNS = {"−": "-", "×": "*", "÷": "/"}
 _ORDER = {"+": 1, "-": 1, "*": 2, "/": 2, "negative": 3}
+
+#: What may be added to a size: text, a number, a Reading or another Same.
+Added = Any
 
 #: A size of a step: the step's name, and the field as :meth:`Step.number` takes it.
 Size = tuple[str, str]
@@ -36,7 +44,7 @@ class Same:
     ----------
     text : such as "base.width" or "base.width - 2*wall.thickness"; numbers are in mm, or
         degrees for an angle. A place has its numbers too: "hook.place.inset"
-    plus, minus : what to add and to take away, as text or a number
+    plus, minus : what to add and to take away, as text, a number, a Reading or another Same
 
     It is read by a parser of its own and never run as code.
 
@@ -47,20 +55,22 @@ class Same:
     """
 
     text: str
-    plus: InitVar[str | float] = ""
-    minus: InitVar[str | float] = ""
+    plus: InitVar[Added] = ""
+    minus: InitVar[Added] = ""
 
-    def __post_init__(self, plus: str | float, minus: str | float) -> None:
-        text = self.text.strip() if isinstance(self.text, str) else ""
+    def __post_init__(self, plus: Added, minus: Added) -> None:
+        given = self.text
+        text = given.strip() if isinstance(given, str) else ""
         for sign, more in (("+", plus), ("-", minus)):
             if more != "":
-                text += f" {sign} {_bracketed(str(more).strip())}"
+                text += f" {sign} {_bracketed(_written(more))}"
+        text = _UNIT.sub("", text)
         object.__setattr__(self, "text", text)
         if not text or len(text) > LONGEST:
             raise RepairError(
                 _(
                     "size that another follows is {text!r}; write a step, a full stop and its size, such as base.width"
-                ).format(text=text[:40] or self.text)
+                ).format(text=text[:40] or given)
             )
         if not self.sizes:
             raise RepairError(
@@ -165,6 +175,19 @@ class Same:
                     "{text!r} cannot be worked out; write sizes and numbers with + - * / and brackets, such as base.width - 2*wall.thickness"
                 ).format(text=self.text)
             )
+
+
+def _written(more: Any) -> str:
+    """What is added or taken away, as it stands in the sum: numbers with plain digits."""
+    if isinstance(more, Same):
+        return more.text
+    if isinstance(more, str):
+        return more.strip()
+    value = getattr(more, "value", more)  # of a Reading
+    if isinstance(value, bool) or not isinstance(value, (int, float, np.number)):
+        return repr(more)
+    value = float(value)
+    return np.format_float_positional(value, trim="-") if math.isfinite(value) else str(value)
 
 
 def _bracketed(text: str) -> str:

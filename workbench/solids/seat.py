@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields, replace
+from contextlib import suppress
+from dataclasses import dataclass, fields, replace
 from typing import Any
+
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
@@ -27,6 +30,9 @@ OTHER_SIDE = {"left": "right", "right": "left"}
 
 #: How far a place may be moved, in mm, and turned, in degrees.
 _REACH, _ROUND = 400.0, 180.0
+
+#: A text that says more than this, in mm or degrees, is a slip.
+_FARTHEST = 10_000.0
 
 #: What stands before the name of a place's number where a step's own sizes are named too.
 PREFIX = "place."
@@ -131,7 +137,7 @@ class Seat:
         out of the face
     within : refuse a part whose own face reaches past an edge of the face
 
-    Numbers may be Readings, or follow other sizes (:class:`Same`).
+    Numbers may be texts ("2.5 mm"), Readings, or follow other sizes (:class:`Same`).
     """
 
     on: str
@@ -169,8 +175,14 @@ class Seat:
         edge = tuple(self.edge) if isinstance(self.edge, list) else self.edge or None
         edge = edge[0] if isinstance(edge, tuple) and len(edge) == 1 else edge
         object.__setattr__(self, "edge", edge)
-        if isinstance(self.inset, list):
+        if isinstance(self.inset, (list, np.ndarray)):
             object.__setattr__(self, "inset", tuple(self.inset))
+        if edge is None and self.inset != 0.0:
+            raise RepairError(
+                _("inset is {value!r} and no edge is named; give edge, one of {known}").format(
+                    value=self.inset, known=", ".join(edges_of(self.face))
+                )
+            )
         known = edges_of(self.face)
         ways = [runs(self.face, one) for one in self.edges if one in known]
         if len(set(ways)) != len(self.edges) or len(self.edges) > 2:
@@ -232,11 +244,7 @@ class Seat:
             if runs(self.face, one) != way
         }
         kept[edge] = inset
-        free = {way: 0.0}
-        held = replace(self, edge=tuple(kept), inset=tuple(kept.values()))
-        return replace(
-            held, along=free.get("along", held.along), across=free.get("across", held.across)
-        ).tidy()
+        return replace(self, edge=tuple(kept), inset=tuple(kept.values()), **{way: 0.0}).tidy()
 
     def tidy(self) -> Seat:
         """The same with one edge, or one inset, as itself instead of a tuple of one."""
@@ -320,7 +328,7 @@ class At:
 
     def numbers(self) -> dict[str, Any]:
         """Its numbers by name."""
-        return asdict(self)
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
     def parameter(self, name: str) -> Parameter:
         """What a number is: its range, unit and what to measure."""
@@ -362,14 +370,20 @@ def _finite(name: str, value: Any) -> Any:
     """The value as a float; a Reading or a size that follows others stays what it is for now."""
     if isinstance(value, (Same, Reading)):
         return value
+    # Its range is kept where a person types it: a seat that was worked out may reach further.
+    unit = "°" if name in ("turn", "tilt", "lean") else "mm"
+    if isinstance(value, str):
+        with suppress(RepairError):
+            return Size(-_FARTHEST, _FARTHEST, unit=unit).check(name, value)
     try:
-        if math.isfinite(value):
+        if math.isfinite(value) and not isinstance(value, (bool, np.bool_)):
             return float(value)
     except TypeError:
         pass
-    unit = "°" if name in ("turn", "tilt", "lean") else " mm"
     raise RepairError(
         _("{name} is {value!r}{unit}; give a finite number").format(
-            name=name, value=value, unit=unit
+            name=name,
+            value=value,
+            unit="" if isinstance(value, (bool, np.bool_)) else "°" if unit == "°" else f" {unit}",
         )
     )

@@ -9,6 +9,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.motion import Slide
+from workbench.solids.parameters import Size
 from workbench.solids.seat import At
 from workbench.words import _, sized, with_unit
 
@@ -20,6 +21,9 @@ JOINTS = ("lap", "dovetail", "pins")
 #: Room between the two halves' faces, in mm: what a clearance fit asks, and what printing takes
 #: of it. Common practice, no source.
 GAP = 0.25
+
+#: More room than this, in mm, is no joint.
+MOST_GAP = 2.0
 
 #: How far a tool reaches past the part, in mm.
 _PAST = 2.0
@@ -64,6 +68,7 @@ def split(
                 joint=joint, known=", ".join(JOINTS)
             )
         )
+    gap = Size(0, MOST_GAP, 0.05).check("gap", gap)
     section = _section(repair, at)
     first = repair.copy(_("{name}, part 1").format(name=repair.name))
     second = repair.copy(_("{name}, part 2").format(name=repair.name))
@@ -87,7 +92,7 @@ def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     axis = int((high - low)[:2].argmax())
     if isinstance(at, (tuple, list)):
-        word, at = at
+        word, at = at if len(at) == 2 else (at, None)
         if word not in ("x", "y"):
             raise RepairError(
                 _("split is across {axis!r}; give x (to the right) or y (to the back)").format(
@@ -95,7 +100,8 @@ def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
                 )
             )
         axis = "xy".index(word)
-    place = float((low + high)[axis] / 2) if at is None else float(at)
+    reach = Size(-10_000, 10_000)
+    place = float((low + high)[axis] / 2) if at is None else reach.check(_("split"), at)
     if not low[axis] + LEAST < place < high[axis] - LEAST:
         raise RepairError(
             _(

@@ -9,8 +9,7 @@ import ipywidgets as w
 from workbench.jupyter.panel import told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
-from workbench.solids.repair import ONCE
-from workbench.solids.repeats import MIRRORS, REPEAT, WAYS, Repeat, Ring, Row
+from workbench.solids.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
 from workbench.solids.step import Step
 from workbench.words import _
 
