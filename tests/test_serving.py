@@ -245,7 +245,7 @@ def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_expla
     (files,) = [panel for panel in bench.panels if isinstance(panel, Files)]
     files.name.value = "our peg"
     files.save.click()
-    kept = pupil / "templates" / "our-peg.ipynb"
+    kept = pupil / "workbench-class" / "templates" / "our-peg.ipynb"
     assert kept.is_file()
     assert str(shared_shelf(pupil)) in files.saved.value and "only read" in files.saved.value
     assert str(kept) in files.saved.value and files.template.names == [kept.name]
@@ -256,9 +256,9 @@ def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_expla
     panel.list.value = str(kept)
     panel.starting.name.value = "second peg"
     panel.starting.button.click()
-    assert (pupil / "notebooks" / "second-peg.ipynb").is_file()
+    assert (pupil / "workbench-class" / "notebooks" / "second-peg.ipynb").is_file()
 
-    assert files.folder.value == str(pupil / "repairs" / "peg")
+    assert files.folder.value == str(pupil / "workbench-class" / "repairs" / "peg")
     files.write.click()
-    assert (pupil / "repairs" / "peg" / "revision-1" / "peg.3mf").is_file()
+    assert (pupil / "workbench-class" / "repairs" / "peg" / "revision-1" / "peg.3mf").is_file()
     assert sorted(shared_shelf(pupil).iterdir()) == before

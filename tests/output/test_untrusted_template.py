@@ -60,6 +60,33 @@ def test_a_template_is_told_with_version_ranges_and_what_to_measure(change) -> N
     assert told.endswith("Its code is as the tool writes it.")
 
 
+def test_whole_numbers_may_come_back_from_a_browser_without_their_point(change) -> None:
+    def saved_by_a_browser(row: dict) -> None:
+        row["metadata"]["workbench"]["repair"]["steps"][0]["values"]["diameter"] = 6
+
+    assert own_code(change(saved_by_a_browser)) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "harmless"),
+    [
+        ("a = 1.0\nb = [(0, 1), (2, 3)]", True),
+        ('from workbench import Same\n\na = Same("base.width - 2")\nb = (a + 2) / 3', True),
+        ("from workbench import Same, bench\na = 1", False),
+        ("from workbench import bench as Same\na = Same('x')", False),
+        ("a = Same(print())", False),
+        ("a = open('x')", False),
+        ("a = 9 ** 9 ** 9", False),
+        ("a = b.c", False),
+        ("a: print() = 1", False),
+        ("a[print()] = 1", False),
+    ],
+)
+def test_sizes_that_follow_others_are_not_code_of_its_author(change, text, harmless) -> None:
+    found = own_code(change(lambda row: row["cells"].insert(1, code(text))))
+    assert (found == ()) == harmless
+
+
 @pytest.mark.parametrize("place", [0, 2, -1])
 def test_a_stranger_s_code_is_shown_and_not_run(
     change, place, tmp_path, monkeypatch, capsys

@@ -62,5 +62,5 @@ def test_shipped_names_are_taken(refused):
 
 
 def test_an_unknown_name_lists_those_there_are(refused):
-    with refused("'finn'", "plate, fin, clip, peg, tab"):
+    with refused("'finn'", "did you mean fin?", "foot, gear, guide"):
         catalogue.find("finn")

@@ -192,7 +192,7 @@ def test_a_refused_edit_names_step_field_value_and_unit_and_changes_nothing(
         (lambda r: r.add("tab", name="a.b"), ("step name is 'a.b'", "full stop")),
         (lambda r: r.add("tab", name="top of it"), ("step name is 'top of it'",)),
         (lambda r: r.add("tab", name=7), ("step name is 7",)),
-        (lambda r: r.add("tabb"), ("'tabb'", "plate, fin")),
+        (lambda r: r.add("tabb"), ("'tabb'", "did you mean tab?", "box, wedge")),
         (lambda r: r.add("tab", hight=3), ("tab has no 'hight'", "thickness")),
         (lambda r: r.add("tab", seat="top of lid"), ("no step 'lid'", "blade, foot, finger")),
         (lambda r: r.add("tab", seat=(1, 2, 3)), ("place is (1, 2, 3)", "At(x, y, z)")),

@@ -85,7 +85,7 @@ def combine(
 
     >>> left = combine(plus={"overall": Reading("64.2")}, minus={"inset": Reading("11.5", "ruler")})
     >>> print(left)
-    overall 64.2 minus inset 11.5 leaves 52.7 ± 0.3 mm, 100 % of the uncertainty from inset
+    overall 64.2 minus inset 11.5 leaves 52.7 ± 0.3 mm, 99 % of the uncertainty from inset
     """
     if not plus:
         raise RepairError(_("there is nothing to add up; name at least one size"))

@@ -188,7 +188,7 @@ class Solution:
         >>> for place, value in (("A B", 40), ("B C", 30), ("A C", 50)):
         ...     sketch = sketch.read("side", place, value)
         >>> print(solve(sketch).size("height", "B over A C"))
-        height B over A C is 24.00 ± 0.02 mm, 52 % of the uncertainty from side B C
+        height B over A C is 24.00 ± 0.03 mm, 52 % of the uncertainty from side B C
         """
         probe = Sketch(self.sketch.corners)
         probe.circles, probe.bows = self.sketch.circles, self.sketch.bows

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from difflib import get_close_matches
 from importlib import import_module
+from pathlib import Path
 from typing import Any, TypeVar
 
 from workbench import gate
@@ -13,39 +15,19 @@ from workbench.words import _
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-#: Name of each shipped template, and the module that defines it.
-SHIPPED = {
-    "plate": "workbench.solids.templates.plate",
-    "fin": "workbench.solids.templates.fin",
-    "clip": "workbench.solids.templates.clip",
-    "peg": "workbench.solids.templates.peg",
-    "tab": "workbench.solids.templates.tab",
-    "panel": "workbench.solids.templates.panel",
-    "turning": "workbench.solids.templates.turning",
-    "shell": "workbench.solids.templates.shell",
-    "thread": "workbench.solids.templates.thread",
-    "bottle_thread": "workbench.solids.templates.bottle_thread",
-    "gear": "workbench.solids.templates.gear",
-    "boss": "workbench.solids.templates.boss",
-    "letters": "workbench.solids.templates.letters",
-    "number_plate": "workbench.solids.templates.number_plate",
-    "spacer": "workbench.solids.templates.spacer",
-    "knob": "workbench.solids.templates.knob",
-    "pin": "workbench.solids.templates.pin",
-    "stop": "workbench.solids.templates.stop",
-    "hook": "workbench.solids.templates.hook",
-    "guide": "workbench.solids.templates.guide",
-    "foot": "workbench.solids.templates.foot",
-    "strike": "workbench.solids.templates.strike",
-    "box": "workbench.solids.primitives",
-    "wedge": "workbench.solids.primitives",
-    "triangular_prism": "workbench.solids.primitives",
-    "cylinder": "workbench.solids.primitives",
-    "tube": "workbench.solids.primitives",
-    "cone": "workbench.solids.primitives",
-    "sphere": "workbench.solids.primitives",
-    "coupon_tile": "workbench.solids.templates.coupon_tile",
+_PLAIN = ("box", "wedge", "triangular_prism", "cylinder", "tube", "cone", "sphere")
+
+_FOLDER = Path(__file__).parent / "templates"
+
+#: Name of each shipped template, and the module that defines it: the plain shapes, then one for
+#: each file of the folder.
+SHIPPED = {name: "workbench.solids.primitives" for name in _PLAIN} | {
+    path.stem: f"workbench.solids.templates.{path.stem}"
+    for path in sorted(_FOLDER.glob("[!_]*.py"))
 }
+
+#: How many templates of the user's own a refusal lists.
+_LISTED = 10
 
 _own: dict[str, Template] = {}
 
@@ -91,10 +73,12 @@ def find(template: str | Callable[..., Any]) -> Template:
         return template_of(getattr(import_module(SHIPPED[template]), template))
     if template in _own:
         return _own[template]
+    near = get_close_matches(template, names(), 1)
+    guess = _("did you mean {name}?").format(name=near[0]) + " " if near else ""
     raise RepairError(
-        _("template {name!r} is not known here; use one of {known}, or register your own").format(
-            name=template, known=", ".join(names())
-        )
+        _(
+            "template {name!r} is not known here; {guess}use one of {known}, or register your own"
+        ).format(name=template, guess=guess, known=", ".join([*SHIPPED, *list(_own)[:_LISTED]]))
     )
 
 

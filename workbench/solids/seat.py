@@ -244,7 +244,9 @@ class Seat:
             if runs(self.face, one) != way
         }
         kept[edge] = inset
-        return replace(self, edge=tuple(kept), inset=tuple(kept.values()), **{way: 0.0}).tidy()
+        along, across = (0.0 if way == one else getattr(self, one) for one in ("along", "across"))
+        edges, insets = tuple(kept), tuple(kept.values())
+        return replace(self, along=along, across=across, edge=edges, inset=insets).tidy()
 
     def tidy(self) -> Seat:
         """The same with one edge, or one inset, as itself instead of a tuple of one."""

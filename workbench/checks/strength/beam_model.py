@@ -36,7 +36,8 @@ _JUST = 1e-3
 #: A beam that steps in by less than this is no shoulder, in mm. Our choice.
 _STEP = 0.1
 
-#: How much larger a section may be than the one at the root: a barb, a hook. Our choice.
+#: How much larger a section may be than the largest below it, a barb, a hook; one that widens
+#: little by little may end up larger than that. Our choice.
 _GROWS = 1.3
 
 
@@ -167,13 +168,14 @@ def _cut(
 
 
 def _is_beam(sections: list[CrossSection]) -> bool:
-    """Whether the sections are those of a post: one piece at the root, none much larger above,
-    and each above some of the root."""
+    """Whether the sections are those of a post: one piece at the root, none suddenly much larger
+    above, and each above some of the root."""
     root = sections[0]
     if len(root.decompose()) != 1:
         return False
     areas = np.array([section.area() for section in sections])
-    return bool((areas[1:] <= _GROWS * areas[0]).all()) and all(
+    largest_below = np.maximum.accumulate(areas)[:-1]
+    return bool((areas[1:] <= _GROWS * largest_below).all()) and all(
         not (section ^ root).is_empty() or section.area() > 0.2 * root.area()
         for section in sections
     )

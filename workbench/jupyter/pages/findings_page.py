@@ -87,7 +87,9 @@ def summary(report: Report) -> str:
 
 def as_html(finding: Finding) -> str:
     """One finding: its verdict, what to do, and where the rule comes from for whoever asks."""
-    word = {"stop": _("stop"), "warning": _("warning"), "note": _("note")}[finding.severity]
+    word = {"stop": _("stop", "severity"), "warning": _("warning"), "note": _("note")}[
+        finding.severity
+    ]
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
         f"{_MARKS[finding.severity]}</span> <strong>{escape(word)}</strong> "

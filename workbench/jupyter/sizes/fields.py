@@ -32,7 +32,7 @@ def span(value: float, size: Size) -> tuple[float, float]:
     """The part of a size's range that its slider shows: finely graded round the value.
 
     >>> span(46.0, Size(1, 300, 0.1))
-    (20.0, 50.0)
+    (31.0, 61.0)
     >>> span(1.6, Size(0.4, 60, 0.05)), span(45, Size(0, 90, 1, unit="°"))
     ((0.4, 15.4), (0.0, 90.0))
     """

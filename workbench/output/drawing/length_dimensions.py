@@ -108,8 +108,8 @@ def named(dimension: Dimension) -> str:
 def value_text(value: float, reading: Reading | None = None) -> str:
     """A size as the drawing gives it; one that was read bears its standard uncertainty.
 
-    >>> value_text(34.0), value_text(34.95, Reading([45.9, 46.0, 45.95]))
-    ('34', '34.95 ± 0.03')
+    >>> value_text(34.0), value_text(45.95, Reading([45.9, 46.0, 45.95]))
+    ('34', '45.95 ± 0.04')
     """
     return sized(value) if reading is None else uncertain(value, reading.uncertainty)
 

@@ -77,7 +77,7 @@ def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
         When a length is none or out of range, naming the size ``name``.
 
     >>> width = Parameter("width", Size(1, 50), 20.0)
-    >>> entry(width, ["34.9"], "width"), entry(width, ["34.9", "35.1"], "width").value
+    >>> entry(width, ["45.9"], "width"), entry(width, ["45.9", "46.1"], "width").value
     (45.9, 46.0)
     """
     if isinstance(typed, str):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -19,6 +20,9 @@ from workbench.solids.repair import Repair
 from workbench.words import _
 
 _WIDE = 96
+
+#: The end of a whole number that is written with a decimal place.
+_POINT_NOUGHT = re.compile(r"(?<=\d)\.0(?![\d.\w])")
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,7 @@ def own_code(path: str | Path) -> tuple[Code, ...]:
     return tuple(
         Code(number, text)
         for number, text in _code(row)
-        if cells.fingerprint(text) not in known and not _harmless(text)
+        if _fingerprint(text) not in known and not _harmless(text)
     )
 
 
@@ -59,7 +63,12 @@ def _written_by_the_tool(row: Any) -> set[str]:
     except (RepairError, KeyError, TypeError, ValueError, AttributeError):
         return set()
     written = [cell.source for cell in ours if cell.cell_type == "code"]
-    return {cells.fingerprint(source) for source in (*written, *cells.FORMER)}
+    return {_fingerprint(source) for source in (*written, *cells.FORMER)}
+
+
+def _fingerprint(source: str) -> str:
+    """That of the code with whole numbers as a browser keeps them, which writes 1.0 as 1."""
+    return cells.fingerprint(_POINT_NOUGHT.sub("", source))
 
 
 def described(path: str | Path) -> str:
@@ -124,16 +133,33 @@ def _code(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
 
 
 def _harmless(text: str) -> bool:
-    """Whether a cell is nothing but names with plain values."""
+    """Whether a cell is nothing but names with plain values, or with sums of other sizes."""
     try:
-        body = ast.parse(text).body
-        for statement in body:
-            if not (
-                isinstance(statement, ast.Assign)
-                and all(isinstance(target, ast.Name) for target in statement.targets)
-            ):
-                return False
-            ast.literal_eval(statement.value)
+        return all(map(_plain_line, ast.parse(text).body))
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         return False
+
+
+def _plain_line(line: ast.stmt) -> bool:
+    if isinstance(line, ast.ImportFrom):
+        return ast.unparse(line) == "from workbench import Same"
+    return (
+        isinstance(line, ast.Assign)
+        and all(isinstance(target, ast.Name) for target in line.targets)
+        and _plain_value(line.value)
+    )
+
+
+def _plain_value(value: ast.expr) -> bool:
+    if isinstance(value, ast.Name):
+        return True
+    if isinstance(value, ast.BinOp):
+        reckons = isinstance(value.op, (ast.Add, ast.Sub, ast.Mult, ast.Div))
+        return reckons and _plain_value(value.left) and _plain_value(value.right)
+    if isinstance(value, ast.Call):
+        if not (isinstance(value.func, ast.Name) and value.func.id == "Same"):
+            return False
+        given = [*value.args, *(word.value for word in value.keywords)]
+        return all(isinstance(one, ast.Constant) for one in given)
+    ast.literal_eval(value)
     return True

@@ -31,7 +31,7 @@ def fin(
     height: Annotated[float, Size(1, 300, measure="square up from the bottom edge")] = 71.0,
     inset: Annotated[
         float,
-        Size(-300, 300, measure="from the bottom's left end along to below the top's left end"),
+        Size(-300, 300, measure="how far the top starts right (+) or left (−) of the bottom"),
     ] = -7.0,
     thickness: Annotated[float, Size(0.4, 60, 0.05, measure="through the blade")] = 1.6,
     edge: Annotated[str, Choice(EDGES, measure="how the top edge ends")] = "square",
