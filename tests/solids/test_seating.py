@@ -184,3 +184,20 @@ def test_seats_that_lead_nowhere(seat, words, refused):
 def test_seats_need_finite_offsets(field, value, refused):
     with refused(f"{field} is ", "°" if field == "turn" else " mm"):
         Seat("top of block", **{field: value})
+
+
+@pytest.mark.parametrize(
+    ("template", "sizes"),
+    [
+        ("thread", {"size": "M8", "length": 5.3, "hole": True}),
+        ("bottle_thread", {"length": 7.7}),
+        ("gear", {"teeth": 13}),
+    ],
+)
+def test_what_turns_about_an_axis_sits_by_it(template, sizes):
+    """The end of a thread, and a gear of odd teeth, are not in the middle of the box round them."""
+    part = Repair("x").add("box", name="base", width=60, depth=60, height=8)
+    part.add(template, Seat("top of base", along=3), "turns", **sizes)
+    part.add("cylinder", Seat("top of turns"), "post", diameter=4, height=5)
+    assert frame(part, "turns")[:3, 3] == pytest.approx([3, 0, 8], abs=1e-9)
+    assert frame(part, "post")[:2, 3] == pytest.approx([3, 0], abs=1e-9)

@@ -30,8 +30,8 @@ _LIKE, _ROUND = 0.94, 8
 #: Faces square to an axis look along it by less than this, as a cosine.
 _SQUARE = 0.35
 
-#: A turn by angles that no part is made with.
-_ASKEW = np.linalg.qr(np.array([[0.31, 0.83, 0.46], [0.71, -0.52, 0.47], [0.58, 0.52, 0.63]]))[0]
+#: Axes, square to each other and right-handed, that walls of parts seldom run along.
+_ASKEW = np.array([[2.0, 6, 3], [3, 2, -6], [-6, 3, -2]]) / 7
 
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
@@ -291,8 +291,16 @@ def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarr
     inside = ((points > low) & (points < high)).all(axis=1)
     normals = _normals(vertices, faces)
     starts = points[inside]
-    # Rays that go up, in axes so turned that none runs along a wall.
-    corners, normals, starts = corners @ _ASKEW.T, normals @ _ASKEW.T, starts @ _ASKEW.T
+    within = np.ones(len(starts), dtype=bool)
+    # A ray that meets an edge may count it twice: each of two must say so.
+    for axes in (_ASKEW, np.roll(_ASKEW, 1, axis=0)):
+        within &= _covered(corners @ axes.T, normals @ axes.T, starts @ axes.T)
+    inside[inside] = within
+    return inside
+
+
+def _covered(corners: np.ndarray, normals: np.ndarray, starts: np.ndarray) -> np.ndarray:
+    """Whether a ray upwards from each point (n, 3) leaves the triangles' body once more than not."""
     ends = np.column_stack([starts[:, :2], np.full(len(starts), corners[..., 2].max() + 1)])
     ray, triangle = _close(corners, starts, ends)
     up = np.tile((0.0, 0.0, 1.0), (len(ray), 1))
@@ -301,5 +309,4 @@ def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarr
         for sign in (1, -1)
     )
     count = np.bincount(ray, out.astype(float) - back, minlength=len(starts))
-    inside[inside] = count > 0
-    return inside
+    return np.asarray(count > 0)

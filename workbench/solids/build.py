@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from build123d import Shape, Solid
 
 
+#: A face that looks along an axis but for this, as a cosine, is square to it.
+_ALONG = 1e-6
+
+
 @dataclass(frozen=True)
 class Assembly:
     """What a repair came to.
@@ -151,8 +155,8 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         if isinstance(step.place, Seat):
             below = repair.step(step.place.step)
             under = _placed(repair, below, keys, cache)
-            seat = _face(under, step.place.face, keys[below.name], cache)
-            own = _face(part, step.place.by, _shape_key(step), cache)
+            seat = _face(below, under, step.place.face, keys[below.name], cache)
+            own = _face(step, part, step.place.by, _shape_key(step), cache)
             place = edges.held(step, under.whole, seat, part.one, own)
             move = seating.seated(place, seat, own)
             about = seat @ seating.shifted(place.along, place.across)
@@ -181,8 +185,19 @@ def _at(part: Part, move: np.ndarray) -> Part:
     return Part(first, sheet, matrix, tuple(more), part.pieces)
 
 
-def _face(part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
-    return cache.faces.get((key, side), lambda: seating.face_frame(part.whole, side))
+def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
+    def make() -> np.ndarray:
+        face = seating.face_frame(part.whole, side)
+        if not facts_of(step.template).axial or len(part.solids) > part.pieces:
+            return face
+        # The end of a thread, or of a gear with odd teeth, is not about its axis.
+        axis, foot = part.matrix[:3, 2], part.matrix[:3, 3]
+        if abs(face[:3, 2] @ axis) > 1 - _ALONG:
+            face = face.copy()
+            face[:3, 3] = foot + axis * (axis @ (face[:3, 3] - foot))
+        return face
+
+    return cache.faces.get((key, side), make)
 
 
 def _built(step: Step, cache: Cache) -> Part:

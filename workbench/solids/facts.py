@@ -34,6 +34,7 @@ class Facts:
     hangs : it may be held by its top as well as by its bottom
     lies : it lies flat, and is loaded along its longer side
     marks : it only carries a test piece's figures
+    axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     pieces : it is made of several pieces that what it stands on holds together, as letters are
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
@@ -46,6 +47,7 @@ class Facts:
     hangs: bool = False
     lies: bool = False
     marks: bool = False
+    axial: bool = False
     pieces: bool = False
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)

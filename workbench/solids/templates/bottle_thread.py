@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Flag, Size, checked
 from workbench.solids.templates.thread import wound
 from workbench.words import _, with_unit
@@ -20,6 +21,7 @@ _FLANK = 25.0
 _BETWEEN = 0.4
 
 
+@facts(axial=True)
 @checked
 def bottle_thread(
     diameter: Annotated[float, Size(8, 120, 0.1, measure="over the ridges of the neck")] = 27.4,

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size, checked
 from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism
 from workbench.words import _, number
@@ -20,6 +21,7 @@ ADDENDUM, DEDENDUM = 1.0, 1.25
 _ARCS = 3
 
 
+@facts(axial=True)
 @checked
 def gear(
     teeth: Annotated[int, Count(6, 120, measure="counted once round")] = 12,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.words import _, number
 
@@ -40,6 +41,7 @@ ISO = (1 / 8, 7 / 16, 11 / 16, 1.0)
 MOST_TURNS = 40
 
 
+@facts(axial=True)
 @checked
 def thread(
     size: Annotated[
