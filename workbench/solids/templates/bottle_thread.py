@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 #: The flanks lean so far from square, in degrees: printed standing, each turn holds the next.
-_FLANK = 25.0
+_FLANK = 45.0
 
 #: Between two turns at least so much stays at the core, in mm: the ridge of what screws onto it.
 _BETWEEN = 0.4
@@ -25,7 +25,7 @@ _BETWEEN = 0.4
 @checked
 def bottle_thread(
     diameter: Annotated[float, Size(8, 120, 0.1, measure="over the ridges of the neck")] = 27.4,
-    core: Annotated[float, Size(6, 118, 0.1, measure="of the neck between its ridges")] = 24.8,
+    core: Annotated[float, Size(6, 118, 0.1, measure="of the neck between its ridges")] = 25.4,
     pitch: Annotated[float, Size(1.5, 10, 0.05, measure="from ridge to ridge, up the neck")] = 3.2,
     ridge: Annotated[float, Size(0.4, 6, 0.1, measure="width of a ridge at its top")] = 0.8,
     length: Annotated[float, Size(2, 60, 0.5, measure="of the thread, end to end")] = 9.0,
@@ -42,7 +42,7 @@ def bottle_thread(
     ::
 
           __      __
-         /  \\    /  \\      ridge, and flanks 25 degrees from square
+         /  \\    /  \\      ridge, and flanks 45 degrees from square
         |    \\__/    \\__    core
 
     Raises
