@@ -126,5 +126,5 @@ def test_a_bottle_thread_has_the_volume_of_its_profile(hole: bool):
 def test_a_bottle_thread_is_refused_where_its_ridges_leave_no_room():
     # Ridges of 0.9 + 0.2, 1 mm of flank on either side, and 0.4 between: 3.5 mm and no less.
     assert bottle_thread(28.2, 26.2, 3.5, 0.9, 9, 0.4, True).volume > 0
-    with pytest.raises(RepairError, match="pitch is 3.45 mm.*give at least 3.5 mm"):
+    with pytest.raises(RepairError, match=r"pitch is 3.45 mm.*give at least 3.5 mm"):
         bottle_thread(28.2, 26.2, 3.45, 0.9, 9, 0.4, True)
