@@ -6,12 +6,15 @@ import subprocess
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
-#: How long a page may take for one thing, in seconds.
-PATIENCE = 90.0
+V = TypeVar("V")
+
+#: How long a page may take for one thing, in seconds; only a fault or a machine with much else to
+#: do comes near it.
+PATIENCE = 180.0
 
 
 def until(page: Any, true: Callable[[], bool], what: str) -> None:
@@ -22,6 +25,14 @@ def until(page: Any, true: Callable[[], bool], what: str) -> None:
             return
         page.wait_for_timeout(50)
     pytest.fail(f"waited in vain until {what}")
+
+
+def settled(page: Any, see: Callable[[], V], good: Callable[[V], bool]) -> V:
+    """What is seen once it is as it should be, or after a while what is wrong with it."""
+    end = time.monotonic() + 20.0
+    while not good(seen := see()) and time.monotonic() < end:
+        page.wait_for_timeout(50)
+    return seen
 
 
 def run_all(page: Any) -> None:

@@ -38,6 +38,7 @@ class Shot:
     printed : scale of the print
     blur, noise, quality : of lens in pixels, of sensor in levels, of JPEG
     stated : whether EXIF states the focal length
+    camera : its model as EXIF names it
     lamp : how much darker the darkest corner is
     cast : how dark the part's soft shadow is
     """
@@ -60,6 +61,7 @@ class Shot:
     noise: float = 2.0
     quality: int = 92
     stated: bool = True
+    camera: str = ""
     lamp: float = 0.15
     cast: float = 0.15
     paper: float = 0.85
@@ -265,5 +267,7 @@ def _developed(light: np.ndarray, shot: Shot, rng: np.random.Generator) -> bytes
     exif = Image.Exif()
     if shot.stated:
         exif.get_ifd(0x8769)[0xA405] = round(shot.focal * float(np.hypot(36, 24)))
+    if shot.camera:
+        exif[0x0110] = shot.camera
     image.save(stream, "JPEG", quality=shot.quality, exif=exif)
     return stream.getvalue()

@@ -114,7 +114,7 @@ class Kernel:
         """Run code as the cell with this id; what it printed."""
         message = self.client.session.msg(
             "execute_request",
-            {"code": code, "silent": False, "store_history": False, "stop_on_error": True},
+            {"code": code, "silent": False, "store_history": bool(cell), "stop_on_error": True},
             metadata={"cellId": cell} if cell else {},
         )
         self.client.shell_channel.send(message)
@@ -195,6 +195,8 @@ class Kernel:
         content = message["content"]
         if message["msg_type"] == "comm_open" and content["target_name"] == "workbench":
             self.page.comms[content["comm_id"]] = True
+            self._say(content["comm_id"], {"content": self.page.content()})
+        elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "read":
             self._say(content["comm_id"], {"content": self.page.content()})
         elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "write":
             self._say(content["comm_id"], self.page.set(content["data"]))

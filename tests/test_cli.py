@@ -13,7 +13,8 @@ import pytest
 
 from workbench.cli import COMMANDS, main
 from workbench.output.files.record import read_record
-from workbench.output.notebook.template_notebook import read_template
+from workbench.output.notebook.template_notebook import read_template, save_template
+from workbench.solids.repair import Repair
 
 PARTS = '''\
 from typing import Annotated
@@ -129,6 +130,20 @@ def test_check_stops_a_part_that_is_larger_than_the_bed(
     assert main(["check", "plate.ipynb"]) == 1
     said = capsys.readouterr().out
     assert "STOP" in said and "400" in said
+
+
+def test_check_takes_in_once_how_holes_come_out(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("WORKBENCH_DATA", str(here / "data"))
+    ring = Repair("ring", down=(0, 0, -1)).add("spacer", name="ring", inside=5.4, outside=14)
+    path = save_template(ring.fit("ring", "inside", "5.0"), here)
+    told = []
+    for option in ([], ["--holes", "true"], []):
+        main(["check", str(path), *option])
+        told.append(capsys.readouterr().out)
+    assert "Do holes come out true" in told[0]
+    assert "Do holes come out true" not in told[1] and told[1] == told[2]
 
 
 def test_export_takes_a_revision_and_writes_the_next(here: Path) -> None:

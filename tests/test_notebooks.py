@@ -114,6 +114,22 @@ def test_a_pupil_s_copy_has_no_answers_and_still_runs(tmp_path: Path) -> None:
     assert ": right." in printed(run(lessons[1], ("task.expected",)))
 
 
+def test_a_pupil_s_copy_has_no_outputs_of_other_people(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("bench(repair)")])
+    page.cells[0].outputs = [nbformat.v4.new_output("stream", text="Mia's own")]
+    page.cells[0].execution_count = 7
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    nbformat.write(page, shared / "hook.ipynb")
+    monkeypatch.setenv("WORKBENCH_SHELF", str(shared))
+    copy_to(tmp_path / "pupil", for_pupil=True)
+    (cell,) = nbformat.read(tmp_path / "pupil" / "templates" / "hook.ipynb", as_version=4).cells
+    assert cell.source == "bench(repair)"
+    assert cell.outputs == [] and cell.execution_count is None
+
+
 #: Templates of several steps; those of one step run in one kernel, which is quicker.
 JOINED = [path for path in TEMPLATES if len(read_template(path).steps) > 1]
 

@@ -135,13 +135,13 @@ def test_every_rule_has_a_name_to_state_it_under():
 
 
 def test_a_check_and_a_refusal_are_german(in_german):
-    repair = Repair("Trennsteg").add("fin", name="Blatt", thickness=0.5)
+    repair = Repair("Trennsteg").add("fin", name="Wand", thickness=0.5)
     report = judge(Subject.of(repair))
     text = " ".join(summary(repair, report).split())
     assert "Schritte: 1" in text and "Lage auf dem Bett: " in text
     assert "Die dünnste Wand ist 0,5 mm, 3 Schichten von 0,2 mm" in text
-    with pytest.raises(RepairError, match=r"^Blatt: Dicke ist -3 mm; gib 0,4 bis 60 mm an"):
-        repair.change("Blatt", thickness=-3)
+    with pytest.raises(RepairError, match=r"^Wand: Dicke ist -3 mm; gib 0,4 bis 60 mm an"):
+        repair.change("Wand", thickness=-3)
 
 
 def test_words_are_taken_in_german_and_kept_in_english(in_german):
@@ -172,13 +172,13 @@ def test_a_shipped_template_is_german_under_names_that_stay(in_german, tmp_path)
     path = start(shelf.find("tray-divider"), tmp_path, "Küchensteg", blade_bottom="36,1 mm")
     saved = open_template(path)
     assert [step.name for step in saved.repair.steps] == [
-        "Blatt",
+        "Wand",
         "Fuß",
         "Rippe",
         "Nase",
         "Griffmulde",
     ]
-    assert saved.names["blade_bottom"] == ("Blatt", "bottom")
+    assert saved.names["blade_bottom"] == ("Wand", "bottom")
     assert saved.note.startswith("Der verlorene Trennsteg")
     assert [card.title for card in shelf.search("trennsteg")] == ["Trennsteg"]
 

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 #: Exit codes: all well; something found stops a print; input that cannot be used.
 FINE, STOPPED, BAD = 0, 1, 2
 
+#: How round holes come out on a printer, as ``check --holes`` takes it.
+HOLES = ("true", "small")
+
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
@@ -217,7 +220,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
                 ).format(notebook=notebook.name)
             )
         command = opening.lab_command(notebook, folder, given.port, given.no_browser, runs)
-        return _become(command)
+        return _become(command, opening.quiet_environment())
 
     return run
 
@@ -325,12 +328,23 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             'carry out what the first finding of a rule advises, such as "fit", in the notebook'
         ),
     )
+    parser.add_argument(
+        "--holes",
+        choices=HOLES,
+        help=_(
+            "say once how round holes come out on the printer, which the first fit then counts with"
+        ),
+    )
 
     def run(given: argparse.Namespace) -> int:
         from workbench.checks.check import judge
         from workbench.checks.report import Subject
 
         repair = _repair(given)
+        if given.holes:
+            from workbench.output.files.saved_profiles import say_of_holes
+
+            say_of_holes(repair.printer, repair.material, given.holes == HOLES[0])
         subject = Subject.of(repair)
         report = judge(subject)
         if given.fix:
@@ -453,6 +467,34 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     return run
 
 
+def camera(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
+    """Learn a camera from photos of the photo sheet, so that its later photos measure better."""
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.epilog = _(
+        "Print the photo sheet (workbench sheet --kind photo), lay it flat and take 5 to 10 photos\n"
+        "of it with one camera at one zoom: two from straight above, the others leaning by about\n"
+        "30 degrees, each from another side, the sheet filling the picture. Photos whose file\n"
+        "names that camera are traced with it from then on."
+    )
+    parser.add_argument("photos", nargs="+", metavar=_("PHOTO"), help=_("a photo of the sheet"))
+
+    def run(given: argparse.Namespace) -> int:
+        from workbench import folders
+        from workbench.measure import lens
+        from workbench.output.files.paths import write_over
+
+        learnt = lens.lens_of(given.photos)
+        kept = folders.folder() / lens.FOLDER / learnt.file
+        write_over(kept, learnt.to_json().encode())
+        print(learnt)
+        if not learnt.camera:
+            print(_("Its files do not name the camera: give trace(..., lens=...) this file."))
+        print(kept)
+        return FINE
+
+    return run
+
+
 def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     """Make every part of a class from its roster, and pack them on as few beds as they need."""
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
@@ -510,6 +552,7 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
     "export": export,
     "coupon": coupon,
     "sheet": sheet,
+    "camera": camera,
     "class": class_,
 }
 
@@ -633,7 +676,7 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
         _tell(subject, report)
         print(_("no files were written: fix the stops, or state why they do not apply"))
         return STOPPED
-    paths = files.export(repair, folder or REPAIRS / slug(repair.name), report, paper)
+    paths = files.export(subject, folder or REPAIRS / slug(repair.name), report, paper)
     _tell(subject, report)
     print(_("files in {folder}:").format(folder=paths[0].parent))
     for path in paths:
@@ -641,12 +684,12 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     return FINE
 
 
-def _become(command: list[str]) -> int:
+def _become(command: list[str], environment: dict[str, str]) -> int:
     """Hand this process over, so that Ctrl-C and signals reach JupyterLab alone."""
     sys.stdout.flush()
     if os.name == "posix":
-        os.execv(command[0], command)
-    return subprocess.call(command)
+        os.execve(command[0], command, environment)
+    return subprocess.call(command, env=environment)
 
 
 def _tell(subject: Subject, report: Report, everything: bool = False) -> None:

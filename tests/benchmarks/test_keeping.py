@@ -38,7 +38,8 @@ class Answers:
 
     def say(self, content: dict[str, Any]) -> bool:
         json.dumps(content)
-        self._keep._hear({"did": "write", "serial": content["serial"]})
+        if content["do"] == "write":
+            self._keep._hear({"did": "write", "serial": content["serial"]})
         return True
 
 

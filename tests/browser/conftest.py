@@ -8,16 +8,18 @@ import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 import nbformat
 import pytest
-from browsed import serving
+from browsed import PATIENCE, serving
 from guide import configuration
 
 FLAGS = [
@@ -126,7 +128,7 @@ def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator
         yield Lab(address, token, folder)
 
 
-def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = 60.0) -> None:
+def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = PATIENCE) -> None:
     end = time.monotonic() + timeout
     while time.monotonic() < end:
         if server.poll() is not None:
@@ -147,6 +149,24 @@ def page(lab: Lab) -> Iterator:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
         try:
-            yield browser.new_page(viewport={"width": 1380, "height": 1000})
+            page = browser.new_page(viewport={"width": 1380, "height": 1000})
+            page.said = said = []
+            page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+            page.on("pageerror", lambda error: said.append(f"error: {error}"))
+            yield page
         finally:
             browser.close()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator:
+    """Where a test fails, what its page showed then, and the end of what it said by itself."""
+    report = yield
+    page = getattr(item, "funcargs", {}).get("page")
+    if page is not None and report.failed:
+        shown = Path(tempfile.gettempdir()) / "workbench-seen" / f"{item.name[:60]}.png"
+        with suppress(Exception):
+            page.screenshot(path=shown, timeout=10_000)
+            report.sections.append(("the page", f"{page.url}\n{shown}"))
+        report.sections.append(("the page's console", "\n".join(page.said[-30:])))
+    return report

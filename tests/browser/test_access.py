@@ -6,11 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browsed import judged
+from browsed import PATIENCE, judged, settled
 
 pytestmark = pytest.mark.browser
-
-PATIENCE = 60.0
 
 CELL = """\
 import os, tempfile
@@ -27,8 +25,9 @@ NAMED = {
     *("spinbutton", "switch", "tab", "table", "textbox", "image", "region", "progressbar"),
 }
 
-#: Names and colours of a page are there at the latest so long after it was turned to, in ms.
-SETTLED = 250
+
+def nothing(found: list[str]) -> bool:
+    return not found
 
 
 def nameless(page: Any, session: Any) -> list[str]:
@@ -56,9 +55,10 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
         buttons = tabs.get_by_role("button").all()
         for button in (*buttons[1:], buttons[0]):
             button.click()
-            page.wait_for_timeout(SETTLED)
-            assert nameless(page, session) == [], button.inner_text()
-            assert page.evaluate(contrast) == [], button.inner_text()
+            turned = button.inner_text()
+            # A page has its names and colours a moment after it was turned to.
+            assert settled(page, lambda: nameless(page, session), nothing) == [], turned
+            assert settled(page, lambda: page.evaluate(contrast), nothing) == [], turned
 
     bottom = page.get_by_role("textbox", name="bottom in mm", exact=True)
     assert bottom.first.input_value() == "46"

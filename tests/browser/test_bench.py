@@ -5,17 +5,15 @@ from __future__ import annotations
 import io
 import json
 import re
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from browsed import PATIENCE, judged, until
 
 pytestmark = pytest.mark.browser
-
-PATIENCE = 60.0
 
 DIVIDER = """\
 from workbench import Repair, bench
@@ -45,14 +43,8 @@ class Lab:
 
     def open(self, url: str) -> None:
         """Open a notebook, run its cells and wait for the first solid and its findings."""
-        page = self.page
-        page.goto(url)
-        page.wait_for_selector(".jp-Notebook .jp-Cell")
-        page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
-        page.get_by_role("menuitem", name="Run", exact=True).click()
-        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-        page.wait_for_selector(".wb-preview canvas")
-        page.wait_for_selector(".wb-findings .wb-told.wb-done")
+        judged(self.page, url)
+        self.page.wait_for_selector(".wb-preview canvas")
 
     @property
     def volume(self) -> float:
@@ -62,12 +54,7 @@ class Lab:
 
     def until(self, true: Callable[[], bool], what: str) -> None:
         """Wait until something is true."""
-        end = time.monotonic() + PATIENCE
-        while time.monotonic() < end:
-            if true():
-                return
-            self.page.wait_for_timeout(30)
-        pytest.fail(f"waited in vain until {what}; page errors: {self.faults}")
+        until(self.page, true, what)
 
     def pixels(self) -> np.ndarray:
         """The preview as it looks now, (h, w, 3)."""

@@ -22,7 +22,7 @@ import numpy as np
 import psutil
 import pytest
 import websocket
-from browsed import run_all
+from browsed import PATIENCE, run_all, until
 from guide import serving
 
 pytestmark = [
@@ -30,7 +30,6 @@ pytestmark = [
     pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells shared memory apart"),
 ]
 
-PATIENCE = 90.0
 MIB = 2**20
 
 DIVIDER = """\
@@ -74,14 +73,13 @@ def proportional(*processes: psutil.Process) -> float:
 
 def until_drawn(page: Any) -> None:
     """Wait until the preview shows a part, dark on the paper."""
-    end = time.monotonic() + PATIENCE
-    page.locator(".wb-preview canvas").wait_for()
-    while time.monotonic() < end:
-        shot = page.locator(".wb-preview canvas").screenshot()
-        if (_colours(shot).sum(axis=2) < 500).mean() > 0.02:
-            return
-        page.wait_for_timeout(30)
-    pytest.fail("the preview stays empty")
+    canvas = page.locator(".wb-preview canvas")
+    canvas.wait_for()
+    until(
+        page,
+        lambda: (_colours(canvas.screenshot()).sum(axis=2) < 500).mean() > 0.02,
+        "the part is drawn",
+    )
 
 
 def _colours(shot: bytes) -> np.ndarray:
@@ -299,7 +297,7 @@ def test_several_pages_that_begin_at_once_all_show_their_part(page: Any, lab: An
     browser = page.context.browser
     pages = [browser.new_page(viewport={"width": 1380, "height": 1000}) for _n in range(PAGES)]
     for place, each in enumerate(pages):
-        each.set_default_timeout(2 * PATIENCE * 1000)
+        each.set_default_timeout(PATIENCE * 1000)
         each.goto(lab.notebook(f"page-{place}.ipynb", DIVIDER))
         each.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
     quiet, began = load(), time.perf_counter()

@@ -6,9 +6,16 @@ that they decide where they are said to.
 
 from __future__ import annotations
 
+import ast
+import re
+from collections.abc import Iterator
+from importlib import import_module
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+import workbench
 from workbench import data
 from workbench.checks.cautions.by_shape import KIND, SHARP_POINT
 from workbench.checks.cautions.by_use import HARD, SUN
@@ -102,3 +109,102 @@ def test_no_table_or_source_names_a_brand():
     )
     for brand in ("poly" + "terra", "poly" + "maker", "bay" + "er"):
         assert brand not in text
+
+
+#: Every number of the checks that has a name. One is moved on purpose here as well, with a reason.
+NUMBERS = {
+    "cautions.by_shape": {"SHARP_POINT": 41.0, "KIND": 0.5},
+    "cautions.by_use": {"HEAT_MARGIN": 10.0, "SUN": 70.0, "HARD": 500.0},
+    "cautions.small_parts": {"DOUBT": 0.02, "_SPREAD": 2000, "_CORNERS": 40, "_BETTERED": 16, "_APART": 25.0, "_NUDGES": 24, "_ROUNDS": (0.2, 0.1, 0.05, 0.025), "_FOLLOWED": 3, "_FAR_APART": 15.0, "_ROUGH": 0.03, "_FINE": 0.001, "_ROWS": 120, "_GAIN": 0.0001},
+    "cautions.statements": {"LEAST_WORDS": 4},
+    "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_LITTLE": 0.1, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15},
+    "effects": {"NOTHING": 0.001, "OUT": 0.1, "SHARE": 0.01},
+    "fit.coupon": {"OFFSETS": (-0.2, -0.1, 0.0, 0.1, 0.2), "MOST": 8, "LARGEST": 40.0, "HIGHEST": 10.0, "REACH": 6.0, "BROAD": 7.0, "TIP": 0.5, "GAP": 2.0, "TILE": 1.2, "THROUGH": 3.0, "WALL": 2.0, "SINK": 0.2, "EASE": 0.3, "THIN": 0.8},
+    "fit.fit_report": {"WORTH": 0.8, "ENOUGH": 0.8, "NEVER": 0.05, "EVEN": 0.5},
+    "fit.fits": {"ROOM": 0.1, "GRIP": 0.05, "GRADE": 13, "SMALL": 6.0, "FORCED": 0.1, "KEPT": 0.15, "HAND": 0.03, "JAWS": 0.03, "PRINTED": 0.02, "SLIP": 0.02, "STEP": 0.01, "_BIAS_CELLS": 51, "_MATING_CELLS": 11},
+    "fit.printed_size": {"_UPRIGHT": 0.7, "EASED": 0.3, "_RESTS": 0.1},
+    "fit.printer_profile": {"FARTHEST": 1.0, "FARTHEST_SHARE": 0.05, "ASKED_HOLE": 6.0},
+    "fit.smallest_change": {"_MOST": 2.5, "_LEAST": 0.3},
+    "layers.bridges": {"HELD": 0.85, "BEYOND": 0.02, "_FINE": 0.01, "_DIRECTIONS": 12, "_LINES": 15, "_FIRST": 3},
+    "layers.layer_analysis": {"INFILL": 0.2, "SUPPORT": 0.15, "WALLS": 2},
+    "layers.overhang": {"BRIDGE": 10.0, "SMALL": 1.0, "_ONE_LAYER": 0.5},
+    "layers.overhang_chains": {"NEAR": 0.02},
+    "layers.overhang_patches": {"ANGLE": 45.0, "SLACK": 0.5},
+    "layers.print_lines": {"SKIN": 0.8, "TURNS": 4, "RESTART": 0.2},
+    "layers.sections": {"STRAIGHT": 0.001, "NOTHING": 0.001},
+    "layers.slices": {"CUT_AT": 0.49, "MOST_LAYERS": 20000, "_UPRIGHT": 1e-07},
+    "layers.thin_walls": {"APART": 1.0, "_SHORT": 0.05, "_FINE": 0.01, "_POINTED": 0.5, "_SPECK": 0.01, "_SHARP": 8.0},
+    "no_effect": {"HALF": 0.5},
+    "orientation.bed_fit": {"ROOM": 5.0},
+    "orientation.candidates": {"ON_BED": 0.02},
+    "orientation.estimate": {"KWH": 0.3, "FLOW": 0.05, "SUPPORT_DOUBT": 0.5, "PATH_DOUBT": 0.1},
+    "orientation.orient": {"MOST": 26, "CLOSELY": 6, "HOPELESS": 1.5, "ASKEW": 0.5},
+    "orientation.print_cost": {"CLEAN_START": 2.0, "CLEAN_AREA": 4.0},
+    "orientation.proud": {"PROUD": 1.0, "SAVES": 0.15, "_LITTLE": 0.02},
+    "orientation.side_names": {"FLAT": 0.5},
+    "orientation.stability": {"SLENDER": 4.0, "SMALL": 50.0, "_STEPS": 0.4, "TIPS": 15.0},
+    "orientation.way_up": {"BREAKS": 60.0, "TOUCH_UP": 3.0, "STEPS": 1.0, "UNDERSIDE": 1.0, "FIT_WORK": 10.0, "TOUCHED": 5.0, "_UNMARKED": 0.25},
+    "outer_size": {"TOLD": 0.05},
+    "printability": {"SMALL_SUPPORT": 5.0},
+    "strength.beam_model": {"_CUTS": (0.0, 0.1, 0.25, 0.5, 0.75), "_ALONG_CUT": (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98), "_SPECK": 0.01, "_JUST": 0.001, "_STEP": 0.1, "_GROWS": 1.3},
+    "strength.hand_load": {"MARGIN_ONCE": 1.5, "MARGIN_OFTEN": 2.5, "GRAVITY": 9.81, "_NO_STRESS": 0.001, "SHEAR": 1 / 3**0.5},
+    "strength.layer_strength": {"ALONG": 0.087},
+    "strength.loads": {"BREAKS": 2.0, "SLENDER": 3.0, "CORNER": 1.5, "HARD_PUSH": 80.0},
+    "strength.printed_section": {"ROUND": 0.85, "_SHARP": 8.0},
+    "together": {"FLAT": 0.01, "CRUMB": 0.001, "RUB": 0.04, "_FURTHER": 0.5, "_HALVINGS": 2},
+    "walls": {"_LASTING": 3, "_LONG": 2.0, "_NEAR": 0.08, "_TRIES": 16, "_ACROSS": 0.5},
+}  # fmt: skip
+
+#: Figures of a file's form, and those of a standard's list, which tests/outside judges.
+OTHERS = {"COUPON", "FORMAT", "NO_ROOM", "GRADES", "UNITS", "_ENDS"}
+OTHERS |= {"DIAMETER", "SHALLOW", "DEEP", "RADIUS", "CHORD"}  # 16 CFR 1501.4
+
+#: What the comment beside a number says where it comes from.
+SAID = re.compile(
+    r"choice|guess|memory|practice|handbook|ISO|CFR|Mazlan|von Mises|rounding|quadrature|Newtons"
+    r"|no nozzle|source",
+    re.IGNORECASE,
+)
+
+
+def numbers_said() -> Iterator[tuple[str, str, str]]:
+    """Module, name and comment of every number that is given a name, private ones as well."""
+    home = Path(workbench.__file__).parent / "checks"
+    for path in sorted(home.rglob("*.py")):
+        module = ".".join(path.relative_to(home).with_suffix("").parts)
+        lines = path.read_text(encoding="utf-8").splitlines()
+        for node in ast.parse("\n".join(lines)).body:
+            if not isinstance(node, (ast.Assign, ast.AnnAssign)):
+                continue
+            target = node.targets[0] if isinstance(node, ast.Assign) else node.target
+            listed = target.elts if isinstance(target, ast.Tuple) else [target]
+            names = [each.id for each in listed if isinstance(each, ast.Name)]
+            start = node.lineno - 1
+            while start and lines[start - 1].strip():
+                start -= 1
+            for name in names:
+                value = getattr(import_module(f"workbench.checks.{module}"), name)
+                values = value if isinstance(value, tuple) and value else (value,)
+                if name.isupper() and all(type(each) in (int, float) for each in values):
+                    yield module, name, " ".join(lines[start : node.lineno])
+
+
+def test_every_number_is_what_it_is_said_to_be_here():
+    found = {
+        module: {
+            name: getattr(import_module(f"workbench.checks.{module}"), name) for name in numbers
+        }
+        for module, numbers in NUMBERS.items()
+    }
+    assert found == NUMBERS
+    said = {(module, name) for module, name, _comment in numbers_said() if name not in OTHERS}
+    assert said == {(module, name) for module, numbers in NUMBERS.items() for name in numbers}
+
+
+def test_every_number_says_where_it_comes_from():
+    silent = [
+        (module, name)
+        for module, name, comment in numbers_said()
+        if name not in OTHERS and not SAID.search(comment)
+    ]
+    assert silent == []

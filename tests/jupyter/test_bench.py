@@ -175,6 +175,20 @@ def test_the_keyboard_s_undo_arrives_from_the_browser(on_bench: Bench, repair: R
     assert repair.step("blade").values["bottom"] == 45.0
 
 
+def test_what_a_hand_that_holds_a_slider_does_is_one_edit(on_bench: Bench, repair: Repair):
+    reach, slider = on_bench.children[-1], on_bench.fields("blade")["bottom"].slider
+    slider.value = 44.0
+    reach._handle_custom_msg({"do": "hold"}, [])
+    slider.value = 45.0
+    slider.value = 47.0
+    reach._handle_custom_msg({"do": "release"}, [])
+    slider.value = 48.0
+    on_bench.undo()
+    assert repair.step("blade").values["bottom"] == 44.0
+    on_bench.undo()
+    assert repair.step("blade").values["bottom"] == 46.0
+
+
 # -- steps ---------------------------------------------------------------------------------------
 
 
@@ -196,6 +210,24 @@ def test_a_step_stands_by_itself_where_it_sits_on_nothing(on_bench: Bench, repai
     assert add.face.disabled
     add.button.click()
     assert repair.step("box").place == At()
+    assert on_bench.step_pages.buttons.value == 1, "its place is what comes next"
+
+
+def test_a_step_without_a_place_is_no_fault_until_it_has_one(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(Bench, "_look_closer", lambda self, made: iter(()))
+    away = Repair("away").add("box", name="base", seat=At(x=80), width=20, depth=20, height=5)
+    on_bench = Bench(away, inline=True)
+    on_bench.add.template.value, on_bench.add.on.value = "box", ""
+    on_bench.add.name.value = "block"
+    on_bench.add.button.click()
+    assert "block has no place yet" in on_bench.message.value
+    assert "wb-stop" not in on_bench.message.value + on_bench.bar.verdict.value
+    assert "Give block its place." in on_bench.bar.verdict.value
+    on_bench.edit(lambda repair: repair.change("block", place=At(x=30)))
+    assert "wb-stop" in on_bench.message.value and "wb-stop" in on_bench.bar.verdict.value
+    on_bench.edit(lambda repair: repair.change("block", place=Seat("top of base")))
+    assert on_bench.message.value == ""
+    on_bench.close()
 
 
 def test_a_cut_goes_wholly_into_its_face(on_bench: Bench, repair: Repair):

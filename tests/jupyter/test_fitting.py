@@ -144,6 +144,29 @@ def test_trials_are_kept_for_the_printer(panel: Fitting, monkeypatch: pytest.Mon
     assert kept == [panel.bench.repair] and "Saved: the next repair" in panel.trial_note.value
 
 
+def test_how_holes_come_out_is_asked_once_for_each_printer(
+    panel: Fitting, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+):
+    monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
+    say(panel)
+    assert panel.holes.layout.display == "none"  # no hole has to fit
+
+    def with_a_ring(repair: Repair) -> None:
+        repair.add("spacer", "bottom of wall", "ring").fit("ring", "inside", "5.0")
+        repair.down = (0.0, 0.0, 1.0)
+
+    assert not panel.bench.edit(with_a_ring)
+    settle(panel)
+    assert panel.holes.layout.display == ""
+    before = next(row for row in panel.rows if row.step == "ring").proposal.size
+    yes, _no = panel.holes.children[1].children
+    yes.click()
+    settle(panel)
+    assert panel.holes.layout.display == "none" and "Saved" in panel.fit_note.value
+    after = next(row for row in panel.rows if row.step == "ring").proposal
+    assert after.size < before - 0.1 and after.probability > 0.4
+
+
 def test_a_coupon_is_written_or_refused_in_words(panel: Fitting, in_a_folder_of_its_own: Path):
     say(panel)
     panel.coupon.click()

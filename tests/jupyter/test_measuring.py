@@ -14,6 +14,7 @@ from painted_scene import Scene, photo_on_sheet
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
+from workbench.jupyter.pages import tracing
 from workbench.jupyter.pages.measuring import FIN, KEPT, PICTURE, Measuring
 from workbench.jupyter.pages.measuring_start import from_shape, shapes
 from workbench.jupyter.picture.sketch_figure import stroke
@@ -25,6 +26,7 @@ from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
 from workbench.measure.table_row import Row
 from workbench.measure.trace import trace
+from workbench.measure.trace_checks import Unclear
 from workbench.measure.triangles import decompose
 from workbench.solids.build import build
 from workbench.solids.repair import Repair
@@ -361,10 +363,32 @@ def test_a_photo_of_a_thick_part_is_put_right_by_its_thickness(panel: Measuring,
     panel.picture.thickness.value = "5,0"
     uploaded(panel, content)
     assert "no thickness was given" not in panel.note.value
+    assert "edges were taken as broken by 0.3 mm" in panel.note.value
+    panel.picture.edge.value = "0"
+    uploaded(panel, content)
+    assert "edges were taken" not in panel.note.value
     assert panel.outcome.solution.outline.area == pytest.approx(part.area, rel=0.004)
     assert seen > 1.01 * part.area
     panel.picture.reference.value = "scan"
     assert panel.picture.thickness.layout.display == "none"
+    assert panel.picture.edge.layout.display == "none"
+
+
+def test_a_refusal_shows_what_was_seen(panel: Measuring, tmp_path: Path, monkeypatch):
+    def unclear(*_given):
+        raise Unclear("light it evenly", b"png")
+
+    content = scan_of(40, 25, 300, tmp_path / "part.png")
+    panel.beginning.value = PICTURE
+    panel.picture.reference.value = "scan"
+    assert panel.picture.seen.layout.display == "none"
+    with monkeypatch.context() as patch:
+        patch.setattr(tracing, "trace", unclear)
+        uploaded(panel, content)
+    assert "light it evenly" in panel.picture.note.value
+    assert panel.picture.seen.value == b"png" and panel.picture.seen.layout.display == ""
+    uploaded(panel, content)
+    assert panel.picture.seen.layout.display == "none"
 
 
 def test_a_picture_that_cannot_be_traced_is_told_in_words(panel: Measuring, tmp_path: Path):

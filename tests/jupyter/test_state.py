@@ -89,6 +89,27 @@ def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
     assert not work.undoes
 
 
+def test_a_drag_that_rests_on_the_way_is_one_edit_and_the_next_drag_another():
+    clock = Clock()
+    work = Workpiece(divider(), clock)
+    for drag in (40, 50):
+        work.hold(True)
+        for width in (drag, drag + 1, drag + 2):
+            clock.now += ONE_GESTURE * 3
+            work.edit(lambda repair, to=width: repair.change("blade", bottom=to), key="bottom")
+        clock.now += ONE_GESTURE * 3
+        work.hold(False)
+        # the last value may still be on its way when the hand lets go
+        work.edit(lambda repair, to=drag + 3: repair.change("blade", bottom=to), key="bottom")
+        clock.now += ONE_GESTURE / 2
+    assert bottom_of(work.repair) == 53
+    work.undo()
+    assert bottom_of(work.repair) == 43
+    work.undo()
+    assert bottom_of(work.repair) == 46
+    assert not work.undoes
+
+
 def test_edits_of_different_fields_are_undone_one_by_one():
     work = Workpiece(divider(), Clock())
     work.edit(lambda repair: repair.change("blade", bottom=40), key="bottom")

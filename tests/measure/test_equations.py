@@ -16,7 +16,8 @@ from workbench.measure.table_row import KINDS, Row
 def every_kind() -> Sketch:
     """A sketch with a row of each kind, rounded corners, an arc, holes and a trace."""
     corners = {"A": (0, 0), "B": (30, 2), "C": (28, 20), "D": (14, 30), "E": (2, 22)}
-    sketch = Sketch(corners, trace=Trace(0.2, 0.01)).circle("H", 10, 10).circle("K", 20, 12)
+    ways = ({"A": (0.3, -0.1), "C": (0.0, 0.4)}, {"D": (-0.2, 0.2)})
+    sketch = Sketch(corners, trace=Trace(0.2, 0.01, ways)).circle("H", 10, 10).circle("K", 20, 12)
     sketch.arc("E A", 0.2)
     for kind, where, value in (
         ("side", "AB", 35),

@@ -195,7 +195,7 @@ def test_the_record_gives_an_equal_sketch_back(sketch):
     sketch.read("side", "AB", ["1 3/8 in", 35], name="bottom").read("square", "B")
     sketch.read("height", "H over A B", 9, rim="far", uncertainty=0.1).read("angle", "C", 80)
     sketch.read("sum", "side A B minus offset D along A B", 40).read("diameter", "H", 4)
-    sketch.trace = Trace(0.1, 0.02)
+    sketch.trace = Trace(0.1, 0.02, ({"A": (0.1, -0.2)},))
     text = json.dumps(sketch.to_dict())
     assert Sketch.from_dict(json.loads(text)) == sketch
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from workbench import Reading, RepairError, solve, trapezoid
 from workbench.measure import photo
 from workbench.measure.camera import camera_of
 from workbench.measure.outline import Outline
-from workbench.measure.rectify import view_of_scan, view_of_sheet
+from workbench.measure.rectify import fit_camera, seen_marks, view_of_scan
 from workbench.measure.target import BAR, PAPERS, Target, target_with
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
@@ -116,7 +117,9 @@ def test_a_thick_parts_upper_edge_is_put_where_it_is(tilt: float, azimuth: float
 def test_the_camera_is_found_where_it_stood(tilt: float) -> None:
     scene = Scene(pixels=SMALL, tilt=tilt, azimuth=130, roll=20)
     pictured = photo_on_sheet(DIVIDER, scene)
-    view, _sheet = view_of_sheet(pictured.mean(axis=2).astype(np.uint8), photo.grey_light(pictured))
+    grey = pictured.mean(axis=2).astype(np.uint8)
+    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    view = fit_camera(places, seen, grey.shape)
     x, y, z = camera_place(Target().size, scene)
     found = camera_of(view)
     assert abs(found.height - z) < 3 * found.doubt * z
@@ -133,7 +136,8 @@ def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() ->
     loaded = photo.load(as_file(pictured, exif=exif))
     assert loaded.focal == pytest.approx(focal, rel=0.02)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    view, _sheet = view_of_sheet(grey, photo.grey_light(pictured), loaded.focal)
+    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    view = fit_camera(places, seen, grey.shape, loaded.focal)
     height = camera_place(Target().size, Scene(pixels=SMALL))[2]
     assert camera_of(view).height == pytest.approx(height, rel=0.03)
     assert camera_of(view).doubt < 0.05
@@ -191,9 +195,25 @@ def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
 
 def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     large = as_file(np.full((7200, 7200), 200, np.uint8), "JPEG", dpi=(600, 600))
-    pixels, dpi, _focal = photo.load(large)
-    assert pixels.shape[:2] == (3550, 3550)
-    assert dpi == pytest.approx(600 * 3550 / 7200)
+    loaded = photo.load(large)
+    assert loaded.pixels.shape[:2] == (3550, 3550)
+    assert loaded.dpi == pytest.approx(600 * 3550 / 7200)
+
+
+@pytest.mark.parametrize(
+    ("count", "shrink"),
+    [
+        (12e6, 1),
+        (24e6, math.sqrt(24e6 / photo.MOST)),
+        (3.23 * photo.MOST, math.sqrt(3.23)),
+        (3.25 * photo.MOST, 2),
+        (48e6, 2),
+        (4.01 * photo.MOST, math.sqrt(4.01)),
+        (200e6, 4),
+    ],
+)
+def test_a_photo_is_made_smaller_by_a_half_where_that_is_near(count: float, shrink: float) -> None:
+    assert photo._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
 
 
 def test_progress_runs_from_nothing_to_all(on_sheet: np.ndarray) -> None:

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from photo_table import judged, laid
 from photographer import Shot, photograph
 
 from workbench.errors import RepairError
+from workbench.measure.edges import Line
+from workbench.measure.outline import Outline
+from workbench.measure.sketch import sketch_of
+from workbench.measure.solve import solve
 from workbench.measure.trace import trace
-from workbench.measure.trace_checks import Unclear, compared
+from workbench.measure.trace_budget import NEXT_TO_NOTHING, _distinct
+from workbench.measure.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
 
 SMALL = (1125, 1500)
 LEANING = Shot(SMALL, tilt=30, towards=40, roll=5, bend=(-0.08, 0.0), edge=0.6)
@@ -29,6 +36,75 @@ def test_an_edge_that_is_told_is_put_right(broken) -> None:
     assert np.abs(untold.errors).max() > 0.4
     assert (np.abs(untold.errors) < 2 * untold.stated).all()
     assert told.stated.max() < 0.7 * untold.stated.max()
+
+
+@pytest.mark.parametrize("read", [1, 2])
+def test_a_caliper_reading_settles_how_far_the_edges_are_broken(broken, read: int) -> None:
+    outline, picture = broken
+    unread = judged(outline, picture, thickness=8.0, bar=100)
+    pulled = judged(outline, picture, read, thickness=8.0, bar=100)
+    assert np.abs(pulled.errors).max() < 0.5 * np.abs(unread.errors).max()
+    assert pulled.stated.max() < 0.5 * unread.stated.max()
+    assert (np.abs(pulled.errors) < 3 * pulled.stated).all()
+
+
+def test_a_reading_settles_what_corners_share_and_no_more() -> None:
+    """A square whose sides' break is not known: one side read tells all, the rest stays its own."""
+    square = Outline([(0, 0), (40, 0), (40, 40), (0, 40)])
+    grown = np.array([(-0.2, -0.2), (0.2, -0.2), (0.2, 0.2), (-0.2, 0.2)])
+    alone = sketch_of(square, uncertainty=0.01, scale=1e-6)
+    sketch = sketch_of(square, uncertainty=0.01, scale=1e-6, ways=[grown])
+    before = solve(sketch).size("side", "B C")
+    assert before.uncertainty == pytest.approx(0.4, rel=0.01)
+    after = solve(sketch.read("side", "A B", 39.5)).size("side", "B C")
+    assert after.value == pytest.approx(39.5, abs=0.02)
+    own = solve(alone).size("side", "B C").uncertainty
+    assert own < after.uncertainty < 5 * own
+
+
+def test_ways_are_few_and_hold_no_move_of_the_whole() -> None:
+    corners = np.array([(0.0, 0), (40, 0), (30, 25), (0, 20)])
+    moved = np.ones((4, 2)) * (0.3, -0.2)
+    turned = 0.01 * (corners - corners.mean(axis=0)) @ np.array([[0, 1], [-1, 0]])
+    grown = 0.01 * corners
+    assert len(_distinct(np.array([moved, turned]), corners)) == 0
+    (way,) = _distinct(np.array([moved + grown, 2 * grown, turned]), corners)
+    assert np.hypot(*(way[1] - way[0])) == pytest.approx(math.sqrt(5) * 0.4)
+    small = 0.5 * NEXT_TO_NOTHING * math.sqrt(4) / np.linalg.norm(grown) * grown
+    assert len(_distinct(np.array([small]), corners)) == 0
+    assert len(_distinct(np.array([4 * small]), corners)) == 1
+
+
+def test_an_edge_that_leaves_much_open_is_asked_for(broken) -> None:
+    _outline, picture = broken
+
+    def asked(**told: float) -> bool:
+        notes = trace(picture, bar=100, **told).notes
+        return any("edges were taken as broken by 0.3 mm" in note for note in notes)
+
+    assert asked(thickness=8.0)
+    assert not asked(thickness=8.0, edge=0.6)
+    assert not asked(thickness=0.3)
+
+
+def test_tiny_sides_and_sides_in_line_are_told() -> None:
+    def sides(*corners: tuple[float, float]) -> list[Line]:
+        spots = np.array(corners, dtype=float)
+        ways = np.roll(spots, -1, axis=0) - spots
+        return [
+            Line(spot + way / 2, math.atan2(way[1], way[0]), np.eye(2) * 1e-4, 0.0)
+            for spot, way in zip(spots, ways, strict=True)
+        ]
+
+    assert odd_sides(sides((0, 0), (40, 0), (40, 30), (0, 30))) == []
+    bend = 20 * math.tan(math.radians(0.6 * IN_LINE))
+    assert "1 corners" in odd_sides(sides((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30)))[0]
+    bend = 20 * math.tan(math.radians(1.4 * IN_LINE))
+    assert odd_sides(sides((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30))) == []
+    for length in (0.9 * TINY, 1.1 * TINY):
+        leg = length / math.sqrt(2)
+        cut = odd_sides(sides((0, 0), (40 - leg, 0), (40, leg), (40, 30), (0, 30)))
+        assert len(cut) == (length < TINY)
 
 
 def test_an_edge_that_cannot_be_is_refused(broken) -> None:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import nbformat
@@ -85,3 +88,24 @@ def test_the_script_for_jupyterlab_is_where_the_command_says(desk):
     package = json.loads((Path(folder) / "workbench" / "package.json").read_text(encoding="utf-8"))
     script = Path(folder) / "workbench" / package["jupyterlab"]["_build"]["load"]
     assert "window._JUPYTERLAB[KEY]" in script.read_text(encoding="utf-8")
+
+
+def test_jupyterlab_shows_its_address_and_logs_the_rest_into_files(tmp_path, monkeypatch) -> None:
+    monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("JUPYTER_CONFIG_PATH", "/of/the/user")
+    first, *rest = opening.quiet_environment()["JUPYTER_CONFIG_PATH"].split(os.pathsep)
+    assert rest == ["/of/the/user"]
+    words = "from jupyter_core.paths import jupyter_config_path as p; print(*p(), sep='\\n')"
+    env = {**opening.quiet_environment(), "JUPYTER_CONFIG_DIR": str(tmp_path)}
+    seen = subprocess.check_output([sys.executable, "-c", words], env=env, text=True)
+    assert first in seen.splitlines()
+    for path in Path(first).glob("*_config.json"):
+        (told,) = json.loads(path.read_text()).values()
+        assert told["logging_config"]["handlers"]["console"] == {"level": "CRITICAL"}
+        assert Path(told["logging_config"]["handlers"]["file"]["filename"]).parent == Path(first)
+
+
+def test_where_no_file_can_be_written_the_environment_is_as_it_was(tmp_path, monkeypatch) -> None:
+    (tmp_path / "data").write_text("a file where the folder would be")
+    monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
+    assert opening.quiet_environment() == dict(os.environ)

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from workbench.output.notebook import recovery
 from workbench.output.notebook.recovery import Kept, Owner
+from workbench.output.notebook.template_notebook import save_template
 from workbench.solids.merge import row_of
 from workbench.solids.repair import Repair
 
@@ -74,6 +75,22 @@ def test_what_a_kernel_that_has_ended_kept_is_offered(notebook, another):
     (one,), told = recovery.found(notebook)
     assert told == [] and one.benches["bench"].laid_over(foot(30)).repair == foot(31)
     assert recovery.place_for(notebook).name == ".part.workbench-2", "it is not written over"
+
+
+def test_a_notebook_renamed_while_no_kernel_ran_finds_its_work_again(notebook, another):
+    dead, alive = another
+    save_template(foot(30), notebook.parent, title="part")
+    path = write_as(dead, notebook, kept(foot(31), foot(30), foot(30)))
+    other = save_template(foot(20), notebook.parent, title="other")
+    assert recovery.found(other) == ([], []), "what is of a notebook that is there is its own"
+    renamed = notebook.rename(notebook.with_name("kitchen-part.ipynb"))
+    assert recovery.found(other) == ([], []), "nor is it another notebook's"
+    (one,), told = recovery.found(renamed)
+    assert told == [] and one.path == path
+    assert one.benches["bench"].laid_over(foot(30)).repair == foot(31)
+    assert recovery.newest(renamed, foot(30))[0] == foot(31)
+    write_as(alive, notebook, kept(foot(31), foot(30), foot(30)))
+    assert recovery.found(renamed)[0] == [], "one that is at work is left to its kernel"
 
 
 def test_two_kernels_do_not_write_over_one_another(notebook):

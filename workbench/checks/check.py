@@ -8,7 +8,7 @@ from workbench.checks import printability, together, walls
 from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, rule_named
-from workbench.checks.cut_edges import cut_edges
+from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
@@ -33,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     printability.fits_bed,
     walls.thinnest,
     cut_edges,
+    bores,
     printability.hanging,
     proud,
     printability.stands,

@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.fix import moved
+from workbench.checks.fix import Fix, moved
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.walls import narrowest, resizing
 from workbench.solids.build import frame
 from workbench.solids.seat import Seat
 from workbench.solids.step import Step
@@ -21,13 +22,17 @@ from workbench.words import _, setting, with_unit
 #: Lines of the nozzle's width that a wall wants. Common practice, no source.
 LINES = 2
 
-#: Triangles that meet at less than this off flat are of one face, in degrees.
+#: Triangles that meet at less than this off flat are of one face, in degrees. Our choice.
 _SMOOTH = 31.0
 
+#: Less than this is flat, in degrees. Our choice.
+_FLAT = 0.1
+
 #: Two directions nearer than this are one, as a cosine (20 degrees); a round has more of them.
+#: Our choice.
 _LIKE, _ROUND = 0.94, 8
 
-#: Faces square to an axis look along it by less than this, as a cosine.
+#: Faces square to an axis look along it by less than this, as a cosine. Our choice.
 _SQUARE = 0.35
 
 #: Axes, square to each other and right-handed, that walls of parts seldom run along.
@@ -36,20 +41,30 @@ _ASKEW = np.array([[2.0, 6, 3], [3, 2, -6], [-6, 3, -2]]) / 7
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
 
+#: Rays start no farther apart than this, in mm, and at most so many along a triangle's side.
+#: Our choice.
+_APART, _MOST = 1.0, 12
+
 #: Just off a face, in mm; and what a wall is short by before it counts, as a part of a line.
+#: Our choice.
 _JUST, _SHORT = 1e-3, 0.05
+
+#: A wall that was found already may differ by this, in mm. Our choice.
+_SAME = 0.15
 
 
 @dataclass(frozen=True)
 class _Surface:
     """A mesh's triangles: corners (m, 3, 3), middles (m, 3), outward normals (m, 3), faces (m,)
-    that they belong to, and the pairs of faces that meet at an edge."""
+    that they belong to, the pairs of faces that meet at an edge, and the faces that curve
+    inward, as the wall of a bore does."""
 
     corners: np.ndarray
     middles: np.ndarray
     normals: np.ndarray
     faces: np.ndarray
     meeting: frozenset[tuple[int, int]]
+    hollow: np.ndarray
 
 
 def cut_edges(subject: Subject) -> Iterator[Finding]:
@@ -72,15 +87,53 @@ def cut_edges(subject: Subject) -> Iterator[Finding]:
         yield from _opened(subject, step, surface, own, _normals(*tools[step.name]), others)
 
 
+def bores(subject: Subject) -> Iterator[Finding]:
+    """A hole that a template makes, too near to another face: what no section across shows."""
+    limit = LINES * subject.printer.nozzle
+    near, place = _beside_bores(subject, limit)
+    if near >= limit - _SHORT * subject.printer.nozzle or narrowest(subject) < near + _SAME:
+        return
+
+    def passes(after: Subject) -> bool:
+        return _beside_bores(after, limit)[0] > limit - 2 * _JUST
+
+    name, by = _holding(subject, place), limit - near
+    yield _told(subject, name, near, resizing(subject, name, (by, 2 * by, -2 * by), passes))
+
+
+def _beside_bores(subject: Subject, limit: float) -> tuple[float, np.ndarray]:
+    """The least wall in mm beside a round hollow that no cut makes, and (3,) the middle of it."""
+    surface = _surface(*subject.mesh)
+    own = np.isin(surface.faces, surface.hollow)
+    for step in subject.repair.steps:
+        if step.cuts and own.any():
+            outside = surface.middles + _JUST * surface.normals
+            own &= ~_inside(subject.part_mesh(step.name), outside)
+    near, way, start = _least_wall(surface, np.flatnonzero(own), limit)
+    return near, start - way * min(near, limit) / 2
+
+
+def _holding(subject: Subject, point: np.ndarray) -> str:
+    """The step that a point lies in."""
+    for step in subject.repair.steps:
+        if not step.cuts and _inside(subject.part_mesh(step.name), point[None])[0]:
+            return step.name
+    return subject.repair.name
+
+
 def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
     """A wall between the cut and a face that does not meet it, thinner than two lines."""
     nozzle = subject.printer.nozzle
     limit = LINES * nozzle
-    near, way = _least_wall(surface, own, limit)
+    near, way, _place = _least_wall(surface, own, limit)
     if near >= limit - _SHORT * nozzle:
         return
-    inward = (limit - near) * way
-    fix = moving(subject, step, inward)
+    yield _told(subject, step.name, near, moving(subject, step, (limit - near) * way))
+
+
+def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
+    nozzle = subject.printer.nozzle
+    limit = LINES * nozzle
     text = (
         _("{step} leaves a wall of {wall} beside it: less than one line of {nozzle} mm.")
         if near < (1 - _SHORT) * nozzle
@@ -88,45 +141,67 @@ def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> I
             "{step} leaves a wall of {wall} beside it, where two lines of {nozzle} mm want {limit}."
         )
     )
-    yield Finding(
+    moves = fix is not None and "values" not in fix["steps"][step]
+    return Finding(
         severity="stop" if near < (1 - _SHORT) * nozzle else "warning",
         rule="thin edge",
-        where=step.name,
+        where=step,
         text=text.format(
-            step=step.name, wall=with_unit(near), nozzle=setting(nozzle), limit=with_unit(limit)
+            step=step, wall=with_unit(near), nozzle=setting(nozzle), limit=with_unit(limit)
         ),
         number=near,
         limit=limit,
         unit="mm",
         remedy=_("Move it in by {by}, or make it smaller.").format(by=with_unit(limit - near))
-        if fix
-        else _("Make it smaller, or the part larger there."),
+        if moves
+        else _("Make the hole smaller, or the part larger there."),
         source=PRACTICE,
         fix=fix,
     )
 
 
-def _least_wall(surface: _Surface, own: np.ndarray, limit: float) -> tuple[float, np.ndarray]:
-    """The least way through the material from the cut to a face that does not meet it, and its
-    direction from that face back to the cut."""
+def _least_wall(
+    surface: _Surface, own: np.ndarray, limit: float
+) -> tuple[float, np.ndarray, np.ndarray]:
+    """The least way through the material from some faces to one that does not meet them, its
+    direction from that face back, and (3,) where it starts."""
+    if not len(own):
+        return np.inf, np.zeros(3), np.zeros(3)
     low = surface.corners[own].min(axis=(0, 1)) - limit
     high = surface.corners[own].max(axis=(0, 1)) + limit
     ends = surface.corners.min(axis=1), surface.corners.max(axis=1)
     near = np.flatnonzero(((ends[1] >= low) & (ends[0] <= high)).all(axis=1))
-    ways = -surface.normals[own]
-    starts = surface.middles[own] + _JUST * ways
+    points, of = _spread(surface.corners[own])
+    ways = -surface.normals[own[of]]
+    starts = points + _JUST * ways
     corners = surface.corners[near]
     ray, other = _close(corners, starts, starts + limit * ways)
     gone = _gone(corners[other], surface.normals[near[other]], starts[ray], ways[ray])
     gone[gone > limit] = np.inf
     for pair in np.flatnonzero(np.isfinite(gone)):
-        face, hit = int(surface.faces[own[ray[pair]]]), int(surface.faces[near[other[pair]]])
+        face = int(surface.faces[own[of[ray[pair]]]])
+        hit = int(surface.faces[near[other[pair]]])
         if face == hit or (face, hit) in surface.meeting:
             gone[pair] = np.inf
     if not gone.size or not np.isfinite(gone).any():
-        return np.inf, np.zeros(3)
+        return np.inf, np.zeros(3), np.zeros(3)
     least = int(np.argmin(gone))
-    return float(gone[least]) + _JUST, -ways[ray[least]]
+    return float(gone[least]) + _JUST, -ways[ray[least]], points[ray[least]]
+
+
+def _spread(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Points (k, 3) inside triangles (m, 3, 3), :data:`_APART` or less along their longest side,
+    and the triangle (k,) that each lies in. Long ones are those of round walls: slender."""
+    sides = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)
+    first = np.argmax(sides, axis=1)
+    row = np.arange(len(corners))
+    a, b, c = (corners[row, (first + turn) % 3] for turn in range(3))
+    counts = np.clip(np.ceil(sides.max(axis=1) / _APART), 1, _MOST).astype(int)
+    of = np.repeat(row, counts)
+    step = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    along = ((step + 0.5) / counts[of])[:, None]
+    middle = a[of] + along * (b - a)[of]
+    return middle + (c[of] - middle) / 3, of
 
 
 def _close(
@@ -236,7 +311,9 @@ def _distinct(normals: np.ndarray) -> np.ndarray:
 
 def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
     """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
-    names = ("along", "across") if isinstance(step.place, Seat) else ("x", "y", "z")
+    names: tuple[str, ...] = ("x", "y", "z")
+    if isinstance(step.place, Seat):
+        names = ("along", "across", "sink") if step.cuts else ("along", "across")
     here = frame(subject.repair, step.name)[:3, 3]
     ways = []
     for name in names:
@@ -252,7 +329,7 @@ def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | Non
         if abs(amount) > _LITTLE * abs(shift).max():
             step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
             change[name] = round(float(getattr(step.place, name)) + step_by, 2)
-    return moved(step, **change)
+    return moved(step, **change) if change.get("sink", 0.0) >= 0 else None
 
 
 def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
@@ -273,6 +350,7 @@ def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:
         _normals(vertices, faces),
         face,
         frozenset((a, b) for pair in pairs for a, b in (pair, pair[::-1])),
+        np.unique(face[one[smooth & (found.angles > 180 + _FLAT)]]),
     )
 
 

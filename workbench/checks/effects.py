@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from manifold3d import Manifold
 
 #: A step that changes less than this, in mm³, changes nothing: a cube of 0.1 mm, which no nozzle
-#: draws.
+#: draws. Our choice.
 NOTHING = 1e-3
 
-#: A step whose shape stands out of all others by this, in mm, adds something.
+#: A step whose shape stands out of all others by this, in mm, adds something. Our choice.
 OUT = 0.1
 
-#: Of a step's own volume: a neighbour that shares less of it has nothing to do with it.
+#: Of a step's own volume: a neighbour that shares less of it has nothing to do with it. Our choice.
 SHARE = 0.01
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from workbench.checks.effects import NOTHING, Effect, effects
+from workbench.checks.fix import Fix
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import sharp
 from workbench.solids.seat import Seat
@@ -14,19 +15,19 @@ from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
 
-#: A step is worth a word when less than this share of it is left in the end.
+#: A step is worth a word when less than this share of it is left in the end. Our choice.
 HALF = 0.5
 
 
 def no_effect(subject: Subject) -> Iterator[Finding]:
     """Each step changes the part, and more than half of what it does is still there at the end."""
     for effect in effects(subject):
-        told = _cut(subject, effect) if effect.step.cuts else _added(effect)
+        told = _cut(subject, effect) if effect.step.cuts else _added(subject, effect)
         if told is not None:
             yield told
 
 
-def _added(effect: Effect) -> Finding | None:
+def _added(subject: Subject, effect: Effect) -> Finding | None:
     name = effect.step.name
     taking = [step for step in effect.below if step.cuts]
     cuts = _names(taking)
@@ -39,7 +40,8 @@ def _added(effect: Effect) -> Finding | None:
         others = [step for step in (*effect.above, *effect.below) if not step.cuts]
         text = _("{step} adds nothing: it lies inside {others}.")
         remedy = _("Make it larger, move it, or remove it.")
-        return _finding(ADDS, name, text.format(step=name, others=_names(others)), 0.0, remedy)
+        text = text.format(step=name, others=_names(others))
+        return _finding(ADDS, name, text, 0.0, remedy, fix=_without(subject, name))
     if effect.nothing or (share < HALF and not meant):
         text = _("{step} is cut away: {share} % of it is left after {cuts}.")
         if effect.nothing:
@@ -68,7 +70,8 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
     if any(not step.cuts for step in effect.above):
         text = _("{step} takes nothing away: {cuts} took it already.")
         cuts = _names(step for step in effect.above if step.cuts)
-        return _finding(TAKES, name, text.format(step=name, cuts=cuts), 0.0, _("Remove it."))
+        text = text.format(step=name, cuts=cuts)
+        return _finding(TAKES, name, text, 0.0, _("Remove it."), fix=_without(subject, name))
     if fill:
         text = _(
             "{step} takes nothing away: it stands above {others} in the list, and a cut takes "
@@ -79,7 +82,7 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
     text = _("{step} takes nothing away: it goes past the part, {away} off.")
     remedy = _("Move it until it meets the part, or remove it.")
     text = text.format(step=name, away=with_unit(away))
-    return _finding(TAKES, name, text, away, remedy, unit="mm")
+    return _finding(TAKES, name, text, away, remedy, unit="mm", fix=_without(subject, name))
 
 
 def _finding(
@@ -90,6 +93,7 @@ def _finding(
     remedy: str,
     gone: bool = True,
     unit: str = "%",
+    fix: Fix | None = None,
 ) -> Finding:
     return Finding(
         severity="warning" if gone else "note",
@@ -100,7 +104,15 @@ def _finding(
         limit=0.0 if unit == "mm" else 100 * HALF,
         unit=unit,
         remedy=remedy,
+        fix=fix,
     )
+
+
+def _without(subject: Subject, name: str) -> Fix | None:
+    """The fix that removes a step, where nothing sits on it."""
+    places = (step.place for step in subject.repair.steps)
+    held = any(isinstance(place, Seat) and place.step == name for place in places)
+    return None if held else {"steps": {name: None}}
 
 
 def _names(steps: Iterable[Step]) -> str:

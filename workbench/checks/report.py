@@ -28,6 +28,7 @@ RULE_NAMES = (
     *("can be printed", "one piece", "fits the bed", "hangs in the air", "stands firm"),
     *("small tower", "thinnest wall", "narrow gap", "fit", "readings agree", "small parts"),
     *("sharp edges", "sharp points", "root bending", "peg shear", "load not checked"),
+    "buckling",
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "duty", "rounding", "outer size"),
     *("runs into", "least gap", "way in"),

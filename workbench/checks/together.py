@@ -23,13 +23,13 @@ if TYPE_CHECKING:
 FLAT, CRUMB = 0.01, 1e-3
 
 #: Parts that slide on each other are meant to touch: on the way, what overlaps less than the
-#: meshes of round faces may be off is no catch, in mm.
+#: meshes of round faces may be off is no catch, in mm. Our choice.
 RUB = 0.04
 
-#: How much further than the room asked is looked for the gap, in mm.
+#: How much further than the room asked is looked for the gap, in mm. Our choice.
 _FURTHER = 0.5
 
-#: Places on the way that are tried to find where it catches first.
+#: Places on the way that are tried to find where it catches first. Our choice.
 _HALVINGS = 2
 
 SOURCE = "room: common practice, no source; shapes: manifold3d"

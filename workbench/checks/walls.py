@@ -2,31 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import islice, product
 
 import numpy as np
 
+from workbench.checks.fix import Fix, apply, resized
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.errors import RepairError
+from workbench.solids import catalogue
+from workbench.solids.parameters import Size
 from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
+#: Our choice.
+#: Our choice.
 _LASTING = 3
 _LONG = 2.0
 
-#: How closely thin sheets are looked for, across the layers, in mm.
+#: A size this near to a wall's width is that wall's, and so many changes are tried; mm. Our choice.
+_NEAR, _TRIES = 0.08, 16
+
+#: How closely thin sheets are looked for, across the layers, in mm. Our choice.
 _ACROSS = 0.5
 
 
 def thinnest(subject: Subject) -> Iterator[Finding]:
     """Walls against the nozzle, and gaps that would close."""
-    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
-    sheets = [
-        place for place in _sheets(subject) if not walls or place.width < walls[0].width - 0.02
-    ]
-    if sheets:
+    walls, sheets = _places(subject)
+    if sheets and (not walls or sheets[0].width < walls[0].width - 0.02):
         yield _sheet(subject, sheets[0])
     elif walls:
         yield _wall(subject, walls[0])
@@ -53,27 +61,99 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
             return
 
 
+def _places(subject: Subject) -> tuple[list[Thin], list[Thin]]:
+    """Walls that are thin in the layers, and those that are thin across them."""
+    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
+    return walls, _sheets(subject)
+
+
+def narrowest(subject: Subject) -> float:
+    """The thinnest wall that any section shows, in mm; inf where none is thinner than two lines."""
+    return min((place.width for places in _places(subject) for place in places), default=math.inf)
+
+
 def _lasts(place: Thin) -> bool:
-    return place.last - place.layer + 1 >= _LASTING and place.length >= _LONG
+    return place.last - place.layer + 1 >= _LASTING and (place.pin or place.length >= _LONG)
 
 
 def _sheets(subject: Subject) -> list[Thin]:
     """Thin places as seen across the layers, where sheets that lie flat show as walls."""
-    down = np.array(subject.down)
-    axis = np.eye(3)[np.argmin(np.abs(down))]
-    slices = cut(*subject.mesh, axis - (axis @ down) * down, _ACROSS)
+    slices = cut(*subject.mesh, _level(subject), _ACROSS)
     found = thin(slices, subject.printer.nozzle)
     return [place for place in found if place.kind == "wall" and _lasts(place)]
 
 
+def resizing(
+    subject: Subject, name: str, by: Sequence[float], passes: Callable[[Subject], bool]
+) -> Fix | None:
+    """The fix that changes one size of a step by one of some amounts in mm.
+
+    passes : whether the part with it is as it should be
+    """
+    sizes = _sizes(subject, name)
+    tried = (
+        resized(name, **{field: round(sizes[field] + _finely(wanted), 2)})
+        for wanted, field in product(by, sizes)
+    )
+    return next((fix for fix in islice(tried, _TRIES) if _passing(subject, fix, passes)), None)
+
+
+def _sizes(subject: Subject, name: str) -> dict[str, float]:
+    """The lengths of a step that are not 0, in mm; none where there is no such step."""
+    return {
+        parameter.name: float(step.values[parameter.name])
+        for step in subject.repair.steps
+        if step.name == name
+        for parameter in catalogue.find(step.template).parameters
+        if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm"
+        if step.values[parameter.name]
+    }
+
+
+def _finely(amount: float) -> float:
+    """An amount in whole twentieths of a mm, away from 0."""
+    return math.copysign(math.ceil(abs(amount) * 20 - 1e-6) / 20, amount)
+
+
+def _passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
+    try:
+        return passes(Subject.of(apply(fix, subject.repair.copy())))
+    except RepairError:  # a size that cannot be
+        return False
+
+
+def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | None:
+    """The fix that makes a wall as thick as the limit: the sizes that it is of, else another."""
+
+    def passes(after: Subject) -> bool:
+        walls, sheets = _places(after)
+        names = [_where(after, wall) for wall in walls]
+        return name not in [*names, *(_on_sheet(after, sheet) for sheet in sheets)]
+
+    own = [field for field, size in _sizes(subject, name).items() if abs(size - width) < _NEAR]
+    fix = resized(name, **dict.fromkeys(own, limit))
+    if own and _passing(subject, fix, passes):
+        return fix
+    by = limit - width
+    return resizing(subject, name, (2 * by, by, -2 * by), passes)
+
+
+def _level(subject: Subject) -> tuple[float, float, float]:
+    """A direction along the layers."""
+    down = np.array(subject.down)
+    axis = np.eye(3)[np.argmin(np.abs(down))]
+    x, y, z = (axis - (axis @ down) * down).tolist()
+    return x, y, z
+
+
 def _wall(subject: Subject, wall: Thin) -> Finding:
-    nozzle = subject.printer.nozzle
+    nozzle, where = subject.printer.nozzle, _where(subject, wall)
     given = {
         "width": with_unit(wall.width),
         "nozzle": setting(nozzle),
         "lines": wall.lines,
         "height": number(wall.height, 1),
-        "step": _where(subject, wall),
+        "step": where,
     }
     if wall.lines == 0:
         text = _(
@@ -86,7 +166,7 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
     return Finding(
         severity="stop" if wall.lines == 0 else "warning",
         rule="thinnest wall",
-        where=_where(subject, wall),
+        where=where,
         text=text.format(**given),
         number=wall.width,
         limit=2 * nozzle,
@@ -95,26 +175,31 @@ def _wall(subject: Subject, wall: Thin) -> Finding:
             limit=with_unit(2 * nozzle), alone=with_unit(3 * nozzle)
         ),
         source=PRACTICE,
+        fix=_thicker(subject, where, wall.width, 2 * nozzle),
     )
 
 
+def _on_sheet(subject: Subject, sheet: Thin) -> str:
+    return step_at(subject, _level(subject), sheet.place) or subject.repair.name
+
+
 def _sheet(subject: Subject, sheet: Thin) -> Finding:
-    layer = subject.printer.layer
+    layer, limit = subject.printer.layer, 2 * subject.printer.nozzle
+    where = _on_sheet(subject, sheet)
     count = max(1, round(sheet.width / layer))
     return Finding(
         severity="stop" if sheet.width < layer / 2 else "warning",
         rule="thinnest wall",
-        where=subject.repair.name,
+        where=where,
         text=_(
             "The thinnest wall is {width}, {count} layers of {layer} mm as it is laid: it will bend and tear."
         ).format(width=with_unit(sheet.width), count=count, layer=setting(layer)),
         number=sheet.width,
-        limit=2 * subject.printer.nozzle,
+        limit=limit,
         unit="mm",
-        remedy=_("Make it at least {limit} thick.").format(
-            limit=with_unit(2 * subject.printer.nozzle)
-        ),
+        remedy=_("Make it at least {limit} thick.").format(limit=with_unit(limit)),
         source=PRACTICE,
+        fix=_thicker(subject, where, sheet.width, limit),
     )
 
 

@@ -1,4 +1,5 @@
-// Names for screen readers, and undo and redo by the keyboard, for the bench round this widget.
+// Names for screen readers, undo and redo by the keyboard, and where a drag begins and ends, for
+// the bench round this widget.
 
 function nameControls(root) {
   for (const field of root.querySelectorAll(".wb-field")) {
@@ -98,13 +99,26 @@ export default {
       model.send({ do: what });
     };
 
+    // What a hand does between taking hold of a slider, or of a size in the picture, and letting go
+    // is one edit, however long it rests on the way.
+    let held = false;
+    const press = (event) => {
+      held = Boolean(root?.contains(event.target) && event.target.closest(".noUi-target, .wb-handle"));
+      if (held) model.send({ do: "hold" });
+    };
+    const letGo = () => {
+      if (held) model.send({ do: "release" });
+      held = false;
+    };
+    const listened = { keydown: keys, pointerdown: press, pointerup: letGo, pointercancel: letGo };
+
     const begin = () => {
       root = el.closest(".wb");
       if (!root) {
         waiting = requestAnimationFrame(begin);
         return;
       }
-      window.addEventListener("keydown", keys, true);
+      for (const [name, heard] of Object.entries(listened)) window.addEventListener(name, heard, true);
       observer = new MutationObserver(() => {
         cancelAnimationFrame(waiting);
         waiting = requestAnimationFrame(() => nameControls(root));
@@ -122,7 +136,7 @@ export default {
     return () => {
       cancelAnimationFrame(waiting);
       if (observer) observer.disconnect();
-      window.removeEventListener("keydown", keys, true);
+      for (const [name, heard] of Object.entries(listened)) window.removeEventListener(name, heard, true);
     };
   },
 };

@@ -1,4 +1,4 @@
-"""What the browser needs besides: names for screen readers, and undo and redo by the keyboard."""
+"""What the browser needs besides: names for screen readers, undo by the keyboard, drags."""
 
 from __future__ import annotations
 
@@ -13,9 +13,10 @@ class Reach(anywidget.AnyWidget):
 
     _esm = (Path(__file__).parent / "accessibility.js").read_text(encoding="utf-8")
 
-    def __init__(self, undo: Callable[[], object], redo: Callable[[], object]) -> None:
+    def __init__(self, **on: Callable[[], object]) -> None:
+        """``on`` has what is done for "undo", "redo", "hold" and "release"."""
         super().__init__()
-        self._on = {"undo": undo, "redo": redo}
+        self._on = on
         self.on_msg(self._hear)
 
     def _hear(self, _widget: object, content: object, _buffers: object) -> None:

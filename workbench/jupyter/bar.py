@@ -87,9 +87,18 @@ class Bar(w.HBox):
         """The verdict is about the part as it was."""
         self.verdict.add_class("wb-waiting")
 
-    def refused(self, kept: bool) -> None:
-        """The repair as it is now does not build; ``kept`` says whether an earlier part is shown."""
+    def refused(self, kept: bool, loose: str = "") -> None:
+        """The repair as it is now does not build.
+
+        Parameters
+        ----------
+        kept : whether an earlier part is shown
+        loose : the step that is only waiting for its place, if that is all
+        """
         self.verdict.remove_class("wb-waiting")
+        if loose:
+            self.verdict.value = told(_("Give {step} its place.").format(step=loose))
+            return
         text = (
             _("The last value does not build: an earlier part is shown.")
             if kept

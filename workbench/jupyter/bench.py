@@ -45,6 +45,7 @@ from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
 from workbench.solids.repair import Repair, a_repair
+from workbench.solids.seat import At
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel
@@ -197,7 +198,7 @@ class Bench(w.VBox):
         Parameters
         ----------
         change : edits the repair it is given
-        key : edits with the same key in quick succession are undone together; (step, field)
+        key : edits with the same key in quick succession are undone together; (step, field, ...)
             where it is one size, whose dimension the drawing then shows in the accent colour
         field : the control that the change came from; it says so where the build refuses
         choose_last : choose the step that the change added
@@ -215,8 +216,8 @@ class Bench(w.VBox):
                 return str(error)
             if changed:
                 self._field = field
-                if isinstance(key, tuple) and len(key) == 2:
-                    self._highlight = ".".join(key)
+                if isinstance(key, tuple):
+                    self._highlight = ".".join(key[:2])
                 names = [step.name for step in self.repair.steps]
                 self._after_edit(
                     choose=names[-1] if choose_last and names else choose,
@@ -236,10 +237,10 @@ class Bench(w.VBox):
         self.choose(step)
         self.show_sizes()
 
-    def show_sizes(self) -> None:
-        """Bring the sizes of the chosen step into view."""
+    def show_sizes(self, place: bool = False) -> None:
+        """Bring the sizes of the chosen step into view, or its place."""
         self.go_back()
-        self.step_pages.buttons.value = 0
+        self.step_pages.buttons.value = 1 if place else 0
 
     def drag_size(self, step: str, field: str, value: float) -> None:
         """Take a size that is being dragged in the picture."""
@@ -354,7 +355,13 @@ class Bench(w.VBox):
         regions.add_class("wb-regions")
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
-        reach = Reach(self.undo, self.redo)
+        hold = self.work.hold
+        reach = Reach(
+            undo=self.undo,
+            redo=self.redo,
+            hold=lambda: hold(True),
+            release=lambda: hold(False),
+        )
         self.children = (style, self.bar, self.shared, self.kept, rows, regions, reach)
         self.add_class("wb")
 
@@ -446,12 +453,28 @@ class Bench(w.VBox):
     def _refuse(self, text: str) -> None:
         self._refusal = text
         kept = _(" The last good solid is shown.") if self._made is not None else ""
-        self.message.value = told(text + kept, "stop")
-        self.bar.refused(kept=self._made is not None)
+        loose = self._loose()
+        if loose:
+            self.message.value = told(
+                _(
+                    "{step} has no place yet: under Place, seat it on a step, or give x, y and z. "
+                    "{reason}"
+                ).format(step=loose, reason=text)
+            )
+        else:
+            self.message.value = told(text + kept, "stop")
+        self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
         if self._made is not None and self._made is not self._judged:
             self._later.put(self._made)  # it was dropped for a newer one, and stays after all
+
+    def _loose(self) -> str:
+        """The chosen step, where it was added by itself and has not been moved yet."""
+        for step in self.repair.steps[1:]:
+            if step.name == self._chosen and step.place == At() and not step.cuts:
+                return step.name
+        return ""
 
     def _look_closer(self, made: Made) -> Iterator[Any]:
         """What may take longer than a slider allows, one result after the other."""
@@ -493,6 +516,11 @@ class Bench(w.VBox):
         if running is not None and self._hook is None:
             self._hook = watching(weakref.ref(self))
             running.events.register("post_run_cell", self._hook)
+
+    def check_again(self) -> None:
+        """Judge the part afresh, as after something was learnt of the printer."""
+        if self._made is not None:
+            self._later.put(self._made)
 
     def look_again(self, fault: str = "") -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""

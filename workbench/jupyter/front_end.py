@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from workbench.output.notebook.running import without_code
 from workbench.solids.changes import Row
 
 #: What the plain script of the JupyterLab extension answers to.
@@ -27,8 +28,12 @@ class FrontEnd:
         self.refused = False
 
     def open(self) -> None:
-        """Ask for an answer, where that was not done before."""
+        """Ask for an answer, where that was not done before and there may be one."""
         if self._comm is not None:
+            return
+        if without_code():
+            self.refused = True
+            self._lost()
             return
         from comm import create_comm
 

@@ -48,6 +48,12 @@ def cell_that_runs() -> tuple[str, str]:
     return str(cell), str((parent.get("header") or {}).get("msg_id") or "")
 
 
+def code_that_ran() -> list[str]:
+    """The cells that this kernel has run, the newest last."""
+    running = shell()
+    return [str(code) for code in running.user_ns.get("In", ())] if running is not None else []
+
+
 def fault_in(result: Any = None) -> str:
     """In which line a cell failed and why, in one line; empty where it ran."""
     error = getattr(result, "error_before_exec", None) or getattr(result, "error_in_exec", None)

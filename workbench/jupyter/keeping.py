@@ -17,7 +17,7 @@ from typing import Any
 
 from workbench.errors import RepairError
 from workbench.jupyter.front_end import FrontEnd
-from workbench.jupyter.in_notebook import cell_that_runs, shell
+from workbench.jupyter.in_notebook import cell_that_runs, code_that_ran, shell
 from workbench.jupyter.state import Workpiece
 from workbench.output.files.paths import write_over
 from workbench.output.notebook import cells, document, recovery
@@ -26,7 +26,7 @@ from workbench.output.notebook.running import running_notebook
 from workbench.output.notebook.template_notebook import KEY, read_json, read_template, tags_of
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import repair_of, row_of
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, cuts_last
 from workbench.words import _
 
 #: Shows sentences on a bench, and whether a button is to offer writing the notebook's file.
@@ -49,6 +49,11 @@ class Work:
     ran: Row
     saved: Row | None
     tell: Tell
+
+    @property
+    def is_in_file(self) -> bool:
+        """Whether opening the notebook's file again and running it brings back the same part."""
+        return same(row_of(self.piece.frozen()), self.ran if self.saved is None else self.saved)
 
     def kept(self) -> Kept:
         """The work as plain data."""
@@ -103,6 +108,8 @@ class Keeping:
         """
         with self._lock:
             key = self._key(repair)
+            if document.is_bench_of(self._read(), key) and self._is_of_old_form():
+                repair.steps = cuts_last(repair.steps)
             ran = row_of(repair)
             lines: list[str] = []
             kept = self._known(key, repair, lines)
@@ -125,6 +132,7 @@ class Keeping:
             self._waiting.pop(key, None)
             self._said = {"begin": " ".join(lines)}
         self.front.open()
+        self.front.say({"do": "read"})  # a hand may have changed the cells that have just run
         self.soon()
         return piece
 
@@ -171,6 +179,11 @@ class Keeping:
         if key in self._waiting:
             return self._waiting[key]
         return _in_notebook(self._read(), key)
+
+    def _is_of_old_form(self) -> bool:
+        """Whether the cell that has just built the part is as the old form has it."""
+        ran = (code for code in reversed(code_that_ran()) if "Repair(" in code)
+        return document.was_built_by(self._read(), next(ran, ""))
 
     def _in_file(self, key: str) -> Row | None:
         with suppress(RepairError):
@@ -299,7 +312,7 @@ class Keeping:
     def _tell(self) -> None:
         lines = [said for said in self._said.values() if said]
         for work in self.works.values():
-            work.tell(lines, self.can_write_file)
+            work.tell(lines, self.can_write_file and not work.is_in_file)
 
     # -- without a page that answers ----------------------------------------------------------
 

@@ -76,7 +76,7 @@ class Gallery(Shown):
     def _ipython_display_(self, **_options: Any) -> None:
         from IPython.display import HTML, display
 
-        reach = Reach(lambda: None, lambda: None)
+        reach = Reach()
         form = w.VBox(
             [
                 region_title(_("Start yours from")),

@@ -154,6 +154,7 @@ class Workpiece:
         self._known = frozen(repair)
         self._last_key: Any = None
         self._last_time = -ONE_GESTURE
+        self._held = False
 
     @property
     def undoes(self) -> str:
@@ -168,7 +169,7 @@ class Workpiece:
     def edit(self, change: Callable[[Repair], Any], key: Any = None) -> bool:
         """Apply ``change`` to the repair; returns whether anything changed.
 
-        Edits with the same ``key`` in quick succession, such as one drag, are undone together.
+        Edits with the same ``key`` in quick succession, or of one drag, are undone together.
 
         Raises
         ------
@@ -182,6 +183,12 @@ class Workpiece:
             self._restore(before)
             raise
         return self._note(before, key)
+
+    def hold(self, on: bool) -> None:
+        """A hand has taken hold of a size, or let go: what comes between is one edit to undo."""
+        if on:
+            self._last_key = None
+        self._held, self._last_time = on, self._clock()
 
     def noticed(self) -> bool:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
@@ -229,9 +236,8 @@ class Workpiece:
         if self.repair == before:
             return False
         after = frozen(self.repair)
-        same_gesture = (
-            key is not None and key == self._last_key and now - self._last_time <= ONE_GESTURE
-        )
+        soon = self._held or now - self._last_time <= ONE_GESTURE
+        same_gesture = soon and key is not None and key == self._last_key
         if same_gesture and self._past:
             self._past[-1] = self._past[-1].ending_at(after)
         else:

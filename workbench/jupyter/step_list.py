@@ -202,6 +202,7 @@ class AddStep:
     def _add(self, _button: Any) -> None:
         template, cuts = self.template.value, self.joins.value == CUT
         name = self.name.value.strip() or None
+        free = not self.on.value
 
         def change(repair: Repair) -> None:
             place = self._place(template, cuts)
@@ -211,7 +212,7 @@ class AddStep:
         self.note.value = told(refused or "", "stop")
         if not refused:
             self.name.value = ""
-            self._bench.show_sizes()
+            self._bench.show_sizes(place=free)
 
     def _place(self, template: str, cuts: bool) -> Place:
         if not self.on.value:

@@ -26,9 +26,10 @@ from workbench.measure.rectify import STATED_DOUBT, USUAL, USUAL_DOUBT, View, pl
 #: Thickness of an ID-1 card (ISO/IEC 7810): so far is its printed side above the table, in mm.
 CARD_THICKNESS = 0.76
 
-#: By how much an edge is broken where nothing is said of it, in mm, and how sure that is: sharp ones
-#: of cut sheet are as usual as moulded ones of half a millimetre. Common practice, no source.
-BROKEN, BROKEN_DOUBT = 0.1, 0.35
+#: By how much an edge is broken where nothing is said of it, in mm, and how sure that is: drawings
+#: leave outer edges to the maker between sharp and some tenths broken (ISO 13715, from memory), and
+#: mouldings are rounded by up to a millimetre. Common practice, no source.
+BROKEN, BROKEN_DOUBT = 0.3, 0.35
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2
@@ -36,6 +37,9 @@ _NO_CIRCLE = 0.2
 #: How far a corner's upright edge may point past the foot, as a sine, and how much longer than
 #: its shift it may be.
 _ASIDE, _LONGER = 0.4, 2.2
+
+#: The same for one that was seen as an arc, which takes in the rounded corners at both its ends.
+_LONGER_ROUND = 3.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,16 +249,19 @@ def _is_upright(
     ``ends`` are the (n, 2) corners; edge k runs from corner k-1 to corner k. It stands between a side that faces the camera and one that does not, points at the camera's
     foot, and is about as long as the corner's shift.
     """
-    a, b = ends[k - 1], ends[k]
-    before, after = (_facing(edges[i % len(edges)], camera) for i in (k - 1, k + 1))
+    own = edges[k]
+    # An arc over a corner is as long as its border, not as its neighbours drawn through.
+    a, b = (own.start, own.end) if isinstance(own, Arc) else (ends[k - 1], ends[k])
+    before, after = (facing(edges[i % len(edges)], camera) for i in (k - 1, k + 1))
     edge, away = b - a, (a + b) / 2 - camera.foot
     length, far = math.hypot(*edge), math.hypot(*away)
     shift = far * (thickness.upper - thickness.lower) / camera.height
     aside = abs(edge[0] * away[1] - edge[1] * away[0]) / max(length * far, 1e-9)
-    return before * after < 0 and aside < _ASIDE and length < _LONGER * shift
+    longest = _LONGER_ROUND if isinstance(own, Arc) else _LONGER
+    return before * after < 0 and aside < _ASIDE and length < longest * shift
 
 
-def _facing(edge: Edge, camera: Camera) -> float:
+def facing(edge: Edge, camera: Camera) -> float:
     """Above 0 where an edge turns away from the camera, below 0 where it faces it."""
     if isinstance(edge, Arc):
         half = (edge.start + edge.end) / 2

@@ -47,7 +47,7 @@ class Equations:
     """A sketch as m equations in p unknowns.
 
     The unknowns are the corners and circles (x, y each), then diameters, then radii of rounded
-    corners, then four for the place of a trace. The base's left corner stays at the origin and
+    corners, then four for the place of a trace and one for each thing that its corners share. The base's left corner stays at the origin and
     its right one level with it: those three are not ``free``.
 
     names : of the m readings, statements and traced coordinates
@@ -75,6 +75,11 @@ class Equations:
                 self._scalars.setdefault(self._sized(row.kind, row.where), len(self._scalars))
         self._spots = np.array([*sketch.corners.values(), *sketch.circles.values()], dtype=float)
         self._arcs = self._rounded_corners()
+        shared = sketch.trace.ways if sketch.trace is not None else ()
+        #: (k, n, 2) mm by which what the traced corners share may have moved them.
+        self._ways = np.array(
+            [[way.get(name, (0.0, 0.0)) for name in sketch.corners] for way in shared]
+        ).reshape(len(shared), len(sketch.corners), 2)
         self._compile(sketch.rows, sketch.trace)
         self._start(sketch)
 
@@ -129,8 +134,13 @@ class Equations:
                 observed += spot
             names.append(_("scale of the trace"))
             observed.append(1.0)
+            shared = len(self._ways)
+            names += [
+                _("what the picture leaves open ({n})").format(n=n + 1) for n in range(shared)
+            ]
+            observed += [0.0] * shared
             traced = len(observed) - self._traced
-            sigma += [trace.uncertainty] * (traced - 1) + [trace.scale]
+            sigma += [trace.uncertainty] * (traced - 1 - shared) + [trace.scale] + [1.0] * shared
             exact += [False] * traced
             degrees += [False] * traced
         self.names = names
@@ -292,6 +302,7 @@ class Equations:
         drawn = (self._spots - self._spots[a]) @ np.array([unit, unit @ SQUARE.T]).T
         scalars = np.array([self._first_guess(*key) for key in self._scalars])
         trace = [unit[0], unit[1], *self._spots[a]] if sketch.trace is not None else []
+        trace += [0.0] * len(self._ways)
         held = {2 * a, 2 * a + 1, 2 * b + 1}
         self.size = self.count + len(scalars) + len(trace)
         self.free = np.array([i for i in range(self.size) if i not in held], dtype=np.intp)
@@ -408,17 +419,23 @@ class Equations:
 
     def _trace(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Where the trace would show the corners: turned, shifted and to its own scale."""
-        corners = len(self.sketch.corners)
+        corners, shared = len(self.sketch.corners), len(self._ways)
         spots = x[: 2 * corners].reshape(-1, 2)
-        a, b, right, up = x[-4:]
+        pose = slice(self.size - shared - 4, self.size - shared)
+        a, b, right, up = x[pose]
+        amounts = x[self.size - shared :]
         turn = np.array([[a, -b], [b, a]])
-        values = np.append((spots @ turn.T + (right, up)).ravel(), math.hypot(a, b))
-        slopes = np.zeros((2 * corners + 1, self.size))
+        seen = spots @ turn.T + (right, up) + np.tensordot(amounts, self._ways, 1)
+        scale = math.hypot(a, b)
+        values = np.concatenate([seen.ravel(), [scale], amounts])
+        slopes = np.zeros((2 * corners + 1 + shared, self.size))
         for i, (px, py) in enumerate(spots):
             rows = slice(2 * i, 2 * i + 2)
             slopes[rows, rows] = turn
-            slopes[rows, -4:] = [[px, -py, 1, 0], [py, px, 0, 1]]
-        slopes[-1, -4:-2] = np.array([a, b]) / max(values[-1], 1e-12)
+            slopes[rows, pose] = [[px, -py, 1, 0], [py, px, 0, 1]]
+        slopes[2 * corners, pose.start : pose.start + 2] = np.array([a, b]) / max(scale, 1e-12)
+        slopes[: 2 * corners, pose.stop :] = self._ways.reshape(shared, 2 * corners).T
+        slopes[2 * corners + 1 :, pose.stop :] = np.eye(shared)
         return values, slopes
 
     def arc_sizes(self, x: np.ndarray) -> dict[str, dict[str, float]]:

@@ -17,6 +17,9 @@ from workbench.words import _
 #: pixel, and more pixels only show the lens's own blur.
 MOST = 12_600_000
 
+#: A picture that is to be made smaller by nearly a half, or a quarter, is made so.
+NEARLY = 0.9
+
 #: Above this an image is refused: decoding it would take more memory than a laptop has free.
 TOO_LARGE = 250_000_000
 
@@ -26,6 +29,9 @@ _EXIF, _FOCAL_35 = 0x8769, 0xA405
 
 #: Exif's number for how the picture is turned, and modes that can be made smaller as they are.
 _TURNED, _PLAIN = 0x0112, ("L", "RGB", "RGBA")
+
+#: Exif's numbers for maker and model, and its turned pictures that are not mirrored as well.
+_MAKER, _MODEL, _QUARTERS = 0x010F, 0x0110, {6: 1, 3: 2, 8: 3}
 DIAGONAL_35 = math.hypot(36, 24)
 
 #: Resolutions that differ by a smaller share than this are one; so many times at most they differ.
@@ -41,11 +47,21 @@ class Photo(NamedTuple):
     pixels : (h, w, 3) uint8, red, green, blue
     dpi : dots per inch that the file states, at this size, or None
     focal : focal length over the picture's diagonal that the file states, or None
+    camera : its maker and model as the file names them, or ""
+    turned : how many quarters the sensor's picture was turned clockwise to stand upright
     """
 
     pixels: np.ndarray
     dpi: float | None = None
     focal: float | None = None
+    camera: str = ""
+    turned: int = 0
+
+    @property
+    def proportion(self) -> float:
+        """Longer over shorter side."""
+        height, width = self.pixels.shape[:2]
+        return max(height, width) / min(height, width)
 
 
 def load(image: Any) -> Photo:
@@ -107,8 +123,9 @@ def _from_file(image: Any) -> Photo:
                         name=named, count=round(width * height / 1e6)
                     )
                 )
-            dpi, focal = _dpi(opened), _focal(opened)
-            shrink = max(1.0, math.sqrt(width * height / MOST))
+            dpi, focal, camera = _dpi(opened), _focal(opened), _camera(opened)
+            quarters = _QUARTERS.get(opened.getexif().get(_TURNED, 1), 0)
+            shrink = _shrink(width * height)
             if shrink > 1:
                 size = (round(width / shrink), round(height / shrink))
                 shrink = width / size[0]
@@ -136,7 +153,16 @@ def _from_file(image: Any) -> Photo:
     finally:
         Image.MAX_IMAGE_PIXELS = limit
     pixels = _square(_large_enough(pixels, named), dpi)
-    return Photo(pixels, None if dpi is None else max(dpi) / shrink, focal)
+    return Photo(pixels, None if dpi is None else max(dpi) / shrink, focal, camera, quarters)
+
+
+def _shrink(count: int) -> float:
+    """By how much a picture of so many pixels is made smaller each way.
+
+    A little more where that is a half or a quarter: then a JPEG is never decoded whole.
+    """
+    needed = max(1.0, math.sqrt(count / MOST))
+    return next((share for share in (2.0, 4.0) if NEARLY * share <= needed <= share), needed)
 
 
 def _bytes_of(image: Any) -> tuple[str, bytes]:
@@ -209,6 +235,13 @@ def _focal(opened: Any) -> float | None:
     """Exif's FocalLengthIn35mmFilm, told as a share of that film's diagonal."""
     stated = opened.getexif().get_ifd(_EXIF).get(_FOCAL_35)
     return float(stated) / DIAGONAL_35 if stated else None
+
+
+def _camera(opened: Any) -> str:
+    """Exif's maker and model."""
+    exif = opened.getexif()
+    named = " ".join(str(exif.get(key, "")).strip("\0 ") for key in (_MAKER, _MODEL)).strip()
+    return gate.fitted(named) if named else ""
 
 
 def _dpi(opened: Any) -> tuple[float, float] | None:

@@ -107,10 +107,8 @@ class View:
         return float(np.linalg.svd(spread, compute_uv=False)[-1])
 
 
-def view_of_sheet(
-    grey: np.ndarray, light: np.ndarray, stated: float | None = None
-) -> tuple[View, Target]:
-    """Find the measuring sheet's markers in an image.
+def seen_marks(grey: np.ndarray, light: np.ndarray) -> tuple[Target, np.ndarray, np.ndarray]:
+    """The measuring sheet in an image: which it is, its marks' (n, 2) places in mm, and pixels.
 
     grey : (h, w) uint8, as seen; light : (h, w) float32, linear, for the fractions of a pixel
 
@@ -136,7 +134,11 @@ def view_of_sheet(
         if target_with(marker) == sheet:
             seen.append(_sharpen(light, corners))
             places.append(sheet.corners(marker))
-    view = fit_camera(np.concatenate(places), np.concatenate(seen), grey.shape, stated)
+    return sheet, np.concatenate(places), np.concatenate(seen)
+
+
+def refuse_curled(view: View, sheet: Target) -> None:
+    """RepairError where a sheet's marks lie as on no flat sheet."""
     off = view.misfit / view.scale(np.array(sheet.size) / 2)
     if off > CURLED:
         raise RepairError(
@@ -145,7 +147,6 @@ def view_of_sheet(
                 "lay the sheet flat, hold the camera still and take the photo again"
             ).format(off=with_unit(off))
         )
-    return view, sheet
 
 
 def _markers(grey: np.ndarray) -> dict[int, np.ndarray]:
@@ -207,7 +208,11 @@ def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens:
 
 
 def fit_camera(
-    places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], stated: float | None = None
+    places: np.ndarray,
+    seen: np.ndarray,
+    shape: tuple[int, ...],
+    stated: float | None = None,
+    known: tuple[np.ndarray, np.ndarray] | None = None,
 ) -> View:
     """A camera that sees ``places`` (n, 2) in mm at ``seen`` (n, 2) in pixels.
 
@@ -217,18 +222,21 @@ def fit_camera(
     Parameters
     ----------
     stated : focal length over the picture's diagonal, where the file states it
+    known : the lens's (5,) values, the first as a logarithm over the picture's diagonal, and
+        their (5, 5) covariance, where the camera is known
     """
     from scipy.optimize import least_squares
 
     flat = fit_view(places, seen, shape, lens=False)
-    known = math.log((stated or USUAL) * 2 * flat.half)
-    doubt = STATED_DOUBT if stated else USUAL_DOUBT
-    prior = np.array([doubt, OFF_CENTRE, OFF_CENTRE, BENT, TWISTED])
-    start = _first_pose(flat, math.exp(known))
+    expected, covariance = known or usual_lens(stated)
+    expected = expected + np.array([math.log(2 * flat.half), 0, 0, 0, 0])
+    weight = np.linalg.inv(np.linalg.cholesky(covariance))
+    start = _first_pose(flat, math.exp(expected[0]))
+    start[1:5] = expected[1:]
 
     def misses(pose: np.ndarray, sigma: float) -> np.ndarray:
         off = (_posed(flat, pose).pixels(places) - seen).ravel() / sigma
-        return np.append(off, (pose[:5] - np.array([known, 0, 0, 0, 0])) / prior)
+        return np.append(off, weight @ (pose[:5] - expected))
 
     sigma = max(0.2, flat.half / 5000)
     for _round in range(2):
@@ -245,6 +253,16 @@ def fit_camera(
     root = np.linalg.cholesky(spread @ spread.T + 1e-18 * np.eye(11))
     view = _posed(flat, start)
     return replace(view, misfit=misfit, marks=len(seen), known=places, spread=root)
+
+
+def usual_lens(stated: float | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """What is known of a lens before the marks tell: (5,) values and (5, 5) covariance.
+
+    stated : focal length over the picture's diagonal, where the file states it
+    """
+    doubt = STATED_DOUBT if stated else USUAL_DOUBT
+    values = np.array([math.log(stated or USUAL), 0, 0, 0, 0])
+    return values, np.diag(np.square([doubt, OFF_CENTRE, OFF_CENTRE, BENT, TWISTED]))
 
 
 def _first_pose(flat: View, focal: float) -> np.ndarray:

@@ -17,6 +17,9 @@ from workbench.words import _
 #: Least difference between part and paper, in natural logarithms of light.
 LEAST_CONTRAST = 0.12
 
+#: A border of which more than the share moves further than so many pixels was not the sharp one.
+FAR, FAR_SHARE = 2.0, 0.05
+
 #: Widest edge, as standard deviation in mm, that still gives a size worth having.
 WIDEST_EDGE = 0.9
 
@@ -135,7 +138,15 @@ def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border
     """Move a border's points (n, 2) to where the light turns most steeply across it.
 
     light : (h, w, 3) linear, in the same pixels. Points where nothing turns are left out.
+    A border that had to move far, such as from a part's top to its side of another colour, is
+    sharpened once more from there, so that the corners come along.
     """
+    found, moved = _sharpened(light, border, reach)
+    return _sharpened(light, found.points, reach)[0] if moved > FAR_SHARE else found
+
+
+def _sharpened(light: np.ndarray, border: np.ndarray, reach: float) -> tuple[Border, float]:
+    """The sharpened border, and the share of its points that moved far."""
     import cv2
 
     spots, across = _evenly(border.astype(float))
@@ -161,14 +172,15 @@ def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border
         where = (weight * middles).sum(axis=1) / total
     good = (peak > 0.3 * np.median(peak)) & (np.abs(where) < reach - 1.5)
     if not good.any():
-        return Border(spots, reach, 1.0)
+        return Border(spots, reach, 1.0), 0.0
     beside = np.abs(middles[None, :] - where[:, None]) > 3.5
     tail = np.abs((slope * beside).sum(axis=1) / beside.sum(axis=1)) / np.maximum(peak, 1e-9)
     moved = spots + where[:, None] * across
     # A step blurred by a Gaussian is steepest by its height over sqrt(2 pi) times the deviation.
     height = np.abs(profile[:, -1] - profile[:, 0])
     spread = height / np.maximum(peak * 2, 1e-9) / np.sqrt(2 * np.pi)
-    return Border(moved[good], float(np.median(spread[good])), float(np.median(tail[good])))
+    sharp = Border(moved[good], float(np.median(spread[good])), float(np.median(tail[good])))
+    return sharp, float((np.abs(where[good]) > FAR).mean())
 
 
 def _beside(slope: np.ndarray, reached: np.ndarray) -> np.ndarray:

@@ -38,10 +38,28 @@ class Trace:
 
     uncertainty : of each corner's place, standard, in mm
     scale : relative standard uncertainty of the scale, the same for all corners
+    ways : what else all corners share, such as how far the edges are broken: for each such thing,
+        (x, y) in mm by which it may have moved each corner, standard
     """
 
     uncertainty: float
     scale: float = 0.01
+    ways: tuple[Mapping[str, tuple[float, float]], ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, without what is as usual."""
+        data: dict[str, Any] = {"uncertainty": self.uncertainty, "scale": self.scale}
+        if self.ways:
+            data["ways"] = [{name: list(off) for name, off in way.items()} for way in self.ways]
+        return data
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Trace:
+        ways = tuple(
+            {str(name): (float(x), float(y)) for name, (x, y) in way.items()}
+            for way in data.get("ways", ())
+        )
+        return cls(float(data["uncertainty"]), float(data.get("scale", 0.01)), ways)
 
 
 class Sketch:
@@ -319,7 +337,7 @@ class Sketch:
         if self.bows:
             data["arcs"] = dict(self.bows)
         if self.trace is not None:
-            data["trace"] = {"uncertainty": self.trace.uncertainty, "scale": self.trace.scale}
+            data["trace"] = self.trace.to_dict()
         return data
 
     @classmethod
@@ -327,7 +345,7 @@ class Sketch:
         """Read a sketch back; RepairError says which line of it is damaged."""
         line = "corners"
         try:
-            trace = Trace(**data["trace"]) if data.get("trace") else None
+            trace = Trace.from_dict(data["trace"]) if data.get("trace") else None
             sketch = cls(data["corners"], data.get("setting", SETTING), trace)
             for name, (x, y) in data.get("circles", {}).items():
                 sketch.circle(name, x, y)
@@ -408,6 +426,7 @@ def sketch_of(
     names: Iterable[str] | None = None,
     uncertainty: float | None = None,
     scale: float = 0.01,
+    ways: Iterable[np.ndarray] = (),
 ) -> Sketch:
     """A sketch with the corners of an outline that was traced or typed in.
 
@@ -420,6 +439,8 @@ def sketch_of(
         trace then counts as a reading of every corner, and caliper readings correct it
     scale : relative standard uncertainty of the trace's scale: two caliper readings pull the
         whole trace to size
+    ways : what else the corners share, as (n, 2) mm by which it may have moved them, standard;
+        readings settle it as well
     """
     path = outline.path
     if len(path) < 3:
@@ -452,7 +473,14 @@ def sketch_of(
             raise RepairError(
                 _("{field} is {value!r}; give a number above 0").format(field=field, value=value)
             )
-    sketch.trace = Trace(float(uncertainty), float(scale))
+    shared = tuple(
+        {
+            name: (round(float(x), 5), round(float(y), 5))
+            for name, (x, y) in zip(labels, way, strict=True)
+        }
+        for way in ways
+    )
+    sketch.trace = Trace(float(uncertainty), float(scale), shared)
     return sketch
 
 

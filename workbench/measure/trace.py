@@ -11,10 +11,13 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure import edges as straight_and_round
-from workbench.measure import photo, rectify, segment
+from workbench.measure import lens as lenses
+from workbench.measure import photo, rectify, segment, walls
 from workbench.measure import trace_budget as budget
 from workbench.measure import trace_checks as checks
 from workbench.measure.camera import (
+    BROKEN,
+    BROKEN_DOUBT,
     CARD_THICKNESS,
     Camera,
     Thickness,
@@ -27,7 +30,7 @@ from workbench.measure.outline import Outline
 from workbench.measure.reading import Reading
 from workbench.measure.rectify import View
 from workbench.measure.target import BAR, Target
-from workbench.measure.trace_result import Hole, Side, Traced
+from workbench.measure.trace_result import BAR_SCALE, SCALE, Hole, Side, Traced
 from workbench.words import _, number, with_unit
 
 #: What tells the size of things in the picture.
@@ -50,6 +53,9 @@ EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.12, 1.8, 0.08
 #: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
 THICKEST = 40.0
 
+#: What not knowing how far edges are broken leaves open of a side, in mm, without a word about it.
+OPEN_EDGE = 0.2
+
 #: An edge seen less far out than this share of the part's thickness needs no word about it.
 NO_LEAN = 0.02
 
@@ -64,6 +70,7 @@ def trace(
     progress: Progress | None = None,
     thickness: Any = None,
     edge: float | None = None,
+    lens: Any = None,
 ) -> Traced:
     """Trace the outline of a part that lies flat.
 
@@ -80,7 +87,9 @@ def trace(
     thickness : of the part, as a number in mm, text or a Reading: a camera that leans sees the
         upper edge of a thick part too far out, which is put right by it. A scanner does not
     edge : by how much the part's edges are broken, rounded or chamfered, in mm; 0 where they are
-        sharp. Where nothing is said they may be broken by some tenths, and sides are less sure
+        sharp. Where nothing is said it counts as 0.3, and sides are less sure
+    lens : of the camera, as :func:`workbench.measure.lens.lens_of` learns it, or its file; where
+        none is given, the kept one of the camera that the file names, if there is one
 
     Raises
     ------
@@ -98,9 +107,10 @@ def trace(
         )
     depth = None if thickness is None or kind == "scan" else _depth(thickness, kind, edge)
     tell(0.0, _("reading the image"))
-    pixels, stated, focal = photo.load(image)
+    loaded = photo.load(image)
+    pixels, focal = loaded.pixels, loaded.focal
     tell(0.2, _("finding the reference"))
-    view, room, notes = _reference(kind, pixels, dpi or stated, bar, focal)
+    view, room, notes = _reference(kind, loaded, dpi or loaded.dpi, bar, lens)
     tell(0.4, _("finding the part"))
     middle = np.array(room).reshape(2, 2).mean(axis=0)
     per_mm = min(FINEST, max(COARSEST, view.scale(middle)))
@@ -124,11 +134,9 @@ def trace(
     picture = checks.picture_of(seen.light, sharp.points)
     notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
-    found = seen_edges
-    if camera is not None and depth is not None:
-        found = stood_up(found, camera, depth)
-    elif camera is not None:
-        notes += _about_thickness(found, camera)
+    place = (room[0], room[3]), 1 / per_mm, grain.spread
+    seen_edges, found, said = _where_they_are(seen_edges, seen.light, place, camera, depth)
+    notes += said
     tell(0.9, _("finding the holes"))
     rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
     holes = []
@@ -143,12 +151,14 @@ def trace(
             )
         )
     notes += _about_others(seen.borders, seen.border, per_mm)
-    sizes = budget.lengths_and_uncertainty(
-        seen_edges, found, view, focal, depth, beside_card=kind == "card"
-    )
+    sizes = budget.budget_of(seen_edges, found, view, focal, depth, beside_card=kind == "card")
+    if edge is None and sizes.broken > OPEN_EDGE:
+        notes.append(_about_edge(sizes.broken))
+    told = kind == "sheet" and bar is not None and depth is not None
+    scale = BAR_SCALE if told else budget.BESIDE_CARD if kind == "card" else SCALE
     tell(1.0, _("done"))
     try:
-        return _traced(found, sizes, holes, points, notes)
+        return _traced(found, sizes, holes, points, notes, scale)
     except RepairError:
         raise checks.Unclear(
             _(
@@ -159,10 +169,31 @@ def trace(
         ) from None
 
 
+def _where_they_are(
+    seen: list[Edge],
+    light: np.ndarray,
+    place: tuple[tuple[float, float], float, float],
+    camera: Camera | None,
+    depth: Thickness | None,
+) -> tuple[list[Edge], list[Edge], list[str]]:
+    """The edges as seen on the plane, where they are, and notes.
+
+    place : the light's left and upper edge, its pixel, and the edge's blur, in mm
+    """
+    if camera is None:
+        return seen, seen, checks.odd_sides(seen)
+    seen, notes = walls.at_the_sheet(seen, light, *place, camera, depth)
+    if depth is None:
+        return seen, seen, notes + _about_thickness(seen, camera) + checks.odd_sides(seen)
+    found = stood_up(seen, camera, depth)
+    return seen, found, notes + checks.odd_sides(found)
+
+
 def _reference(
-    kind: str, pixels: np.ndarray, dpi: float | None, bar: float | None, focal: float | None
+    kind: str, picture: photo.Photo, dpi: float | None, bar: float | None, lens: Any
 ) -> tuple[View, tuple[float, float, float, float], list[str]]:
     """The view, where to look for the part (left, bottom, right, top, in mm), and notes."""
+    pixels = picture.pixels
     if kind == "scan":
         if dpi is None or not 50 <= dpi <= 4800:
             raise RepairError(
@@ -179,8 +210,24 @@ def _reference(
     import cv2
 
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    view, sheet = rectify.view_of_sheet(grey, photo.grey_light(pixels), focal)
-    return _scaled_by_bar(view, sheet, bar)
+    sheet, places, seen = rectify.seen_marks(grey, photo.grey_light(pixels))
+    known = lenses.given_or_kept(lens, picture)
+    learnt = None if known is None else known.of(picture)
+    view = rectify.fit_camera(places, seen, grey.shape, picture.focal, learnt)
+    notes = []
+    if known is not None and known.is_unlike(view, picture):
+        view = rectify.fit_camera(places, seen, grey.shape, picture.focal)
+        notes = [_about_lens(known.camera)]
+    rectify.refuse_curled(view, sheet)
+    view, room, about = _scaled_by_bar(view, sheet, bar)
+    return view, room, notes + about
+
+
+def _about_lens(camera: str) -> str:
+    return _(
+        "the photo does not fit what was learnt of the camera {camera}, which was left out; learn "
+        "it anew with workbench camera"
+    ).format(camera=camera)
 
 
 def _beside_card() -> str:
@@ -331,7 +378,9 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
     below = CARD_THICKNESS if kind == "card" else 0.0
     upper, lower, doubt = reading.value - below, -below, reading.uncertainty
     if edge is None:
-        return Thickness(upper, lower, doubt)
+        # A thin part's edge cannot be broken by more than half of it: from nothing to that.
+        most = reading.value / 4
+        return Thickness(upper, lower, doubt, min(BROKEN, most), min(BROKEN_DOUBT, most))
     if not (isinstance(edge, (int, float)) and 0 <= edge <= reading.value / 2):
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
@@ -352,6 +401,13 @@ def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
             "out; give the thickness, or let the calipers pull the sides to size"
         ).format(lean=with_unit(lean, 2))
     ]
+
+
+def _about_edge(off: float) -> str:
+    return _(
+        "edges were taken as broken by {usual}, which leaves sides open by up to {off}: say how far "
+        "they are (0 if sharp), or read one side with calipers"
+    ).format(usual=with_unit(BROKEN), off=with_unit(off, 1))
 
 
 def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:
@@ -379,12 +435,12 @@ def _hole(
 
 def _traced(
     found: list[Edge],
-    sizes: tuple[np.ndarray, np.ndarray],
+    sizes: budget.Budget,
     holes: list[Hole],
     points: np.ndarray,
     notes: list[str],
+    scale: float,
 ) -> Traced:
-    lengths, uncertain = sizes
     corners = _corners(found)
     outline = Outline(_drawn(found, corners))
     low = outline.box[0]
@@ -393,13 +449,16 @@ def _traced(
         corners=corners - low,
         sides=tuple(
             _side(edge, float(length), float(u))
-            for edge, length, u in zip(found, lengths, uncertain, strict=True)
+            for edge, length, u in zip(found, sizes.lengths, sizes.uncertainty, strict=True)
         ),
         holes=tuple(
             Hole(float(h.x - low[0]), float(h.y - low[1]), h.diameter, h.uncertainty) for h in holes
         ),
         border=points - low,
         notes=tuple(notes),
+        own=sizes.own,
+        ways=tuple(sizes.ways),
+        scale=scale,
     )
 
 

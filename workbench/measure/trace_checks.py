@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
+from workbench.measure.edges import Edge, Line, lengths_of
 from workbench.words import _, number
 
 #: A trace whose area is off the border's by more than the first share is noted, by more than the
@@ -15,6 +16,11 @@ NOTED, REFUSED = 0.015, 0.06
 #: A border of which more than the share is further than this from every side found, in mm, is noted:
 #: less is the upright edge of a corner, seen from the side.
 STRAY, STRAY_SHARE = 0.8, 0.05
+
+
+#: Neighbouring sides that turn by less than this, in degrees, may be one, and a side shorter than
+#: this, in mm, none. Common practice, no source.
+IN_LINE, TINY = 12.0, 1.0
 
 
 class Unclear(RepairError):
@@ -56,6 +62,27 @@ def compared(drawn: np.ndarray, border: np.ndarray, picture: bytes | None) -> li
             "{stray} % of the border that was seen is not on the sides found, and the area differs "
             "by {share} %; look at the picture before you trust it"
         ).format(stray=number(100 * stray, 0), share=number(100 * share, 1))
+    ]
+
+
+def odd_sides(edges: list[Edge]) -> list[str]:
+    """A note on sides that may be none: tiny ones, and neighbours that are nearly in one line."""
+    if len(edges) < 3:
+        return []
+    lengths = lengths_of(edges)
+    tiny = sum(isinstance(e, Line) and n < TINY for e, n in zip(edges, lengths, strict=True))
+    in_line = 0
+    for one, other in zip(edges, [*edges[1:], edges[0]], strict=True):
+        if isinstance(one, Line) and isinstance(other, Line):
+            turn = abs((other.angle - one.angle + np.pi) % (2 * np.pi) - np.pi)
+            in_line += bool(turn < np.radians(IN_LINE))
+    if not tiny + in_line:
+        return []
+    return [
+        _(
+            "{count} corners found may be none: the sides beside them are tiny or nearly in one "
+            "line. Look at the picture, and take the photo in more even light"
+        ).format(count=tiny + in_line)
     ]
 
 

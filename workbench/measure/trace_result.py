@@ -14,6 +14,10 @@ from workbench.words import _, uncertain_with_unit, with_unit
 #: edge is nearer to the camera than the sheet, by its thickness over the camera's distance.
 SCALE = 0.01
 
+#: The same where the sheet's bar and the part's thickness were given: printers draw the paper's two
+#: directions to scales of their own, and the bar tells one. Common practice, no source.
+BAR_SCALE = 0.002
+
 
 @dataclass(frozen=True)
 class Side:
@@ -60,6 +64,10 @@ class Traced:
     holes : round holes
     border : (m, 2) every traced point, in mm
     notes : sentences for the person
+    own : standard uncertainty of a corner's place that it shares with no other, in mm
+    ways : (n, 2) each: what the corners share and readings settle, such as how far the edges are
+        broken, as mm by which it may have moved them
+    scale : relative standard uncertainty of the scale
     """
 
     outline: Outline
@@ -68,11 +76,25 @@ class Traced:
     holes: tuple[Hole, ...]
     border: np.ndarray
     notes: tuple[str, ...]
+    own: float = 0.0
+    ways: tuple[np.ndarray, ...] = ()
+    scale: float = SCALE
 
     def sketch(self) -> Sketch:
-        """A sketch with the traced corners, in which two caliper readings pull it to size.
+        """A sketch with the traced corners, in which one or two caliper readings pull it to size.
 
-        An arc follows its ends. A disc is given four corners, so that A to C is its diameter.
+        They settle what all corners share: the scale, and how far the edges are broken. An arc
+        follows its ends. A disc is given four corners, so that A to C is its diameter.
         """
-        worst = max(side.uncertainty for side in self.sides)
-        return sketch_of(self.outline, uncertainty=max(worst, 0.005), scale=SCALE)
+        if len(self.outline.path) != len(self.corners) or len(self.corners) < 3:
+            worst = max(side.uncertainty for side in self.sides)
+            return sketch_of(self.outline, uncertainty=max(worst, 0.005), scale=self.scale)
+        return sketch_of(
+            self.outline, uncertainty=max(self.own, 0.005), scale=self.scale, ways=self._in_order()
+        )
+
+    def _in_order(self) -> list[np.ndarray]:
+        """The ways with their corners in the outline's order."""
+        starts = np.array([stretch.start for stretch in self.outline.path])
+        order = [int(np.hypot(*(self.corners - spot).T).argmin()) for spot in starts]
+        return [way[order] for way in self.ways]

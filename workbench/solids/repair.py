@@ -743,7 +743,7 @@ def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
     """The steps, or RepairError where names repeat or a seat leads nowhere or round in a ring."""
     listed = tuple(steps)
     if form < 2:
-        listed = tuple(sorted(listed, key=lambda step: step.cuts))
+        listed = cuts_last(listed)
     by_name = {step.name: step for step in listed}
     if len(by_name) != len(listed):
         raise RepairError(_("record has two steps of the same name; use an earlier revision"))
@@ -760,6 +760,11 @@ def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
             seen.add(place.step)
             place = by_name[place.step].place
     return listed
+
+
+def cuts_last(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """Steps of the old form, in which each cut took from all that adds, as they now stand."""
+    return tuple(sorted(steps, key=lambda step: step.cuts))
 
 
 def a_repair(given: Any) -> Repair:

@@ -97,6 +97,11 @@ def face_frame(shape: Shape, side: str) -> np.ndarray:
     return _frame(side, normal, frame[:3, :3] @ ((low + high) / 2))
 
 
+def direction_frame(side: str) -> np.ndarray:
+    """A named side of a box about the origin: a face that looks straight that way."""
+    return _frame(side, DIRECTIONS[side], np.zeros(3))
+
+
 def side_faces(shape: Shape, side: str) -> list[TopoDS_Face]:
     """The plane faces that make a named side of a shape; none where it is round there."""
     best = _outermost(shape, DIRECTIONS[side])

@@ -63,7 +63,9 @@ class Step:
             if name.removeprefix(prefix) in holder.numbers() and name.startswith(prefix):
                 return holder.parameter(name.removeprefix(prefix))
         if not name.startswith((PREFIX, REPEAT)):
-            return catalogue.find(self.template).parameter(name)
+            from workbench.solids.told_in_place import told_in_place  # numpy, where it is needed
+
+            return told_in_place(catalogue.find(self.template).parameter(name), self.place)
         raise RepairError(
             _("{step} has no {name!r}; it has {known}").format(
                 step=self.name,

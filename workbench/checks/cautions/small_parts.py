@@ -41,23 +41,25 @@ SOURCE = (
     "16 CFR 1501.4: cylinder 1.25 in across, 1.00 to 2.25 in deep (rule seen, sizes from a copy)"
 )
 
-#: A part that sticks out by no more than this, in mm, counts as fitting.
+#: A part that sticks out by no more than this, in mm, counts as fitting. Our choice.
 DOUBT = 0.02
 
 #: Orientations that the search looks at first, and corners of the part that they are tried with.
+#: Our choice.
 _SPREAD, _CORNERS = 2000, 40
 
-#: How many of the best are bettered, and how far they are apart at least, in degrees.
+#: How many of the best are bettered, and how far they are apart at least, in degrees. Our choice.
 _BETTERED, _APART = 16, 25.0
 
-#: Each is nudged so many times by up to so many radians, round after round.
+#: Each is nudged so many times by up to so many radians, round after round. Our choice.
 _NUDGES, _ROUNDS = 24, (0.2, 0.1, 0.05, 0.025)
 
 #: How many are then followed down, how far they are apart, and down to what step in radians:
-#: roughly for all, finely for the best.
+#: roughly for all, finely for the best. Our choice.
 _FOLLOWED, _FAR_APART, _ROUGH, _FINE = 3, 15.0, 0.03, 1e-3
 
 #: Most limits in one linear programme, and smallest gain in mm that is worth another one.
+#: Our choice.
 _ROWS, _GAIN = 120, 1e-4
 
 

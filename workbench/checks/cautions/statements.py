@@ -46,10 +46,10 @@ def says_enough(rule: str, statement: str) -> bool:
     >>> says_enough("mains", "bla bla bla"), says_enough("mains", "it holds a 12 V lamp only")
     (False, True)
     """
-    words = re.findall(r"[^\W_]+|°\s?[CF]", statement.casefold())
+    known = _known()
+    words = re.findall(r"[^\W_]+|°\s?[CF]", known["empty"].sub(" ", statement.casefold()))
     if len(set(words)) < LEAST_WORDS:
         return False
-    known = _known()
     done = any(known["done"].fullmatch(word) or word.isdigit() for word in words)
     about = known.get(rule)
     return done and (
@@ -96,7 +96,7 @@ def _example(rule: str) -> str:
 @lru_cache(maxsize=1)
 def _known() -> dict[str, re.Pattern[str]]:
     rows = tomllib.loads((data.HERE / "statement_words.toml").read_text(encoding="utf-8"))
-    lists = {"done": rows["done"], **rows["about"]}
+    lists = {"done": rows["done"], "empty": rows["empty"], **rows["about"]}
     return {
         name: re.compile("|".join(re.escape(word).replace(r"\*", r"\w*") for word in words))
         for name, words in lists.items()

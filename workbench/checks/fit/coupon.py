@@ -31,24 +31,25 @@ from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STRO
 from workbench.words import _, sized, with_unit
 
 #: Steps of a coupon about the present size, in mm; and how many pieces a hand tells apart by
-#: their notches.
+#: their notches. Our choice.
 OFFSETS = (-0.2, -0.1, 0.0, 0.1, 0.2)
 MOST = 8
 
 #: A size above this is quicker tried on the part itself; one that runs up through the layers
-#: and is larger than this is tried level, as a high thin piece wobbles; in mm.
+#: and is larger than this is tried level, as a high thin piece wobbles; in mm. Our choice.
 LARGEST, HIGHEST = 40.0, 10.0
 
 #: In mm: how far a piece stands out, and how broad it is where that is not what is tried; the
 #: chamfer at its tip at most; the gap that a web bridges; the thickness of a tile, and of one
-#: with a hole or a slot; the wall behind a hole; the walls beside a slot.
+#: with a hole or a slot; the wall behind a hole; the walls beside a slot. Our choice.
 REACH, BROAD, TIP, GAP, TILE, THROUGH, WALL = 6.0, 7.0, 0.5, 2.0, 1.2, 3.0, 2.0
 
 #: Pieces are sunk into their tiles by this, webs into the next tile, and cuts go past, in mm.
+#: Our choice.
 SINK = 0.2
 
 #: A tongue whose width is tried is this much thinner than the part's, so that only its width
-#: can bind, but no thinner than two lines; in mm.
+#: can bind, but no thinner than two lines; in mm. Our choice.
 EASE, THIN = 0.3, 0.8
 
 #: The sizes of a tongue and of a peg, which a piece of a comb takes over.

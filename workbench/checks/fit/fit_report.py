@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workbench.checks.fit.fits import Belief, Proposal
-from workbench.checks.fit.printed_size import field_of, printed_as, size_of, with_size
+from workbench.checks.fit.printed_size import Printed, field_of, printed_as, size_of, with_size
 from workbench.checks.fit.printer_profile import Observation, Profile, profile_of
 from workbench.checks.fit.trials import believed, group_of, label, print_name, proposal, trials_of
 from workbench.checks.fix import resized
@@ -80,9 +80,9 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
             if best.probability >= EVEN
             else _("Print the comb first, or set {size}: {right} % likely a good fit.")
         ).format(size=with_unit(best.size), right=number(100 * best.probability, 0))
-    elif how.feature == "hole" and not profile.knows_holes and not _tried(repair, fit):
+    elif asks_of_holes(repair, fit, how, profile):
         remedy = _(
-            "Whether holes come out true on this printer is not known: print the comb first."
+            "Do holes come out true on this printer? Say so under Fit or with --holes, or print the comb first."
         )
     elif severity == "note":
         remedy = _("Print it, try it, and note how it went; or print the comb first.")
@@ -101,8 +101,10 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
     )
 
 
-def _tried(repair: Repair, fit: Fit) -> bool:
-    return any(True for _trial in trials_of(repair, fit.step, fit.field))
+def asks_of_holes(repair: Repair, fit: Fit, how: Printed, profile: Profile) -> bool:
+    """Whether it matters, and is not known yet, how holes come out on this printer."""
+    tried = any(True for _trial in trials_of(repair, fit.step, fit.field))
+    return how.feature == "hole" and not profile.knows_holes and not tried
 
 
 def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, right: float) -> str:
@@ -179,6 +181,7 @@ class FitRow:
     fit: str
     right: str
     proposal: Proposal
+    asks_of_holes: bool = False
 
     #: What stands above the columns up to the proposal.
     HEADINGS = ("step", "size", "set to", "fit", "right with")
@@ -208,6 +211,7 @@ def fit_rows(subject: Subject, profile: Profile | None = None) -> tuple[FitRow, 
                     right=number(100 * belief.expect(size)[OUTCOMES.index("right")], 0)
                 ),
                 proposal(repair, fit, how, known, belief),
+                asks_of_holes(repair, fit, how, known),
             )
         )
     return tuple(listed)

@@ -42,9 +42,10 @@ FORCED, KEPT = 0.10, 0.15
 HAND, JAWS, PRINTED = 0.03, 0.03, 0.02
 
 #: Share of outcomes that are noted wrongly, whatever the clearance: spread over all five.
+#: Our choice.
 SLIP = 0.02
 
-#: Sizes are proposed to this, in mm.
+#: Sizes are proposed to this, in mm. Our choice.
 STEP = 0.01
 
 #: Cells of the grid. The noise's three are those of Gauss-Hermite quadrature, in standard

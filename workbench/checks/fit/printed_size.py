@@ -19,7 +19,7 @@ from workbench.solids.parameters import Count, Size, Template
 from workbench.solids.step import Step
 from workbench.words import _
 
-#: A direction within this cosine of the vertical runs up through the layers.
+#: A direction within this cosine of the vertical runs up through the layers. Our choice.
 _UPRIGHT = 0.7
 
 #: A chamfer of this on the tip that rests on the bed takes up the first layer's spread, in mm;
@@ -27,7 +27,7 @@ _UPRIGHT = 0.7
 EASED = 0.3
 
 #: A part that ends within this of the bed, in mm, is printed with the first layer, which is 0.2 mm
-#: thick: the layer whose middle is nearest takes it.
+#: thick: the layer whose middle is nearest takes it. Our choice.
 _RESTS = 0.1
 
 

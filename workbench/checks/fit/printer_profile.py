@@ -29,10 +29,10 @@ from workbench.words import _, with_unit
 FORMAT = 1
 
 #: A printed size further than this from what was asked is a slip of the pen, not a bias; mm,
-#: and as a fraction of the size.
+#: and as a fraction of the size. Our choice.
 FARTHEST, FARTHEST_SHARE = 1.0, 0.05
 
-#: The hole that is asked about, in mm: a drill of that size tells.
+#: The hole that is asked about, in mm: a drill of that size tells. Our choice.
 ASKED_HOLE = 6.0
 
 

@@ -14,7 +14,7 @@ from workbench.solids.repair import Repair
 from workbench.solids.step import Step
 from workbench.words import _, number, with_unit
 
-#: Changes beyond these parts of the present size are no small change.
+#: Changes beyond these parts of the present size are no small change. Our choice.
 _MOST, _LEAST = 2.5, 0.3
 
 Metric = Callable[[Mapping[str, Any]], float]

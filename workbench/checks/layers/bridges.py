@@ -21,15 +21,17 @@ from workbench.checks.layers.sections import segments
 if TYPE_CHECKING:
     from manifold3d import CrossSection
 
-#: Share of the overhang that must be held at both ends to call it a bridge.
+#: Share of the overhang that must be held at both ends to call it a bridge. Our choice.
 HELD = 0.85
 
-#: How far beyond an edge the anchor must be found, in mm.
+#: How far beyond an edge the anchor must be found, in mm. Our choice.
 BEYOND = 0.02
 
 #: Corners nearer than this to a straight edge do not matter here, in mm; less than BEYOND.
+#: Our choice.
 _FINE = 0.01
 
+#: Directions that are scanned, lines in each, and those that are looked at first. Our choice.
 _DIRECTIONS = 12
 _LINES = 15
 _FIRST = 3

@@ -29,7 +29,7 @@ BRIDGE = 10.0
 #: An overhang of less than this prints without support, in mm²: common practice, no source.
 SMALL = 1.0
 
-#: An overhang with less than this share of its area in any one layer is a slope.
+#: An overhang with less than this share of its area in any one layer is a slope. Our choice.
 _ONE_LAYER = 0.5
 
 

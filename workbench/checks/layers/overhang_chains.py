@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from manifold3d import CrossSection
 
 #: Two shapes this near to each other, seen from above, go on from one to the next, in mm.
+#: Our choice.
 NEAR = 0.02
 
 

@@ -25,13 +25,13 @@ from workbench.words import _, setting, with_unit
 if TYPE_CHECKING:
     from manifold3d import CrossSection
 
-#: Where in a layer it is cut, as a share of its height.
+#: Where in a layer it is cut, as a share of its height. Our choice.
 CUT_AT = 0.49
 
-#: More layers than this are a mistake in a size, not a print.
+#: More layers than this are a mistake in a size, not a print. Our choice.
 MOST_LAYERS = 20_000
 
-#: A wall is upright if its normal leans from level by less than this.
+#: A wall is upright if its normal leans from level by less than this. Our choice.
 _UPRIGHT = 1e-7
 
 

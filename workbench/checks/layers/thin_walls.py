@@ -20,16 +20,22 @@ from workbench.checks.layers.slices import Slices
 if TYPE_CHECKING:
     from manifold3d import CrossSection
 
-#: Layers are looked at no further apart than this, in mm.
+#: Layers are looked at no further apart than this, in mm. Our choice.
 APART = 1.0
 
-#: A wall this little below whole lines still holds them, as a share of a line.
+#: A wall this little below whole lines still holds them, as a share of a line. Our choice.
 _SHORT = 0.05
 
-#: Corners nearer than this to a straight edge do not matter here, in mm.
+#: Corners nearer than this to a straight edge do not matter here, in mm. Our choice.
 _FINE = 0.01
 
-#: Corners sharper than 15 degrees count as thin.
+#: A pin whose top has less than this of its bottom's area runs out into a point. Our choice.
+_POINTED = 0.5
+
+#: Smaller islands than this are rounding, in mm².
+_SPECK = 0.01
+
+#: Corners sharper than 15 degrees count as thin. Our choice.
 _SHARP = 8.0
 
 
@@ -45,6 +51,7 @@ class Thin:
     lines : how many lines fit side by side
     length : of the longest of its layers, in mm
     place : (x, y, z) of a point inside it on the laid part, in mm
+    pin : whether it stands free and does not run out into a point, as a pin does
     """
 
     kind: str
@@ -56,6 +63,7 @@ class Thin:
     lines: int
     length: float
     place: tuple[float, float, float]
+    pin: bool = False
 
 
 def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
@@ -68,8 +76,8 @@ def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
         steps, sections = [], []
         for step, section in enumerate(coarse):
             for part in leftover(section, limit).decompose():
-                # Less than a line's own square is a corner, not a wall.
-                if part.area() > line**2:
+                # Less than a line's own square is a corner, not a wall, unless it stands free.
+                if part.area() > line**2 or (kind == "wall" and _free(section, part)):
                     steps.append(step)
                     sections.append(part)
         for chain in chained(steps, sections):
@@ -111,6 +119,22 @@ def _filled(section: CrossSection, width: float) -> CrossSection:
     return grown(grown(section, width / 2, _SHARP), -width / 2, _SHARP) - section
 
 
+def _free(section: CrossSection, part: CrossSection) -> bool:
+    """Whether a part of a section is all that there is round about."""
+    if part.area() < _SPECK:
+        return False
+    x0, y0, x1, y1 = part.bounds()
+    return bool((section ^ _frame((x0, y0, x1, y1), 0.1)).area() < part.area() + _SPECK)
+
+
+def _frame(bounds: tuple[float, float, float, float], pad: float) -> CrossSection:
+    from manifold3d import CrossSection
+
+    x0, y0, x1, y1 = bounds
+    window = CrossSection.square((x1 - x0 + 2 * pad, y1 - y0 + 2 * pad))
+    return window.translate((x0 - pad, y0 - pad))
+
+
 def _described(
     slices: Slices,
     kind: str,
@@ -122,6 +146,7 @@ def _described(
     layer, widest = max(seen, key=lambda item: item[1].area())
     width = _width(slices.section(layer), widest, leftover, limit)
     first, last = seen[0][0], slices.top_of_run(seen[-1][0])
+    blunt = seen[-1][1].area() > _POINTED * seen[0][1].area()
     x, y = inner_point(widest)
     return Thin(
         kind=kind,
@@ -133,6 +158,7 @@ def _described(
         lines=int(width / line + _SHORT),
         length=float(widest.area() / width),
         place=(x, y, float(slices.levels[layer])),
+        pin=kind == "wall" and blunt and _free(slices.section(layer), widest),
     )
 
 
@@ -143,12 +169,7 @@ def _width(
     limit: float,
 ) -> float:
     """The width below which a tenth of the place is: its narrowest stretch, in mm."""
-    from manifold3d import CrossSection
-
-    x0, y0, x1, y1 = place.bounds()
-    pad = 4 * limit
-    window = CrossSection.square((x1 - x0 + 2 * pad, y1 - y0 + 2 * pad))
-    near = section ^ window.translate((x0 - pad, y0 - pad))
+    near = section ^ _frame(place.bounds(), 4 * limit)
     low, high = 0.0, limit
     while high - low > 0.005:
         half = (low + high) / 2

@@ -18,7 +18,7 @@ AXES = ((0, 0, -1), (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0), (0, 0, 1))
 #: Two normals nearer than this are one direction, as the cosine of the angle (1 degree).
 SAME = np.cos(np.radians(1.0))
 
-#: A facet this near to the bed, in mm, lies on it.
+#: A facet this near to the bed, in mm, lies on it. Our choice.
 ON_BED = 0.02
 
 

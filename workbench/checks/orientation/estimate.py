@@ -15,7 +15,7 @@ from workbench.checks.layers.print_lines import Paths, duration, paths
 from workbench.errors import RepairError
 from workbench.words import _, number
 
-#: What a kWh costs, in your own money: put in your own.
+#: What a kWh costs, in your own money: put in your own. Our choice.
 KWH = 0.30
 
 #: How far the filament that comes out, and the support that a printer lays, may be off: parts of

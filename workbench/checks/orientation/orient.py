@@ -25,10 +25,13 @@ if TYPE_CHECKING:
 Down = tuple[float, float, float]
 
 #: How many orientations are tried, and how many of them layer by layer where time is short.
+#: Our choice.
+#: Our choice.
 MOST = 26
 CLOSELY = 6
 
 #: Judged roughly at so many times the best, an orientation need not be looked at closely.
+#: Our choice.
 HOPELESS = 1.5
 
 #: What it takes to turn a part to no side of the bench, in minutes: a guess.

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 PROUD = 1.0
 
 #: What a small change of the shape must save to be worth a word, as a part of the minutes.
+#: Our choice.
 SAVES = 0.15
 
 #: Less than this is rounding, in mm.
@@ -91,7 +92,9 @@ def _resting(vertices: np.ndarray, faces: np.ndarray, down: np.ndarray) -> float
 
 
 def _flush(subject: Subject, found: dict[str, float], down: np.ndarray) -> dict[str, Any] | None:
-    """The fix that moves every such step back."""
+    """The fix that moves every such step back; None for one that has to fit where it stands."""
+    if found.keys() & {fit.step for fit in subject.repair.fits}:
+        return None
     steps: dict[str, Any] = {}
     for name, by in found.items():
         moved = moving(subject, subject.repair.step(name), -by * down)

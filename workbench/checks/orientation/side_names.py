@@ -19,7 +19,7 @@ SIDES = {
     "back": (0.0, 1.0, 0.0),
 }
 
-#: A part is flat if it is lower than this share of its least width as seen from above.
+#: A part is flat if it is lower than this share of its least width as seen from above. Our choice.
 FLAT = 0.5
 
 

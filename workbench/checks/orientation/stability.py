@@ -25,10 +25,10 @@ SLENDER = 4.0
 #: practice, no source.
 SMALL = 50.0
 
-#: Above a step to less than this share of the area a new tower begins.
+#: Above a step to less than this share of the area a new tower begins. Our choice.
 _STEPS = 0.4
 
-#: A part that would fall over when leant by less than this, in degrees, wants a brim.
+#: A part that would fall over when leant by less than this, in degrees, wants a brim. Our choice.
 TIPS = 15.0
 
 

@@ -44,13 +44,13 @@ UNDERSIDE = 1.0
 #: Minutes to bring a step that fits something back to size where support touched it: a guess.
 FIT_WORK = 10.0
 
-#: Less than this of a fitting step is soon sanded, in mm².
+#: Less than this of a fitting step is soon sanded, in mm². Our choice.
 TOUCHED = 5.0
 
 #: What an orientation costs that does not fit the bed: more than any that does, in minutes.
 NO_ROOM = 1e6
 
-#: What an unmarked part that is made to bend or hold counts for, against a marked load.
+#: What an unmarked part that is made to bend or hold counts for, against a marked load. Our choice.
 _UNMARKED = 0.25
 
 

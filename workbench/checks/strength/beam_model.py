@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -28,9 +28,16 @@ if TYPE_CHECKING:
     from manifold3d import CrossSection
 
 #: Heights at which a beam is cut, as parts of its length, besides just above every step in it.
+#: Our choice.
 _CUTS = (0.0, 0.1, 0.25, 0.5, 0.75)
 
-#: Just above or below a face, in mm.
+#: Where to look at what is cut out of a beam, as parts of its height. Our choice.
+_ALONG_CUT = (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98)
+
+#: Less than this is not cut, in mm². Our choice.
+_SPECK = 0.01
+
+#: Just above or below a face, in mm. Our choice.
 _JUST = 1e-3
 
 #: A beam that steps in by less than this is no shoulder, in mm. Our choice.
@@ -48,6 +55,7 @@ class Level:
     middle : (3,) of the section, in the template's axes, mm
     thickness, width : along y and along x, mm
     shoulder : what it stands on where the beam steps in, along x and y, mm; 0 where it does not
+    cut : whether something is cut out of it here
     """
 
     section: Section
@@ -56,6 +64,19 @@ class Level:
     width: float
     is_round: bool
     shoulder: tuple[float, float] = (0.0, 0.0)
+    cut: bool = False
+
+    @property
+    def twist_modulus(self) -> float:
+        """Torque over the greatest shear that it makes, mm³: 2 Z of a round, b²h/(3 + 1.8 b/h) of
+        a bar, and as much less of another section as that resists bending less."""
+        section = self.section
+        if self.is_round:
+            return 2 * min(section.modulus_along_x, section.modulus_along_y)
+        b, h = sorted((self.thickness, self.width))
+        full = self.width * self.thickness**2 / 6, self.thickness * self.width**2 / 6
+        share = min(section.modulus_along_y / full[0], section.modulus_along_x / full[1])
+        return share * b**2 * h / (3 + 1.8 * b / h)
 
 
 @dataclass(frozen=True)
@@ -77,8 +98,17 @@ class Member:
 
     @property
     def neck(self) -> tuple[Level, ...]:
-        """The root, and where the beam first steps in: what holds a part in a slot or a hole."""
-        return (self.root, *[level for level in self.levels if level.shoulder != (0.0, 0.0)][:1])
+        """The root, where the beam first steps in, and where it is cut: what holds a part in a
+        slot or a hole."""
+        steps = [level for level in self.levels[1:] if level.shoulder != (0.0, 0.0)][:1]
+        cut = [level for level in self.levels[1:] if level.cut and level not in steps]
+        return (self.root, *steps, *cut)
+
+    def up_to(self, height: float) -> tuple[Level, ...]:
+        """The levels as far from the root as ``height``, in the template's axes, mm."""
+        far = abs(height - self.root.middle[2]) + _JUST
+        found = [at for at in self.levels if abs(at.middle[2] - self.root.middle[2]) <= far]
+        return tuple(found or self.levels[:1])
 
     @property
     def reach(self) -> np.ndarray:
@@ -86,12 +116,21 @@ class Member:
         return np.array(self.end) - self.root.middle
 
 
+#: Bytes of the vertices (n, 3) and faces (m, 3) of what is cut out of a beam, in its own axes.
+Cut = tuple[bytes, bytes]
+
+
 def member(
-    step: Step, line: float, held: str = "bottom", values: Mapping[str, Any] | None = None
+    step: Step,
+    line: float,
+    held: str = "bottom",
+    values: Mapping[str, Any] | None = None,
+    cuts: tuple[Cut, ...] = (),
 ) -> Member | None:
     """A step as a beam held by one of its sides, perhaps with other values.
 
     line : width of a printed line, in mm
+    cuts : what later steps cut out of it
 
     None where no formula fits it. What is sunk into the part below is no longer free.
     """
@@ -104,7 +143,8 @@ def member(
     if not stands or (held != "bottom" and not upside_down):
         return None
     template = catalogue.find(step.template)
-    return _beam(template.function, tuple(given.items()), sunk(step), line, upside_down)
+    items = tuple(given.items())
+    return _beam(template.function, items, sunk(step), line, upside_down, cuts)
 
 
 def sunk(step: Step) -> float:
@@ -114,34 +154,75 @@ def sunk(step: Step) -> float:
 
 @lru_cache(maxsize=128)
 def _beam(
-    function: Any, items: tuple[tuple[str, Any], ...], depth: float, line: float, top_down: bool
+    function: Any,
+    items: tuple[tuple[str, Any], ...],
+    depth: float,
+    line: float,
+    top_down: bool,
+    cuts: tuple[Cut, ...] = (),
 ) -> Member | None:
     try:
         vertices, faces = mesh(function(**dict(items)))
     except Exception:  # refused, or one of the geometry kernel's own errors
         return None
-    vertices = np.array(vertices, dtype=float)
-    if top_down:
-        vertices = vertices * [1, 1, -1]
-        faces = faces[:, ::-1]
+    flip = np.array([1.0, 1.0, -1.0 if top_down else 1.0])
+    vertices = np.array(vertices, dtype=float) * flip
+    faces = faces[:, ::-1] if top_down else faces
+    tools = [(corners * flip, triangles) for corners, triangles in map(_mesh_of, cuts)]
     bottom = float(vertices[:, 2].min())
     tip = float(vertices[:, 2].max())
     root = bottom + depth if top_down else max(depth, bottom)
     if tip - root < 10 * _JUST:
         return None
-    sections = _cut(vertices, faces, _heights(vertices, root, tip))
+    heights = _heights(vertices, root, tip)
+    for corners, _triangles in tools:
+        heights = np.union1d(heights, _through(corners[:, 2], root, tip))
+    sections = _cut(vertices, faces, heights)
     found = [(height, section) for height, section in sections if section.area() > 0]
     if len(found) < 2 or not _is_beam([section for _height, section in found]):
+        return None
+    cut_at = set[float]()
+    for corners, triangles in tools:
+        away = _cut(corners, triangles, np.array([height for height, _section in found]))
+        for place, (height, hollow) in enumerate(away):
+            whole = found[place][1]
+            left = whole - hollow
+            if left.area() < whole.area() - _SPECK:
+                cut_at.add(height)
+                found[place] = (height, left)
+    if cut_at and not _one_beam(found, cut_at):
         return None
     sign = -1.0 if top_down else 1.0
     levels = []
     lower, below = -math.inf, None
     for height, section in found[:-1]:
         steps = height - lower < 3 * _JUST
-        levels.append(_level(section, height, line, sign, below if steps else None))
+        level = _level(section, height, line, sign, below if steps else None)
+        levels.append(replace(level, cut=True) if height in cut_at else level)
         lower, below = height, section
     x, y = middle(found[-1][1])
     return Member(tuple(levels), (x, y, sign * tip))
+
+
+def _mesh_of(cut: Cut) -> tuple[np.ndarray, np.ndarray]:
+    corners, triangles = cut
+    return np.frombuffer(corners).reshape(-1, 3), np.frombuffer(triangles, int).reshape(-1, 3)
+
+
+def _through(z: np.ndarray, root: float, tip: float) -> np.ndarray:
+    """Where to look at a cut between two heights of a beam."""
+    low, high = max(float(z.min()), root), min(float(z.max()), tip)
+    return low + np.array(_ALONG_CUT) * (high - low) if high > low else np.zeros(0)
+
+
+def _one_beam(found: list[tuple[float, CrossSection]], cut_at: set[float]) -> bool:
+    """Whether a beam still bends as one where it is cut: what parts it is no longer than wide."""
+    if any(section.area() < _SPECK for _height, section in found):
+        return False
+    parted = [height for height, section in found if len(section.decompose()) > 1]
+    parted = [height for height in parted if height in cut_at]
+    x0, y0, x1, y1 = found[0][1].bounds()
+    return not parted or max(parted) - min(parted) <= max(x1 - x0, y1 - y0)
 
 
 def _heights(vertices: np.ndarray, root: float, tip: float) -> np.ndarray:

@@ -19,6 +19,8 @@ import math
 from dataclasses import dataclass
 
 BEAM = "cantilever beam: F l³/3 E I, stress M/Z, any handbook"
+TWIST = "torsion of a bar, Timoshenko; together with bending after von Mises (from memory)"
+BUCKLING = "Euler's column, held at one end: pi² E I / 4 l², any handbook"
 SNAP = (
     '"Snap-Fit Joints for Plastics: A Design Guide", a plastics maker (from memory); '
     "other tapers by integrating the beam"
@@ -83,6 +85,11 @@ def flatted_disc(diameter: float, across_flat: float) -> Section:
 def cantilever_deflection(force: float, length: float, modulus: float, inertia: float) -> float:
     """Deflection at the loaded end, mm: F l³ / 3 E I."""
     return force * length**3 / (3 * modulus * inertia)
+
+
+def buckling_force(length: float, modulus: float, inertia: float) -> float:
+    """Force along a post held at one end, at which it gives way sideways, N: pi² E I / (2 l)²."""
+    return math.pi**2 * modulus * inertia / (2 * length) ** 2
 
 
 def cantilever_strain(force: float, length: float, modulus: float, section_modulus: float) -> float:

@@ -21,17 +21,27 @@ from workbench.checks.layers.layer_analysis import INFILL, WALLS
 from workbench.checks.report import Finding, Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.beam_model import (
+    Cut,
+    Level,
     Member,
     bending_stress,
     member,
     shear_stress,
 )
-from workbench.checks.strength.holding import beam, held_by, loaded_point, walls_of
+from workbench.checks.strength.holding import (
+    beam,
+    carriers,
+    cuts_of,
+    held_by,
+    loaded_point,
+    walls_of,
+)
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.solids import catalogue
 from workbench.solids.build import frame
 from workbench.solids.facts import Facts, facts_of
 from workbench.solids.parameters import Size
+from workbench.solids.seat import Seat
 from workbench.solids.service import Load
 from workbench.solids.step import Step
 from workbench.words import _, number, with_unit
@@ -44,30 +54,45 @@ MARGIN_ONCE, MARGIN_OFTEN = 1.5, 2.5
 #: Newtons to a kilogram.
 GRAVITY = 9.81
 
+#: Less than this is none, in MPa. Our choice.
+_NO_STRESS = 1e-3
+
 #: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
 SHEAR = 1 / math.sqrt(3)
 
 
 def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
-    """Findings for the loaded step and for each tab or peg through which the load is held."""
-    step = subject.repair.step(load.step)
-    own = beam(subject, step)
+    """Findings for the loaded step, for each that it sits on, and for each tab or peg through
+    which the load is held."""
+    repair = subject.repair
+    step = repair.step(load.step)
+    own, point = beam(subject, step), loaded_point(subject, step)
+    through = carriers(subject, step)
     holders = [
         other
-        for other in subject.repair.steps
+        for other in repair.steps
         if facts_of(other.template).holds
         and not other.cuts
-        and other.name != step.name
+        and other not in (step, *through)
         and held_by(subject, other) == "bottom"
     ]
-    if own is None:
-        yield _not_checked(load, step, holders)
-    else:
-        yield from _Case(subject, load, step, own, loaded_point(subject, step), 1).findings()
-    if facts_of(step.template).springs:  # its catch holds it: nothing goes on to the others
-        return
-    point = loaded_point(subject, step)
-    for holder in holders:
+    springs = facts_of(step.template).springs  # its catch holds it: nothing goes on to the others
+    beams_of = {} if springs else {other.name: beam(subject, other) for other in through}
+    seated = [other for other in through if isinstance(other.place, Seat)]
+    unknown = [other for other in seated if other.name in beams_of and not beams_of[other.name]]
+    if own is None or unknown:
+        sure = [*(other for other in through if beams_of.get(other.name)), *holders]
+        yield _not_checked(load, step if own is None else unknown[0], sure if own is None else [])
+    if own is not None:
+        yield from _Case(subject, load, step, own, point, 1).findings()
+    child = step
+    for other in through:
+        stands = beams_of.get(other.name)
+        if stands is not None:
+            seat = frame(repair, child.name)[:3, 3]
+            yield from _Case(subject, load, other, stands, point, 1, seat).findings()
+        child = other
+    for holder in () if springs else holders:
         stands = beam(subject, holder)
         if stands is not None:
             yield from _Case(subject, load, holder, stands, point, len(holders)).findings()
@@ -79,6 +104,7 @@ class _Case:
 
     point : (3,) where the load acts on the bench, mm
     sharing : how many roots share it evenly
+    seat : (3,) where the load comes into a step that it goes through, on the bench, mm
     """
 
     subject: Subject
@@ -87,11 +113,51 @@ class _Case:
     beam: Member
     point: np.ndarray
     sharing: int
+    seat: np.ndarray | None = None
 
     def findings(self) -> Iterator[Finding]:
         yield self._bending()
-        if self._facts.holds and self.beam.root.is_round:
+        if self._round_holder and self._sheared(self.step.values) > _NO_STRESS:
             yield self._shear()
+        yield from self._buckling()
+
+    @property
+    def _round_holder(self) -> bool:
+        return self._facts.holds and self.beam.root.is_round
+
+    def _buckling(self) -> Iterator[Finding]:
+        """A post that is pressed along itself and gives way sideways."""
+        pressed = -float(self._force[2] * np.sign(self.beam.reach[2]))
+        if pressed <= 0 or self._facts.springs or (self._facts.holds and not self._stands_free):
+            return
+        weak = self._material.span("modulus")[0]
+
+        def share(values: Mapping[str, Any]) -> float:
+            """Of the force at which it buckles."""
+            beam = self._beam(values)
+            length = abs(float((self._point(beam) - beam.root.middle)[2]))
+            least = min(beam.root.section.inertia_along_x, beam.root.section.inertia_along_y)
+            return pressed / beams.buckling_force(length, weak, least)
+
+        found = share(self.step.values)
+        if found <= 1 / self._margin:
+            return
+        eased = changes(self.subject.repair, self.step, share, 1 / self._margin, self._levers())
+        remedy, fix = advice(self.step, eased)
+        yield Finding(
+            severity="stop" if found > 1 else "warning",
+            rule="buckling",
+            where=self.step.name,
+            text=_(
+                "{cause}, pressed along the {step}, may buckle it: it gives way at {limit} N."
+            ).format(cause=self._cause(), step=self.step.name, limit=number(pressed / found, 0)),
+            number=pressed,
+            limit=pressed / found / self._margin,
+            unit="N",
+            remedy=remedy,
+            fix=fix,
+            source=f"{beams.BUCKLING}; {self._material.cite('modulus')}",
+        )
 
     def _bending(self) -> Finding:
         full = self._full
@@ -117,7 +183,7 @@ class _Case:
             breaks=plain > full,
             metric=demand,
             more=raised,
-            source=f"{beams.BEAM}; {beams.CORNER}",
+            source=f"{beams.BEAM}; {beams.CORNER}; {beams.TWIST}",
             share=1.0,
         )
 
@@ -229,7 +295,7 @@ class _Case:
         beam = self._beam(values)
         point = self._point(beam)
         worst = 0.0
-        for place, level in enumerate(beam.levels if self._own else beam.neck):
+        for place, level in enumerate(self._levels_of(beam)):
             along_y = along_x = 1.0
             steps = level.shoulder != (0.0, 0.0)
             if walls is not None and (place == 0 or steps):
@@ -241,8 +307,27 @@ class _Case:
                 along_x = beams.concentration(level.width, fillet, wall_x, level.is_round)
             reach = point - level.middle
             stress = bending_stress(level.section, self._force, reach, along_y, along_x)
+            if self._stands_free or (self.sharing == 1 and not level.is_round):
+                torque = abs(float(np.cross(reach, self._force)[2]))
+                stress = math.hypot(stress, torque / level.twist_modulus / SHEAR)
+            if not self._round_holder:
+                stress = max(stress, shear_stress(level.section, self._force) / SHEAR)
             worst = max(worst, stress)
         return worst
+
+    def _levels_of(self, beam: Member) -> tuple[Level, ...]:
+        """Where the beam is looked at: all along it, as far as the load goes through it."""
+        if self._own:
+            return beam.levels
+        if self.seat is None:
+            return beam.neck
+        where = frame(self.subject.repair, self.step.name)
+        return beam.up_to(float(where[:3, 2] @ (self.seat - where[:3, 3])))
+
+    @property
+    def _stands_free(self) -> bool:
+        """Whether nothing is round it: it is loaded itself, or the load goes through it."""
+        return self._own or self.seat is not None
 
     def _sheared(self, values: Mapping[str, Any]) -> float:
         levels = self._beam(values).neck
@@ -250,7 +335,12 @@ class _Case:
 
     def _beam(self, values: Mapping[str, Any]) -> Member:
         line = self.subject.printer.line_width
-        return member(self.step, line, held_by(self.subject, self.step), values) or self.beam
+        held = held_by(self.subject, self.step)
+        return member(self.step, line, held, values, self._cuts) or self.beam
+
+    @cached_property
+    def _cuts(self) -> tuple[Cut, ...]:
+        return cuts_of(self.subject, self.step)
 
     def _give(self) -> str:
         """How far the end of a beam gives way, where the load is on it."""

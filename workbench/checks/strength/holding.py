@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.checks.report import Subject
-from workbench.checks.strength.beam_model import Member, member
+from workbench.checks.strength.beam_model import Cut, Member, member
 from workbench.solids.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.seat import Seat
@@ -14,7 +14,39 @@ from workbench.solids.step import Step
 
 def beam(subject: Subject, step: Step) -> Member | None:
     """The step as a beam, held where it is; None where no formula fits it."""
-    return member(step, subject.printer.line_width, held_by(subject, step))
+    held = held_by(subject, step)
+    return member(step, subject.printer.line_width, held, cuts=cuts_of(subject, step))
+
+
+def cuts_of(subject: Subject, step: Step) -> tuple[Cut, ...]:
+    """What later steps cut out of a step, in its own axes."""
+    steps = subject.repair.steps
+    where = frame(subject.repair, step.name)
+    low, high = _box(subject, step)
+    found = []
+    for other in steps[steps.index(step) + 1 :]:
+        under, over = _box(subject, other)
+        if other.cuts and (low < over).all() and (high > under).all():
+            corners, faces = subject.part_mesh(other.name)
+            own = (np.asarray(corners, dtype=float) - where[:3, 3]) @ where[:3, :3]
+            found.append((own.tobytes(), np.asarray(faces, dtype=int).tobytes()))
+    return tuple(found)
+
+
+def _box(subject: Subject, step: Step) -> tuple[np.ndarray, np.ndarray]:
+    corners = subject.part_mesh(step.name)[0]
+    return corners.min(axis=0), corners.max(axis=0)
+
+
+def carriers(subject: Subject, step: Step) -> list[Step]:
+    """The steps that a load on a step goes through: what it sits on, what that sits on, ..."""
+    found = []
+    while isinstance(step.place, Seat):
+        step = subject.repair.step(step.place.step)
+        if step.cuts:
+            break
+        found.append(step)
+    return found
 
 
 def held_by(subject: Subject, step: Step) -> str:

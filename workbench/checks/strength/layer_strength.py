@@ -17,6 +17,7 @@ from workbench.solids.step import Step
 from workbench.words import _, number
 
 #: Layers run along an axis that leans off them by less than this, as a sine (5 degrees).
+#: Our choice.
 ALONG = 0.087
 
 

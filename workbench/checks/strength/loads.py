@@ -29,6 +29,7 @@ BREAKS = 2.0
 
 #: An arm shorter than this many root thicknesses is no slender beam any more: 3D elasticity gives
 #: it less strain and less force than the formula (tests/outside/test_strength_elasticity.py).
+#: Our choice.
 SLENDER = 3.0
 
 #: Stress concentration at a clip's root that a fillet should not let it exceed. Our choice.

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 #: a square, 1 for a circle. Our choice.
 ROUND = 0.85
 
-#: Sharper corners than this are cut off when the core is found.
+#: Sharper corners than this are cut off when the core is found. Our choice.
 _SHARP = 8.0
 
 

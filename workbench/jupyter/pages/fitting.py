@@ -66,6 +66,7 @@ class Fitting(Panel):
                 self.say,
                 self.fit_note,
                 self.table,
+                self.holes,
                 self.reason,
                 self.apply,
                 kind="wb-form",
@@ -133,6 +134,14 @@ class Fitting(Panel):
             description=_("Use this size"), tooltip=_("Set the step to the proposed size")
         )
         self.apply.add_class("wb-main")
+        question = _("Do round holes come out as large on this printer as they are drawn?")
+        yes, no = (w.Button(description=text) for text in (_("Yes"), _("No, smaller")))
+        yes.tooltip = _("As on a printer that is set up for it; asked once for each printer")
+        no.tooltip = _("As on most printers; asked once for each printer")
+        yes.on_click(lambda _button: self._say_of_holes(True))
+        no.on_click(lambda _button: self._say_of_holes(False))
+        self.holes = w.VBox([w.HTML(told(question)), w.HBox([yes, no])])
+        self.holes.layout.display = "none"
         self.size.observe(lambda _change: self._show_chosen(), "value")
         self.say.on_click(lambda _button: self._say())
         self.apply.on_click(lambda _button: self._apply())
@@ -279,6 +288,8 @@ class Fitting(Panel):
         else:
             self.rows = rows
             self.table.value = _fits_table(rows)
+        asks = any(row.asks_of_holes for row in self.rows)
+        self.holes.layout.display = "" if asks else "none"
         self._show_chosen()
 
     def _row(self) -> FitRow | None:
@@ -344,6 +355,18 @@ class Fitting(Panel):
             lambda repair: repair.change(step, **with_size(repair.step(step), field, size))
         )
         self.fit_note.value = told(refused or "", "stop")
+
+    def _say_of_holes(self, true: bool) -> None:
+        from workbench.output.files.saved_profiles import say_of_holes
+
+        repair = self.bench.repair
+        try:
+            say_of_holes(repair.printer, repair.material, true)
+        except Exception as error:
+            self.fit_note.value = told(said(error), "stop")
+            return
+        self.fit_note.value = told(_("Saved for {printer}").format(printer=repair.printer), "done")
+        self.bench.check_again()
 
     def _log(self) -> None:
         from workbench.checks.fit.trials import log_coupon, log_trial

@@ -12,6 +12,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
+from workbench.measure.camera import BROKEN
 from workbench.measure.target import BAR
 from workbench.measure.trace import trace
 from workbench.measure.trace_result import Traced
@@ -25,6 +26,15 @@ class _Asked:
     dpi: str
     bar: float | None
     thickness: float | None
+    edge: float | None
+
+
+@dataclass(frozen=True)
+class _Refused:
+    """Why nothing was traced, and what was seen, as a PNG, where that helps."""
+
+    why: str
+    seen: bytes | None = None
 
 
 class Picture:
@@ -32,7 +42,7 @@ class Picture:
 
     def __init__(self, done: Callable[[Traced], Any]) -> None:
         self._done = done
-        self._tracer: Newest[_Asked, Traced | str] = Newest(self._trace, self._traced)
+        self._tracer: Newest[_Asked, Traced | _Refused] = Newest(self._trace, self._traced)
         self.file = w.FileUpload(
             accept="image/*",
             description=_("Choose a picture"),
@@ -67,6 +77,15 @@ class Picture:
                 "to the camera and looks too far out, which is put right by it"
             ).format(unit=unit_word()),
         )
+        self.edge = LengthBox(
+            _("Edges"),
+            lambda: _("{unit} broken; 0 if sharp").format(unit=unit_word()),
+            lambda: _(
+                "How far the part's edges are rounded or chamfered, in {unit}; left empty it counts "
+                "as {usual}, and the sides are less sure"
+            ).format(unit=unit_word(), usual=with_unit(BROKEN)),
+        )
+        self.seen = w.Image(format="png", layout=w.Layout(display="none", max_width="100%"))
         self.button = w.Button(
             description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
         )
@@ -84,9 +103,11 @@ class Picture:
                 self.dpi,
                 self.bar,
                 self.thickness,
+                self.edge,
                 self.button,
                 self.progress,
                 self.note,
+                self.seen,
             ]
         )
         self._suit()
@@ -98,7 +119,8 @@ class Picture:
     def _suit(self) -> None:
         self.dpi.layout.display = "" if self.reference.value == "scan" else "none"
         self.bar.layout.display = "" if self.reference.value == "sheet" else "none"
-        self.thickness.layout.display = "none" if self.reference.value == "scan" else ""
+        for box in (self.thickness, self.edge):
+            box.layout.display = "none" if self.reference.value == "scan" else ""
 
     def _ask(self) -> None:
         if not self.file.value:
@@ -107,34 +129,51 @@ class Picture:
         kind = self.reference.value
         try:
             bar = _length(self.bar) if kind == "sheet" else None
-            thickness = None if kind == "scan" else _length(self.thickness)
+            thickness, edge = (
+                None if kind == "scan" else _length(box) for box in (self.thickness, self.edge)
+            )
         except RepairError as error:
             self.note.value = told(str(error), "stop")
             return
         self.note.value = ""
+        self._show(None)
         self.button.disabled = True
         self.progress.layout.display = ""
         image = bytes(self.file.value[0]["content"])
-        self._tracer.put(_Asked(image, kind, self.dpi.value, bar, thickness))
+        self._tracer.put(_Asked(image, kind, self.dpi.value, bar, thickness, edge))
 
-    def _trace(self, asked: _Asked) -> Iterator[Traced | str]:
+    def _trace(self, asked: _Asked) -> Iterator[Traced | _Refused]:
         try:
             scan = asked.reference == "scan"
             dpi = _number(_("resolution"), asked.dpi) if scan else None
-            found = trace(asked.image, asked.reference, dpi, asked.bar, self._tell, asked.thickness)
+            found = trace(
+                asked.image,
+                asked.reference,
+                dpi,
+                asked.bar,
+                self._tell,
+                asked.thickness,
+                asked.edge,
+            )
             found.sketch()  # a disc has no corners: told here, in words
             yield found
         except Exception as error:
-            yield said(error)
+            yield _Refused(said(error), getattr(error, "picture", None))
 
     def _tell(self, share: float, _words: str) -> None:
         self.progress.value = share
 
-    def _traced(self, found: Traced | str, _asked: _Asked) -> None:
+    def _show(self, picture: bytes | None) -> None:
+        """The picture with the border that was seen, below the reason."""
+        self.seen.value = picture or b""
+        self.seen.layout.display = "" if picture else "none"
+
+    def _traced(self, found: Traced | _Refused, _asked: _Asked) -> None:
         self.button.disabled = False
         self.progress.layout.display = "none"
-        if isinstance(found, str):
-            self.note.value = told(found, "stop")
+        if isinstance(found, _Refused):
+            self.note.value = told(found.why, "stop")
+            self._show(found.seen)
             return
         self.note.value = told(_found(found), "done")
         self._done(found)

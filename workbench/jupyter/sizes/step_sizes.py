@@ -47,6 +47,7 @@ class Sizes:
         for field, control in sliders.fields.items():
             same = step.follows.get(field)
             control.follows = same.text if same else ""
+            control.parameter = step.parameter(field)  # told as the step stands now
         sliders.show(step.values, {field: found for field, found in read.items() if found})
         self.follow.show(self._bench.repair, step)
         if self.widget.children != (sliders.widget, self.follow.widget):

@@ -29,6 +29,11 @@ def keep(printer: str, material: str, seen: Iterable[Observation]) -> Profile:
     return profile_of(printer, material)
 
 
+def say_of_holes(printer: str, material: str, true: bool) -> Profile:
+    """Keep whether holes come out true on a printer, as its owner says; the new profile."""
+    return keep(printer, material, profile_of(printer, material).told_of_holes(true).observations)
+
+
 def keep_trials(repair: Repair) -> Profile:
     """Let the repair's trials count for its printer from now on; returns the new profile."""
     return keep(repair.printer, repair.material, observations(Subject.of(repair)))

@@ -28,7 +28,7 @@ from workbench.output.notebook.template_notebook import (
 )
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import row_of
-from workbench.solids.repair import Repair
+from workbench.solids.repair import FORMAT, Repair
 from workbench.solids.same import Same
 from workbench.words import _
 
@@ -58,6 +58,18 @@ def is_document(content: Row) -> bool:
     """Whether a notebook has the tool's own cells for one repair."""
     tags = {tag for cell in _cells(content) for tag in tags_of(cell)}
     return KEY in (content.get("metadata") or {}) and {cells.PARAMETERS, cells.BUILD} <= tags
+
+
+def was_built_by(content: Row, code: str) -> bool:
+    """Whether this code is the build cell of a notebook whose repair has the old form.
+
+    There each cut took from all that adds, wherever it stood; run as it is, the code means less.
+    """
+    about = (content.get("metadata") or {}).get(KEY)
+    if not isinstance(about, dict) or not isinstance(about.get("repair"), dict):
+        return False
+    old = about["repair"].get("format", FORMAT) < FORMAT
+    return bool(old and about.get("code") == cells.fingerprint(code))
 
 
 def written(

@@ -117,6 +117,33 @@ def lab_command(
     return command
 
 
+def quiet_environment() -> dict[str, str]:
+    """The environment in which JupyterLab shows its address alone and logs into a file.
+
+    The user's own settings of JupyterLab stay as they are.
+    """
+    folder = folders.folder() / "lab" / "quiet"
+    try:
+        for app, name in (("ServerApp", "jupyter_server"), ("LabApp", "jupyter_lab")):
+            content = json.dumps({app: {"logging_config": _logging(app, folder / f"{name}.log")}})
+            write_over(folder / f"{name}_config.json", content.encode())
+    except RepairError:
+        return dict(os.environ)
+    known = os.environ.get("JUPYTER_CONFIG_PATH")
+    path = os.pathsep.join([str(folder), *([known] if known else [])])
+    return {**os.environ, "JUPYTER_CONFIG_PATH": path}
+
+
+def _logging(app: str, log: Path) -> dict[str, Any]:
+    """What Python's logging is to do with an application's lines; the address is critical."""
+    to_file: dict[str, Any] = {"class": "logging.FileHandler", "filename": str(log), "mode": "w"}
+    to_file |= {"formatter": "console", "level": "INFO", "delay": True, "encoding": "utf-8"}
+    return {
+        "handlers": {"console": {"level": "CRITICAL"}, "file": to_file},
+        "loggers": {app: {"handlers": ["console", "file"]}},
+    }
+
+
 def _settings(arrive: str, top: Path) -> Path:
     """A folder with the settings of this JupyterLab, in the user's data; else the plain ones."""
     # Nobody in a class is to be asked about news, or told of updates in the middle of it.

@@ -20,7 +20,7 @@ from pathlib import Path
 from workbench import __version__, folders, gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import numbered, slug, write_over
-from workbench.solids.changes import Row, differences
+from workbench.solids.changes import Row, differences, same
 from workbench.solids.merge import Merged, merged, row_of
 from workbench.solids.repair import Repair
 from workbench.words import _
@@ -180,7 +180,7 @@ def read(path: Path, notebook: Path) -> Recovery:
             )
         if row["sum"] != _sum(body):
             raise ValueError("it was cut short or changed")
-        if row["notebook"] != notebook.name:
+        if row["notebook"] != notebook.name and not _is_work_on(notebook, row["benches"]):
             raise RepairError(
                 _("The bench's kept work is of another notebook, {name}.").format(
                     name=row["notebook"]
@@ -227,6 +227,7 @@ def newest(notebook: Path, cells: Repair) -> tuple[Repair, list[str]]:
 
 
 def _candidates(notebook: Path) -> Iterator[Path]:
+    yield from _of_renamed(notebook)
     for folder in (notebook.parent, _elsewhere()):
         name = _name(notebook, folder)
         with suppress(OSError):
@@ -236,6 +237,34 @@ def _candidates(notebook: Path) -> Iterator[Path]:
                     rest != path.name and rest[0] == "-" and rest[1:].isdigit()
                 ):
                     yield path
+
+
+def _of_renamed(notebook: Path) -> Iterator[Path]:
+    """What was kept of this notebook under a name that no notebook has any more."""
+    with suppress(OSError):
+        for path in sorted(notebook.parent.glob(f".*{_ENDING}*")):
+            stem, _ending, number = path.name[1:].rpartition(_ENDING)
+            here = stem == notebook.stem or path.with_name(f"{stem}.ipynb").exists()
+            if here or not (number == "" or (number[0] == "-" and number[1:].isdigit())):
+                continue
+            with suppress(OSError, ValueError, KeyError, TypeError, AttributeError):
+                if _is_work_on(notebook, gate.json_file(path, LARGEST)["benches"]):
+                    yield path
+
+
+def _is_work_on(notebook: Path, benches: Mapping[str, Row]) -> bool:
+    """Whether benches began with what this notebook has saved, or are of cells of its own."""
+    try:
+        content = gate.notebook(notebook)
+    except (OSError, ValueError):
+        return False
+    about = content.get("metadata", {}).get("workbench")
+    saved = about.get("repair") if isinstance(about, dict) else None
+    cells = {str(cell.get("id")) for cell in content.get("cells", ()) if isinstance(cell, dict)}
+    return any(
+        key in cells if saved is None else bool(saved) and same(kept.get("saved"), saved)
+        for key, kept in benches.items()
+    )
 
 
 def _name(notebook: Path, folder: Path) -> str:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 from workbench.errors import RepairError
 from workbench.output.files.paths import write_over
-from workbench.output.notebook import template_notebook
+from workbench.output.notebook import document
 from workbench.output.notebook.bundled import is_shipped
+from workbench.output.notebook.template_notebook import read_json, read_template
+from workbench.solids.merge import row_of
 from workbench.solids.repair import Repair
 from workbench.words import _
 
 
 def rewrite(where: str | Path, repair: Repair) -> Path:
-    """Write a repair over the one in a notebook; cells of its owner's own stay where they are.
+    """Write a repair over the one in a notebook; what its owner wrote in its cells stays.
 
     Raises
     ------
@@ -29,28 +30,8 @@ def rewrite(where: str | Path, repair: Repair) -> Path:
                 "{path} is no notebook of your own; begin one with workbench new, and give its file"
             ).format(path=path)
         )
-    saved = template_notebook.open_template(path)
-    old = template_notebook.read_json(path)
-    new = json.loads(template_notebook.as_notebook(repair, saved.title, saved.note, saved.names))
-    fresh = {_name(cell): cell for cell in new["cells"]}
-    kept = [
-        fresh.pop(_name(cell), cell)
-        for cell in old["cells"]
-        if "injected-parameters" not in _tags(cell)
-    ]
-    content = {**old, "cells": [*kept, *fresh.values()]}
-    content["metadata"] = {
-        **old["metadata"],
-        template_notebook.KEY: new["metadata"][template_notebook.KEY],
-    }
+    content = read_json(path)
+    writing = document.written(content, repair, row_of(read_template(path)), path)
+    content = document.set_in(content, writing)
     write_over(path, (json.dumps(content, indent=1, ensure_ascii=False) + "\n").encode())
     return path
-
-
-def _name(cell: dict[str, Any]) -> str:
-    """What a cell of the tool's is known by: its tag, or its own id."""
-    return next(iter(_tags(cell)), str(cell.get("id", "")))
-
-
-def _tags(cell: dict[str, Any]) -> list[str]:
-    return list((cell.get("metadata") or {}).get("tags") or ())

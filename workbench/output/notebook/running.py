@@ -36,10 +36,15 @@ def running_notebook() -> Path | None:
     if started_as.endswith(".ipynb") and Path(started_as).is_file():
         return Path(started_as)
     # Voila starts kernels of its own in the notebook's folder, and says what page it is for.
-    if os.environ.get("SERVER_SOFTWARE", "").startswith("voila/"):
+    if without_code():
         asked = Path.cwd() / Path(unquote(os.environ.get("SCRIPT_NAME", ""))).name
         return asked if asked.suffix == ".ipynb" and asked.is_file() else None
     return None
+
+
+def without_code() -> bool:
+    """Whether this kernel is behind a page that shows a notebook without its code."""
+    return os.environ.get("SERVER_SOFTWARE", "").startswith("voila/")
 
 
 def templates_folder() -> Path:
@@ -71,7 +76,7 @@ def visited(folder: str | Path) -> Path:
         When it leads out of the visitor's folder, or that is full.
     """
     place = Path(folder)
-    if not os.environ.get("SERVER_SOFTWARE", "").startswith("voila/"):
+    if not without_code():
         return place
     theirs = [Path.cwd().resolve(), own(Path("repairs")).resolve()]
     if not any(place.resolve().is_relative_to(top) for top in theirs):

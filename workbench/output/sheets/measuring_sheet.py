@@ -272,8 +272,7 @@ def _outside() -> str:
 
 
 def _what(repair: Repair, step: str, field: str) -> tuple[str, str]:
-    template = catalogue.find(repair.step(step).template)
-    parameter = template.parameter(field)
+    parameter = repair.step(step).parameter(field)
     label = _(parameter.label)
     name = label if len(repair.steps) == 1 else f"{step}, {label}"
     unit = parameter.kind.unit if isinstance(parameter.kind, Size) else ""

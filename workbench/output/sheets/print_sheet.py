@@ -233,7 +233,7 @@ def _main_sizes(subject: Subject) -> Iterator[tuple[str, str, float]]:
     repair = subject.repair
     shown = [d.about for d in dimensions(repair, subject.assembly).drawn if d.about[1]]
     for step, field in dict.fromkeys(shown):
-        kind = catalogue.find(repair.step(step).template).parameter(field).kind
+        kind = repair.step(step).parameter(field).kind
         if isinstance(kind, Size) and kind.unit == "mm" and not repair.step(step).cuts:
             value = float(repair.step(step).values[field])
             yield _size_name(repair, step, field), _(kind.measure), abs(value)

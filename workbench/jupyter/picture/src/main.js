@@ -74,6 +74,7 @@ function render(model, el, { scene, views }) {
   name.hidden = true;
 
   const ask = () => {
+    frame.dataset.moving = "";
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
   };
   const draw = () => {
@@ -85,6 +86,7 @@ function render(model, el, { scene, views }) {
     frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
     if (list) list.value = turning.view;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
+    if (!pending && !turning.going) delete frame.dataset.moving;
   };
 
   const fail = (why, again = null) => {

@@ -24,6 +24,7 @@ export class Turning {
   height = 1;
   view = "corner";
   moving = 0;
+  going = false; // whether a turn is on its way
   byHand = false; // whether the part was moved or brought nearer since all of it was shown
 
   // `draw` is called whenever the eye has moved.
@@ -76,7 +77,7 @@ export class Turning {
   }
 
   go(to) {
-    cancelAnimationFrame(this.moving);
+    this.stop();
     const from = { azimuth: this.azimuth, elevation: this.elevation, centre: this.centre, scale: this.scale };
     const end = { ...from, ...to };
     const about = ((((end.azimuth - from.azimuth) % 360) + 540) % 360) - 180;
@@ -92,16 +93,20 @@ export class Turning {
       set(1);
       return;
     }
+    this.going = true;
+    this.draw();
     const start = performance.now();
     const step = (now) => {
       const t = Math.min(1, Math.max(0, (now - start) / LASTS));
+      this.going = t < 1;
       set(t < 0.5 ? 2 * t * t : 1 - 2 * (1 - t) ** 2);
-      if (t < 1) this.moving = requestAnimationFrame(step);
+      if (this.going) this.moving = requestAnimationFrame(step);
     };
     this.moving = requestAnimationFrame(step);
   }
 
   stop() {
+    this.going = false;
     cancelAnimationFrame(this.moving);
   }
 

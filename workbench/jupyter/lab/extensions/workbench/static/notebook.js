@@ -2,7 +2,8 @@
 // notebook that was opened for its bench, and says in words when the kernel has gone.
 //
 // The kernel speaks over a comm of the target "workbench" (jupyter/front_end.py):
-//   it asks     {do: "write", serial, cells: {id: {source, before}}, metadata, own: {id: metadata}}
+//   it asks     {do: "read"}, and we tell it the content
+//   or          {do: "write", serial, cells: {id: {source, before}}, metadata, own: {id: metadata}}
 //   we answer   {did: "write", serial}, or with the notebook as it is where a cell is not "before"
 //   we tell     {content: {cells, metadata}}, {saved: true}, {renamed: true}
 (() => {
@@ -102,6 +103,7 @@
     }
 
     hear(comm, asked) {
+      if (asked.do === "read") comm.send({ content: this.content() });
       if (asked.do !== "write") return;
       const cells = new Map(this.shared.cells.map((cell) => [cell.id, cell]));
       const fits = Object.entries(asked.cells).every(
