@@ -49,6 +49,9 @@ _JUST, _SHORT = 1e-3, 0.05
 #: A wall that was found already may differ by this, in mm. Our choice.
 _SAME = 0.15
 
+#: Turns rays that meet no edge of a usual part upright. Our choice.
+_ASKEW = np.linalg.qr([[0.5773, 1, 0], [0.5231, 0, 1], [0.6269, 0, 0]])[0].T[[1, 2, 0]]
+
 
 @dataclass(frozen=True)
 class _Surface:
@@ -172,11 +175,13 @@ def _least_wall(
             continue
         starts, of = _spread(surface.corners[mine]) if finely else _middles(surface, mine)
         ways = -surface.normals[mine[of]]
-        corners, normals = surface.corners[near], surface.normals[near]
-        gone = _ways(corners, normals, starts + _JUST * ways, ways, limit).min(axis=1)
-        ray = int(np.argmin(gone))
-        if gone[ray] + _JUST < found[0]:
-            found = float(gone[ray]) + _JUST, -ways[ray], starts[ray]
+        begin, corners = starts + _JUST * ways, surface.corners[near]
+        ray, other = _close(corners, begin, begin + limit * ways)
+        gone = _gone(corners[other], surface.normals[near[other]], begin[ray], ways[ray])
+        gone[gone >= limit] = np.inf
+        if len(gone) and gone.min() + _JUST < found[0]:
+            least = int(np.argmin(gone))
+            found = float(gone[least]) + _JUST, -ways[ray[least]], starts[ray[least]]
     return found
 
 
@@ -199,28 +204,37 @@ def _spread(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return middle + (c[of] - middle) / 3, of
 
 
-def _ways(
-    corners: np.ndarray,
-    normals: np.ndarray,
-    starts: np.ndarray,
-    ways: np.ndarray,
-    limit: float = np.inf,
+def _close(
+    corners: np.ndarray, starts: np.ndarray, ends: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Indices of stretches (n, 3) and of triangles (m, 3, 3) whose boxes meet, pair by pair: every
+    one with every other would take minutes for a thread."""
+    import shapely
+
+    lows, highs = corners.min(axis=1) - _JUST, corners.max(axis=1) + _JUST
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    tree = shapely.STRtree(shapely.box(lows[:, 0], lows[:, 1], highs[:, 0], highs[:, 1]))
+    ray, triangle = tree.query(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    meet = (lows[triangle, 2] <= high[ray, 2]) & (highs[triangle, 2] >= low[ray, 2])
+    return ray[meet], triangle[meet]
+
+
+def _gone(
+    corners: np.ndarray, normals: np.ndarray, starts: np.ndarray, ways: np.ndarray
 ) -> np.ndarray:
-    """(n, m) how far along each ray each triangle is that looks the ray's way; inf for no hit, or
-    for one that is farther than the limit."""
-    facing = ways @ normals.T
-    away = (corners[:, 0] * normals).sum(axis=1) - starts @ normals.T
+    """(n,) how far along each ray its triangle is, if it looks the ray's way; inf for no hit."""
+    facing = (ways * normals).sum(axis=1)
+    away = ((corners[:, 0] - starts) * normals).sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        hit = (facing > 1e-6) & (away > -_JUST) & (away < limit * facing)
-        gone = np.where(hit, away / facing, np.inf)
-    ray, triangle = np.nonzero(np.isfinite(gone))
-    spots = starts[ray] + gone[ray, triangle, None] * ways[ray]
-    outside = np.zeros(len(ray), dtype=bool)
+        gone = np.where((facing > 1e-6) & (away > -_JUST), away / facing, np.inf)
+    hits = np.flatnonzero(np.isfinite(gone))
+    spots = starts[hits] + gone[hits, None] * ways[hits]
+    outside = np.zeros(len(hits), dtype=bool)
     for corner in range(3):
-        one, other = corners[triangle, corner], corners[triangle, (corner + 1) % 3]
+        one, other = corners[hits, corner], corners[hits, (corner + 1) % 3]
         turn = np.cross(other - one, spots - one)
-        outside |= (turn * normals[triangle]).sum(axis=1) < -1e-9
-    gone[ray[outside], triangle[outside]] = np.inf
+        outside |= (turn * normals[hits]).sum(axis=1) < -1e-9
+    gone[hits[outside]] = np.inf
     return gone
 
 
@@ -357,11 +371,15 @@ def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarr
     corners = np.asarray(vertices, dtype=float)[faces]
     low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     inside = ((points > low) & (points < high)).all(axis=1)
-    normals = _normals(vertices, faces)
-    way = np.array([[0.5773, 0.5231, 0.6269]])
-    starts = points[inside]
-    ways = np.repeat(way / np.linalg.norm(way), len(starts), axis=0)
-    out = np.isfinite(_ways(corners, normals, starts, ways)).sum(axis=1)
-    back = np.isfinite(_ways(corners, -normals, starts, ways)).sum(axis=1)
-    inside[inside] = out > back
+    # Turned so that the rays run up: which triangles are above a point is then soon found.
+    turned, starts = corners @ _ASKEW.T, points[inside] @ _ASKEW.T
+    normals = _normals(vertices, faces) @ _ASKEW.T
+    ends = np.column_stack([starts[:, :2], np.full(len(starts), turned[..., 2].max())])
+    ray, triangle = _close(turned, starts, ends)
+    up = np.tile((0.0, 0.0, 1.0), (len(ray), 1))
+    out, back = (
+        np.isfinite(_gone(turned[triangle], sign * normals[triangle], starts[ray], up))
+        for sign in (1, -1)
+    )
+    inside[inside] = np.bincount(ray, out.astype(float) - back, minlength=len(starts)) > 0
     return inside
