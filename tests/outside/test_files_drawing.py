@@ -7,7 +7,7 @@ from io import BytesIO
 import numpy as np
 import pypdf
 import pytest
-from parts import divider, screw_plate
+from parts import ALONE, divider, screw_plate
 from PIL import Image
 from shown import off_the_page, overlaps, texts
 
@@ -19,8 +19,6 @@ from workbench.output.sheets.handouts import SHEETS
 from workbench.output.sheets.photo_sheet import photo_sheet
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
-from workbench.solids.catalogue import SHIPPED
-from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.words import number
@@ -135,10 +133,6 @@ LISTED = {
     ("gear", "backlash"),
     ("number_plate", "digits"),
 }
-
-
-#: Letters stand on a part, which holds them together.
-ALONE = [name for name in SHIPPED if name != "coupon_tile" and not facts_of(name).pieces]
 
 
 @pytest.mark.parametrize("name", ALONE)
