@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import pytest
 
 from workbench import fork
@@ -45,8 +47,20 @@ def key(width: float = 20.0) -> Repair:
 
 
 def test_outside_a_notebook_nothing_is_copied(monkeypatch) -> None:
+    monkeypatch.delitem(sys.modules, "ipykernel.kernelapp", raising=False)
     monkeypatch.setattr(fork, "in_copy", lambda *_given: pytest.fail("a copy was made"))
     assert build.build(key(), Cache()).volume > 0
+
+
+def test_a_shape_joined_by_the_library_alone_is_made_in_a_copy_too(waiting) -> None:
+    """The library asks for threads, of which a copy has none; waiting for them would not end."""
+    from build123d import Box, Pos
+
+    tiles = [Pos(3 * i, 0, 0) * Box(2, 2, 2) for i in range(30)]
+    base = Box(200, 1, 1)
+    assert base.fuse(*tiles).volume > 0  # the kernel's threads are at work by now
+    made = fork.in_copy(lambda: str(base.fuse(*tiles).volume).encode())
+    assert float(made) == pytest.approx(base.fuse(*tiles).volume)
 
 
 def test_a_kind_is_tried_once_and_then_made_here(waiting) -> None:

@@ -524,8 +524,11 @@ class Bench(w.VBox):
 
     def look_again(self, fault: str = "") -> None:
         """Take in what was done to the repair elsewhere, such as in a notebook cell."""
-        if fault and self._keeping is not None:
-            self._keeping.cell_failed(fault)
+        if self._keeping is not None:
+            if fault:
+                self._keeping.cell_failed(fault)
+            else:
+                self._keeping.cell_ran()
         with self._lock:
             if self.work.noticed():
                 self._field = None

@@ -94,6 +94,7 @@ class Keeping:
         self._timing = threading.Lock()
         self._file: Path | None = None
         self._said: dict[str, str] = {}
+        self._failed = ""
         self.front = FrontEnd(self._hear, self._unheard)
         atexit.register(self._at_end)
 
@@ -130,7 +131,9 @@ class Keeping:
                 piece.note_since(before)
             self.works[key] = Work(piece, ran, saved, tell)
             self._waiting.pop(key, None)
-            self._said = {"begin": " ".join(lines)}
+            # A bench may begin although a cell before it has just failed: that still holds.
+            failed = self._said.get("cell", "")
+            self._said = {"begin": " ".join(lines), "cell": failed}
         self.front.open()
         self.front.say({"do": "read"})  # a hand may have changed the cells that have just run
         self.soon()
@@ -146,10 +149,19 @@ class Keeping:
             (cells.BUILD, _("cell that builds the part")),
         ):
             if tag in tags:
+                self._failed = cell
                 self._said["cell"] = _(
                     "The {cell} did not run, {fault}; the bench has the last good part."
                 ).format(cell=name, fault=fault)
                 self._tell()
+
+    def cell_ran(self) -> None:
+        """A cell has run: what was said of it when it did not is over."""
+        cell, _run = cell_that_runs()
+        if self._failed and cell == self._failed:
+            self._failed = ""
+            self._said["cell"] = ""
+            self._tell()
 
     def has(self, piece: Workpiece) -> bool:
         """Whether this is still what some cell's bench works on."""
@@ -257,9 +269,9 @@ class Keeping:
         if self._content is None or not self.front.reached:
             return
         try:
-            asked = _asked(self._content, key, kept)
+            asked = _asked(self._content, key, kept, self.path)
         except RepairError as error:
-            self._said[key] = str(error)
+            self._said[key] = "" if self._said.get("cell") else str(error)
             return
         self._said[key] = ""
         if asked is not None:
@@ -328,7 +340,7 @@ class Keeping:
         with self._lock:
             content = read_json(self.path)
             for key, work in self.works.items():
-                asked = _asked(content, key, work.kept())
+                asked = _asked(content, key, work.kept(), self.path)
                 content = asked.content if asked is not None else content
             from nbformat import from_dict, writes
 
@@ -336,10 +348,11 @@ class Keeping:
         self._look_at_file()
 
 
-def _asked(content: Row, key: str, kept: Kept) -> Asked | None:
+def _asked(content: Row, key: str, kept: Kept, path: Path | None) -> Asked | None:
     """What a page is to be asked so that its notebook has what a bench has; None for nothing."""
     if document.is_bench_of(content, key):
-        writing = document.written(content, repair_of(kept.repair), kept.cells)
+        called = Path(path.name if path is not None else "notebook.ipynb")
+        writing = document.written(content, repair_of(kept.repair), kept.cells, called)
         metadata = {**writing.metadata, "history": kept.history}
         if not writing.sources and metadata == content["metadata"][KEY]:
             return None

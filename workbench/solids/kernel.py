@@ -6,6 +6,8 @@ mesh: shapes share faces, and a mesh is kept on them.
 
 from __future__ import annotations
 
+import os
+import sys
 import threading
 from collections import Counter
 from collections.abc import Hashable, Iterator, Sequence
@@ -14,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench import fork
 from workbench.solids import faces
 from workbench.solids.bounded import about, limited
 from workbench.solids.cache import Kept
@@ -32,6 +33,28 @@ OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
 _FACES, _SOLIDS = Kept(20_000), Kept(200)
+
+
+def _without_threads() -> None:
+    """Let no operation of the kernel run on threads in a copy of the process, whoever calls it.
+
+    The kernel's own threads are gone in a copy, and would be waited for.
+    """
+    for module, names in _PARALLEL.items():
+        for name in names:
+            if module in sys.modules:  # else it has no threads yet
+                getattr(sys.modules[module], name).SetRunParallel = _stays_alone
+
+
+_PARALLEL = {"OCP.BRepAlgoAPI": ("BRepAlgoAPI_Algo",), "OCP.BOPAlgo": ("BOPAlgo_Options",)}
+
+
+def _stays_alone(_operation: Any, _parallel: bool) -> None:
+    """In place of the kernel's own way of choosing threads; it has none unless asked."""
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_without_threads)
 
 
 def union(shapes: Sequence[Shape]) -> list[Solid]:
@@ -199,7 +222,7 @@ def _carried_out(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]
 
     operation.SetArguments(_listed(shapes))
     operation.SetTools(_listed(tools))
-    operation.SetRunParallel(not fork.COPY.is_set())
+    operation.SetRunParallel(True)
     operation.SetToFillHistory(False)
     operation.SetCheckInverted(False)
     operation.Build()
