@@ -75,3 +75,18 @@ def test_a_notch_laid_on_the_edge_that_it_opens_is_meant():
     notch = Seat("top of blade", sink=6, by="back")
     repair.cut("cylinder", notch, "notch", diameter=16, height=12)
     assert not list(cut_edges(Subject.of(repair)))
+
+
+@pytest.mark.parametrize("edge", ["right", "front"])
+def test_a_hole_that_is_held_by_an_edge_is_moved_in_from_it(edge):
+    repair = plate(0, Seat("top of body", edge=edge, inset=2, sink=5))
+    (found,) = told(repair)
+    assert found.rule == "open edge" and found.fix
+    assert told(apply(found.fix, repair.copy())) == []
+
+
+def test_a_passage_that_opens_all_four_sides_is_meant_to():
+    repair = Repair("lugs").add("box", name="body", width=16, depth=16, height=2)
+    repair.add("box", At(0, 0, 2), "lugs", width=4.8, depth=4.8, height=6)
+    repair.cut("cylinder", At(0, 0, 1), "passage", diameter=5, height=9)
+    assert not [f for f in told(repair) if f.rule == "open edge"]

@@ -48,6 +48,15 @@ PARTS: dict[str, Callable[[], Repair]] = {
     "thin edge": lambda: flat().cut(
         "cylinder", Seat("top of body", along=7.2, sink=5), "hole", diameter=5, height=6
     ),
+    "open edge": lambda: flat().cut(
+        "cylinder", Seat("top of body", along=9, sink=5), "hole", diameter=5, height=6
+    ),
+    "narrow gap": lambda: flat().cut(
+        "box", Seat("top of body", sink=3), "slit", width=12, depth=0.3, height=4
+    ),
+    "least gap": lambda: flat().against(
+        Repair("wall").add("box", At(15), width=9.9, depth=20, height=4)
+    ),
     "fits the bed": lambda: Repair("post", printer="generic 120", down=(0, 0, -1)).add(
         "box", width=20, depth=20, height=125
     ),
@@ -83,9 +92,9 @@ PARTS: dict[str, Callable[[], Repair]] = {
 #: Rules whose remedy is no edit of the repair: a deed, a word to say, or a choice among shapes.
 NO_EDIT = {
     *("can be printed", "one piece", "readings agree", "rounding", "outer size", "is cut away"),
-    *("small tower", "narrow gap", "open edge", "small parts", "load not checked", "duty"),
+    *("small tower", "small parts", "load not checked", "duty"),
     *("use", "food", "mains", "pressure", "weight", "fire", "vehicle", "medical", "sport"),
-    *("child", "pet", "runs into", "least gap", "way in"),
+    *("child", "pet", "runs into", "way in"),
 }
 
 

@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.fix import Fix, moved
+from workbench.checks.fix import Fix, apply, moved
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.walls import narrowest, resizing
+from workbench.errors import RepairError
 from workbench.solids.build import frame
 from workbench.solids.linked import linked
 from workbench.solids.seat import Seat
@@ -35,6 +36,9 @@ _LIKE, _ROUND = 0.94, 8
 
 #: Faces square to an axis look along it by less than this, as a cosine. Our choice.
 _SQUARE = 0.35
+
+#: A passage that opens more sides than this is meant to, as between lugs. Our choice.
+_MEANT = 3
 
 #: A move this much smaller than another is rounding.
 _LITTLE = 0.1
@@ -251,7 +255,7 @@ def _opened(
     sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
     if isinstance(step.place, Seat):  # it was laid on that face to open it
         sides.discard(step.place.face)
-    if not sides:
+    if not sides or len(sides) > _MEANT:
         return
     yield Finding(
         severity="warning" if len(wanted) > _ROUND else "note",
@@ -265,7 +269,27 @@ def _opened(
         unit=_("sides"),
         remedy=_("If its edge is to stay closed, move it in or make it smaller."),
         source=PRACTICE,
+        fix=_closed(subject, step, sides) if len(wanted) > _ROUND else None,
     )
+
+
+def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
+    """The fix that moves a hole in from a side that it opens, by two lines more than it needs."""
+    vertices, tool = subject.mesh[0], subject.part_mesh(step.name)[0]
+    by = np.zeros(3)
+    for side in sides:
+        way = np.array(SIDES[side], dtype=float)
+        over = float((tool @ way).max() - (vertices @ way).max())
+        by -= (over + LINES * subject.printer.nozzle) * way
+    fix = moving(subject, step, by)
+    if fix is None:
+        return None
+    try:
+        after = Subject.of(apply(fix, subject.repair.copy()))
+    except RepairError:
+        return None
+    left = [found for found in cut_edges(after) if found.where == step.name]
+    return None if left else fix
 
 
 def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
@@ -304,21 +328,27 @@ def _distinct(normals: np.ndarray) -> np.ndarray:
 
 def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
     """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
+    place = step.place
     names: tuple[str, ...] = ("x", "y", "z")
-    if isinstance(step.place, Seat):
-        names = ("along", "across", "sink") if step.cuts else ("along", "across")
+    if isinstance(place, Seat):
+        # From an edge it is moved by how far inside of it it stands.
+        names = ("along", "across", *("inset",) * bool(place.edge), *("sink",) * step.cuts)
     here = frame(subject.repair, step.name)[:3, 3]
-    ways = []
+    can, ways = [], []
     for name in names:
         tried = subject.repair.copy()
-        changed = {**vars(step.place), name: getattr(step.place, name) + 1.0}
-        tried.change(step.name, type(step.place)(**changed))
+        try:
+            changed = {**vars(place), name: getattr(place, name) + 1.0}
+            tried.change(step.name, type(place)(**changed))
+        except RepairError:  # it follows from the edge
+            continue
+        can.append(name)
         ways.append(frame(tried, step.name)[:3, 3] - here)
     shift, *_rest = np.linalg.lstsq(np.array(ways).T, by, rcond=None)
     if np.linalg.norm(np.array(ways).T @ shift - by) > 0.01:
         return None
     change = {}
-    for name, amount in zip(names, shift.tolist(), strict=True):
+    for name, amount in zip(can, shift.tolist(), strict=True):
         if abs(amount) > _LITTLE * abs(shift).max():
             step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
             change[name] = round(float(getattr(step.place, name)) + step_by, 2)

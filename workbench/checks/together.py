@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.fit.printer_profile import profile_of
+from workbench.checks.fix import Fix
 from workbench.checks.report import Finding, Subject
+from workbench.checks.walls import resizing
 from workbench.errors import RepairError
+from workbench.solids.counterpart import Counterpart
 from workbench.solids.mesh import Mesh
 from workbench.solids.motion import WAYS, Motion, swept
 from workbench.words import _, number, sizes, with_unit
@@ -28,6 +31,9 @@ RUB = 0.04
 
 #: How much further than the room asked is looked for the gap, in mm. Our choice.
 _FURTHER = 0.5
+
+#: So many steps are tried for one that leaves more room. Our choice.
+_STEPS = 3
 
 #: Places on the way that are tried to find where it catches first. Our choice.
 _HALVINGS = 2
@@ -82,7 +88,27 @@ def against(subject: Subject) -> Iterator[Finding]:
             )
             continue
         printed = bool(one.record)
-        yield from judged(subject, subject.mesh, other, one.name, one.motion, one.gap, printed)
+        for found in judged(subject, subject.mesh, other, one.name, one.motion, one.gap, printed):
+            tight = found.rule == "least gap" and not found.passed
+            yield replace(found, fix=_roomier(subject, one, found)) if tight else found
+
+
+def _roomier(subject: Subject, one: Counterpart, found: Finding) -> Fix | None:
+    """The fix that leaves the room asked, by one size of one step."""
+    more = (found.limit or 0.0) - (found.number or 0.0)
+
+    def passes(after: Subject) -> bool:
+        pair = _solid(after.mesh, ""), _solid(one.mesh(after.assembly), one.name)
+        if Overlap.of(*pair) is not None:
+            return False
+        return _least_gap(after, *pair, one.name, one.gap, bool(one.record)).passed
+
+    for step in subject.repair.steps[:_STEPS]:
+        ways = (more, 2 * more) if step.cuts else (-more, -2 * more)
+        fix = resizing(subject, step.name, ways, passes)
+        if fix is not None:
+            return fix
+    return None
 
 
 def loose(subject: Subject) -> Iterator[Finding]:

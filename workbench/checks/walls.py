@@ -20,12 +20,14 @@ from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
 #: Our choice.
-#: Our choice.
 _LASTING = 3
 _LONG = 2.0
 
 #: A size this near to a wall's width is that wall's, and so many changes are tried; mm. Our choice.
 _NEAR, _TRIES = 0.08, 16
+
+#: A gap is opened to a line's width and this, in mm. Our choice.
+_ROOM = 0.05
 
 #: How closely thin sheets are looked for, across the layers, in mm. Our choice.
 _ACROSS = 0.5
@@ -60,6 +62,7 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
                 unit="mm",
                 remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=setting(nozzle)),
                 source=PRACTICE,
+                fix=_wider(subject, gap.width),
             )
             return
 
@@ -140,6 +143,23 @@ def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | N
         return fix
     by = limit - width
     return resizing(subject, name, (2 * by, by, -2 * by), passes)
+
+
+def _wider(subject: Subject, width: float) -> Fix | None:
+    """The fix that opens a gap to a line's width, by a size that is the gap's own."""
+    nozzle = subject.printer.nozzle
+    by = nozzle + _ROOM - width
+
+    def passes(after: Subject) -> bool:
+        gaps = (gap for gap in after.layers.thin if gap.kind == "gap" and _lasts(gap))
+        return all(gap.width >= nozzle for gap in gaps)
+
+    for step in subject.repair.steps:
+        for field, size in _sizes(subject, step.name).items():
+            fix = resized(step.name, **{field: round(size + _finely(by), 2)})
+            if abs(size - width) < _NEAR and _passing(subject, fix, passes):
+                return fix
+    return None
 
 
 def _level(subject: Subject) -> tuple[float, float, float]:
