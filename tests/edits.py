@@ -9,7 +9,7 @@ from typing import Any
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
-from workbench.solids.parameters import Choice, Count, Flag, Size
+from workbench.solids.parameters import Choice, Count, Flag, Size, Words
 from workbench.solids.repair import Repair
 from workbench.solids.seat import FACES, At, Seat
 
@@ -54,6 +54,8 @@ def value(rng: Random, repair: Repair, step: str, field: str) -> Any:
         return rng.randint(kind.low, min(kind.high, kind.low + 6))
     if isinstance(kind, Choice):
         return rng.choice(kind.options)
+    if isinstance(kind, Words):
+        return rng.choice(("Oven", "Key 3"))
     assert isinstance(kind, Flag)
     return not now
 

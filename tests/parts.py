@@ -5,8 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.measure.reading import Reading
+from workbench.solids.catalogue import SHIPPED
+from workbench.solids.facts import facts_of
 from workbench.solids.repair import Repair
 from workbench.solids.seat import Seat
+
+#: Templates that make a part alone: letters stand on one, which holds them together.
+WHOLE = [name for name in SHIPPED if not facts_of(name).pieces]
+#: What is drawn: the tile only carries a test piece's figures.
+ALONE = [name for name in WHOLE if name != "coupon_tile"]
 
 
 def cube(side: float = 10.0) -> tuple[np.ndarray, np.ndarray]:

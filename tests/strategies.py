@@ -6,7 +6,7 @@ from functools import singledispatch
 
 from hypothesis import strategies as st
 
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Size, Template
+from workbench.solids.parameters import Choice, Corners, Count, Flag, Size, Template, Words
 
 
 @singledispatch
@@ -42,6 +42,11 @@ def _(kind: Corners) -> st.SearchStrategy:
     from shapes import outlines
 
     return outlines().map(lambda outline: tuple(map(tuple, outline.points.tolist())))
+
+
+@whole_range.register
+def _(kind: Words) -> st.SearchStrategy:
+    return st.sampled_from(["A", "8i", "Öl", "e&g", "W\N{EN DASH}1"])
 
 
 def values(template: Template) -> st.SearchStrategy:

@@ -15,7 +15,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from parts import ALL, divider, door, peg, rail, screw_plate
+from parts import ALL, ALONE, divider, door, peg, rail, screw_plate
 from shown import off_the_page, overlaps, texts
 from strategies import near_default, values
 
@@ -30,7 +30,6 @@ from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
-from workbench.solids.catalogue import SHIPPED
 from workbench.solids.repair import Repair
 from workbench.solids.repeats import Row
 from workbench.solids.seat import At, Seat
@@ -49,7 +48,7 @@ def test_no_text_runs_over_another_or_off_the_page(make):
         assert off_the_page(figure) == []
 
 
-@pytest.mark.parametrize("name", [name for name in SHIPPED if name != "coupon_tile"])
+@pytest.mark.parametrize("name", ALONE)
 def test_every_shipped_template_can_be_drawn(name):
     figure = drawn(Repair(name).add(name))
     assert overlaps(figure) == []
@@ -224,7 +223,7 @@ def test_a_ball_says_that_it_is_one():
 
 @given(st.data())
 def test_any_part_is_drawn_with_nothing_over_anything(data):
-    name = data.draw(st.sampled_from([n for n in SHIPPED if n != "coupon_tile"]))
+    name = data.draw(st.sampled_from(ALONE))
     template = catalogue.find(name)
     drawn_values = data.draw(near_default(template) | values(template))
     try:

@@ -8,7 +8,7 @@ from io import BytesIO
 import numpy as np
 import pypdf
 import pytest
-from parts import ALL, divider, door, peg, rail
+from parts import ALL, ALONE, divider, door, peg, rail
 from shown import off_the_page, overlaps, texts
 
 from workbench.checks.check import judge
@@ -25,7 +25,6 @@ from workbench.output.sheets.measuring_sheet import measuring_sheets
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.output.sheets.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
-from workbench.solids.catalogue import SHIPPED
 from workbench.solids.holes import cut_holes
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
@@ -149,7 +148,7 @@ def test_the_side_and_its_reason_are_told():
 
 # -- the measuring sheet --------------------------------------------------------------------------
 
-PLAIN = [name for name in SHIPPED if name != "coupon_tile"]
+PLAIN = ALONE
 #: What no length of the shape shows: of a solid turning, a gear's teeth and a thread by its name.
 UNSEEN = ("wall", "module", "pressure_angle", "backlash", "allowance", "diameter", "pitch")
 LETTER = re.compile(r"[A-Z]\d?")

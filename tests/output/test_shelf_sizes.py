@@ -295,6 +295,81 @@ def curtain_glider(p):
     assert p["head.diameter"] > p["neck.diameter"]
 
 
+def bodies(p, count):
+    assert len(p.solid.solids()) == count
+
+
+def name_plate(p):
+    bodies(p, 1)
+    for side in (-1, 1):
+        at = (side * (p["plate.width"] / 2 - p["holes.place.inset"]), 0, 0)
+        assert p.passes(p["holes.diameter"], at)
+    field = p["plate.thickness"] + p["field.height"] - p["field.place.sink"]
+    assert near(p.high[2], field + p["words.depth"] - p["words.place.sink"])
+
+
+def letter_stamp(p):
+    bodies(p, 1)
+    assert near(p.high[2], p["block.height"] + p["words.depth"] - p["words.place.sink"])
+    assert near(p.span(0), p["block.width"]) and near(p.span(1), p["block.depth"])
+    assert p.solid_at(0, 0, p["block.height"] / 2)
+
+
+def house_number(p):
+    bodies(p, 1)
+    for side in (-1, 1):
+        at = (side * (p["plate.width"] / 2 - p["holes.place.inset"]), 0, 0)
+        assert p.passes(p["holes.diameter"], at)
+    assert near(p.span(2), p["plate.thickness"] + p["plate.raised"])
+
+
+def gear_wheel(p):
+    tips = p["gear.module"] * (p["gear.teeth"] + 2)
+    assert p.passes(p["bore.diameter"], (0, 0, 0))
+    assert near(p.span(2), p["gear.thickness"] + p["hub.height"] - p["hub.place.sink"])
+    assert tips - 2.25 * p["gear.module"] < p.span(0) < tips + 1e-4
+
+
+def threaded_knob(p):
+    bodies(p, 1)
+    deep = p["thread.length"]
+    # The minor diameter of M8 is 6.647 mm (ISO 724).
+    assert p.passes(6.6, (0, 0, p.high[2] - deep / 2), length=deep)
+    assert p.solid_at(0, 0, p.high[2] - deep - 1)  # closed above the bolt
+
+
+def bottle_cap(p):
+    bodies(p, 1)
+    deep = p["thread.length"]
+    assert p.passes(p["thread.core"], (0, 0, p.high[2] - deep / 2), length=deep)
+    assert p.solid_at(0, 0, 1) and near(p.span(2), deep + 2)
+
+
+def leaf_hinge(p):
+    bodies(p, 2)
+    one, other = p.solid.solids()
+    assert one.distance_to(other) > 0.3  # they are printed so, and turn
+    assert near(p.high[2], p["knuckle.diameter"])
+
+
+def sliding_box(p):
+    bodies(p, 2)
+    room = p["box.height"] - 1.6
+    assert p.holds(p["room.width"], p["room.depth"], room, (0, 0, 1.6 + room / 2))
+    assert p["lid.depth"] < p["room.depth"] and p["lid.height"] < p["rails.height"]
+    assert p["lid.width"] < p["rails.depth"]
+
+
+def strap_buckle(p):
+    bodies(p, 2)
+    entry = p["entry.place.x"]
+    assert p.passes(p["head.top"], (entry, 0, 0))
+    assert p.passes(p["neck.diameter"], (entry + p["throat.width"], 0, 0))
+    assert p["head.top"] > p["rest.diameter"]
+    at = 3.4 + p["slot.width"] / 2 - p["frame.width"] / 2
+    assert p.holds(p["slot.width"], p["slot.depth"], 99, (at, 0, 0))
+
+
 # -- the sets ----------------------------------------------------------------------------------
 
 

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from nbclient import NotebookClient
+from parts import ALONE
 
 from workbench import (
     At,
@@ -150,7 +151,7 @@ def test_a_fresh_process_reads_every_solid_again_without_running_a_notebook(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("workbench.output.notebook.template_notebook.picture", lambda *_given: b"")
-    plain = [Repair(name).add(name) for name in catalogue.SHIPPED if name != "coupon_tile"]
+    plain = [Repair(name).add(name) for name in ALONE]
     repairs = [*plain, divider(), of_twelve()]
     paths = [save_template(repair, tmp_path) for repair in repairs]
     read = (

@@ -7,7 +7,7 @@ from io import BytesIO
 import numpy as np
 import pypdf
 import pytest
-from parts import divider, screw_plate
+from parts import ALONE, divider, screw_plate
 from PIL import Image
 from shown import off_the_page, overlaps, texts
 
@@ -19,7 +19,6 @@ from workbench.output.sheets.handouts import SHEETS
 from workbench.output.sheets.photo_sheet import photo_sheet
 from workbench.solids import catalogue
 from workbench.solids.build import assemble
-from workbench.solids.catalogue import SHIPPED
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.words import number
@@ -136,7 +135,7 @@ LISTED = {
 }
 
 
-@pytest.mark.parametrize("name", [name for name in SHIPPED if name != "coupon_tile"])
+@pytest.mark.parametrize("name", ALONE)
 def test_iso_129_1_gives_every_size_once(name):
     """Each size of each template is drawn or listed, none twice (ISO 129-1, from memory)."""
     repair = Repair(name).add(name)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from workbench import Outline, build, decompose
+from workbench import Outline, RepairError, bottle_thread, build, decompose
 from workbench.solids.repair import Repair
 from workbench.solids.templates.gear import gear, involute, radii
 from workbench.solids.templates.shell import shell
@@ -108,3 +108,23 @@ def test_a_rod_goes_into_its_hole_with_the_allowance():
     rod, hole = thread("M8", 5.0), thread("M8", 5.0, hole=True)
     assert hole.bounding_box().size.X - rod.bounding_box().size.X == pytest.approx(0.4, abs=1e-3)
     assert hole.volume > rod.volume
+
+
+@pytest.mark.parametrize("hole", [False, True])
+def test_a_bottle_thread_has_the_volume_of_its_profile(hole: bool):
+    """Wound up, a profile of radius r(z) holds pi times the mean of r squared for each mm."""
+    solid = bottle_thread(28.2, 26.2, 3.6, 0.9, 9.3, 0.4, hole)
+    more = 0.4 if hole else -0.4
+    r, s, flank = (28.2 + more) / 2, (26.2 + more) / 2, 1.0  # 45 degrees: as wide as high
+    top = 0.9 + (0.2 if hole else 0.0)
+    squares = top * r * r + (3.6 - top - 2 * flank) * s * s
+    squares += 2 * flank * (r * r + r * s + s * s) / 3
+    assert solid.volume == pytest.approx(math.pi * squares / 3.6 * 9.3, rel=5e-4)
+    assert solid.bounding_box().size.X == pytest.approx(2 * r, abs=2e-3)
+
+
+def test_a_bottle_thread_is_refused_where_its_ridges_leave_no_room():
+    # Ridges of 0.9 + 0.2, 1 mm of flank on either side, and 0.4 between: 3.5 mm and no less.
+    assert bottle_thread(28.2, 26.2, 3.5, 0.9, 9, 0.4, True).volume > 0
+    with pytest.raises(RepairError, match=r"pitch is 3.45 mm.*give at least 3.5 mm"):
+        bottle_thread(28.2, 26.2, 3.45, 0.9, 9, 0.4, True)

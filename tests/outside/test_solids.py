@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
+from parts import WHOLE
 
 from workbench.measure.outline import trapezoid
 from workbench.solids import catalogue
@@ -140,7 +141,7 @@ def test_a_barbed_tab_against_shapely(height):
 # -- trimesh and manifold3d --------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", catalogue.SHIPPED)
+@pytest.mark.parametrize("name", WHOLE)
 def test_trimesh_reads_every_template(name):
     solid = catalogue.find(name).function()
     body = as_trimesh(solid)

@@ -188,7 +188,11 @@ def test_seats_need_finite_offsets(field, value, refused):
 
 @pytest.mark.parametrize(
     ("template", "sizes"),
-    [("thread", {"size": "M8", "length": 5.3, "hole": True}), ("gear", {"teeth": 13})],
+    [
+        ("thread", {"size": "M8", "length": 5.3, "hole": True}),
+        ("bottle_thread", {"length": 7.7}),
+        ("gear", {"teeth": 13}),
+    ],
 )
 def test_what_turns_about_an_axis_sits_by_it(template, sizes):
     """The end of a thread, and a gear of odd teeth, are not in the middle of the box round them."""

@@ -18,7 +18,7 @@ from workbench.solids import catalogue, edges, flat, kernel, order, patterns, se
 from workbench.solids.bounded import about, bounded, limited, tried
 from workbench.solids.cache import SHARED, Cache
 from workbench.solids.eased_edges import eased
-from workbench.solids.facts import NONE
+from workbench.solids.facts import NONE, facts_of
 from workbench.solids.order import Part
 from workbench.solids.repair import Repair, a_repair
 from workbench.solids.rounding import rounded
@@ -84,8 +84,8 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
         return Assembly(
             solid,
             {name: part.whole for name, part in parts.items()},
-            {name: part.shape for name, part in parts.items()},
-            {name: len(part.solids) for name, part in parts.items()},
+            {name: part.one for name, part in parts.items()},
+            {name: len(part.solids) // part.pieces for name, part in parts.items()},
         )
 
 
@@ -183,7 +183,7 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
             under = _placed(repair, below, keys, cache)
             seat = _face(below, under, step.place.face, keys[below.name], cache)
             own = _face(step, part, step.place.by, _shape_key(step), cache)
-            place = edges.held(step, under.whole, seat, part.shape, own)
+            place = edges.held(step, under.whole, seat, part.one, own)
             move = seating.seated(place, seat, own)
             about = seat @ seating.shifted(place.along, place.across)
         else:
@@ -192,10 +192,10 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         if step.repeat is None and not step.mirror:
             return _at(part, move)
         first, *others = patterns.moves(step, under, about)
-        solids = [_at(part, other @ move).shape for other in others]
+        solids = [solid for other in others for solid in _at(part, other @ move).solids]
         one = _at(part, first @ move)
         # Several are joined as solids: a sheet is one outline.
-        return Part(one.shape, None, one.matrix, tuple(solids))
+        return Part(one.shape, None, one.matrix, (*one.more, *solids), part.pieces)
 
     return cache.placed.get(keys[step.name], make)
 
@@ -204,8 +204,11 @@ def _at(part: Part, move: np.ndarray) -> Part:
     """A part in its own place, moved; a reflection in the move makes it the other hand."""
     matrix = move @ part.matrix
     if np.linalg.det(move[:3, :3]) < 0:
-        return Part(kernel.reflected(part.shape, move), None, matrix)
-    return Part(kernel.solid_moved(part.shape, move), part.sheet and part.sheet.moved(move), matrix)
+        first, *more = (kernel.reflected(solid, move) for solid in part.solids)
+        return Part(first, None, matrix, tuple(more), part.pieces)
+    first, *more = (kernel.solid_moved(solid, move) for solid in part.solids)
+    sheet = part.sheet and part.sheet.moved(move)
+    return Part(first, sheet, matrix, tuple(more), part.pieces)
 
 
 def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
@@ -226,11 +229,13 @@ def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.
 
 def _built(step: Step, cache: Cache) -> Part:
     def make() -> Part:
-        (solid,) = limited(lambda: _step_kind(step), lambda: [_one_solid(step, _made(step))])
+        solids = limited(lambda: _step_kind(step), lambda: _sound_solids(step, _made(step)))
         hand = np.eye(4)
         if step.other_hand:
-            solid, hand = kernel.reflected(solid, kernel.OTHER_HAND), kernel.OTHER_HAND
-        return Part(solid, flat.Sheet.of(solid), hand)
+            hand = kernel.OTHER_HAND
+            solids = [kernel.reflected(solid, hand) for solid in solids]
+        first, *more = solids
+        return Part(first, None if more else flat.Sheet.of(first), hand, tuple(more), len(solids))
 
     return cache.built.get(_shape_key(step), make)
 
@@ -255,8 +260,8 @@ def _made(step: Step) -> Any:
         ) from error
 
 
-def _one_solid(step: Step, made: Any) -> Solid:
-    """The solid that a template gave, or RepairError where it is not one."""
+def _sound_solids(step: Step, made: Any) -> list[Solid]:
+    """The one solid that a template gave, or its pieces; RepairError where it is not that."""
     from build123d import Shape
 
     shape = getattr(made, "part", made)
@@ -268,16 +273,16 @@ def _one_solid(step: Step, made: Any) -> Solid:
                 "{step}: {template} gave no solid; let it return a build123d solid with a volume"
             ).format(**names)
         )
-    if len(solids) > 1:
+    if len(solids) > 1 and not facts_of(step.template).pieces:
         raise RepairError(
             _(
                 "{step}: {template} gave {count} loose pieces; change its sizes so that they join, or add each as a step"
             ).format(count=len(solids), **names)
         )
-    if not (kernel.sound(solids[0]) and solids[0].volume > 0):
+    if not all(kernel.sound(solid) and solid.volume > 0 for solid in solids):
         raise RepairError(
             _(
                 "{step}: {template} gave a surface that does not close or touches itself; change its sizes a little"
             ).format(**names)
         )
-    return solids[0]
+    return solids

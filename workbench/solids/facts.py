@@ -35,6 +35,7 @@ class Facts:
     lies : it lies flat, and is loaded along its longer side
     axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     marks : it only carries a test piece's figures
+    pieces : it is made of several pieces that what it stands on holds together, as letters are
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
     chosen : the sizes in mm that the words of some values come to
@@ -47,6 +48,7 @@ class Facts:
     lies: bool = False
     marks: bool = False
     axial: bool = False
+    pieces: bool = False
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)
     chosen: Callable[[Sizes], dict[str, float]] = dict

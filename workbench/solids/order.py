@@ -32,13 +32,15 @@ if TYPE_CHECKING:
 class Part:
     """A step's shape in place, the same as a sheet where it is flat, and the (4, 4) move there.
 
-    more : where it stands several times, all others; ``shape`` is the first
+    more : its other pieces, and all of it where it stands several times; ``shape`` is the first
+    pieces : how many it is each time, such as the letters of a word
     """
 
     shape: Solid
     sheet: flat.Sheet | None
     matrix: np.ndarray
     more: tuple[Solid, ...] = ()
+    pieces: int = 1
 
     @property
     def solids(self) -> list[Solid]:
@@ -51,6 +53,14 @@ class Part:
         from build123d import Compound
 
         return Compound(children=self.solids) if self.more else self.shape
+
+    @cached_property
+    def one(self) -> Shape:
+        """The first of it, in all its pieces."""
+        from build123d import Compound
+
+        several = self.pieces > 1
+        return Compound(children=self.solids[: self.pieces]) if several else self.shape
 
     @cached_property
     def boxes(self) -> np.ndarray:

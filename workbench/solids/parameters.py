@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import inspect
 import math
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache, wraps
@@ -203,7 +204,30 @@ class Corners:
         return outline.corners
 
 
-Kind = Size | Count | Choice | Flag | Corners
+@dataclass(frozen=True)
+class Words:
+    """A text of one line, at most ``longest`` signs long."""
+
+    longest: int = 30
+    measure: str = ""
+
+    def check(self, field: str, value: Any) -> str:
+        """Return ``value`` as a text without spaces about it, or raise RepairError naming ``field``."""
+        text = unicodedata.normalize("NFC", value.strip()) if isinstance(value, str) else ""
+        if not text or not text.isprintable():
+            raise RepairError(
+                _("{field} is {value!r}; give a text of one line").format(field=field, value=value)
+            )
+        if len(text) > self.longest:
+            raise RepairError(
+                _("{field} has {count} signs; give at most {most}").format(
+                    field=field, count=len(text), most=self.longest
+                )
+            )
+        return text
+
+
+Kind = Size | Count | Choice | Flag | Corners | Words
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,16 @@ from workbench import units
 from workbench.errors import RepairError
 from workbench.jupyter.sizes.fields import CountField, Field, SizeField, Tell
 from workbench.measure.reading import Reading, parse_length
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, Template
+from workbench.solids.parameters import (
+    Choice,
+    Corners,
+    Count,
+    Flag,
+    Parameter,
+    Size,
+    Template,
+    Words,
+)
 from workbench.words import _, sized, unit_word
 
 
@@ -45,6 +54,29 @@ class FlagField(Field):
 
     def display(self, value: Any) -> None:
         self.mark.value = bool(value)
+
+
+class WordsField(Field):
+    """A text of one line."""
+
+    def controls(self) -> list[w.Widget]:
+        label = _(self.parameter.label)
+        self.text = w.Text(
+            description=label, continuous_update=False, tooltip=f"{label}: {self.help()}"
+        )
+        self.text.observe(lambda change: self._typed(change["new"]), "value")
+        return [self.text]
+
+    def display(self, value: Any) -> None:
+        self.text.value = value
+
+    def _typed(self, text: str) -> None:
+        if self._quiet:
+            return
+        try:
+            self.take(self.parameter.kind.check(_(self.parameter.label), text))
+        except RepairError as error:
+            self.complain(str(error))
 
 
 class CornersField(Field):
@@ -110,6 +142,7 @@ _FIELDS: Mapping[type, type[Field]] = {
     Choice: ChoiceField,
     Flag: FlagField,
     Corners: CornersField,
+    Words: WordsField,
 }
 
 

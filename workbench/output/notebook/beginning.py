@@ -25,7 +25,7 @@ from workbench.output.notebook.template_notebook import (
     start,
 )
 from workbench.solids import catalogue
-from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size
+from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, Words
 from workbench.solids.repair import Repair
 from workbench.words import _, number, quantity, sized
 
@@ -134,6 +134,8 @@ def _in_columns(parameter: Parameter, value: Any) -> tuple[str, str, str]:
         limits, shown = _("{low} to {high}").format(low=kind.low, high=kind.high), str(value)
     elif isinstance(kind, Choice):
         limits, shown = ", ".join(map(_, kind.options)), _(str(value))
+    elif isinstance(kind, Words):
+        limits, shown = _("at most {most} signs").format(most=kind.longest), value
     elif isinstance(kind, Flag):
         limits, shown = _("yes or no"), _("yes") if value else _("no")
     else:

@@ -29,7 +29,16 @@ from workbench.output.notebook.repair_sizes import (
     size,
 )
 from workbench.solids import catalogue
-from workbench.solids.parameters import DECIMALS, Choice, Corners, Count, Flag, Parameter, Size
+from workbench.solids.parameters import (
+    DECIMALS,
+    Choice,
+    Corners,
+    Count,
+    Flag,
+    Parameter,
+    Size,
+    Words,
+)
 from workbench.solids.repair import Repair
 from workbench.solids.repeats import REPEAT
 from workbench.solids.same import Same
@@ -236,6 +245,8 @@ def _hint(asked: Parameter) -> str:
         hint = _("{low} to {high}").format(low=kind.low, high=kind.high)
     elif isinstance(kind, Choice):
         hint = _("one of {options}").format(options=", ".join(kind.options))
+    elif isinstance(kind, Words):
+        hint = _("text in quotes")
     else:
         hint = _("True or False") if isinstance(kind, Flag) else _("corners, in mm")
     return f"{hint}; {_what(asked)}" if " " in hint else f"{hint}, {_what(asked)}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids import kernel
 from workbench.solids.parameters import Count, Flag, Size, checked
+from workbench.solids.templates.letters import lettered
 from workbench.solids.templates.plate import plate
 from workbench.words import _, number
 
@@ -15,9 +16,6 @@ if TYPE_CHECKING:
 
 #: How far the digits reach into the plate, in mm, so that both are one.
 _SUNK = 0.2
-
-#: A capital of the font is this share of its size high.
-_CAPITAL = 0.729
 
 
 @checked
@@ -38,12 +36,11 @@ def number_plate(
     RepairError
         When the number is wider or higher than the plate.
     """
-    from build123d import Compound, Location, Mode, Plane, Solid, Text, extrude, mirror
-    from matplotlib import get_data_path
+    from build123d import Location
 
-    font = f"{get_data_path()}/fonts/ttf/DejaVuSans-Bold.ttf"
-    shown = Text(str(figure), font_size=digits / _CAPITAL, font_path=font, mode=Mode.PRIVATE)
-    wide, high = shown.bounding_box().size.X, shown.bounding_box().size.Y
+    figures = lettered(str(figure), digits, raised + _SUNK, mirrored)
+    size = figures.bounding_box().size
+    wide, high = size.X, size.Y
     if wide + 2 > width or high + 2 > height:
         raise RepairError(
             _(
@@ -55,12 +52,7 @@ def number_plate(
                 most=number(int(10 * digits * min((width - 2) / wide, (height - 2) / high)) / 10),
             )
         )
-    middle = shown.bounding_box().center()
-    shown = shown.moved(Location((-middle.X, -middle.Y, 0)))
-    if mirrored:
-        shown = mirror(shown, Plane.YZ)
-    figures = extrude(shown, amount=raised + _SUNK, dir=(0, 0, 1))
-    placed = Compound(figures.solids()).moved(Location((0, 0, thickness - _SUNK)))
+    placed = figures.moved(Location((0, 0, thickness - _SUNK)))
     body = plate(width, height, thickness, corner_radius)
-    (joined,) = kernel.union([body, *(Solid(s.wrapped) for s in placed.solids())])
+    (joined,) = kernel.union([body, *kernel.solids_of(placed)])
     return joined

@@ -34,6 +34,9 @@ OTHER = "other"
 #: A finer pitch than this, in mm, is lost in the lines of the common nozzle of 0.4 mm.
 FINEST = 0.7
 
+#: Crest, flanks and root of the basic profile of ISO 68-1 along the pitch.
+ISO = (1 / 8, 7 / 16, 11 / 16, 1.0)
+
 #: Turns at most, so that it is built in seconds.
 MOST_TURNS = 40
 
@@ -90,12 +93,19 @@ def thread(
                 most=number(MOST_TURNS * step),
             )
         )
-    return Solid(_wound(across / 2, root, step, length))
+    return Solid(wound(across / 2, root, step, length))
 
 
 @lru_cache(maxsize=16)
-def _wound(crest: float, root: float, pitch: float, length: float) -> TopoDS_Solid:
-    """The thread as one solid: ruled faces along its helices, closed at the axis and cut level.
+def wound(
+    crest: float, root: float, pitch: float, length: float, shares: tuple[float, ...] = ISO
+) -> TopoDS_Solid:
+    """A thread as one solid: ruled faces along its helices, closed at the axis and cut level.
+
+    Parameters
+    ----------
+    crest, root : radii in mm
+    shares : where along the pitch the crest, the lower flank, the root and the upper flank end
 
     Half a turn of each of the profile's four stretches is made and repeated. Joining a core to a
     ridge took the kernel most of a minute instead, and faces swept the other way, from a level
@@ -106,7 +116,7 @@ def _wound(crest: float, root: float, pitch: float, length: float) -> TopoDS_Sol
     from OCP.BRepFill import BRepFill
     from OCP.TopoDS import TopoDS
 
-    knots = [(0.0, crest), (1 / 8, crest), (7 / 16, root), (11 / 16, root), (1.0, crest)]
+    knots = list(zip((0.0, *shares), (crest, crest, root, root, crest), strict=True))
     helices = [
         Edge.make_helix(pitch, pitch / 2, radius).moved(Location((0, 0, share * pitch)))
         for share, radius in knots

@@ -1,0 +1,61 @@
+"""Letters of any text, to stand on a part or to be cut into it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Annotated
+
+from workbench.errors import RepairError
+from workbench.solids.facts import facts
+from workbench.solids.lettering import pieces, thinnest
+from workbench.solids.parameters import Flag, Size, Words, checked
+from workbench.solids.profile import prism
+from workbench.words import _, with_unit
+
+if TYPE_CHECKING:
+    from build123d import Compound
+
+#: A stroke thinner than this, in mm, is lost: two lines of the common nozzle of 0.4 mm.
+STROKE = 0.8
+
+
+@facts(pieces=True)
+@checked
+def letters(
+    text: Annotated[str, Words(measure="what it says")] = "Key",
+    height: Annotated[float, Size(3, 200, 0.5, measure="of a capital letter")] = 8.0,
+    depth: Annotated[float, Size(0.2, 20, 0.1, measure="how far they stand out, or go in")] = 0.8,
+    mirrored: Annotated[bool, Flag(measure="whether it is a stamp, read in its print")] = False,
+) -> Compound:
+    """Bold letters that lie flat, read from above.
+
+    As a step that adds they are raised, sunk a little into what they sit on; as one that cuts,
+    sunk by their depth, they are engraved.
+
+    Raises
+    ------
+    RepairError
+        Naming a letter that the font lacks, or whose strokes would be too thin to print.
+    """
+    letter, share = thinnest(text)
+    if share * height < STROKE:
+        raise RepairError(
+            _(
+                "height is {height}, at which the strokes of {letter!r} are {stroke} thin; give at least {most}"
+            ).format(
+                height=with_unit(height),
+                letter=letter,
+                stroke=with_unit(share * height),
+                most=with_unit(math.ceil(10 * STROKE / share) / 10),
+            )
+        )
+    return lettered(text, height, depth, mirrored)
+
+
+def lettered(text: str, height: float, depth: float, mirrored: bool) -> Compound:
+    """The letters as solids on z = 0, their box centred; mirrored left to right for a stamp."""
+    from build123d import Compound, Plane, mirror
+
+    solids = [prism(piece.outline, depth, "z", piece.openings) for piece in pieces(text, height)]
+    whole = Compound(children=solids)
+    return mirror(whole, Plane.YZ) if mirrored else whole
