@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from workbench.checks.cut_edges import LINES, cut_edges
+from workbench.checks.cut_edges import LINES, _inside, cut_edges
 from workbench.checks.fix import apply
 from workbench.checks.report import Subject
 from workbench.solids.repair import Repair
@@ -90,3 +91,29 @@ def test_a_passage_that_opens_all_four_sides_is_meant_to():
     repair.add("box", At(0, 0, 2), "lugs", width=4.8, depth=4.8, height=6)
     repair.cut("cylinder", At(0, 0, 1), "passage", diameter=5, height=9)
     assert not [f for f in told(repair) if f.rule == "open edge"]
+
+
+def test_what_is_beside_a_cut_is_not_in_it():
+    """The corners of the box round a cylinder, below and above which its wall goes by."""
+    repair = Repair("r").add("box", width=40, depth=40, height=9)
+    repair.cut("cylinder", At(z=-1), "hole", diameter=20, height=11)
+    tool = Subject.of(repair).part_mesh("hole")
+    around = np.array([(x, y, z) for x in (-9, 0, 9) for y in (-9, 0, 9) for z in (0.0, 5.0)])
+    inside = _inside(tool, around)
+    assert inside.tolist() == [abs(x) + abs(y) < 10 for x, y, _z in around]
+
+
+def test_a_cut_that_opens_into_another_opens_no_side():
+    """A keyhole, a groove in a room's wall, and a groove that goes on through the end."""
+    repair = Repair("r").add("box", width=40, depth=24, height=9)
+    repair.cut("cylinder", name="entry", seat=At(x=-6), diameter=12, height=9)
+    repair.cut("cylinder", name="rest", seat=At(x=3), diameter=8, height=9)
+    assert "open edge" not in [f.rule for f in told(repair)]
+    repair = Repair("r").add("box", name="box", width=40, depth=24, height=9)
+    repair.cut("box", At(z=2), "room", width=30, depth=14, height=9)
+    repair.cut("box", At(y=7.5, z=5), "groove", width=30, depth=3, height=2)
+    assert "open edge" not in [f.rule for f in told(repair)]
+    repair.change("groove", place=At(x=10, y=7.5, z=5))
+    assert [f.text for f in told(repair) if f.rule == "open edge"] == [
+        "groove opens a side of the part: right."
+    ]

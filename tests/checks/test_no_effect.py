@@ -82,15 +82,37 @@ def test_a_step_is_cut_away_when_more_than_half_of_it_is(width, found):
         assert told(repair)[0][3] == f"tower is cut away: {left} % of it is left after room."
 
 
-def test_a_room_seated_on_what_it_hollows_out_is_meant():
+def test_a_room_or_a_bore_that_hollows_a_step_is_meant():
+    """What is left looks whole from two of three sides, to 2 % of its outline."""
     repair = Repair("r").add("box", name="cover", **BLOCK)
     repair.cut("box", name="room", seat=At(z=1), width=18, depth=8, height=9)
-    assert [said[1] for said in told(repair)] == ["cover"]
-    assert told(repair.change("room", place=Seat("top of cover", sink=4))) == []
-    repair.add("cylinder", "bottom of cover", "spout", diameter=6, height=4)
-    repair.cut("cylinder", Seat("top of cover", sink=9), "bore", diameter=5, height=10)
     assert told(repair) == []
-    assert "spout" in [said[1] for said in told(repair.change("bore", place=At(z=-4)))]
+    repair.add("cylinder", "bottom of cover", "spout", diameter=6, height=4)
+    repair.cut("cylinder", At(z=-4), "bore", diameter=5, height=10)
+    assert told(repair) == []
+
+
+@pytest.mark.parametrize(("slit", "found"), [(0.38, []), (0.42, ["cover"])])
+def test_a_step_of_which_an_outline_goes_too_is_cut_away(slit, found):
+    """A room down to the floor, and a slit through both its long walls: 2 % of 20 mm are 0.4."""
+    repair = Repair("r").add("box", name="floor", width=30, depth=20, height=2)
+    repair.add("box", At(z=2), "cover", **BLOCK)
+    repair.cut("box", At(z=2), "room", width=18, depth=8, height=9)
+    repair.cut("box", At(z=2), "slit", width=slit, depth=12, height=9)
+    assert [said[1] for said in told(repair)] == found
+
+
+def test_a_cut_seated_on_what_it_takes_most_of_is_meant():
+    repair = Repair("r").add("box", name="floor", width=30, depth=20, height=2)
+    repair.add("box", At(z=2), "tower", **BLOCK).cut("box", At(z=2), "room", width=12, depth=10)
+    assert [said[1] for said in told(repair)] == ["tower"]
+    assert told(repair.change("room", place=Seat("top of tower", sink=5))) == []
+
+
+def test_a_loose_pin_in_its_bore_fills_nothing():
+    repair = block(height=12.0).cut("cylinder", At(z=1), "bore", diameter=8, height=20)
+    repair.add("cylinder", At(z=1), "pin", diameter=7.6, height=11)
+    assert told(repair) == []
 
 
 def test_a_step_that_is_gone_is_cut_away():

@@ -275,7 +275,7 @@ def _sides(
     wanted = _distinct(_normals(*subject.part_mesh(step.name)))
     is_round = len(wanted) > _ROUND
     if is_round:
-        ways = _beside_a_round(surface, own, wanted)
+        ways = _beside_a_round(subject, step, surface, own, wanted)
     else:
         ways = _beside_a_box(subject, step, -surface.normals[own], wanted)
     sides = {max(SIDES, key=lambda name: float(np.dot(SIDES[name], way))) for way in ways}
@@ -303,18 +303,37 @@ def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
     return fix if fix is not None and passing(subject, fix, passes) else None
 
 
-def _beside_a_round(surface: _Surface, own: np.ndarray, wanted: np.ndarray) -> list[np.ndarray]:
-    """Which way the faces look that a round's wall meets square to its axis."""
+def _beside_a_round(
+    subject: Subject, step: Step, surface: _Surface, own: np.ndarray, wanted: np.ndarray
+) -> list[np.ndarray]:
+    """Which way the faces look that a round's wall meets square to its axis; its own faces, as of
+    a thread, and those of a cut that it opens into are no side of the part."""
     axis = np.linalg.eigh(wanted.T @ wanted)[1][:, 0]
     lateral = np.abs(surface.normals[own] @ axis) < _SQUARE
     walls = set(surface.faces[own[lateral]].tolist())
+    met = {face for wall, face in surface.meeting if wall in walls}
     found = []
-    for wall, face in surface.meeting:
-        if wall in walls and face not in walls:
-            mean = surface.normals[surface.faces == face].mean(axis=0)
-            if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
+    for face in sorted(met - set(surface.faces[own].tolist())):
+        mine = surface.faces == face
+        mean, points = surface.normals[mine].mean(axis=0), surface.middles[mine]
+        if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
+            points = points + _JUST * surface.normals[mine]
+            if not _in_another(subject, step, points, surface.corners[mine], mean):
                 found.append(mean)
     return found
+
+
+def _in_another(
+    subject: Subject, step: Step, points: np.ndarray, corners: np.ndarray, way: np.ndarray
+) -> bool:
+    """Whether points (n, 3) of a face all lie in another cut, short of the part's end that way."""
+    if (corners @ way).max() > (subject.mesh[0] @ way).max() - _JUST:
+        return False
+    taken = np.zeros(len(points), dtype=bool)
+    for other in subject.repair.steps:
+        if other.cuts and other is not step and not taken.all():
+            taken |= _inside(subject.part_mesh(other.name), points)
+    return bool(taken.all())
 
 
 def _beside_a_box(
@@ -325,7 +344,15 @@ def _beside_a_box(
     if there.sum() < 3:  # it trims an end or a corner
         return []
     axis = frame(subject.repair, step.name)[:3, 2]
-    return [way for way in wanted[~there] if abs(way @ axis) < _LIKE]
+    vertices, faces = subject.part_mesh(step.name)
+    corners, normals = np.asarray(vertices)[faces], _normals(vertices, faces)
+    found = []
+    for way in wanted[~there]:
+        mine = normals @ way > _LIKE
+        points = corners[mine].mean(axis=1) + _JUST * normals[mine]
+        if abs(way @ axis) < _LIKE and not _in_another(subject, step, points, corners[mine], way):
+            found.append(way)
+    return found
 
 
 def _distinct(normals: np.ndarray) -> np.ndarray:
@@ -402,9 +429,9 @@ def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarr
     ends = np.column_stack([starts[:, :2], np.full(len(starts), turned[..., 2].max())])
     ray, triangle = _close(turned, starts, ends)
     up = np.tile((0.0, 0.0, 1.0), (len(ray), 1))
-    out, back = (
-        np.isfinite(_gone(turned[triangle], sign * normals[triangle], starts[ray], up))
-        for sign in (1, -1)
-    )
-    inside[inside] = np.bincount(ray, out.astype(float) - back, minlength=len(starts)) > 0
+    through = np.zeros(len(ray))
+    for sign in (1, -1):  # out of it, and into it
+        gone = _gone(turned[triangle, ::sign], sign * normals[triangle], starts[ray], up)
+        through += sign * ((gone > 0) & np.isfinite(gone))
+    inside[inside] = np.bincount(ray, through, minlength=len(starts)) > 0
     return inside

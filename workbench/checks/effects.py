@@ -13,7 +13,7 @@ import numpy as np
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.solids import mesh as meshes
-from workbench.solids.build import sharp
+from workbench.solids.build import frame, sharp
 from workbench.solids.step import Step
 
 if TYPE_CHECKING:
@@ -25,6 +25,12 @@ NOTHING = 1e-3
 
 #: A step whose shape stands out of all others by this, in mm, adds something. Our choice.
 OUT = 0.1
+
+#: A step is worth a word when less than this share of it is left in the end. Our choice.
+HALF = 0.5
+
+#: Seen along an axis, a shape of which this share is still there looks whole. Our choice.
+WHOLE = 0.98
 
 #: Of a step's own volume: a neighbour that shares less of it has nothing to do with it. Our choice.
 SHARE = 0.01
@@ -38,6 +44,7 @@ class Effect:
     first : of that, what its shape adds, or takes from what stands above it
     left : of that, what is still so in the end
     nothing : whether the part would be the same without it
+    hollow : whether less than half is left, and that still looks whole from two of three sides
     above, below : the steps that share something with its shape, as they stand in the list
     """
 
@@ -46,6 +53,7 @@ class Effect:
     first: float
     left: float
     nothing: bool
+    hollow: bool
     above: tuple[Step, ...]
     below: tuple[Step, ...]
 
@@ -122,8 +130,8 @@ def _effect(subject: Subject, bodies: Bodies, number: int, idle: set[str]) -> Ef
     own = bodies.body(number)
     with_it, without = bodies.carried_out(near), bodies.carried_out(others)
     taken = own ^ bodies.carried_out(n for n in others if n < number) if step.cuts else own
-    remains = float((taken ^ with_it).volume())
-    first = float(taken.volume())
+    left = taken - with_it if step.cuts else own ^ with_it
+    first, remains = float(taken.volume()), float(left.volume())
     # What is less than the triangles' own distance from the surface is asked of the kernel.
     unsure = NOTHING + meshes.DEVIATION * float(own.surface_area())
     change = abs(float(with_it.volume() - without.volume()))
@@ -134,11 +142,24 @@ def _effect(subject: Subject, bodies: Bodies, number: int, idle: set[str]) -> Ef
         step,
         float(own.volume()),
         first,
-        first - remains if step.cuts else remains,
+        remains,
         nothing,
+        remains < HALF * first and _hollow(taken, left, frame(subject.repair, step.name)),
         tuple(steps[n] for n in sharing if n < number),
         tuple(steps[n] for n in sharing if n > number),
     )
+
+
+def _hollow(before: Manifold, left: Manifold, here: np.ndarray) -> bool:
+    """Whether a shape was only hollowed: a tube and a box look whole but from where they open,
+    and so does the room round a loose pin."""
+    whole = 0
+    for axis in range(3):
+        turned = np.roll(here[:3, :3].T, axis, axis=0)  # each axis of the step upright in turn
+        turned = np.column_stack([turned, np.zeros(3)])
+        areas = [float(shape.transform(turned).project().area()) for shape in (before, left)]
+        whole += areas[1] >= WHOLE * areas[0] > 0
+    return whole >= 2
 
 
 def _changes_nothing(subject: Subject, name: str, idle: set[str]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from workbench.checks.effects import NOTHING, Effect, effects
+from workbench.checks.effects import HALF, NOTHING, Effect, effects
 from workbench.checks.fix import Fix
 from workbench.checks.report import Finding, Subject
 from workbench.solids.build import sharp
@@ -14,9 +14,6 @@ from workbench.solids.step import Step
 from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
-
-#: A step is worth a word when less than this share of it is left in the end. Our choice.
-HALF = 0.5
 
 
 def no_effect(subject: Subject) -> Iterator[Finding]:
@@ -42,7 +39,7 @@ def _added(subject: Subject, effect: Effect) -> Finding | None:
         remedy = _("Make it larger, move it, or remove it.")
         text = text.format(step=name, others=_names(others))
         return _finding(ADDS, name, text, 0.0, remedy, fix=_without(subject, name))
-    if effect.nothing or (share < HALF and not meant):
+    if effect.nothing or (share < HALF and not meant and not effect.hollow):
         text = _("{step} is cut away: {share} % of it is left after {cuts}.")
         if effect.nothing:
             text = _("{step} is cut away: nothing of it is left after {cuts}.")
@@ -58,7 +55,7 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
     fill = _names(step for step in effect.below if not step.cuts)
     below = _("If it is to go through them, move the cut below them in the list.")
     if not effect.nothing:
-        if effect.left >= HALF * effect.first or not fill:
+        if effect.left >= HALF * effect.first or effect.hollow or not fill:
             return None
         percent = 100 * (1 - effect.left / effect.first)
         text = _("{share} % of what {step} takes away is filled again by {others}.")

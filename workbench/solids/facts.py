@@ -36,6 +36,7 @@ class Facts:
     axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     marks : it only carries a test piece's figures
     pieces : it is made of several pieces that what it stands on holds together, as letters are
+    read : sizes that are read off a part though no drawing can show them, as of a thread
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
     chosen : the sizes in mm that the words of some values come to
@@ -49,6 +50,7 @@ class Facts:
     marks: bool = False
     axial: bool = False
     pieces: bool = False
+    read: tuple[str, ...] = ()
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)
     chosen: Callable[[Sizes], dict[str, float]] = dict

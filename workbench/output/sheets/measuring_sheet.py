@@ -34,6 +34,7 @@ from workbench.output.sheets.caliper_jaws import DEPTH, OUTSIDE, jaws
 from workbench.output.sheets.pages import Pages, Row
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, assemble
+from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Choice, Count, Flag, Kind, Size
 from workbench.solids.repair import Repair
 from workbench.words import _
@@ -193,7 +194,7 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
     """The steps' own sizes with letters in place of numbers, and how each is measured.
 
     Sizes between the same two ends are one to the calipers and share a letter. What no drawing
-    shows, such as how far a cut runs past the part, is not asked for.
+    shows, such as how far a cut runs past the part, is not asked for; a thread's crests are.
     """
     found = dimensions(repair, assembly)
     named = named or letters()
@@ -226,7 +227,15 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
         and part.values[parameter.name]
         and (part.name, parameter.name) not in found.idle
     ]
+    told: list[tuple[str, str, str, str]]
     told = [(letter, name, how, with_) for letter, (name, how, with_) in rows.items()]
+    for part in repair.steps:
+        unseen = (field for field in facts_of(part.template).read if (part.name, field) not in seen)
+        told += [
+            ("", *_what(repair, part.name, field), _outside())
+            for field in unseen
+            if (part.name, field) not in found.idle
+        ]
     for about in outlines:
         told += _between_corners(repair, about)
     return _Asked(
