@@ -131,6 +131,7 @@ LISTED = {
     ("gear", "module"),
     ("gear", "pressure_angle"),
     ("gear", "backlash"),
+    ("number_plate", "digits"),
     *(("bottle_thread", name) for name in ("diameter", "core", "pitch", "allowance")),
 }
 

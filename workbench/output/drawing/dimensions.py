@@ -38,6 +38,7 @@ from workbench.output.drawing.location_dimensions import (
 )
 from workbench.solids import catalogue
 from workbench.solids.build import Assembly, frame
+from workbench.solids.facts import facts_of
 from workbench.solids.features import Features, features
 from workbench.solids.measured_faces import Meaning, Round, Span, Turn, meaning
 from workbench.solids.parameters import Flag, Size
@@ -151,7 +152,8 @@ def _of_step(
     template = catalogue.find(step.template)
     drawn: list[Dimension] = []
     profile = profile_of(here)
-    for mark in known.marks:
+    # Two edges of a letter may be as far apart as it is high, by chance and the other way.
+    for mark in (mark for mark in known.marks if mark.field not in facts_of(template).read):
         value = step.values[mark.field]
         about = (step.name, mark.field)
         if isinstance(mark, Turn):

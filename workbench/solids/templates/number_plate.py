@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
+from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Flag, Size, checked
 from workbench.solids.templates.letters import lettered
 from workbench.solids.templates.plate import plate
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 _SUNK = 0.2
 
 
+@facts(read=("digits",))
 @checked
 def number_plate(
     figure: Annotated[int, Count(0, 99999, measure="the number that it shows")] = 27,
