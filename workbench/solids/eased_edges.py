@@ -14,7 +14,7 @@ from workbench.solids.seating import side_faces
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Edge, Shape, Solid, Vector
+    from build123d import Edge, Face, Shape, Solid, Vector
 
 #: What is nearer than this to an edge or a face lies on it, in mm.
 _ON = 1e-4
@@ -83,10 +83,12 @@ def chosen_edges(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> list[Ed
         lies = [_on_faces(parts[step]) for step in ease.steps]
     else:
         lies = [_on_own_edges(parts[ease.steps[0]], ease.which)]
+    # Where an edge lies is soon known, which way it bends is not.
     return [
         edge
-        for edge, bend in _bent(solid)
-        if (bend < 0) == inside and all(on(p) for p in _samples(edge) for on in lies)
+        for edge, sides in _between_faces(solid)
+        if all(on(p) for p in _samples(edge) for on in lies)
+        and _bend(solid, edge, sides) == (-1.0 if inside else 1.0)
     ]
 
 
@@ -114,23 +116,28 @@ def _on_own_edges(part: Part, which: str) -> Callable[[Vector], bool]:
     return lambda point: border.distance_to(point) < _ON
 
 
-def _bent(solid: Solid) -> Iterator[tuple[Edge, float]]:
-    """The edges at which two faces meet at an angle, with 1 where outside, -1 where inside."""
-    faces: dict[int, list] = {}
+def _between_faces(solid: Solid) -> Iterator[tuple[Edge, list[Face]]]:
+    """The edges of a solid with the two faces that meet there."""
+    faces: dict[int, list[Face]] = {}
     for face in solid.faces():
         for edge in face.edges():
             faces.setdefault(hash(edge), []).append(face)
     for edge in solid.edges():
         sides = faces.get(hash(edge), [])
-        if len(sides) != 2 or sides[0].is_same(sides[1]):
-            continue
-        middle = edge.position_at(0.5)
-        one, other = (side.normal_at(middle) for side in sides)
-        cosine = max(-1.0, min(1.0, one.dot(other)))
-        if math.degrees(math.acos(cosine)) > _SMOOTH:
-            # Out of one face and back behind the other: in the material at an inside corner only.
-            beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
-            yield edge, -1.0 if solid.is_inside(beside) else 1.0
+        if len(sides) == 2 and not sides[0].is_same(sides[1]):
+            yield edge, sides
+
+
+def _bend(solid: Solid, edge: Edge, sides: Sequence[Face]) -> float:
+    """1 where two faces meet at an outside corner, -1 at an inside one, 0 where they go on."""
+    middle = edge.position_at(0.5)
+    one, other = (side.normal_at(middle) for side in sides)
+    cosine = max(-1.0, min(1.0, one.dot(other)))
+    if math.degrees(math.acos(cosine)) <= _SMOOTH:
+        return 0.0
+    # Out of one face and back behind the other: in the material at an inside corner only.
+    beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
+    return -1.0 if solid.is_inside(beside) else 1.0
 
 
 def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
