@@ -381,7 +381,7 @@ def _read(reading: Reading | None) -> str:
     mean = _("mean of {values}: ± {uncertainty}").format(
         values=" · ".join(sized(value) for value in reading.values),
         uncertainty=with_unit(reading.uncertainty, 3),
-    )
+    ).replace("± ", "±\u00a0")
     wrong = doubt(reading)
     again = f'<span class="wb-doubt" role="status">{escape(wrong)}</span>' if wrong else ""
     return f'<span class="wb-read">{escape(mean)}</span>{again}'

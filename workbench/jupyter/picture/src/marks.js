@@ -72,7 +72,7 @@ export class Marks {
       const span = document.createElement("span");
       span.textContent = text;
       this.words.append(span);
-      return { span, at };
+      return { span, at, wide: 4 * text.length + 3 };
     });
   }
 
@@ -81,12 +81,14 @@ export class Marks {
     this.svg.setAttribute("viewBox", `0 0 ${turning.width} ${turning.height}`);
     const paths = [];
     const taken = [];
-    for (const { span, at } of this.numbers) {
-      const [x, y] = turning.spot(at);
+    for (const { span, at, wide } of this.numbers) {
+      const [there, y] = turning.spot(at);
       const low = Math.abs(turning.elevation) < 12 ? 12 : 0;
+      // One near the edge is moved in, so that it can be read whole; one beyond it is left out.
+      const x = Math.max(wide, Math.min(turning.width - wide, there));
       span.style.transform = `translate(${x}px, ${y + low}px) translate(-50%, -50%)`;
-      const box = [x - 14, y + low - 8, x + 14, y + low + 8];
-      span.hidden = outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
+      const box = [x - wide, y + low - 8, x + wide, y + low + 8];
+      span.hidden = Math.abs(there - x) > wide || outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
       if (!span.hidden) taken.push(box);
     }
     if (shown) taken.push(...edgeList(this.sizes.filter((size) => size.field && seenLength(size, turning) < SHORTEST / 2)));
@@ -205,9 +207,10 @@ function length(size, turning, bounds, hull, taken, wide) {
         const clear = Math.min(outside(hull, middle), outside(hull, p), outside(hull, q), 16);
         const lead = Math.hypot(p[0] - pa[0], p[1] - pa[1]) + Math.hypot(q[0] - qb[0], q[1] - qb[1]);
         const box = frame(at, wide);
+        const covered = Math.min(...[0, 2].flatMap((i) => [1, 3].map((k) => outside(hull, [box[i], box[k]]))), 0);
         const grip = seen > 30 ? [[q[0] - 8, q[1] - 8, q[0] + 8, q[1] + 8]] : [];
         const crowded = [box, ...grip].reduce((sum, one) => sum + crowd(one, taken, turning), 0);
-        const score = clear * 4 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
+        const score = clear * 4 + covered * 1.5 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
         if (!best || score > best.score) best = { score, p, q, pa, qb, at, along, boxes: [box, ...grip] };
       }
     }
