@@ -141,7 +141,7 @@ function render(model, el, { scene, views }) {
   };
 
   // Pixels that are left round the part for its sizes.
-  const room = () => Math.max(30, Math.min(72, 0.15 * Math.min(turning.width, turning.height)));
+  const room = () => Math.max(36, Math.min(72, 0.18 * Math.min(turning.width, turning.height)));
 
   // Shows all of the part, as it is seen now or from another side.
   const whole = (view = turning.view) => {
