@@ -87,13 +87,13 @@ def chosen_edges(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> list[Ed
     else:
         lies = [_on_own_edges(parts[ease.steps[0]], ease.which)]
     # Where an edge lies is soon known, which way it bends is not.
-    near = [
+    lying = [
         edge
         for edge in solid.edges()
         if all(on(edge.position_at(part)) for part in (0.5, 0.15, 0.85) for on in lies)
     ]
-    bend = _bends(solid) if near else None
-    return [edge for edge in near if bend and bend(edge) == (-1.0 if inside else 1.0)]
+    bend = _bends(solid)
+    return [edge for edge in lying if bend(edge) == (-1.0 if inside else 1.0)]
 
 
 def _on_faces(part: Part) -> Callable[[Vector], bool]:
