@@ -120,7 +120,9 @@ def dragged(page: Any) -> list[list[float]]:
 def turned(page: Any) -> float:
     """Pictures a second while the part is turned."""
     return page.locator(".wb-picture .wb-reading-told").evaluate(
-        "(e) => (" + DRAG.replace("handle.closest('.wb-picture')", "handle.parentNode") + ")([e, true])"
+        "(e) => ("
+        + DRAG.replace("handle.closest('.wb-picture')", "handle.parentNode")
+        + ")([e, true])"
     )[1]
 
 
