@@ -117,6 +117,7 @@ def _on_own_edges(part: Part, which: str) -> Callable[[Vector], bool]:
 def _bent(solid: Solid) -> Iterator[tuple[Edge, float]]:
     """The edges at which two faces meet at an angle, with 1 where outside, -1 where inside."""
     faces: dict[int, list] = {}
+    inside = kernel.insides(solid)
     for face in solid.faces():
         for edge in face.edges():
             faces.setdefault(hash(edge), []).append(face)
@@ -130,7 +131,7 @@ def _bent(solid: Solid) -> Iterator[tuple[Edge, float]]:
         if math.degrees(math.acos(cosine)) > _SMOOTH:
             # Out of one face and back behind the other: in the material at an inside corner only.
             beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
-            yield edge, -1.0 if solid.is_inside(beside) else 1.0
+            yield edge, -1.0 if inside(beside) else 1.0
 
 
 def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
