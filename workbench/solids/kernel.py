@@ -245,12 +245,11 @@ def _boolean(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) ->
 
 def _kind(shape: Shape) -> Hashable:
     """How many faces of each kind a shape has, and about how large it is."""
-    from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS
 
     surfaces = [
-        str(BRepAdaptor_Surface(TopoDS.Face(face), False).GetType())
+        faces.surface_of(TopoDS.Face(face))
         for face in parts_of(shape.wrapped, TopAbs_ShapeEnum.TopAbs_FACE)
     ]
     size = np.ptp(faces.box_of(shape.wrapped), axis=0)
