@@ -74,6 +74,28 @@ def test_a_kind_is_tried_once_and_then_made_here(waiting) -> None:
     assert not waiting
 
 
+def test_a_rounding_is_made_here_once_one_like_it_was_quick(waiting, monkeypatch) -> None:
+    def eased(radius: float) -> Repair:
+        return key().round("top of base", radius)
+
+    cache = Cache()
+    for radius, copies in ((1.0, 2), (1.2, 0), (1.9, 0), (2.1, 1)):
+        waiting.clear()
+        made = build.build(eased(radius), cache)
+        assert len(waiting) == copies, "one of the whole, one of the rounding"
+        assert made.volume < build.build(key(), cache).volume
+    again = build.build(eased(1.2), Cache())
+    monkeypatch.setattr(bounded, "_quick", set())
+    assert again.volume == pytest.approx(build.build(eased(1.2), Cache()).volume, rel=1e-9)
+    # What was slow is made where it can be ended, again and again.
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    monkeypatch.setattr(bounded, "_quick", set())
+    for radius in (1.3, 1.4):
+        waiting.clear()
+        build.build(eased(radius), cache)
+        assert SHORT in waiting
+
+
 def test_what_is_slow_comes_from_a_copy_and_is_the_same(waiting, monkeypatch) -> None:
     here = build.build(key(), Cache())
     monkeypatch.setattr(bounded, "QUICK", -1.0)

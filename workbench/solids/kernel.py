@@ -208,21 +208,29 @@ def found_valid(face: TopoDS_Face) -> TopoDS_Face:
     return face
 
 
-def pinches(solid: Solid) -> list[tuple[float, float, float]]:
-    """Middles of the edges at which a solid touches itself or is open, in mm."""
-    from OCP.BRep import BRep_Tool
-    from OCP.BRepAdaptor import BRepAdaptor_Curve
+def faces_by_edge(solid: Solid) -> Any:
+    """The kernel's own map from each edge of a solid to the faces that meet there."""
     from OCP.collections import (
         IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as FacesByEdge,
     )
-    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+    from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopExp import TopExp
-    from OCP.TopoDS import TopoDS
 
     by_edge = FacesByEdge()
     TopExp.MapShapesAndAncestors_s(
         solid.wrapped, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE, by_edge
     )
+    return by_edge
+
+
+def pinches(solid: Solid) -> list[tuple[float, float, float]]:
+    """Middles of the edges at which a solid touches itself or is open, in mm."""
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.TopAbs import TopAbs_Orientation
+    from OCP.TopoDS import TopoDS
+
+    by_edge = faces_by_edge(solid)
     odd = (i for i in range(1, by_edge.Extent() + 1) if by_edge.FindFromIndex(i).Size() != 2)
     found = []
     for edge in (TopoDS.Edge(by_edge.FindKey(i)) for i in odd):
