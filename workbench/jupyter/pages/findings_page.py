@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -94,13 +95,18 @@ def as_html(finding: Finding) -> str:
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
         f"{_MARKS[finding.severity]}</span> <strong>{escape(word)}</strong> "
-        f"{escape(finding.text)}</p>"
+        f"{_kept_together(finding.text)}</p>"
     ]
     if finding.remedy:
-        parts.append(f'<p class="wb-remedy">{escape(finding.remedy)}</p>')
+        parts.append(f'<p class="wb-remedy">{_kept_together(finding.remedy)}</p>')
     if finding.source:
         parts.append(_unfolded(_("source"), f"<p>{escape(finding.source_told)}</p>", "wb-source"))
     return f'<section class="wb-finding wb-{finding.severity}">{"".join(parts)}</section>'
+
+
+def _kept_together(text: str) -> str:
+    """A sentence as HTML in which no line ends between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=(?:%|mm²?|g|kg|N|MPa|min)(?!\w))", "\u00a0", escape(text))
 
 
 def _rest(report: Report, repair: Repair) -> str:
