@@ -9,7 +9,7 @@ import pytest
 from workbench import fork
 from workbench.errors import RepairError
 from workbench.process import HELD, Limits, Stopped, TooLong
-from workbench.solids import bounded, build, kernel
+from workbench.solids import bounded, build, kernel, mesh
 from workbench.solids.cache import Cache
 from workbench.solids.repair import Repair
 from workbench.solids.seat import Seat
@@ -116,6 +116,38 @@ def test_a_kernel_call_that_never_ends_is_ended(waiting, monkeypatch, where) -> 
     monkeypatch.setattr(module, where, for_ever)
     with pytest.raises(TooLong, match="change a size"):
         build.build(key(), Cache())
+
+
+def test_a_mesh_that_never_ends_is_ended(waiting, monkeypatch) -> None:
+    solid = build.build(key(), Cache())
+    monkeypatch.setattr(mesh, "_cover", for_ever)
+    with pytest.raises(TooLong, match="change a size"):
+        mesh.mesh(solid)
+
+
+def test_a_slow_mesh_comes_from_a_copy_and_is_the_same(waiting, monkeypatch) -> None:
+    solid = build.build(key(17.5), Cache())
+    HELD.set()
+    try:
+        here = mesh.mesh(build.build(key(17.5), Cache()))
+    finally:
+        HELD.clear()
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    waiting.clear()
+    copied = mesh.mesh(solid)
+    assert len(waiting) == 1
+    assert all((one == other).all() for one, other in zip(copied, here, strict=True))
+
+
+def test_faces_like_others_that_were_quick_are_meshed_here(waiting) -> None:
+    mesh.mesh(build.build(key(21), Cache()))
+    waiting.clear()
+    mesh.mesh(build.build(key(22), Cache()))
+    assert not waiting
+    solid = build.build(key(33.5), Cache())
+    waiting.clear()
+    mesh.mesh(solid)
+    assert len(waiting) == 1, "round faces of twice the size"
 
 
 def test_a_press_on_stop_stops_the_whole_build(waiting, monkeypatch) -> None:

@@ -7,11 +7,12 @@ where a person waits, what is like something that was quick before is made here.
 
 from __future__ import annotations
 
+import pickle
 import struct
 import sys
 import threading
 import time
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence, Set
 from contextlib import contextmanager
 from io import BytesIO
 from math import frexp
@@ -111,17 +112,31 @@ def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -
     RepairError
         That it took too long, or what ``make`` raises.
     """
-    if not waits() or _trusting() or (which := kind()) in _quick:
+    return _limited(lambda: {kind()}, make, _written, _read)
+
+
+def limited_arrays(kinds: Callable[[], Set[Hashable]], make: Callable[[], R]) -> R:
+    """Arrays that ``make`` gives, as for :func:`limited`, of things each of a kind."""
+    return _limited(kinds, make, pickle.dumps, pickle.loads)
+
+
+def _limited(
+    kinds: Callable[[], Set[Hashable]],
+    make: Callable[[], R],
+    write: Callable[[R], bytes],
+    read: Callable[[bytes], R],
+) -> R:
+    if not waits() or _trusting() or (which := kinds()) <= _quick:
         return make()
     try:
-        found = fork.in_copy(lambda: _timed(lambda: _written(make())))
+        found = fork.in_copy(lambda: _timed(lambda: write(make())))
     except (TooLong, Ended):
         raise
     except (ValueError, RuntimeError):  # here in its own words
         return make()
     if _seconds(found) > QUICK:
-        return _read(found[8:])
-    _quick.add(which)
+        return read(found[8:])
+    _quick.update(which)
     return make()  # whose faces are still those of what it is made of
 
 

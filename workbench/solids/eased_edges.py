@@ -134,7 +134,7 @@ def _bends(solid: Solid) -> Callable[[Edge], float]:
     from build123d import Face
     from OCP.TopoDS import TopoDS
 
-    by_edge = kernel.faces_by_edge(solid)
+    by_edge, inside = kernel.faces_by_edge(solid), kernel.insides(solid)
 
     def bend(edge: Edge) -> float:
         sides = [Face(TopoDS.Face(face)) for face in by_edge.FindFromKey(edge.wrapped)]
@@ -147,7 +147,7 @@ def _bends(solid: Solid) -> Callable[[Edge], float]:
             return 0.0
         # Out of one face and back behind the other: in the material at an inside corner only.
         beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
-        return -1.0 if solid.is_inside(beside) else 1.0
+        return -1.0 if inside(beside) else 1.0
 
     return bend
 

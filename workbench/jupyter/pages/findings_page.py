@@ -27,10 +27,11 @@ _MARKS = {"stop": "■", "warning": "▲", "note": "●"}
 class Findings(Panel):
     """What the checks found, each with a button where its remedy is an edit."""
 
+    title = "Findings"
+    purpose = "Whether it prints, fits and holds, and what to do where it does not"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Findings")
-        self.purpose = _("Whether it prints, fits and holds, and what to do where it does not")
         self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
         self.list = w.VBox()
         self.widget = w.VBox([self.text, self.list])
