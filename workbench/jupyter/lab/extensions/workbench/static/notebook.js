@@ -229,8 +229,10 @@
         const kernel = this.session.session && this.session.session.kernel;
         if (!kernel || STALE.includes(kernel.status)) await this.session.restartKernel();
         this.app.shell.activateById(this.panel.id);
+        await this.until(() => this.panel.content.activeCell);
         const before = new Set(this.panel.node.querySelectorAll(".wb"));
-        const done = this.app.commands.execute("notebook:run-all-cells");
+        // By its id, since another notebook may still have the focus, and would be run instead.
+        const done = this.app.commands.execute("notebook:run-all-cells", { semanticWidget: this.panel.id });
         let ended = false;
         const over = Promise.resolve(done).finally(() => (ended = true));
         await this.until(() => this.shown(before, ended));
