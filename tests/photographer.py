@@ -9,6 +9,7 @@ holes, each as polygons in the picture; then come light, blur, noise, and JPEG w
 from __future__ import annotations
 
 import io
+import itertools
 from dataclasses import dataclass, field
 
 import cv2
@@ -210,21 +211,28 @@ def _paint(light: np.ndarray, seen: np.ndarray, colour) -> None:
 
 
 def _paint_shape(light: np.ndarray, shape, colour) -> None:
-    """Fill what lies inside; OpenCV fills what an edge touches, too, so half an element less."""
-    value = tuple(float(c) for c in colour) if np.ndim(colour) else colour
-    inner = shapely.affinity.affine_transform(
+    """Fill the elements whose middle is inside.
+
+    OpenCV's filling takes in what an edge touches, more of it where the edge slants, so that a
+    side would come out wrong by hundredths of a millimetre.
+    """
+    fine = shapely.affinity.affine_transform(
         shape.buffer(0), (FINE, 0, 0, FINE, (FINE - 1) / 2, (FINE - 1) / 2)
-    ).buffer(-0.5, join_style="mitre")
-    for polygon in getattr(inner, "geoms", [inner]):
-        if not polygon.is_empty:
-            rings = [polygon.exterior, *polygon.interiors]
-            cv2.fillPoly(
-                light,
-                [np.round(np.array(r.coords) * 256).astype(np.int32) for r in rings],
-                value,
-                cv2.LINE_8,
-                8,
-            )
+    )
+    rows, across = [], []
+    for ring in (r for p in getattr(fine, "geoms", [fine]) for r in (p.exterior, *p.interiors)):
+        for (x0, y0), (x1, y1) in itertools.pairwise(np.array(ring.coords)):
+            low, high = np.clip(np.ceil(sorted((y0, y1))).astype(int), 0, len(light))
+            if high > low:
+                rows.append(np.arange(low, high))
+                across.append(x0 + (rows[-1] - y0) * (x1 - x0) / (y1 - y0))
+    if not rows:
+        return
+    row, start = np.concatenate(rows), np.concatenate(across)
+    order = np.lexsort((start, row))
+    ends = np.clip(np.ceil(start[order]).astype(int), 0, light.shape[1])
+    for y, a, b in zip(row[order][::2], ends[::2], ends[1::2], strict=True):
+        light[y, a:b] = colour
 
 
 def _marker(fill, sheet: Target, marker: int, printed: float) -> None:
