@@ -36,6 +36,7 @@ class Shot:
     fill : share of the picture that the sheet fills
     part, wall, table : colours of top, side and what lies under the sheet, linear light 0 to 1
     edge : broken by so many mm, all round, upper and lower
+    shades : of the lower break, the wall and the upper break, against the wall's colour
     printed : scale of the print
     blur, noise, quality : of lens in pixels, of sensor in levels, of JPEG
     stated : whether EXIF states the focal length
@@ -57,6 +58,7 @@ class Shot:
     table: tuple[float, float, float] = (0.12, 0.08, 0.05)
     grain: float = 0.1
     edge: float = 0.0
+    shades: tuple[float, float, float] = (0.75, 1.0, 1.25)
     printed: float = 1.0
     blur: float = 0.7
     noise: float = 2.0
@@ -155,7 +157,7 @@ def _body(light, lens, rings, thickness, shot, wall) -> None:
     )
     cover = np.zeros(light.shape[:2], dtype=np.uint8)
     stacks = [[(_inset(_dense(ring), inset), z) for z, inset in levels] for ring in rings]
-    shades = [0.75, 1.0, 1.25] if e else [1.0]
+    shades = shot.shades if e else [1.0]
     for stack in stacks[:1]:
         for (low, z0), (high, z1), shade in zip(stack, stack[1:], shades, strict=False):
             a = lens(np.column_stack([low, np.full(len(low), z0)]))
