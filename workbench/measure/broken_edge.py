@@ -18,8 +18,8 @@ import numpy as np
 from workbench.measure.camera import Camera, Thickness, facing
 from workbench.measure.edges import Edge, Line, corners_of
 
-#: Breaks that are tried, in mm.
-TRIED = np.arange(0.0, 1.401, 0.02)
+#: Breaks that are tried, in mm; the first stands for none, which looks alike.
+TRIED = np.arange(0.01, 1.4, 0.02)
 
 #: How many parts' edges are left sharp, before the photo tells: a break much smaller than the blur
 #: looks as none does. Common practice, no source.
@@ -31,6 +31,9 @@ MOVED = np.linspace(-2, 2, 5)
 #: So many of the blur's deviations beside the silhouette are left out; so many must be left of the
 #: wall, and so many pixels of a side's length.
 CLEAR, LEFT, LONG = 2.0, 2.0, 10
+
+#: What the blur of the silhouette, and JPEG beside it, leave of the paper's step: a share of it.
+TAIL = 0.002
 
 #: A step counts as seen where it brings a chi-square down by so much.
 SHOWN = 25.0
@@ -71,12 +74,13 @@ def as_seen(
         if not isinstance(edge, Line) or share * height < (CLEAR + LEFT) * spread or share > 0.95:
             continue
         inward = np.arange(CLEAR * spread, share * height + tried[-1] + 4 * spread, 0.5 * pixel)
-        seen = _profile(light, corner, pixel, ends[k - 1], ends[k], inward, share * height + spread)
+        around = np.append(-4 * spread, inward)
+        seen = _profile(light, corner, pixel, ends[k - 1], ends[k], around, share * height + spread)
         if seen is None:
             continue
         steps = _inner_steps(share, camera, depth, tried)
         off = math.hypot(PLACED, share * depth.uncertainty, share * height * camera.doubt)
-        likely = _likelihood(seen, inward, steps, off, spread)
+        likely = _likelihood(seen[1:], seen[0], inward, steps, off, spread)
         found += [] if likely is None else [likely]
     if not found:
         return depth
@@ -133,6 +137,7 @@ def _inner_steps(
 
 def _likelihood(
     seen: np.ndarray,
+    paper: np.ndarray,
     inward: np.ndarray,
     steps: tuple[np.ndarray, np.ndarray],
     off: float,
@@ -146,15 +151,15 @@ def _likelihood(
 
     # A wall may be lit unevenly, though not so much that this passes for a step.
     slope = (inward - inward.mean()) / np.ptp(inward)
-    # What the blur leaves of the paper there, and of its own being not quite as supposed.
-    paper, softer = ndtr(-inward / spread), inward * np.exp(-0.5 * (inward / spread) ** 2)
+
+    def step(at: float) -> np.ndarray:
+        """(m + 1, 2) a blurred step, and what it is off by where the blur is not as supposed."""
+        off = (inward - at) / spread
+        return np.vstack([np.column_stack([ndtr(off), off * np.exp(-0.5 * off**2)]), [0, 0]])
+
+    even = np.column_stack([np.append(slope, SHAPED / EVEN), np.append(np.ones_like(inward), 0)])
+    even = np.hstack([even, step(0.0)])  # what the blur leaves of the paper there
     flat = np.vstack([seen, np.zeros(3)])
-    even = np.vstack(
-        [
-            np.column_stack([slope, np.ones_like(inward), paper, softer]),
-            [SHAPED / EVEN, 0, 0, 0],
-        ]
-    )
 
     def left(terms: np.ndarray) -> float:
         rest = flat - terms @ np.linalg.lstsq(terms, flat, rcond=None)[0]
@@ -162,10 +167,10 @@ def _likelihood(
 
     squares = np.empty((len(MOVED), len(steps[0])))
     for (k, moved), (j, ends) in product(enumerate(MOVED), enumerate(zip(*steps, strict=True))):
-        wall, top = (ndtr((inward - at - moved * off) / spread) for at in ends)
-        squares[k, j] = left(np.column_stack([even, np.append(wall, 0), np.append(top, 0)]))
+        squares[k, j] = left(np.hstack([even, *(step(at + moved * off) for at in ends)]))
     whole = float(np.ptp(seen[inward > 3 * spread], axis=0).max())
-    noise = squares.min() + (SHAPED * whole) ** 2
+    tail = TAIL * float(np.abs(paper - seen[-1]).max())
+    noise = squares.min() + (SHAPED * whole) ** 2 + tail**2
     # Neighbouring places share the blur.
     count = np.ptp(inward) / (2 * spread) * 3
     if count * (left(even) - squares.min()) / noise < SHOWN:
