@@ -12,7 +12,7 @@ from workbench.measure.segment import regions
 def area(light: np.ndarray) -> float:
     """Of the largest region of a picture of one colour, in its pixels."""
     blurred = cv2.GaussianBlur(light.astype(np.float32), (0, 0), 0.8)
-    _mask, borders, _level = regions(np.repeat(blurred[:, :, None], 3, axis=2), 100)
+    _mask, borders, _level = regions(np.repeat(blurred[:, :, None], 3, axis=2), 100, alone=True)
     return cv2.contourArea(borders[0])
 
 

@@ -81,10 +81,13 @@ def _surface(values: np.ndarray) -> np.ndarray:
     return (terms @ fitted).reshape(values.shape)
 
 
-def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarray], float]:
+def regions(
+    light: np.ndarray, least: float, alone: bool = False
+) -> tuple[np.ndarray, list[np.ndarray], float]:
     """Split the picture at the level whose border is sharpest.
 
     light : (h, w, 3) linear; least : smallest region that counts, in pixels
+    alone : whether the part lies alone on its ground, so that what touches it is its own wall
 
     Returns the mask (h, w) uint8, the outer borders of the regions, largest first, as (n, 2)
     pixel positions, and the level in natural logarithms.
@@ -125,6 +128,8 @@ def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarra
             _("no part is large enough to trace; take the photo from nearer, in focus")
         )
     best = max(tried, key=lambda one: one[0])
+    if not alone:
+        return best[2], best[3], best[1]
     # A dark wall of a pale part stands out more than its top. Against their own contrast both are
     # as sharp all round, which a part with its shadow is not.
     area = cv2.contourArea(best[3][0])

@@ -291,7 +291,7 @@ def _seen_part(
     kind: str,
 ) -> _Seen:
     light = _straightened(pixels, view, room, per_mm)
-    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2)
+    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2, alone=kind == "sheet")
     border = _whole_part(borders, light.shape, kind)
     return _Seen(light, mask, borders, border, segment.sharpen(light, border))
 
