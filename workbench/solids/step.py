@@ -40,6 +40,10 @@ class Step:
     mirror: str = ""
     other_hand: bool = False
 
+    def __post_init__(self) -> None:
+        for name in ("cuts", "other_hand"):
+            gate.needed(getattr(self, name), bool, name, "True")
+
     def numbers(self) -> Iterator[str]:
         """The names of its sizes, of its place's numbers and of its pattern's.
 
