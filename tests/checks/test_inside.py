@@ -13,8 +13,8 @@ from workbench.checks.inside import inside
 @pytest.mark.parametrize("pairs", [0, 10**9])
 def test_points_in_a_ball_are_nearer_to_its_middle(pairs, monkeypatch):
     monkeypatch.setattr(module, "_PAIRS", pairs)
-    points = np.random.default_rng(1).uniform(-6, 6, (400, 3)) + (0, 0, 5)
-    away = np.linalg.norm(points - (0, 0, 5), axis=1)
+    points = np.random.default_rng(1).uniform((-6, -6, -1), (6, 6, 11), (400, 3))
+    away = np.linalg.norm(points - np.array([0, 0, 5]), axis=1)
     # The facets lie a little within the ball.
     sure = (away < 4.9) | (away > 5)
     assert (inside(*arrays(ball(5, 96)), points) == (away < 5))[sure].all()
