@@ -141,7 +141,9 @@ def faults(repair: Repair) -> Iterator[str]:
     corners, faces = mesh.mesh(solid)
     if not mesh.closes(faces):
         yield "the mesh does not close"
-    if abs(mesh.volume(corners, faces) / solid.volume - 1) > 0.02:
+    longest = float(np.subtract(*kernel.extent([solid.wrapped])[::-1]).max())
+    allowed = max(0.02 * solid.volume, solid.area * mesh.deviation_for(longest))
+    if abs(mesh.volume(corners, faces) - solid.volume) > allowed:
         yield f"the mesh has {mesh.volume(corners, faces)} mm3 of {solid.volume}"
     plain = repair.copy()
     plain.eases, plain.rounding = (), 0.0

@@ -60,6 +60,7 @@ class Page:
         self.cells = [dict(cell) for cell in book.cells]
         self.metadata = json.loads(json.dumps(book.metadata))
         self.comms = {}
+        self.loaded = True
 
     def save(self) -> None:
         """Write it."""
@@ -140,7 +141,7 @@ class Kernel:
             answer = self.client.get_shell_msg(timeout=60)
             if answer["parent_header"].get("msg_id") == message["header"]["msg_id"]:
                 for name in answer["content"]["comms"]:
-                    self._say(name, {"content": self.page.content()})
+                    self._first(name)
                 return
         raise TimeoutError("the kernel did not say which lines are open")
 
@@ -194,12 +195,16 @@ class Kernel:
     def _hear(self, message: dict[str, Any]) -> None:
         content = message["content"]
         if message["msg_type"] == "comm_open" and content["target_name"] == "workbench":
-            self.page.comms[content["comm_id"]] = True
-            self._say(content["comm_id"], {"content": self.page.content()})
+            self._first(content["comm_id"])
         elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "read":
             self._say(content["comm_id"], {"content": self.page.content()})
         elif message["msg_type"] == "comm_msg" and content["data"].get("do") == "write":
             self._say(content["comm_id"], self.page.set(content["data"]))
+
+    def _first(self, comm: str) -> None:
+        """Say how the notebook is over a line that is new, and whether it was loaded anew."""
+        self._say(comm, {"content": self.page.content(), "loaded": self.page.loaded})
+        self.page.loaded = False
 
     def _say(self, comm: str, data: dict[str, Any]) -> None:
         self.page.comms[comm] = True

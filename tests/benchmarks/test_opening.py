@@ -75,7 +75,9 @@ def test_a_notebook_arrives_on_its_bench_soon(tmp_path: Path) -> None:
     )
     path = save_template(repair, tmp_path)
     plain = tmp_path / "plain.ipynb"
-    nbformat.write(nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1 + 1")]), plain)
+    kernel = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    cells = [nbformat.v4.new_code_cell("1 + 1")]
+    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), plain)
     home = tmp_path / "home"
     environment(home)
     common = ["--no-browser", "--port"]
@@ -90,7 +92,7 @@ def test_a_notebook_arrives_on_its_bench_soon(tmp_path: Path) -> None:
         for _round in range(ROUNDS + 1):
             page = browser.new_page(viewport={"width": 1380, "height": 1000})
             page.set_default_timeout(PATIENCE * 1000)
-            idle = '[title*="Idle"], .jp-Notebook-ExecutionIndicator[data-status="idle"]'
+            idle = "text='Python 3 (ipykernel) | Idle'"
             lab = opened(page, [*bare, str(free_port())], home, tmp_path, idle)
             began = time.perf_counter()
             subprocess.run([sys.executable, "-c", IMPORTS], check=True)

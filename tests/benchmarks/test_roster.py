@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -56,15 +57,20 @@ class Part:
 Run = Callable[[int, int], tuple[list[Part], float, float]]
 
 
-@pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
-    """Make so many parts with so many workers: the parts, our own processor seconds, the clock's."""
-    monkeypatch.setattr(whole_class, "made", rosters.timed)
+@pytest.fixture(scope="module")
+def run(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Run]:
+    """Make so many parts with so many workers: the parts, our own processor seconds, the clock's.
 
+    What was made already is not made again.
+    """
+    patched = pytest.MonkeyPatch()
+    patched.setattr(whole_class, "made", rosters.timed)
+
+    @cache
     def make(count: int, workers: int) -> tuple[list[Part], float, float]:
-        place = tmp_path / f"{count} by {workers}"
+        place = tmp_path_factory.mktemp("class") / f"{count} by {workers}"
         place.mkdir()
-        monkeypatch.setenv(rosters.CLOCK, str(place / "clock"))
+        patched.setenv(rosters.CLOCK, str(place / "clock"))
         head = ",".join(("template", "pupil", *dict.fromkeys(SIZES.values())))
         table = rosters.written(place, *(_row(i) for i in range(count)), head=head)
         ours, clock = time.process_time(), time.perf_counter()
@@ -74,7 +80,8 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
         assert len(made) == len(session.lines) == count
         return made, ours, clock
 
-    return make
+    yield make
+    patched.undo()
 
 
 def _row(index: int) -> str:

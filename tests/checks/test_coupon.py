@@ -11,7 +11,6 @@ from workbench.checks.check import check
 from workbench.checks.fit.coupon import TILE, coupon
 from workbench.checks.fit.coupon_use import (
     coupon_note,
-    coupon_observations,
     coupon_sizes,
     fitting_offsets,
 )
@@ -209,18 +208,6 @@ def test_one_offset_may_stand_alone_and_be_text():
     assert coupon(_divider(), "foot", "thickness", ["0,1 mm"]).step("piece 1").values[
         "thickness"
     ] == pytest.approx(2.5)
-
-
-def test_measured_pieces_become_observations_of_the_printer():
-    seen = coupon_observations(_laid(), "blade", "thickness", {1.6: 1.63, 1.8: 1.85})
-    assert [(s.feature, s.size, s.measured, s.at_bed) for s in seen] == [
-        ("height", 1.6, 1.63, False),
-        ("height", 1.8, 1.85, False),
-    ]
-    holes = coupon_observations(_plate(), "plate", "hole", {4.5: 4.3})
-    assert (holes[0].feature, holes[0].at_bed) == ("hole", True)
-    with pytest.raises(RepairError, match="measure again"):
-        coupon_observations(_laid(), "blade", "thickness", {1.6: 16.3})
 
 
 def test_the_command_writes_the_comb_and_says_how_to_use_it(tmp_path, capsys, monkeypatch):

@@ -14,7 +14,7 @@ from workbench import data
 from workbench.checks.check import check
 from workbench.checks.layers.layer_analysis import SUPPORT, Settings, layers
 from workbench.checks.layers.print_lines import RESTART, SKIN, paths
-from workbench.checks.orientation.estimate import KWH, Span, estimate, worth_it
+from workbench.checks.orientation.estimate import KWH, Span, estimate
 from workbench.checks.report import Subject
 from workbench.solids.repair import Repair
 
@@ -137,42 +137,6 @@ def test_the_report_says_in_one_sentence_what_a_print_takes():
     report = check(Repair("part", down=(0, 0, -1)).add("box"))
     assert "minutes" in report.takes and "m of filament" in report.takes
     assert all("filament" not in finding.text for finding in report.findings)
-
-
-# -- worth it? --------------------------------------------------------------------------------
-
-
-def test_worth_it_weighs_price_against_prints_and_hours():
-    one = estimate(block(), PLA, PRINTER)
-    worth = worth_it(24, 2, one, prints=3)
-    assert worth.spent.value == pytest.approx(3 * one.cost.value)
-    assert worth.saved == pytest.approx(24 - 3 * one.cost.value)
-    assert worth.an_hour == pytest.approx(worth.saved / 2)
-    assert "an hour" in worth.in_words()
-
-
-def test_worth_it_says_no_and_yes_plainly():
-    one = estimate(block(), PLA, PRINTER)
-    assert "Not for the money" in worth_it(0, 2, one).in_words()
-    assert worth_it(30, 0, one).an_hour is None
-    assert "Yes" in worth_it(30, 0, one).in_words()
-
-
-@pytest.mark.parametrize(
-    ("values", "words"),
-    [
-        ((-1, 2), ["price", "-1"]),
-        ((math.nan, 2), ["price", "nan"]),
-        (("12", 2), ["price", "'12'"]),
-        ((10, math.inf), ["hours", "inf"]),
-        ((10, 1, 0), ["prints", "0"]),
-    ],
-)
-def test_worth_it_refuses_nonsense(refused, values, words):
-    one = estimate(block(), PLA, PRINTER)
-    price, hours, *prints = values
-    with refused(*words):
-        worth_it(price, hours, one, *prints)
 
 
 @pytest.mark.parametrize(

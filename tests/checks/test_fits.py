@@ -8,7 +8,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.checks.fit.bias import CAUSES, ENTERING, FEATURES, Bias, prior, row
-from workbench.checks.fit.fits import PRINTED, STEP, Belief, Mating, Tried, size_for, window
+from workbench.checks.fit.fits import (
+    PRINTED,
+    STEP,
+    Belief,
+    Mating,
+    Tried,
+    propose,
+    told_window,
+    window,
+)
 from workbench.checks.fit.iso286 import tolerance
 from workbench.checks.fit.printed_size import Printed, printed_as, size_of, with_size
 from workbench.checks.fit.printer_profile import Observation, Profile
@@ -20,6 +29,13 @@ from workbench.solids.seat import At
 from workbench.solids.service import FITS, OUTCOMES, Fit
 
 SIZES = st.floats(0.5, 400)
+
+
+def size_for(kind, mating, feature, profile, at_bed=False):
+    """What is proposed for a fit before anything was tried."""
+    belief = Belief(kind, Mating.of(mating), feature, profile.bias, at_bed)
+    because = [told_window(kind, belief), profile.told(feature, belief.mating, at_bed)]
+    return propose(belief, *belief.best(STEP, np.inf), because)
 
 
 @given(SIZES)

@@ -13,6 +13,7 @@ from workbench.checks.report import Finding, Report
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench, bench
+from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.pages.files_page import Files
 from workbench.jupyter.pages.findings_page import Findings, as_html, summary
 from workbench.jupyter.pages.gallery import Shelf
@@ -727,10 +728,12 @@ def test_a_damaged_template_is_told_and_does_not_stop_the_shelf(
 
 
 def test_every_control_has_a_name_and_a_tooltip(on_bench: Bench):
-    panel(on_bench, Shelf).opened()
+    for pages in (on_bench.pages, on_bench.step_pages):
+        for page in range(len(pages.stack.children)):
+            pages.buttons.value = page
     controls = (w.Button, w.ToggleButton, w.Text, w.Textarea, w.Dropdown, w.Select, w.Checkbox)
     found = [c for c in every_widget(on_bench) if isinstance(c, controls)]
-    assert len(found) > 30
+    assert len(found) > 90
     for control in found:
         assert control.description, control
         assert control.tooltip, control.description
@@ -741,6 +744,16 @@ def test_the_buttons_that_open_panels_open_each(on_bench: Bench):
         on_bench.pages.buttons.value = index
         assert on_bench.pages.stack.selected_index == index
         assert on_bench.pages.stack.children[index] is opened.widget
+
+
+def test_a_page_is_made_when_it_is_first_opened(on_bench: Bench):
+    assert len(widgets_of(on_bench)) < 300, "what nobody looks at costs nobody time"
+    assert list(on_bench._panels) == [0]
+    on_bench.choose("foot")
+    on_bench.step_pages.buttons.value = 1
+    assert on_bench.place.on.value == "blade", "it shows the step that is chosen"
+    on_bench.pages.buttons.value = 2
+    assert list(on_bench._panels) == [0, 2]
 
 
 def test_a_panel_of_one_s_own_is_told_of_solids_and_reports(
@@ -767,7 +780,9 @@ def test_a_panel_of_one_s_own_is_told_of_solids_and_reports(
 
     monkeypatch.setattr(benches, "PANELS", [*benches.PANELS, Layers])
     shown = Bench(repair)
+    assert shown.settle()
     own = panel(shown, Layers)
+    assert own.volumes == [shown.shown.volume] and own.reports[0].ok and own.steps == ["blade"]
     shown.fields("blade")["bottom"].slider.value = 39
     assert shown.settle()
     assert own.volumes[-1] == pytest.approx(shown.shown.volume)

@@ -267,7 +267,7 @@ def test_a_size_takes_several_readings_and_says_which_one_is_off():
     assert "mean of 36 · 36.1 · 36.1" in field.note.value
     # Scatter, widened by Student's t of 3 + 1 degrees of freedom: 0.0577/sqrt(3)·sqrt(2); the
     # display's step, 0.01/sqrt(12); what calipers may be off, 0.02/sqrt(3): together 0.0487.
-    assert "± 0.049 mm" in field.note.value and "wb-doubt" not in field.note.value
+    assert "±\u00a00.049 mm" in field.note.value and "wb-doubt" not in field.note.value
 
     field.box.value = "36.0 36.1 63.1"
     assert "63.1 mm is far from the others, which read about 36.05 mm" in field.note.value

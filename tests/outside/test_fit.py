@@ -10,7 +10,7 @@ from scipy import integrate, stats
 
 from workbench.checks.fit.bias import CAUSES, prior, row
 from workbench.checks.fit.fits import HAND, JAWS, PRINTED, SLIP, Belief, Mating, Tried, window
-from workbench.checks.fit.iso286 import GRADES, TABLE, UNITS, tolerance, tolerance_unit
+from workbench.checks.fit.iso286 import GRADES, TABLE, UNITS, tolerance
 from workbench.checks.fit.printer_profile import Observation, Profile
 from workbench.solids.screws import CLEARANCE
 from workbench.solids.service import FITS, OUTCOMES
@@ -43,6 +43,12 @@ def test_tolerances_of_iso_286(low, high):
     for grade, micrometres in zip(GRADES, COPIED[low, high], strict=True):
         for size in (low + 1e-6, (low + high) / 2, high):
             assert tolerance(size, grade) == pytest.approx(micrometres / 1000, abs=1e-12)
+
+
+def tolerance_unit(low, high):
+    """In micrometres, for a range of sizes in mm, with its geometric mean D."""
+    middle = (low * high) ** 0.5
+    return 0.45 * middle ** (1 / 3) + 0.001 * middle
 
 
 def test_the_tolerance_unit_of_iso_286_reproduces_the_table_within_a_tenth():

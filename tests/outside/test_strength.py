@@ -58,14 +58,11 @@ def test_a_straight_arm_of_the_references():
 
 
 def test_a_cantilever_of_the_references():
-    """F 10 N, L 30, b 8, h 3, E 2000: I 18, deflection 2.5 mm, Z 12, stress 25 MPa, strain 1.25 %
+    """F 10 N, L 30, b 8, h 3, E 2000: I 18, deflection 2.5 mm, Z 12
     (FL³/3EI, bh²/6, any handbook)."""
     bar = beams.rectangle(8, 3)
     assert (bar.inertia_along_y, bar.modulus_along_y) == (18, 12)
     assert beams.cantilever_deflection(10, 30, 2000, 18) == pytest.approx(2.5)
-    strain = beams.cantilever_strain(10, 30, 2000, 12)
-    assert 100 * strain == pytest.approx(1.25)
-    assert 2000 * strain == pytest.approx(25)
 
 
 @pytest.mark.parametrize("taper", [0.2, 0.3, 0.5, 0.75, 0.93, 1.0, 1.4])

@@ -9,7 +9,7 @@ import pytest
 from workbench import fork
 from workbench.errors import RepairError
 from workbench.process import HELD, Limits, Stopped, TooLong
-from workbench.solids import bounded, build, kernel
+from workbench.solids import bounded, build, kernel, mesh
 from workbench.solids.cache import Cache
 from workbench.solids.repair import Repair
 from workbench.solids.seat import Seat
@@ -74,6 +74,28 @@ def test_a_kind_is_tried_once_and_then_made_here(waiting) -> None:
     assert not waiting
 
 
+def test_a_rounding_is_made_here_once_one_like_it_was_quick(waiting, monkeypatch) -> None:
+    def eased(radius: float) -> Repair:
+        return key().round("top of base", radius)
+
+    cache = Cache()
+    for radius, copies in ((1.0, 2), (1.2, 0), (1.9, 0), (2.1, 1)):
+        waiting.clear()
+        made = build.build(eased(radius), cache)
+        assert len(waiting) == copies, "one of the whole, one of the rounding"
+        assert made.volume < build.build(key(), cache).volume
+    again = build.build(eased(1.2), Cache())
+    monkeypatch.setattr(bounded, "_quick", set())
+    assert again.volume == pytest.approx(build.build(eased(1.2), Cache()).volume, rel=1e-9)
+    # What was slow is made where it can be ended, again and again.
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    monkeypatch.setattr(bounded, "_quick", set())
+    for radius in (1.3, 1.4):
+        waiting.clear()
+        build.build(eased(radius), cache)
+        assert SHORT in waiting
+
+
 def test_what_is_slow_comes_from_a_copy_and_is_the_same(waiting, monkeypatch) -> None:
     here = build.build(key(), Cache())
     monkeypatch.setattr(bounded, "QUICK", -1.0)
@@ -94,6 +116,38 @@ def test_a_kernel_call_that_never_ends_is_ended(waiting, monkeypatch, where) -> 
     monkeypatch.setattr(module, where, for_ever)
     with pytest.raises(TooLong, match="change a size"):
         build.build(key(), Cache())
+
+
+def test_a_mesh_that_never_ends_is_ended(waiting, monkeypatch) -> None:
+    solid = build.build(key(), Cache())
+    monkeypatch.setattr(mesh, "_cover", for_ever)
+    with pytest.raises(TooLong, match="change a size"):
+        mesh.mesh(solid)
+
+
+def test_a_slow_mesh_comes_from_a_copy_and_is_the_same(waiting, monkeypatch) -> None:
+    solid = build.build(key(17.5), Cache())
+    HELD.set()
+    try:
+        here = mesh.mesh(build.build(key(17.5), Cache()))
+    finally:
+        HELD.clear()
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    waiting.clear()
+    copied = mesh.mesh(solid)
+    assert len(waiting) == 1
+    assert all((one == other).all() for one, other in zip(copied, here, strict=True))
+
+
+def test_faces_like_others_that_were_quick_are_meshed_here(waiting) -> None:
+    mesh.mesh(build.build(key(21), Cache()))
+    waiting.clear()
+    mesh.mesh(build.build(key(22), Cache()))
+    assert not waiting
+    solid = build.build(key(33.5), Cache())
+    waiting.clear()
+    mesh.mesh(solid)
+    assert len(waiting) == 1, "round faces of twice the size"
 
 
 def test_a_press_on_stop_stops_the_whole_build(waiting, monkeypatch) -> None:

@@ -7,8 +7,9 @@ import time
 import weakref
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from functools import cached_property, partial
 from html import escape
-from typing import Any
+from typing import Any, TypeVar
 
 import ipywidgets as w
 
@@ -60,6 +61,8 @@ PANELS: list[type[Panel]] = [
     Measuring,
     Shelf,
 ]
+
+P = TypeVar("P", bound=Panel)
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
@@ -121,7 +124,7 @@ class Bench(w.VBox):
         self.work = Workpiece(repair) if kept is None else kept.begin(repair, self._tell)
         self._lock = self.work.lock
         self._made: Made | None = None
-        self._judged: Made | None = None
+        self._judged: tuple[Made, Report] | None = None
         self._refusal = ""
         self._field: Field | None = None
         self._highlight = ""
@@ -162,7 +165,8 @@ class Bench(w.VBox):
         Returns False if it takes longer than ``timeout`` seconds.
         """
         end = time.monotonic() + timeout
-        waits = [self._builder.settle, self._later.settle, *(p.settle for p in self.panels)]
+        panels = (panel.settle for panel in self._panels.values())
+        waits = [self._builder.settle, self._later.settle, *panels]
         return all(wait(max(0.0, end - time.monotonic())) for wait in waits)
 
     def close(self) -> None:
@@ -171,16 +175,53 @@ class Bench(w.VBox):
             return
         self._builder.drop()
         self._later.drop()
-        for panel in self.panels:
+        for panel in self._panels.values():
             panel.closed()
         running = shell()
         if running is not None and self._hook is not None:
             running.events.unregister("post_run_cell", self._hook)
             self._hook = None
-        for widget in widgets_of(self, self.pages, *self.sizes.widgets, *self.place.widgets):
+        for widget in self._widgets():
             # A comm made before a kernel's modules came in is unknown to their list of comms.
             with suppress(KeyError):
                 w.Widget.close(widget)
+
+    @property
+    def panels(self) -> list[Panel]:
+        """All panels; those that nobody has looked at yet are made."""
+        return [self._panel(index) for index in range(len(self._kinds))]
+
+    def panel(self, kind: type[P]) -> P | None:
+        """The panel of this kind, or None where the bench has none."""
+        indices = (i for i, each in enumerate(self._kinds) if issubclass(each, kind))
+        found = next((self._panel(i) for i in indices), None)
+        return found if isinstance(found, kind) else None
+
+    @cached_property
+    def place(self) -> PlaceEditor:
+        """The controls of the chosen step's place, made when they are first looked at."""
+        editor = PlaceEditor(self)
+        if self._chosen:
+            editor.show(self.repair, self.repair.step(self._chosen))
+        return editor
+
+    def _panel(self, index: int) -> Panel:
+        with self._lock:
+            if index not in self._panels:
+                made = self._panels[index] = self._kinds[index](self)
+                if self._chosen:
+                    made.chosen(self._chosen)
+                if self._made is not None:
+                    made.made(self._made)
+                if self._judged is not None and self._judged[0] is self._made:
+                    made.judged(*self._judged)
+            return self._panels[index]
+
+    def _widgets(self) -> set[w.Widget]:
+        placed = self.place.widgets if "place" in vars(self) else ()
+        panels = (panel.widget for panel in self._panels.values())
+        unopened = (self.pages, self.add.widget, self.drawing.widget)
+        return widgets_of(self, *unopened, *panels, *self.sizes.widgets, *placed)
 
     # -- what the panels call ----------------------------------------------------------------
 
@@ -267,7 +308,7 @@ class Bench(w.VBox):
 
     def shelf_changed(self) -> None:
         """Tell the shelf that there is a new template."""
-        for panel in self.panels:
+        for panel in self._panels.values():
             if isinstance(panel, Shelf):
                 panel.opened()
 
@@ -275,10 +316,10 @@ class Bench(w.VBox):
         """Tell everything in the unit that the user reads now; nothing typed is lost."""
         with self._lock:
             self.bar.suit()
-            for widget in widgets_of(self):
+            for widget in self._widgets():
                 if isinstance(widget, LengthBox):
                     widget.suit()
-            for panel in self.panels:
+            for panel in self._panels.values():
                 panel.suited()
                 panel.edited()
             self._show_repair(self.steps.chosen)
@@ -293,10 +334,10 @@ class Bench(w.VBox):
         self.preview.on_drag = self.drag_size
         self.steps = Steps(self)
         self.add = AddStep(self)
-        self.place = PlaceEditor(self)
         self.drawing = Drawing()
         self.still = Still()
-        self.panels: list[Panel] = [kind(self) for kind in PANELS]
+        self._kinds = tuple(PANELS)
+        self._panels: dict[int, Panel] = {}
         self.bar = Bar(self, choose_unit)
         self.line = w.HTML()
         self.line.add_class("wb-line")
@@ -316,9 +357,9 @@ class Bench(w.VBox):
     def _lay_out(self) -> None:
         self.step_pages = Pages(
             [
-                (_("Sizes"), self.sizes.widget),
-                (_("Place"), self.place.widget),
-                (_("Add a step"), self.add.widget),
+                (_("Sizes"), lambda: self.sizes.widget),
+                (_("Place"), lambda: self.place.widget),
+                (_("Add a step"), lambda: self.add.widget),
             ],
             lambda page: self.add.shapes.look() if page == 2 else None,
         )
@@ -333,9 +374,12 @@ class Bench(w.VBox):
             ]
         )
         self.pages = Pages(
-            [*((panel.title, panel.widget) for panel in self.panels), self.drawing.page],
+            [
+                *((_(kind.title), partial(self._page, i)) for i, kind in enumerate(self._kinds)),
+                self.drawing.page,
+            ],
             self._opened,
-            [*(panel.purpose for panel in self.panels), self.drawing.purpose],
+            [*(kind.purpose and _(kind.purpose) for kind in self._kinds), self.drawing.purpose],
         )
         self.back = w.Button(
             description=_("Steps and sizes"),
@@ -369,15 +413,18 @@ class Bench(w.VBox):
         """Leave the page that is open for the findings, beside which the sizes have room."""
         self.pages.buttons.value = 0
 
+    def _page(self, index: int) -> w.Widget:
+        return self._panel(index).widget
+
     def _opened(self, index: int) -> None:
         # A page has more room than the findings need; where the screen is small it takes that of
         # the steps and sizes.
         (self.add_class if index else self.remove_class)("wb-paged")
         before, self._open = self._open, index
-        if index != before and before < len(self.panels):
-            self.panels[before].left()
-        if index < len(self.panels):
-            self.panels[index].opened()
+        if index != before and before in self._panels:
+            self._panels[before].left()
+        if index in self._panels:
+            self._panels[index].opened()
 
     # -- showing -----------------------------------------------------------------------------
 
@@ -393,14 +440,15 @@ class Bench(w.VBox):
         if name != self._chosen:
             self._chosen = name
             self.preview.choose(name)
-            for panel in self.panels:
+            for panel in self._panels.values():
                 panel.chosen(name)
         if not name:
             self.sizes.show(None)
             return
         step = self.repair.step(name)
         self.sizes.show(step)
-        self.place.show(self.repair, step)
+        if "place" in vars(self):
+            self.place.show(self.repair, step)
         self._set_back()
 
     def fields(self, step: str) -> dict[str, Field]:
@@ -414,7 +462,7 @@ class Bench(w.VBox):
         else:
             self.bar.offer(self.work.undoes, self.work.redoes)
         self._later.drop()
-        for panel in self.panels:
+        for panel in self._panels.values():
             panel.edited()
         self._builder.put(self.work.frozen())
         if self._keeping is not None:
@@ -440,7 +488,7 @@ class Bench(w.VBox):
             self.message.value = ""
             self.bar.wait()
             self._set_back()
-            for panel in self.panels:
+            for panel in self._panels.values():
                 panel.made(result)
             self._later.put(result)
 
@@ -462,11 +510,12 @@ class Bench(w.VBox):
                 ).format(step=loose, reason=text)
             )
         else:
-            self.message.value = told(text + kept, "stop")
+            end = "." if kept and text[-1:] not in ".!?" else ""
+            self.message.value = told(text + end + kept, "stop")
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
-        if self._made is not None and self._made is not self._judged:
+        if self._made is not None and (not self._judged or self._made is not self._judged[0]):
             self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 
     def _loose(self) -> str:
@@ -496,10 +545,10 @@ class Bench(w.VBox):
             if made is not self._made:
                 return
             if isinstance(result, Report):
-                self._judged = made
+                self._judged = made, result
                 self.bar.judged(result)
                 self.preview.judged(made, result)
-                for panel in self.panels:
+                for panel in self._panels.values():
                     panel.judged(made, result)
             else:
                 result()

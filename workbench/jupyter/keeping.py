@@ -45,6 +45,7 @@ class Work:
     tell : shows sentences on the bench
     built : what the cells that have run built, where they were written after that
     runs : how many cells had run when they were written
+    loaded : the page was loaded anew, and its cells neither ran nor were written since
     """
 
     piece: Workpiece
@@ -53,6 +54,7 @@ class Work:
     tell: Tell
     built: Row | None = None
     runs: int = 0
+    loaded: bool = False
 
     @property
     def is_in_file(self) -> bool:
@@ -61,9 +63,11 @@ class Work:
 
     def wrote(self, repair: Row) -> None:
         """The cells were written; what they built before that may still come to a bench."""
-        if self.built is None or self._has_run:
+        if self.loaded:
+            self.built = self.saved
+        elif self.built is None or self._has_run:
             self.built = self.ran
-        self.ran, self.runs = repair, len(code_that_ran())
+        self.ran, self.runs, self.loaded = repair, len(code_that_ran()), False
 
     def is_older(self, built: Row) -> bool:
         """Whether this is what the cells built before they were written, and not since."""
@@ -141,7 +145,7 @@ class Keeping:
             before = None
             if kept is not None:
                 try:
-                    both = kept.laid_over(ran)
+                    both = kept.laid_over(ran, earlier is None or earlier.loaded)
                     before = repair_of(kept.repair)
                     for each in fields(both.repair):
                         setattr(repair, each.name, getattr(both.repair, each.name))
@@ -155,7 +159,7 @@ class Keeping:
             self.works[key] = (
                 Work(piece, ran, saved, tell)
                 if older is None
-                else replace(older, piece=piece, saved=saved, tell=tell)
+                else replace(older, piece=piece, saved=saved, tell=tell, loaded=False)
             )
             self._waiting.pop(key, None)
             # A bench may begin although a cell before it has just failed: that still holds.
@@ -307,6 +311,8 @@ class Keeping:
         with self._lock:
             if "content" in said:
                 self._content = said["content"]
+                for work in self.works.values():
+                    work.loaded |= bool(said.get("loaded"))
                 self.soon()
             elif said.get("did") == "write":
                 self._done(int(said["serial"]))

@@ -10,27 +10,41 @@ import ipywidgets as w
 
 
 class Pages(w.VBox):
-    """Buttons in a row and the page that the pressed one opens."""
+    """Buttons in a row and the page that the pressed one opens, made when it is first opened."""
 
     def __init__(
         self,
-        pages: list[tuple[str, w.Widget]],
+        pages: Sequence[tuple[str, Callable[[], w.Widget]]],
         opened: Callable[[int], None] | None = None,
         tips: Sequence[str] = (),
     ) -> None:
-        """``opened`` is called with the number of a page when it is turned to; ``tips`` say what
-        each page is for."""
+        """Lay out the buttons and the first page.
+
+        Parameters
+        ----------
+        pages : what each button says, and what makes its page
+        opened : called with the number of a page when it is turned to
+        tips : what each page is for
+        """
         self.buttons = w.ToggleButtons(
-            options=[(title, i) for i, (title, _p) in enumerate(pages)], tooltips=list(tips)
+            options=[(title, i) for i, (title, _make) in enumerate(pages)], tooltips=list(tips)
         )
         self.buttons.add_class("wb-pages")
-        self.stack = w.Stack([page for _title, page in pages], selected_index=0)
+        self._makes = dict(enumerate(make for _title, make in pages))
+        self.stack = w.Stack([w.Box()] * len(pages), selected_index=0)
         self.stack.add_class("wb-stack")
+        self._fill(0)
         self.buttons.observe(self._turn, "value")
         self._opened = opened
         super().__init__([self.buttons, self.stack])
 
+    def _fill(self, page: int) -> None:
+        if make := self._makes.pop(page, None):
+            children = self.stack.children
+            self.stack.children = (*children[:page], make(), *children[page + 1 :])
+
     def _turn(self, change: Any) -> None:
+        self._fill(change["new"])
         self.stack.selected_index = change["new"]
         if self._opened is not None:
             self._opened(change["new"])

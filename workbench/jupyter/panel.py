@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 class Panel:
     """One panel beside the preview; make another by subclassing, and add it to ``PANELS``.
 
-    ``title`` is what the button that opens it says, ``widget`` what it shows. The methods do
-    nothing unless a panel overrides them; each is called on the newest state only.
+    It is made when it is first looked at, and told what holds then. ``widget`` is what it shows.
+    The methods do nothing unless a panel overrides them; each is called on the newest state only.
     """
 
+    #: What the button that opens it says, in English.
     title: str
     #: What the panel is for, in a sentence: the tip of its button.
     purpose: str = ""

@@ -49,7 +49,7 @@ class Steps:
             tooltip=_("Steps of the repair; the chosen one is changed below"),
         )
         self.list.add_class("wb-steps")
-        self.remove = w.Button(description=_("Remove step"), tooltip=_("Remove the chosen step"))
+        self.remove = w.Button(description=_("Remove"), tooltip=_("Remove the chosen step"))
         self.up = w.Button(description=_("Up"), tooltip=_("Move the step up: it is done earlier"))
         self.down = w.Button(
             description=_("Down"), tooltip=_("Move the step down: it is done later")

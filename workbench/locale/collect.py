@@ -74,6 +74,7 @@ def _variables() -> Iterator[str]:
     from workbench.checks.fit import fit_report
     from workbench.checks.strength import beams
     from workbench.cli import COMMANDS, OF_ARGPARSE
+    from workbench.jupyter.bench import PANELS
     from workbench.measure import piece, reading, table_row, triangles
     from workbench.output.notebook import shelf
     from workbench.output.roster import class_summary, roster_row
@@ -90,6 +91,8 @@ def _variables() -> Iterator[str]:
     yield from roster_row.STATES
     yield from shelf.WHAT
     yield from OF_ARGPARSE
+    for panel in PANELS:
+        yield from (panel.title, panel.purpose)
     yield from map(os.strerror, _OF_FILES)
     for source in (
         *(report.PRACTICE, fit_report.SOURCE, printability.OVERHANG, small_parts.SOURCE),

@@ -7,11 +7,12 @@ where a person waits, what is like something that was quick before is made here.
 
 from __future__ import annotations
 
+import pickle
 import struct
 import sys
 import threading
 import time
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence, Set
 from contextlib import contextmanager
 from io import BytesIO
 from math import frexp
@@ -44,11 +45,12 @@ def waits() -> bool:
     return "ipykernel.kernelapp" in sys.modules and not HELD.is_set()
 
 
-def bounded(make: Callable[[], Solid], start: Solid) -> Solid:
+def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Solid) -> Solid:
     """What ``make`` makes of a solid, within the limits of :data:`workbench.process.SHAPE`.
 
     Parameters
     ----------
+    kind : of what is made; where a person waits, it is made here if that was quick before
     make : gives ``start`` itself where there is nothing to do
 
     Raises
@@ -56,16 +58,21 @@ def bounded(make: Callable[[], Solid], start: Solid) -> Solid:
     RepairError
         What ``make`` raises, or that it took too long.
     """
+    which = kind() if waits() else None
+    if which in _quick:
+        return make()
     made: list[Solid] = []
 
     def as_bytes() -> bytes:
         made.append(make())
         return b"" if made[0] is start else _written(made)
 
-    found = fork.in_copy(as_bytes)
+    found = fork.in_copy(lambda: _timed(as_bytes))
+    if which is not None and _seconds(found) <= QUICK:
+        _quick.add(which)
     if made:  # it was made here
         return made[0]
-    return _read(found)[0] if found else start
+    return _read(found[8:])[0] if found[8:] else start
 
 
 def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
@@ -105,17 +112,31 @@ def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -
     RepairError
         That it took too long, or what ``make`` raises.
     """
-    if not waits() or _trusting() or (which := kind()) in _quick:
+    return _limited(lambda: {kind()}, make, _written, _read)
+
+
+def limited_arrays(kinds: Callable[[], Set[Hashable]], make: Callable[[], R]) -> R:
+    """Arrays that ``make`` gives, as for :func:`limited`, of things each of a kind."""
+    return _limited(kinds, make, pickle.dumps, pickle.loads)
+
+
+def _limited(
+    kinds: Callable[[], Set[Hashable]],
+    make: Callable[[], R],
+    write: Callable[[R], bytes],
+    read: Callable[[bytes], R],
+) -> R:
+    if not waits() or _trusting() or (which := kinds()) <= _quick:
         return make()
     try:
-        found = fork.in_copy(lambda: _timed(lambda: _written(make())))
+        found = fork.in_copy(lambda: _timed(lambda: write(make())))
     except (TooLong, Ended):
         raise
     except (ValueError, RuntimeError):  # here in its own words
         return make()
     if _seconds(found) > QUICK:
-        return _read(found[8:])
-    _quick.add(which)
+        return read(found[8:])
+    _quick.update(which)
     return make()  # whose faces are still those of what it is made of
 
 

@@ -72,15 +72,16 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     with kernel.LOCK:
         a_repair(repair).keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
-        for ease in repair.eases:
+        for number, ease in enumerate(repair.eases):
             key, edged = (key, ease), solid
+            kind = partial(_eased_kind, repair, number + 1)
             make = partial(eased, edged, ease, parts)
-            solid = cache.wholes.get(key, partial(bounded, make, edged))
+            solid = cache.wholes.get(key, partial(bounded, kind, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding
-            solid = cache.wholes.get(
-                (key, radius), lambda: bounded(lambda: rounded(before, radius), before)
-            )
+            kind = partial(_eased_kind, repair, None)
+            round_all = partial(bounded, kind, lambda: rounded(before, radius), before)
+            solid = cache.wholes.get((key, radius), round_all)
         return Assembly(
             solid,
             {name: part.whole for name, part in parts.items()},
@@ -141,6 +142,15 @@ def _kind(repair: Repair) -> Hashable:
 def _alike(shape: Key) -> Hashable:
     function, (values, _hand) = shape.parts[0], shape.parts[1].parts
     return function, about(values)
+
+
+def _eased_kind(repair: Repair, count: int | None) -> Hashable:
+    """What a repair is like with its first ``count`` eased edges, or with all and its rounding."""
+    eases = tuple(
+        (ease.which, ease.steps, ease.chamfer, ease.at, about(ease.size))
+        for ease in repair.eases[:count]
+    )
+    return _kind(repair), eases, about(repair.rounding) if count is None else None
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids import kernel
 from workbench.solids.ease import ALL, BETWEEN, Ease
+from workbench.solids.faces import box_of
 from workbench.solids.order import Part
 from workbench.solids.seating import side_faces
 from workbench.words import _, with_unit
@@ -83,22 +86,32 @@ def chosen_edges(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> list[Ed
         lies = [_on_faces(parts[step]) for step in ease.steps]
     else:
         lies = [_on_own_edges(parts[ease.steps[0]], ease.which)]
-    return [
+    # Where an edge lies is soon known, which way it bends is not.
+    lying = [
         edge
-        for edge, bend in _bent(solid)
-        if (bend < 0) == inside and all(on(p) for p in _samples(edge) for on in lies)
+        for edge in solid.edges()
+        if all(on(edge.position_at(part)) for part in (0.5, 0.15, 0.85) for on in lies)
     ]
-
-
-def _samples(edge: Edge) -> list[Vector]:
-    return [edge.position_at(part) for part in (0.15, 0.5, 0.85)]
+    bend = _bends(solid)
+    return [edge for edge in lying if bend(edge) == (-1.0 if inside else 1.0)]
 
 
 def _on_faces(part: Part) -> Callable[[Vector], bool]:
     from build123d import Compound
 
-    shell = Compound(children=[face for solid in part.solids for face in solid.faces()])
-    return lambda point: shell.distance_to(point) < _ON
+    return _on(Compound(children=[face for solid in part.solids for face in solid.faces()]))
+
+
+def _on(shape: Shape) -> Callable[[Vector], bool]:
+    low, high = box_of(shape.wrapped) + np.array([[-_ON], [_ON]])
+
+    def on(point: Vector) -> bool:
+        place = np.array([point.X, point.Y, point.Z])
+        return bool((low <= place).all() and (place <= high).all()) and (
+            shape.distance_to(point) < _ON
+        )
+
+    return on
 
 
 def _on_own_edges(part: Part, which: str) -> Callable[[Vector], bool]:
@@ -110,27 +123,33 @@ def _on_own_edges(part: Part, which: str) -> Callable[[Vector], bool]:
         shapes += [edge for face in faces for edge in face.edges()]
     if not shapes:
         return lambda _point: False
-    border = Compound(children=shapes)
-    return lambda point: border.distance_to(point) < _ON
+    return _on(Compound(children=shapes))
 
 
-def _bent(solid: Solid) -> Iterator[tuple[Edge, float]]:
-    """The edges at which two faces meet at an angle, with 1 where outside, -1 where inside."""
-    faces: dict[int, list] = {}
-    for face in solid.faces():
-        for edge in face.edges():
-            faces.setdefault(hash(edge), []).append(face)
-    for edge in solid.edges():
-        sides = faces.get(hash(edge), [])
+def _bends(solid: Solid) -> Callable[[Edge], float]:
+    """For an edge of a solid 1 where two faces meet at an outside corner, -1 at an inside one.
+
+    It is 0 where they go on as one, and where not two faces meet.
+    """
+    from build123d import Face
+    from OCP.TopoDS import TopoDS
+
+    by_edge, inside = kernel.faces_by_edge(solid), kernel.insides(solid)
+
+    def bend(edge: Edge) -> float:
+        sides = [Face(TopoDS.Face(face)) for face in by_edge.FindFromKey(edge.wrapped)]
         if len(sides) != 2 or sides[0].is_same(sides[1]):
-            continue
+            return 0.0
         middle = edge.position_at(0.5)
         one, other = (side.normal_at(middle) for side in sides)
         cosine = max(-1.0, min(1.0, one.dot(other)))
-        if math.degrees(math.acos(cosine)) > _SMOOTH:
-            # Out of one face and back behind the other: in the material at an inside corner only.
-            beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
-            yield edge, -1.0 if solid.is_inside(beside) else 1.0
+        if math.degrees(math.acos(cosine)) <= _SMOOTH:
+            return 0.0
+        # Out of one face and back behind the other: in the material at an inside corner only.
+        beside = middle + (one - other * ((1 + cosine) / 2)) * _BESIDE
+        return -1.0 if inside(beside) else 1.0
+
+    return bend
 
 
 def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:

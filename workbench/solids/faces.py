@@ -202,6 +202,13 @@ def plane_of(face: TopoDS_Face) -> np.ndarray | None:
     return np.array([*normal, normal @ plane.Location().Coord()])
 
 
+def surface_of(face: TopoDS_Face) -> str:
+    """The kernel's name of the kind of surface that a face lies on."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    return str(BRepAdaptor_Surface(face, False).GetType())
+
+
 def known_box(face: TopoDS_Face, box: np.ndarray) -> TopoDS_Face:
     """The face itself, whose box is known, so that nobody looks for it."""
     _LOOKED_AT.get(_identity(face), lambda: (face, box, _edge_ids(face)))

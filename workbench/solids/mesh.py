@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -12,8 +12,9 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import kernel, local_edit
+from workbench.solids.bounded import limited_arrays
 from workbench.solids.cache import Kept
-from workbench.solids.faces import HOLES, Faces, plane_of, together, wires_of
+from workbench.solids.faces import HOLES, Faces, plane_of, surface_of, together, wires_of
 from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
@@ -34,6 +35,9 @@ SHARE, COARSER = 1 / 4000, 1.5
 #: Where the mesh of a solid does not close, it is tried again with these shares of the distance
 #: and of the angle.
 FINER = ((1, 1), (1, 2 / 3), (1, 1 / 2), (1 / 2, 1 / 2), (1 / 4, 1 / 3))
+
+#: Faces of less than this, in mm, are as quick to cover with triangles as each other.
+_LEAST = 0.1
 
 Mesh = tuple[np.ndarray, np.ndarray]
 
@@ -133,8 +137,9 @@ def _mesh(solid: Shape, asked: float | None, angle: float) -> Mesh:
     for nearer, flatter in FINER:
         # Triangles of another fineness may be left on faces that this solid shares.
         BRepTools.Clean_s(solid.wrapped)
-        _cover(solid.wrapped, deviation * nearer, angle * flatter)
-        surface = Welded.of(faces.ids, [_read(face) for face in faces.shapes], {})
+        fine = deviation * nearer, angle * flatter
+        every = range(len(faces.ids))
+        surface = Welded.of(faces.ids, _covered(faces, every, every, solid.wrapped, *fine), {})
         if closes(surface.faces):
             break
     else:
@@ -150,13 +155,15 @@ def _usual(solid: Shape, faces: Faces, deviation: float) -> Welded | None:
     def read(numbers: Sequence[int]) -> tuple[list[Triangles], dict[int, np.ndarray]]:
         shapes = [faces.shapes[number] for number in numbers]
         planes = _left_open(shapes)
-        _cover(together(face for i, face in enumerate(shapes) if i not in planes), deviation, ANGLE)
-        known = faces.ids[list(numbers)].tolist()
+        keys = [(identity, deviation) for identity in faces.ids[list(numbers)].tolist()]
+        asked = [i for i in range(len(shapes)) if i not in planes]
+        new = [i for i in asked if keys[i] not in _FACES]
+        whole = together(shapes[i] for i in asked)
+        found = _covered(faces, numbers, new, whole, deviation, ANGLE) if new else []
+        for i, made in zip(new, found, strict=True):
+            _FACES.get(keys[i], partial(_beside, shapes[i], made))
         return [
-            _NONE
-            if i in planes
-            else _FACES.get((identity, deviation), partial(_with_its_triangles, face))[1]
-            for i, (identity, face) in enumerate(zip(known, shapes, strict=True))
+            _NONE if i in planes else _FACES.get(key, tuple)[1] for i, key in enumerate(keys)
         ], planes
 
     for before in local_edit.came_from(solid):
@@ -226,6 +233,33 @@ def _sealed(made: Mesh) -> Mesh:
     return made
 
 
+def _covered(
+    faces: Faces,
+    numbers: Sequence[int],
+    wanted: Sequence[int],
+    whole: TopoDS_Shape,
+    deviation: float,
+    angle: float,
+) -> list[Triangles]:
+    """The triangles of some faces, within limits where a person waits.
+
+    numbers : of the faces that are looked at; wanted : which of these, counted among them
+    whole : what is covered, so that faces meet
+    """
+    chosen = [numbers[i] for i in wanted]
+
+    def kinds() -> set[Hashable]:
+        sizes = np.sort(np.frexp(np.maximum(np.ptp(faces.boxes[chosen], axis=1), _LEAST))[1])
+        about = zip(chosen, sizes.tolist(), strict=True)
+        return {(deviation, angle, surface_of(faces.shapes[n]), *size) for n, size in about}
+
+    def make() -> list[Triangles]:
+        _cover(whole, deviation, angle)
+        return [_read(faces.shapes[n]) for n in chosen]
+
+    return limited_arrays(kinds, make)
+
+
 def _cover(shape: TopoDS_Shape, deviation: float, angle: float) -> None:
     """Let the kernel put triangles on each face."""
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
@@ -234,8 +268,8 @@ def _cover(shape: TopoDS_Shape, deviation: float, angle: float) -> None:
     BRepMesh_IncrementalMesh(shape, deviation, False, float(np.radians(angle)), many)
 
 
-def _with_its_triangles(face: TopoDS_Face) -> tuple[TopoDS_Face, Mesh]:
-    return face, _read(face)
+def _beside(face: TopoDS_Face, made: Triangles) -> tuple[TopoDS_Face, Triangles]:
+    return face, made
 
 
 def _read(face: TopoDS_Face) -> Mesh:

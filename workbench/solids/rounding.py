@@ -47,6 +47,7 @@ def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
 def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
     """The outer edges of a solid at which its material stands at less than ``below`` degrees."""
     faces: dict[int, list] = {}
+    inside = kernel.insides(solid)
     for face in solid.faces():
         for edge in face.edges():
             faces.setdefault(hash(edge), []).append(face)
@@ -60,7 +61,7 @@ def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
             outward = one + other
             if interior < below and outward.length > 1e-6:
                 beyond = middle + outward.normalized() * 0.01
-                if not solid.is_inside(beyond):
+                if not inside(beyond):
                     found.append(edge)
     return found
 

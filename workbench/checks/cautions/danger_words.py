@@ -11,6 +11,9 @@ from workbench import data
 #: Ends of an English plural.
 _PLURAL = "(?:s|es)?"
 
+#: The heading of the words for what keeps a thing, such as a rack.
+_KEEPS = "keeps"
+
 #: How umlauts are typed where a keyboard has none.
 _TYPED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
 
@@ -53,6 +56,7 @@ def _stems() -> dict[str, list[str]]:
     return {
         use: [max(_folded(word).split("*"), key=len) for word in (*row["en"], *row["de"])]
         for use, row in _rows().items()
+        if use != _KEEPS
     }
 
 
@@ -60,8 +64,18 @@ def _stems() -> dict[str, list[str]]:
 def _patterns(use: str) -> tuple[re.Pattern[str], re.Pattern[str] | None]:
     """The pattern of a use's words, longest first, and of what is harmless."""
     row = _rows()[use]
-    words = _any([(w, _PLURAL) for w in row["en"]] + [(w, "") for w in row["de"]])
+    english, german = _not_kept() if row.get("stored") else ("", "")
+    words = _any(
+        [(w, _PLURAL + r"\b" + english) for w in row["en"]] + [(w, german) for w in row["de"]]
+    )
     return words, _any([(w, r"\w*") for w in row["but"]]) if row.get("but") else None
+
+
+def _not_kept() -> tuple[str, str]:
+    """What must not follow, or end, a word: that which keeps the thing, in English and German."""
+    keeps = {tongue: list(map(_folded, words)) for tongue, words in _rows()[_KEEPS].items()}
+    english = rf"(?! (?:wall )?(?:{'|'.join(keeps['en'])}){_PLURAL}$)"
+    return english, "".join(f"(?<!{word})" for word in keeps["de"])
 
 
 def _folded(text: str) -> str:

@@ -1,20 +1,19 @@
-"""What to try with a coupon, how to use it, and what its pieces teach."""
+"""What to try with a coupon, and how to use it."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 
 from workbench.checks.fit.coupon import LARGEST, OFFSETS, coupon_printed, sizes_of, triable
 from workbench.checks.fit.fits import window
 from workbench.checks.fit.printed_size import field_of, limits, printed_as, size_of
-from workbench.checks.fit.printer_profile import Observation, Profile
+from workbench.checks.fit.printer_profile import Profile
 from workbench.checks.fit.trials import next_size, said_fit
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
-from workbench.words import _, number
+from workbench.words import _
 
 
 def coupon_sizes(repair: Repair) -> list[tuple[str, str]]:
@@ -103,18 +102,3 @@ def coupon_note(repair: Repair, step: str, field: str) -> str:
         _("Measure each, try each in place, and note how it went."),
     ]
     return " ".join(text for text in texts if text)
-
-
-def coupon_observations(
-    repair: Repair, step: str, field: str, measured: Mapping[float, float]
-) -> tuple[Observation, ...]:
-    """What the measured pieces of a coupon say about the printer, ready to be kept.
-
-    measured : the printed size in mm by the size on the piece's figures in mm
-    """
-    how = coupon_printed(Subject.of(repair), step, field)
-    origin = f"coupon {repair.name}/{step}.{field_of(repair.step(step), field)}"
-    return tuple(
-        Observation(how.feature, size, found, how.at_bed, origin=f"{origin}/{number(size)}")
-        for size, found in measured.items()
-    )

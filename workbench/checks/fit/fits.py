@@ -23,7 +23,6 @@ from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.fit.bias import Bias
-    from workbench.checks.fit.printer_profile import Profile
 
 #: Least clearance of a clearance fit, and least grip of an interference fit, in mm; common
 #: practice of material extrusion, no source.
@@ -237,35 +236,6 @@ class Proposal:
     reason: str
     chances: dict[str, float]
     clearance: float
-
-
-def size_for(
-    kind: str,
-    mating: Reading | str | float,
-    feature: str,
-    profile: Profile,
-    at_bed: bool = False,
-) -> Proposal:
-    """The size to set so that a print fits its counterpart the first time.
-
-    Parameters
-    ----------
-    kind : "clearance", "transition" or "interference"
-    mating : what the counterpart reads
-    feature : what our size is: "outside", "hole", "slot", "height" or "gap"
-    profile : what is known of the printer
-    at_bed : whether the first layer on the bed is part of the size
-
-    Raises
-    ------
-    RepairError
-        When the word is none of the three, the feature is unknown, or the reading no size.
-    """
-    theirs = Mating.of(mating)
-    belief = Belief(kind, theirs, feature, profile.bias, at_bed)
-    size, each = belief.best(STEP, math.inf)
-    because = [told_window(kind, belief), profile.told(feature, size, at_bed)]
-    return propose(belief, size, each, because)
 
 
 def propose(belief: Belief, size: float, each: np.ndarray, because: Sequence[str]) -> Proposal:

@@ -60,13 +60,3 @@ def tolerance(size: float, grade: int) -> float:
             )
         )
     return TABLE[_ENDS[bisect_left(_ENDS, size)]][GRADES.index(grade)] / 1000
-
-
-def tolerance_unit(low: float, high: float) -> float:
-    """The tolerance unit i in micrometres, for a range of sizes ``low`` to ``high`` mm.
-
-    i = 0.45 D^(1/3) + 0.001 D, with D the geometric mean of the range in mm (ISO 286-1). The
-    table was rounded by hand and differs from multiples of it by up to a tenth.
-    """
-    middle = math.sqrt(low * high)
-    return 0.45 * math.cbrt(middle) + 0.001 * middle

@@ -92,11 +92,6 @@ def buckling_force(length: float, modulus: float, inertia: float) -> float:
     return math.pi**2 * modulus * inertia / (2 * length) ** 2
 
 
-def cantilever_strain(force: float, length: float, modulus: float, section_modulus: float) -> float:
-    """Greatest strain, at the root: F l / E Z."""
-    return force * length / (modulus * section_modulus)
-
-
 def arm_compliance(taper: float) -> float:
     """The integral of u²/h³ along an arm of length 1 whose thickness runs from ``taper`` to 1.
 

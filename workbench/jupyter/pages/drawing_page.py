@@ -18,7 +18,7 @@ class Drawing:
         self.svg = ""
         self.widget = w.HTML(told(_("The drawing comes with the first solid.")))
         self.widget.add_class("wb-drawing")
-        self.page = _("Drawing"), self.widget
+        self.page = _("Drawing"), lambda: self.widget
         self.purpose = _("The dimensioned drawing, as it is printed")
 
     def drawn(self, made: Made, highlight: str = "") -> Callable[[], None]:

@@ -22,10 +22,11 @@ if TYPE_CHECKING:
 class Files(Panel):
     """The button that writes a revision, and what it wrote."""
 
+    title = "Files"
+    purpose = "Write what the printer needs, and save the part as a template"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Files")
-        self.purpose = _("Write what the printer needs, and save the part as a template")
         self.folder = w.Text(
             value=str(own(Path("repairs")) / slug(bench.repair.name)),
             description=_("Folder"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -26,10 +27,11 @@ _MARKS = {"stop": "■", "warning": "▲", "note": "●"}
 class Findings(Panel):
     """What the checks found, each with a button where its remedy is an edit."""
 
+    title = "Findings"
+    purpose = "Whether it prints, fits and holds, and what to do where it does not"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Findings")
-        self.purpose = _("Whether it prints, fits and holds, and what to do where it does not")
         self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
         self.list = w.VBox()
         self.widget = w.VBox([self.text, self.list])
@@ -93,13 +95,18 @@ def as_html(finding: Finding) -> str:
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
         f"{_MARKS[finding.severity]}</span> <strong>{escape(word)}</strong> "
-        f"{escape(finding.text)}</p>"
+        f"{_kept_together(finding.text)}</p>"
     ]
     if finding.remedy:
-        parts.append(f'<p class="wb-remedy">{escape(finding.remedy)}</p>')
+        parts.append(f'<p class="wb-remedy">{_kept_together(finding.remedy)}</p>')
     if finding.source:
         parts.append(_unfolded(_("source"), f"<p>{escape(finding.source_told)}</p>", "wb-source"))
     return f'<section class="wb-finding wb-{finding.severity}">{"".join(parts)}</section>'
+
+
+def _kept_together(text: str) -> str:
+    """A sentence as HTML in which no line ends between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=(?:%|mm²?|g|kg|N|MPa|min)(?!\w))", "\u00a0", escape(text))
 
 
 def _rest(report: Report, repair: Repair) -> str:

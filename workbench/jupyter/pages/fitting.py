@@ -44,10 +44,11 @@ class _Judged:
 class Fitting(Panel):
     """Fits and trials; every change of the repair can be undone."""
 
+    title = "Fit"
+    purpose = "What the part fits, and which size to set"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Fit")
-        self.purpose = _("What the part fits, and which size to set")
         self._open = False
         self._quiet = False
         self._newest: _Judged | None = None
@@ -269,7 +270,7 @@ class Fitting(Panel):
         self.piece.layout.display = "" if self.printed.value == COUPON else "none"
 
     def _folder(self) -> str:
-        files = next((panel for panel in self.bench.panels if isinstance(panel, Files)), None)
+        files = self.bench.panel(Files)
         slugged = slug(self.bench.repair.name)
         return files.folder.value.strip() if files is not None else f"repairs/{slugged}"
 

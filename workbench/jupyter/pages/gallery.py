@@ -18,10 +18,11 @@ if TYPE_CHECKING:
 class Shelf(Panel):
     """Choose a template, give its readings, and start a repair as a notebook of its own."""
 
+    title = "Shelf"
+    purpose = "Start another repair from a template"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Shelf")
-        self.purpose = _("Start another repair from a template")
         self.starting = Starting()
         self._cards: dict[str, Card] = {}
         self.list = w.Select(

@@ -35,10 +35,11 @@ def directions() -> dict[str, tuple[float, float, float]]:
 class Loading(Panel):
     """Loads on steps and the rounding of edges; every edit can be undone."""
 
+    title = "Loads"
+    purpose = "Say what pushes or pulls on it, and round sharp edges"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Loads")
-        self.purpose = _("Say what pushes or pulls on it, and round sharp edges")
         self.step = w.Dropdown(description=_("On step"), tooltip=_("Step that is loaded"))
         self.force = w.Text(
             description=_("Force"),

@@ -69,13 +69,12 @@ class Outcome:
 class Measuring(Panel):
     """Readings in a table, the outline to scale, and one click from there to steps."""
 
+    title = "Measure"
+    purpose = "Work out an outline of any shape from readings or a picture, and add it to the part"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self._traced: Traced | None = None
-        self.title = _("Measure")
-        self.purpose = _(
-            "Work out an outline of any shape from readings or a picture, and add it to the part"
-        )
         kept = next(iter(bench.repair.sketches), "")
         self._begun = from_kept(bench.repair, kept) if kept else from_shape("trapezoid")
         self.outcome: Outcome | None = None

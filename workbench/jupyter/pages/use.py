@@ -29,12 +29,13 @@ WAYS_TOLD = 3
 class Use(Panel):
     """Boxes to tick for the uses that matter, the bed side, and statements about stops."""
 
+    title = "Use and bed side"
+    purpose = "Say how the part is used, and which side of it lies on the bed"
+
     def __init__(self, bench: Bench) -> None:
         from workbench.checks.cautions import uses
 
         super().__init__(bench)
-        self.title = _("Use and bed side")
-        self.purpose = _("Say how the part is used, and which side of it lies on the bed")
         self._quiet = False
         self._uses = uses
         self._rules: tuple[str, ...] = ()

@@ -83,10 +83,11 @@ class Seen:
 class LayerView(Panel):
     """A slider over the layers, the slice it stands at, and two ways to see it in 3D."""
 
+    title = "Layers"
+    purpose = "Look at it layer by layer, as it will be printed"
+
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.title = _("Layers")
-        self.purpose = _("Look at it layer by layer, as it will be printed")
         self._open = False
         self._quiet = False
         self._newest: Asked | None = None

@@ -378,9 +378,13 @@ def _read(reading: Reading | None) -> str:
     """The readings behind a value in words, as HTML, and which of them to take again."""
     if reading is None or len(reading.values) < 2:
         return ""
-    mean = _("mean of {values}: ± {uncertainty}").format(
-        values=" · ".join(sized(value) for value in reading.values),
-        uncertainty=with_unit(reading.uncertainty, 3),
+    mean = (
+        _("mean of {values}: ± {uncertainty}")
+        .format(
+            values=" · ".join(sized(value) for value in reading.values),
+            uncertainty=with_unit(reading.uncertainty, 3),
+        )
+        .replace("± ", "±\u00a0")
     )
     wrong = doubt(reading)
     again = f'<span class="wb-doubt" role="status">{escape(wrong)}</span>' if wrong else ""

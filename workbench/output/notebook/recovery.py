@@ -49,10 +49,16 @@ class Kept:
     saved: Row | None = None
     history: Row = field(default_factory=dict)
 
-    def laid_over(self, cells: Repair | Row) -> Merged:
-        """This work and what the cells build now, together."""
+    def laid_over(self, cells: Repair | Row, loaded: bool = True) -> Merged:
+        """This work and what the cells build now, together.
+
+        Parameters
+        ----------
+        loaded : the notebook may have been loaded anew, without what was not saved; else a cell
+            that says what was saved was set to that by a hand
+        """
         now = row_of(cells)
-        known = [row for row in (self.saved, self.cells) if row is not None]
+        known = [row for row in (self.saved if loaded else None, self.cells) if row is not None]
         base = min(known, key=lambda row: len(differences(row, now)))
         return merged(base, now, self.repair)
 

@@ -9,6 +9,7 @@ import { still } from "./still.js";
 import { Turning, VIEWS, dot } from "./turning.js";
 
 const MOST = 150000; // triangles that are turned by hand without a wait
+const REST = 160; // ms without another picture, after which the picture rests
 
 // What the kernel told, kept once for all views of one picture.
 function begin(model) {
@@ -63,7 +64,7 @@ function render(model, el, { scene, views }) {
 
   const now = { section: null, measuring: null, fit: 0 }; // what is shown in this view alone
   let held = null;
-  let stage = null, marks = null, takeAway = null, pending = 0, fitted = null, pointed = -1;
+  let stage = null, marks = null, takeAway = null, pending = 0, rest = 0, fitted = null, pointed = -1;
   let canvas = null;
   const turning = new Turning(() => ask());
   const told = document.createElement("div");
@@ -77,16 +78,23 @@ function render(model, el, { scene, views }) {
     frame.dataset.moving = "";
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
   };
-  const draw = () => {
+  // On its way to rest the picture is drawn quickly, then once more as well as can be.
+  const draw = (resting = stage?.fast) => {
     if (!stage || !turning.width) return;
-    stage.draw(turning);
+    stage.draw(turning, resting);
+    clearTimeout(rest);
+    if (!resting) {
+      frame.dataset.moving = "";
+      rest = setTimeout(() => draw(!pending && !turning.going), REST);
+    }
     const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
     marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
     frame.dataset.view = turning.view;
     frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
     if (list) list.value = turning.view;
+    frame.dataset.part = scene.part.version;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
-    if (!pending && !turning.going) delete frame.dataset.moving;
+    if (resting && !pending && !turning.going) delete frame.dataset.moving;
   };
 
   const fail = (why, again = null) => {
@@ -133,7 +141,7 @@ function render(model, el, { scene, views }) {
   };
 
   // Pixels that are left round the part for its sizes.
-  const room = () => Math.max(30, Math.min(72, 0.15 * Math.min(turning.width, turning.height)));
+  const room = () => Math.max(36, Math.min(72, 0.18 * Math.min(turning.width, turning.height)));
 
   // Shows all of the part, as it is seen now or from another side.
   const whole = (view = turning.view) => {
@@ -181,7 +189,9 @@ function render(model, el, { scene, views }) {
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
-    ask();
+    // A part that changed is drawn at once, so that it is ready when the page is shown next.
+    if (changed.has("part") && !pending && !turning.going) draw();
+    else ask();
   };
 
   const paint = () => {
@@ -453,6 +463,7 @@ function render(model, el, { scene, views }) {
     model.off("change:words", equip);
     observer.disconnect();
     cancelAnimationFrame(pending);
+    clearTimeout(rest);
     turning.stop();
     const closing = stage;
     stage = null;

@@ -7,6 +7,7 @@ const AXES = [[1, 0, 0], [0, 1, 0], [0, 0, 1]];
 const SHORTEST = 16; // pixels; a length seen shorter than this stands in the list at the edge
 const GAP = 26; // pixels from the part to the first line, and from line to line
 const TALL = 22; // of a label
+const NARROW = 420; // pixels; a picture less wide than this leaves out how sure a size is
 
 export class Marks {
   // `pressed` is called with a size's label; `held` with a handle that is about to be dragged.
@@ -72,7 +73,7 @@ export class Marks {
       const span = document.createElement("span");
       span.textContent = text;
       this.words.append(span);
-      return { span, at };
+      return { span, at, wide: 4 * text.length + 3 };
     });
   }
 
@@ -81,31 +82,35 @@ export class Marks {
     this.svg.setAttribute("viewBox", `0 0 ${turning.width} ${turning.height}`);
     const paths = [];
     const taken = [];
-    for (const { span, at } of this.numbers) {
-      const [x, y] = turning.spot(at);
-      const low = Math.abs(turning.elevation) < 12 ? 12 : 0;
-      span.style.transform = `translate(${x}px, ${y + low}px) translate(-50%, -50%)`;
-      const box = [x - 14, y + low - 8, x + 14, y + low + 8];
-      span.hidden = outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
-      if (!span.hidden) taken.push(box);
-    }
-    if (shown) taken.push(...edgeList(this.sizes.filter((size) => size.field && seenLength(size, turning) < SHORTEST / 2)));
+    const said = ({ text }) => (turning.width < NARROW ? text.split(" ±")[0] : text);
+    const unseen = this.sizes.filter((size) => size.field && seenLength(size, turning) < SHORTEST / 2);
+    if (shown) taken.push(...edgeList(unseen.map((size) => `${size.name} ${said(size)}`)));
     for (const size of this.sizes) {
       const { button, handle } = size;
-      const laid = shown ? lay(size, turning, bounds, hull, taken) : null;
+      const text = said(size);
+      const laid = shown ? lay({ ...size, text }, turning, bounds, hull, taken) : null;
       const at = laid?.label;
       const home = shown && !at && size.field ? this.unseen : this.labels;
       if (button.parentNode !== home) home.append(button);
       button.hidden = !shown || (!at && home === this.labels);
-      const unseen = button.parentNode === this.unseen;
-      const said = unseen ? `${size.name} ${size.text}` : size.text;
-      if (button.textContent !== said) button.textContent = said;
+      const whole = button.parentNode === this.unseen ? `${size.name} ${text}` : text;
+      if (button.textContent !== whole) button.textContent = whole;
       button.style.transform = at ? `translate(${at[0]}px, ${at[1]}px) translate(-50%, -50%)` : "";
       if (handle) {
         handle.hidden = !laid?.handle;
         if (laid?.handle) handle.style.transform = `translate(${laid.handle[0]}px, ${laid.handle[1]}px) translate(-50%, -50%)`;
       }
       if (laid) paths.push(laid.lines);
+    }
+    for (const { span, at, wide } of this.numbers) {
+      const [there, y] = turning.spot(at);
+      const low = Math.abs(turning.elevation) < 12 ? 12 : 0;
+      // One near the edge is moved in, so that it can be read whole; one beyond it is left out.
+      const x = Math.max(wide, Math.min(turning.width - wide, there));
+      span.style.transform = `translate(${x}px, ${y + low}px) translate(-50%, -50%)`;
+      const box = [x - wide, y + low - 8, x + wide, y + low + 8];
+      span.hidden = Math.abs(there - x) > wide || box[3] > turning.height || outside(hull, [x, y + low]) < 4 || turning.elevation < -5 || crowd(box, taken, turning) >= 200;
+      if (!span.hidden) taken.push(box);
     }
     for (const place of places) {
       const [x, y] = turning.spot(place);
@@ -167,8 +172,8 @@ function seenLength({ kind, axis, start, end }, turning) {
 }
 
 // Where the sizes of the list at the edge stand, which the others keep clear of.
-function edgeList(sizes) {
-  return sizes.map(({ name, text }, i) => [0, 24 * i, 7 * (name.length + text.length) + 40, 24 * i + 32]);
+function edgeList(texts) {
+  return texts.map((text, i) => [0, 24 * i, 7 * text.length + 33, 24 * i + 32]);
 }
 
 function length(size, turning, bounds, hull, taken, wide) {
@@ -205,9 +210,10 @@ function length(size, turning, bounds, hull, taken, wide) {
         const clear = Math.min(outside(hull, middle), outside(hull, p), outside(hull, q), 16);
         const lead = Math.hypot(p[0] - pa[0], p[1] - pa[1]) + Math.hypot(q[0] - qb[0], q[1] - qb[1]);
         const box = frame(at, wide);
+        const covered = Math.min(...[0, 2].flatMap((i) => [1, 3].map((k) => outside(hull, [box[i], box[k]]))), 0);
         const grip = seen > 30 ? [[q[0] - 8, q[1] - 8, q[0] + 8, q[1] + 8]] : [];
         const crowded = [box, ...grip].reduce((sum, one) => sum + crowd(one, taken, turning), 0);
-        const score = clear * 4 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
+        const score = clear * 4 + covered * 1.5 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
         if (!best || score > best.score) best = { score, p, q, pa, qb, at, along, boxes: [box, ...grip] };
       }
     }

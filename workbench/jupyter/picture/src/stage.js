@@ -30,9 +30,7 @@ import {
   Vector3,
   WebGLRenderer,
 } from "three";
-import { LineMaterial } from "three/examples/jsm/lines/LineMaterial.js";
-import { LineSegments2 } from "three/examples/jsm/lines/LineSegments2.js";
-import { LineSegmentsGeometry } from "three/examples/jsm/lines/LineSegmentsGeometry.js";
+import { Lines } from "./lines.js";
 
 // Of the part, of the steps one by one where they are told apart, and of what is taken away.
 const PART = "#a8c2be";
@@ -42,7 +40,10 @@ const TAKEN = "#e8b7a8";
 export class Stage {
   constructor(canvas, colours) {
     this.colours = colours;
-    this.renderer = new WebGLRenderer({ canvas, antialias: true, stencil: true, alpha: false });
+    // Without a graphics card smooth edges cost more than all else: there a picture that moves goes
+    // without them, and one that rests is drawn in twice the pixels.
+    this.fast = withCard();
+    this.renderer = new WebGLRenderer({ canvas, antialias: this.fast, stencil: true, alpha: false });
     this.renderer.setClearColor(colours.paper);
     this.scene = new Scene();
     this.camera = new OrthographicCamera();
@@ -81,7 +82,7 @@ export class Stage {
 
   lines(colour, width, more = {}) {
     const { dashed = false, depthFunc = LessEqualDepth, opacity = 1 } = more;
-    const material = new LineMaterial({
+    return new Lines({
       color: colour,
       linewidth: width,
       dashed,
@@ -95,20 +96,6 @@ export class Stage {
       polygonOffset: depthFunc === GreaterDepth,
       polygonOffsetUnits: -400,
     });
-    const drawn = new LineSegments2(new LineSegmentsGeometry(), material);
-    drawn.frustumCulled = false;
-    drawn.visible = false;
-    return drawn;
-  }
-
-  // Gives lines other ends, a Float32Array of six numbers each.
-  lay(drawn, ends) {
-    drawn.geometry.dispose();
-    drawn.geometry = new LineSegmentsGeometry();
-    drawn.visible = ends.length > 0;
-    if (!ends.length) return;
-    drawn.geometry.setPositions(ends);
-    if (drawn.material.dashed) drawn.computeLineDistances();
   }
 
   // Shows another surface, as Mesh.surface() gives it.
@@ -128,7 +115,7 @@ export class Stage {
       high[i % 3] = Math.max(high[i % 3], surface.corners[i]);
     }
     if (surface.corners.length) this.bounds = [low, high];
-    this.lay(this.edges, surface.lines);
+    this.edges.lay(surface.lines);
     this.cut(this.section);
   }
 
@@ -144,7 +131,7 @@ export class Stage {
       drawn.material.clipping = true;
       drawn.material.needsUpdate = true;
     }
-    this.lay(this.rim, section ? this.crossing(section) : new Float32Array(0));
+    this.rim.lay(section ? this.crossing(section) : new Float32Array(0));
     this.cutOff = null;
     if (!section || !this.surface) return;
     const way = [0, 0, 0];
@@ -260,9 +247,9 @@ export class Stage {
         }
       }
     }
-    this.lay(this.hatch, new Float32Array(hatch));
-    this.lay(this.posts, new Float32Array(posts));
-    this.lay(this.brim, brim ?? new Float32Array(0));
+    this.hatch.lay(new Float32Array(hatch));
+    this.posts.lay(new Float32Array(posts));
+    this.brim.lay(brim ?? new Float32Array(0));
   }
 
   // Colours the triangles: `paint` gives each its own (red, green, blue), else by their owners.
@@ -294,8 +281,8 @@ export class Stage {
   stand(body, ghost) {
     this.clear(this.ghosts);
     const lines = body ? body.lines : new Float32Array(0);
-    this.lay(this.chosen, lines);
-    this.lay(this.hidden, lines);
+    this.chosen.lay(lines);
+    this.hidden.lay(lines);
     const [low, high] = this.bounds;
     const size = Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
     this.hidden.material.dashSize = 0.018 * size;
@@ -336,7 +323,7 @@ export class Stage {
     }
     for (const [i, colour] of [this.colours.grid, this.colours.rule].entries()) {
       const drawn = this.lines(colour, 1);
-      this.lay(drawn, new Float32Array(ends[i]));
+      drawn.lay(new Float32Array(ends[i]));
       this.bed.add(drawn);
     }
   }
@@ -351,12 +338,16 @@ export class Stage {
   }
 
   resize(width, height, fine) {
+    this.fine = fine;
     this.renderer.setPixelRatio(fine);
     this.renderer.setSize(width, height, false);
   }
 
-  draw(turning) {
+  // `resting` for a picture that is looked at, not one on the way to it.
+  draw(turning, resting) {
     const { camera } = this;
+    const fine = resting && !this.fast ? 2 * this.fine : this.fine;
+    if (this.renderer.getPixelRatio() !== fine) this.renderer.setPixelRatio(fine);
     const [right, up, out] = turning.axes();
     // All that there is lies between the near and the far plane, however large it has grown.
     const [low, high] = this.bounds;
@@ -418,6 +409,15 @@ export class Stage {
     this.renderer.dispose();
     this.renderer.forceContextLoss();
   }
+}
+
+// Whether a graphics card draws, by what the browser says of it.
+function withCard() {
+  const drawn = document.createElement("canvas").getContext("webgl2", { failIfMajorPerformanceCaveat: true });
+  const told = drawn?.getExtension("WEBGL_debug_renderer_info");
+  const name = drawn?.getParameter(told ? told.UNMASKED_RENDERER_WEBGL : drawn.RENDERER) ?? "software";
+  drawn?.getExtension("WEBGL_lose_context")?.loseContext();
+  return !/software|swiftshader|llvmpipe|softpipe|basic render/i.test(name);
 }
 
 // How high a triangle lies over a place of the bed; null where it does not.

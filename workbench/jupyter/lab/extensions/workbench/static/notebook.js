@@ -5,7 +5,8 @@
 //   it asks     {do: "read"}, and we tell it the content
 //   or          {do: "write", serial, cells: {id: {source, before}}, metadata, own: {id: metadata}}
 //   we answer   {did: "write", serial}, or with the notebook as it is where a cell is not "before"
-//   we tell     {content: {cells, metadata}}, {saved: true}, {renamed: true}
+//   we tell     {content: {cells, metadata}, loaded}, {saved: true}, {renamed: true}
+//               loaded is true the first time after the notebook was opened from its file
 (() => {
   const KEY = "workbench";
   const STALE = ["dead", "terminating", "restarting", "autorestarting"];
@@ -40,6 +41,7 @@
       this.comms = new Set();
       this.benches = new WeakMap();
       this.gone = false;
+      this.loaded = true;
       this.arriving = null;
       this.context.saveState.connect((_sender, state) => {
         if (state === "completed") this.tell({ saved: true });
@@ -79,7 +81,8 @@
       this.gone = false;
       comm.onMsg = (message) => this.hear(comm, message.content.data);
       comm.onClose = () => this.comms.delete(comm);
-      comm.send({ content: this.content() });
+      comm.send({ content: this.content(), loaded: this.loaded });
+      this.loaded = false;
     }
 
     tell(what) {
@@ -226,8 +229,10 @@
         const kernel = this.session.session && this.session.session.kernel;
         if (!kernel || STALE.includes(kernel.status)) await this.session.restartKernel();
         this.app.shell.activateById(this.panel.id);
+        await this.until(() => this.panel.content.activeCell);
         const before = new Set(this.panel.node.querySelectorAll(".wb"));
-        const done = this.app.commands.execute("notebook:run-all-cells");
+        // By its id, since another notebook may still have the focus, and would be run instead.
+        const done = this.app.commands.execute("notebook:run-all-cells", { semanticWidget: this.panel.id });
         let ended = false;
         const over = Promise.resolve(done).finally(() => (ended = true));
         await this.until(() => this.shown(before, ended));

@@ -1,0 +1,162 @@
+"""How soon the picture follows a hand, on every repair of the shelf, in JupyterLab.
+
+Needs Chromium and a quiet machine: ``WORKBENCH_FULL=1 python -m pytest -s tests/browser/test_following.py``.
+``WORKBENCH_FULL=hook,knob`` takes the repairs that have one of these words in their names.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import statistics
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browsed import PATIENCE, judged
+
+CHOSEN = os.environ.get("WORKBENCH_FULL", "")
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not CHOSEN, reason="WORKBENCH_FULL=1"),
+]
+
+SHELF = sorted((Path(__file__).resolve().parents[2] / "templates").glob("*.ipynb"))
+
+#: A plate with pegs in rows, so many steps in all.
+STUDDED = """\
+from workbench import Repair, Seat, bench
+repair = Repair("studs").add("box", name="base", width=120, depth=80, height=4)
+for n in range({pegs}):
+    seat = Seat("top of base", along=-50 + 20 * (n % 6), across=-30 + 15 * (n // 6))
+    repair.add("cylinder", name=f"peg {{n}}", seat=seat, diameter=7, height=9)
+bench(repair)"""
+
+#: Milliseconds from a key that goes down to the frame after the one that shows the new part.
+#: ``readPixels`` waits until the picture is drawn.
+PRESS = """async (slider) => {
+    const frame = slider.closest('.wb').querySelector('.wb-picture');
+    const gl = frame.querySelector('canvas').getContext('webgl2');
+    const shown = (before) => new Promise((done) => {
+        const end = performance.now() + 4000;
+        const seen = new MutationObserver(() => {
+            if (frame.dataset.part === before) return;
+            seen.disconnect();
+            gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
+            requestAnimationFrame(() => done(performance.now()));
+        });
+        seen.observe(frame, { attributes: true, attributeFilter: ['data-part'] });
+        setTimeout(() => { seen.disconnect(); done(null); }, 4000);
+    });
+    const took = [];
+    for (const key of Array(9).fill('ArrowRight')) {
+        const wait = shown(frame.dataset.part), start = performance.now();
+        slider.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+        const end = await wait;
+        if (end) took.push(end - start);
+        await new Promise((done) => setTimeout(done, 120));
+    }
+    return took.slice(1);
+}"""
+
+#: Pictures with a new part, and pictures in all, a second while a hand moves to and fro.
+DRAG = """async ([handle, turning]) => {
+    const frame = handle.closest('.wb-picture');
+    const box = handle.getBoundingClientRect();
+    const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+    const tell = (target, kind, dx, dy) => target.dispatchEvent(new PointerEvent(kind, {
+        clientX: x + dx, clientY: y + dy, bubbles: true, cancelable: true, pointerId: 1, button: 0, buttons: 1,
+    }));
+    if (turning) frame.setPointerCapture = () => {};
+    tell(handle, 'pointerdown', 0, 0);
+    const parts = new Set(), drawn = Number(frame.dataset.drawn), start = performance.now();
+    const seen = new MutationObserver(() => parts.add(frame.dataset.part));
+    seen.observe(frame, { attributes: true, attributeFilter: ['data-part'] });
+    let now = start;
+    while (now < start + 2000) {
+        now = await new Promise(requestAnimationFrame);
+        const t = (now - start) / 400;
+        tell(turning ? frame : window, 'pointermove', 26 * Math.sin(t), 26 * Math.sin(0.9 * t));
+    }
+    const seconds = (performance.now() - start) / 1000;
+    tell(turning ? frame : window, 'pointermove', 0, 0);
+    tell(turning ? frame : window, 'pointerup', 0, 0);
+    seen.disconnect();
+    return [parts.size / seconds, (Number(frame.dataset.drawn) - drawn) / seconds];
+}"""
+
+
+def pressed(page: Any) -> list[float]:
+    """Milliseconds of each key on the sliders of every step; only where the part changes."""
+    took: list[float] = []
+    steps = page.get_by_label("Steps", exact=True)
+    for number in range(steps.locator("option").count()):
+        steps.select_option(index=number)
+        page.wait_for_timeout(700)
+        sliders = page.locator(
+            ".wb-sizes-page .wb-field:not(.wb-idle) .wb-slider .noUi-handle:visible"
+        )
+        for slider in sliders.all()[:2]:
+            took += slider.evaluate(PRESS)
+            page.wait_for_timeout(900)
+    return took
+
+
+def dragged(page: Any) -> list[list[float]]:
+    """Of each step, pictures with a new part and pictures in all, a second."""
+    rates = []
+    steps = page.get_by_label("Steps", exact=True)
+    for number in range(steps.locator("option").count()):
+        steps.select_option(index=number)
+        page.wait_for_timeout(700)
+        handles = page.locator(".wb-picture .wb-handle:visible")
+        if handles.count():
+            rates.append(handles.first.evaluate("(e, f) => (" + DRAG + ")([e, false])"))
+            page.wait_for_timeout(900)
+    return rates
+
+
+def turned(page: Any) -> float:
+    """Pictures a second while the part is turned."""
+    return page.locator(".wb-picture .wb-reading-told").evaluate(
+        "(e) => ("
+        + DRAG.replace("handle.closest('.wb-picture')", "handle.parentNode")
+        + ")([e, true])"
+    )[1]
+
+
+@pytest.fixture
+def at_bench(page: Any, lab: Any):
+    page.set_default_timeout(PATIENCE * 1000)
+    page.set_viewport_size({"width": 1366, "height": 768})
+
+    def at(name: str, *cells: str) -> Any:
+        if cells:
+            url = lab.notebook(name, *cells)
+        else:
+            shutil.copy(next(f for f in SHELF if f.name == name), lab.folder / name)
+            url = lab.url(name)
+        judged(page, url)
+        page.wait_for_timeout(2500)
+        return page
+
+    yield at
+    page.goto("about:blank")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [f.name for f in SHELF if CHOSEN == "1" or any(w in f.name for w in CHOSEN.split(","))],
+)
+def test_every_repair_of_the_shelf_follows(at_bench: Any, name: str) -> None:
+    page = at_bench(name)
+    took = pressed(page)
+    rates = dragged(page)
+    key = statistics.median(took)
+    part = statistics.median(rate[0] for rate in rates)
+    round_ = turned(page)
+    print(
+        f"\n{name}: key to picture {key:.0f} ms (most {max(took):.0f}, of {len(took)}), drag {part:.0f} new parts "
+        f"and {statistics.median(rate[1] for rate in rates):.0f} pictures/s, turning {round_:.0f} pictures/s"
+    )
