@@ -42,6 +42,10 @@ class Step:
     mirror: str = ""
     other_hand: bool = False
 
+    def __post_init__(self) -> None:
+        for name in ("cuts", "other_hand"):
+            gate.needed(getattr(self, name), bool, name, "True")
+
     @cached_property
     def shape(self) -> Key:
         """What its shape depends on besides its template."""

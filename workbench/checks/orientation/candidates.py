@@ -18,6 +18,11 @@ AXES = ((0, 0, -1), (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0), (0, 0, 1))
 #: Two normals nearer than this are one direction, as the cosine of the angle (1 degree).
 SAME = np.cos(np.radians(1.0))
 
+#: What bends up from the bed by less than this, as the cosine (30 degrees), and begins no higher
+#: than HIGH, in mm, may be a round side. Our choice.
+BENDS = np.cos(np.radians(30.0))
+HIGH = 0.5
+
 #: A facet this near to the bed, in mm, lies on it. Our choice.
 ON_BED = 0.02
 
@@ -46,6 +51,15 @@ class Facets:
     def along(self, direction: np.ndarray) -> np.ndarray:
         """(3, m) how far the corners of each triangle lie along a direction, in mm."""
         return np.take(self.vertices @ direction, self.ends)
+
+    def round_below(self, down: np.ndarray) -> bool:
+        """Whether the part, laid on ``down``, rests on a round side: more of its surface bends up
+        from the bed than lies on it."""
+        facing = self.normals @ down
+        depth = self.along(down)
+        rests = (facing > SAME) & (depth.min(axis=0) > depth.max() - ON_BED)
+        bends = (facing < SAME) & (facing > BENDS) & (depth.max(axis=0) > depth.max() - HIGH)
+        return bool(self.areas[bends].sum() > self.areas[rests].sum())
 
 
 def candidates(

@@ -116,7 +116,7 @@ export class Stage {
     }
     if (surface.corners.length) this.bounds = [low, high];
     this.edges.lay(surface.lines);
-    this.cut(this.section);
+    if (this.section) this.cut(this.section);
   }
 
   // Takes away what lies beyond a plane square to x, y or z, and fills the cut faces with hatching:
