@@ -9,6 +9,7 @@ holes, each as polygons in the picture; then come light, blur, noise, and JPEG w
 from __future__ import annotations
 
 import io
+import itertools
 from dataclasses import dataclass, field
 
 import cv2
@@ -35,6 +36,7 @@ class Shot:
     fill : share of the picture that the sheet fills
     part, wall, table : colours of top, side and what lies under the sheet, linear light 0 to 1
     edge : broken by so many mm, all round, upper and lower
+    shades : of the lower break, the wall and the upper break, against the wall's colour
     printed : scale of the print
     blur, noise, quality : of lens in pixels, of sensor in levels, of JPEG
     stated : whether EXIF states the focal length
@@ -56,6 +58,7 @@ class Shot:
     table: tuple[float, float, float] = (0.12, 0.08, 0.05)
     grain: float = 0.1
     edge: float = 0.0
+    shades: tuple[float, float, float] = (0.75, 1.0, 1.25)
     printed: float = 1.0
     blur: float = 0.7
     noise: float = 2.0
@@ -154,7 +157,7 @@ def _body(light, lens, rings, thickness, shot, wall) -> None:
     )
     cover = np.zeros(light.shape[:2], dtype=np.uint8)
     stacks = [[(_inset(_dense(ring), inset), z) for z, inset in levels] for ring in rings]
-    shades = [0.75, 1.0, 1.25] if e else [1.0]
+    shades = shot.shades if e else [1.0]
     for stack in stacks[:1]:
         for (low, z0), (high, z1), shade in zip(stack, stack[1:], shades, strict=False):
             a = lens(np.column_stack([low, np.full(len(low), z0)]))
@@ -210,21 +213,28 @@ def _paint(light: np.ndarray, seen: np.ndarray, colour) -> None:
 
 
 def _paint_shape(light: np.ndarray, shape, colour) -> None:
-    """Fill what lies inside; OpenCV fills what an edge touches, too, so half an element less."""
-    value = tuple(float(c) for c in colour) if np.ndim(colour) else colour
-    inner = shapely.affinity.affine_transform(
+    """Fill the elements whose middle is inside.
+
+    OpenCV's filling takes in what an edge touches, more of it where the edge slants, so that a
+    side would come out wrong by hundredths of a millimetre.
+    """
+    fine = shapely.affinity.affine_transform(
         shape.buffer(0), (FINE, 0, 0, FINE, (FINE - 1) / 2, (FINE - 1) / 2)
-    ).buffer(-0.5, join_style="mitre")
-    for polygon in getattr(inner, "geoms", [inner]):
-        if not polygon.is_empty:
-            rings = [polygon.exterior, *polygon.interiors]
-            cv2.fillPoly(
-                light,
-                [np.round(np.array(r.coords) * 256).astype(np.int32) for r in rings],
-                value,
-                cv2.LINE_8,
-                8,
-            )
+    )
+    rows, across = [], []
+    for ring in (r for p in getattr(fine, "geoms", [fine]) for r in (p.exterior, *p.interiors)):
+        for (x0, y0), (x1, y1) in itertools.pairwise(np.array(ring.coords)):
+            low, high = np.clip(np.ceil(sorted((y0, y1))).astype(int), 0, len(light))
+            if high > low:
+                rows.append(np.arange(low, high))
+                across.append(x0 + (rows[-1] - y0) * (x1 - x0) / (y1 - y0))
+    if not rows:
+        return
+    row, start = np.concatenate(rows), np.concatenate(across)
+    order = np.lexsort((start, row))
+    ends = np.clip(np.ceil(start[order]).astype(int), 0, light.shape[1])
+    for y, a, b in zip(row[order][::2], ends[::2], ends[1::2], strict=True):
+        light[y, a:b] = colour
 
 
 def _marker(fill, sheet: Target, marker: int, printed: float) -> None:

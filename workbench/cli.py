@@ -35,9 +35,6 @@ HOLES = ("true", "small")
 #: Where files go unless told otherwise, under the current folder.
 REPAIRS, CLASSES = Path("repairs"), Path("classes")
 
-#: Signs of a path at most, as systems have it.
-_LONGEST = 4096
-
 #: Commands that use the geometry kernel in their own process.
 BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
@@ -412,8 +409,9 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         typed = [parse_length(each, units.chosen().name) for each in given.offsets or ()]
         offsets = typed or coupon_use.fitting_offsets(repair, step, field)
         comb = comb_of(repair, step, field, offsets)
+        code = _export(comb, given.folder, given.paper)
         print(coupon_use.coupon_note(repair, step, field))
-        return _export(comb, given.folder, given.paper)
+        return code
 
     return run
 
@@ -599,7 +597,7 @@ def _refuse_empty(given: argparse.Namespace) -> None:
     """RepairError where an option or a file's name is empty, or holds what no name does."""
     for option, value in vars(given).items():
         if isinstance(value, str):
-            gate.name(option.replace("_", "-"), value, _LONGEST)
+            gate.name(option.replace("_", "-"), value, gate.PATH)
 
 
 def _folder_option(parser: argparse.ArgumentParser, text: str) -> None:

@@ -26,6 +26,9 @@ from workbench.words import _
 
 K = TypeVar("K")
 
+#: Signs of a path at most, as systems have it.
+PATH = 4096
+
 #: Bytes that are read at most: of a notebook or a record, a picture or a mesh, and a small text.
 NOTEBOOK, PICTURE, TEXT = 20_000_000, 200_000_000, 2_000_000
 

@@ -141,6 +141,12 @@ def _wait_for(url: str, server: subprocess.Popen, log: Path, timeout: float = PA
     pytest.fail(f"JupyterLab did not answer within {timeout} s")
 
 
+@pytest.fixture(scope="session")
+def chromium_command() -> list[str]:
+    """What starts a headless Chromium."""
+    return [chromium(), *FLAGS]
+
+
 @pytest.fixture(scope="module")
 def page(lab: Lab) -> Iterator:
     """A browser page, 1380 by 1000 pixels."""

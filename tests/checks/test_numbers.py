@@ -23,7 +23,7 @@ from workbench.checks.cautions.by_use import HARD, SUN
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.fits import chances, window
 from workbench.checks.layers.bridges import HELD
-from workbench.checks.orientation import orient, proud, way_up
+from workbench.checks.orientation import orient, proud, small_changes, way_up
 from workbench.checks.orientation.estimate import KWH, estimate
 from workbench.checks.orientation.print_cost import CLEAN_AREA, CLEAN_START
 from workbench.checks.orientation.stability import SLENDER, TIPS, brim
@@ -85,7 +85,7 @@ def test_the_best_is_looked_at_closely_and_the_rest_cannot_beat_it_with_half_the
     judge = way_up.Judge(subject)
     for item in others:
         if item.figures.rough and closely < orient.CLOSELY:
-            hoped = orient._hoped(judge, item)
+            hoped = orient._hoped(item)
             assert hoped >= orient._worth(best)
             if item.figures.touched:
                 bare = replace(item.figures, minutes=item.figures.bare, touched=0, support=0)
@@ -100,7 +100,7 @@ def test_costs_of_a_way_up():
         1.0,
         10.0,
     )
-    assert (proud.PROUD, proud.SAVES) == (1.0, 0.15)
+    assert (proud.PROUD, small_changes.SAVES) == (1.0, 0.15)
 
 
 def test_margins_and_limits_of_strength():
@@ -137,6 +137,7 @@ NUMBERS = {
     "fit.printed_size": {"_UPRIGHT": 0.7, "EASED": 0.3, "_RESTS": 0.1},
     "fit.printer_profile": {"FARTHEST": 1.0, "FARTHEST_SHARE": 0.05, "ASKED_HOLE": 6.0},
     "fit.smallest_change": {"_MOST": 2.5, "_LEAST": 0.3},
+    "inside": {"_PAIRS": 200000},
     "layers.bridges": {"HELD": 0.85, "BEYOND": 0.02, "_FINE": 0.01, "_DIRECTIONS": 12, "_LINES": 15, "_FIRST": 3},
     "layers.contours": {"_STRAIGHT": 1e-09},
     "layers.layer_analysis": {"INFILL": 0.2, "SUPPORT": 0.15, "WALLS": 2},
@@ -149,13 +150,14 @@ NUMBERS = {
     "layers.thin_walls": {"APART": 1.0, "_SHORT": 0.05, "_FINE": 0.01, "_POINTED": 0.5, "_SPECK": 0.01, "_SHARP": 8.0},
     "no_effect": {"HALF": 0.5},
     "orientation.bed_fit": {"ROOM": 5.0},
-    "orientation.candidates": {"ON_BED": 0.02},
+    "orientation.candidates": {"HIGH": 0.5, "ON_BED": 0.02},
     "orientation.estimate": {"KWH": 0.3, "FLOW": 0.05, "SUPPORT_DOUBT": 0.5, "PATH_DOUBT": 0.1},
-    "orientation.orient": {"MOST": 26, "SHOWN": 6, "CLOSELY": 4, "DOUBT": 0.5, "ASKEW": 0.5},
+    "orientation.orient": {"MOST": 26, "SHOWN": 6, "CLOSELY": 4, "DOUBT": 0.5, "ALIKE": 0.05, "ASKEW": 0.5},
     "orientation.print_cost": {"CLEAN_START": 2.0, "CLEAN_AREA": 4.0},
-    "orientation.proud": {"PROUD": 1.0, "SAVES": 0.15, "_LITTLE": 0.02},
+    "orientation.proud": {"PROUD": 1.0, "_LITTLE": 0.02},
     "orientation.rough_lines": {"_LEVEL": 1e-06},
     "orientation.side_names": {"FLAT": 0.5},
+    "orientation.small_changes": {"SAVES": 0.15, "LEDGE": 6.0, "FLATS": (0.3, 0.6, 1.0, 1.5), "_CORNERS": 3, "_TOUCH": 0.05},
     "orientation.stability": {"_NO_BASE": 0.1, "SLENDER": 4.0, "SMALL": 50.0, "_STEPS": 0.4, "TIPS": 15.0},
     "orientation.way_up": {"BREAKS": 60.0, "TOUCH_UP": 3.0, "STEPS": 1.0, "UNDERSIDE": 1.0, "FIT_WORK": 10.0, "TOUCHED": 5.0, "_UNMARKED": 0.25},
     "outer_size": {"TOLD": 0.05},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +32,18 @@ def test_a_hole_comes_out_of_its_plate_and_the_plate_stays():
     moves = scene.apart([plate, hole])
     assert np.linalg.norm(moves[0]) < 1e-9
     assert (hole + moves[1])[1, 1] < plate[0, 1]
+
+
+def test_a_hole_beside_the_middle_and_a_stud_within_it_come_out_of_their_plate():
+    plate = np.array([[-22, -12, 0], [22, 12, 3.0]])
+    hole = np.array([[4, -4, 0], [12, 4, 3.0]])
+    stud = np.array([[6, -2, 0.5], [10, 2, 2.0]])
+    boxes = [plate, hole, stud]
+    moved = [box + move for box, move in zip(boxes, scene.apart(boxes), strict=True)]
+    for one, other in combinations(moved, 2):
+        room = np.minimum(one[1], other[1]) - np.maximum(one[0], other[0])
+        assert room.min() <= 0, "they have no room in common"
+    np.testing.assert_array_equal(moved[0], plate)
 
 
 def test_joined_meshes_keep_their_faces_and_owners():

@@ -1,6 +1,6 @@
 """A class whose machines fail: Dask's own scheduler and workers, killed, frozen and restarted.
 
-Fourteen rows, or 300 where WORKBENCH_FULL is set; the times are printed beside what came of it.
+Ten rows, or 300 where WORKBENCH_FULL is set; the times are printed beside what came of it.
 """
 
 from __future__ import annotations
@@ -29,10 +29,10 @@ Client = pytest.importorskip("distributed").Client
 
 pytestmark = pytest.mark.usefixtures("client_collected")
 
-ROWS = 300 if os.environ.get("WORKBENCH_FULL") else 14
+ROWS = 300 if os.environ.get("WORKBENCH_FULL") else 10
 
 #: What a row may compute here, in seconds: one takes about two.
-SECONDS = 60 if ROWS == 300 else 20
+SECONDS = 60 if ROWS == 300 else 15
 
 
 def never_done() -> bytes:

@@ -5,6 +5,8 @@ A fix is a merge patch (RFC 7396) of the record, with the steps by name::
     {"steps": {"foot": {"values": {"thickness": 2.35}}}}   other sizes of a step
     {"steps": {"foot": {"seat": {"sink": 0.5}}}}           another place; or "at", for an At
     {"steps": {"foot": None}}                              the step goes
+    {"steps": {"flat": {"template": "box", "at": {"z": -1}, "values": {"height": 1.3}}}}   a cut
+    {"chamfer": {"between post and bar": 4.0}}             as :meth:`Repair.chamfer`
     {"down": [0, 0, -1], "material": "PETG", "rounding": 0.5}
     {"split": {"joint": "dovetail"}}                       two parts, as :meth:`Repair.split`
 """
@@ -29,7 +31,7 @@ from workbench.words import _, quantity, with_unit
 Fix = Mapping[str, Any]
 
 #: What of a repair a fix may change.
-EDITS = ("steps", "down", "material", "rounding", "uses", "split")
+EDITS = ("steps", "down", "material", "rounding", "chamfer", "uses", "split")
 
 
 def resized(step: str, **values: Any) -> dict[str, Any]:
@@ -66,6 +68,9 @@ def apply(fix: Fix, repair: Repair) -> Repair:
                 _("fix has {key!r}; give some of {known}").format(key=key, known=", ".join(EDITS))
             )
     for name, change in fix.get("steps", {}).items():
+        if change and "template" in change:
+            repair.cut(change["template"], At(**change["at"]), name, **change["values"])
+            continue
         step = repair.step(name)
         if change is None:
             repair.remove(name)
@@ -78,6 +83,8 @@ def apply(fix: Fix, repair: Repair) -> Repair:
         repair.material = data.material(fix["material"]).name
     if "rounding" in fix:
         repair.round(fix["rounding"])
+    for where, size in fix.get("chamfer", {}).items():
+        repair.chamfer(where, size)
     if "uses" in fix:
         repair.uses = tuple(fix["uses"])
     if "split" in fix:
@@ -108,6 +115,9 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
         if change is None:
             yield _("Remove {step}").format(step=name)
             continue
+        if "template" in change:
+            yield _("Cut a flat where it lies")
+            continue
         if "seat" in change or "at" in change:
             yield _("Move {step}").format(step=name)
         template = catalogue.find(repair.step(name).template)
@@ -128,6 +138,8 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
         yield _("Print it in {material}").format(material=fix["material"])
     if "rounding" in fix:
         yield _("Round its sharp edges by {radius}").format(radius=with_unit(fix["rounding"]))
+    for size in fix.get("chamfer", {}).values():
+        yield _("Chamfer the corner by {size}").format(size=with_unit(size))
     if "split" in fix:
         joint = {"lap": _("Split it in two, with a lap"), "pins": _("Split it in two, with pins")}
         yield joint.get(fix["split"]["joint"], _("Split it in two, with a dovetail"))

@@ -9,9 +9,11 @@ from typing import Any
 
 import numpy as np
 
+from workbench.checks.fix import Fix
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
 from workbench.checks.orientation.reasons import hangs
+from workbench.checks.orientation.small_changes import Change, chamfered, flattened
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
@@ -157,11 +159,29 @@ def _support_words(found: Orientation) -> str:
     )
 
 
+def _flat_words(change: Change) -> str:
+    return _(
+        "Cut a flat {depth} deep where it lies: no support or brim, about {minutes} min saved."
+    ).format(depth=with_unit(change.size), minutes=number(change.minutes, 0))
+
+
 def _hangs(
     subject: Subject, found: Orientation, severity: str, better: Orientation | None
 ) -> Finding:
     """better : another way up that costs less, to be laid on instead"""
     worst = found.figures.hanging[0]
+    remedy = _support_words(found)
+    fix: Fix | None = None
+    if better is not None:
+        remedy = _("Print it {name} instead.").format(name=better.name)
+        fix = {"down": list(better.down)}
+    elif severity == "warning" and (change := chamfered(subject, found)):
+        remedy = _(
+            "Chamfer the corner under it by {size}: no support, about {minutes} min saved."
+        ).format(size=with_unit(change.size), minutes=number(change.minutes, 0))
+        fix = change.fix
+    elif severity == "warning" and worst.kind == "slope" and (change := flattened(subject)):
+        remedy, fix = _flat_words(change), change.fix
     return Finding(
         severity=severity,
         rule="hangs in the air",
@@ -170,11 +190,9 @@ def _hangs(
         number=worst.area,
         limit=0.0,
         unit="mm²",
-        remedy=_support_words(found)
-        if better is None
-        else _("Print it {name} instead.").format(name=better.name),
+        remedy=remedy,
         source=OVERHANG,
-        fix=None if better is None else {"down": list(better.down)},
+        fix=fix,
     )
 
 
@@ -214,6 +232,13 @@ def stands(subject: Subject) -> Iterator[Finding]:
             fix=other,
         )
     elif found.brim is not None:
+        remedy = _("Set a brim of {width} mm before printing.").format(
+            width=setting(found.brim.width, 0)
+        )
+        # Where it hangs as well, that finding offers the flat.
+        flat = None if subject.layers.overhangs.support else flattened(subject)
+        if flat is not None:
+            remedy = _flat_words(flat)
         yield Finding(
             severity="note",
             rule="stands firm",
@@ -224,10 +249,9 @@ def stands(subject: Subject) -> Iterator[Finding]:
             number=found.tips,
             limit=None,
             unit="°",
-            remedy=_("Set a brim of {width} mm before printing.").format(
-                width=setting(found.brim.width, 0)
-            ),
+            remedy=remedy,
             source=PRACTICE,
+            fix=flat and flat.fix,
         )
     small = next(
         (tower for tower in subject.layers.towers if tower.small and tower.height > 5), None

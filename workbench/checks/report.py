@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from workbench.checks.layers.layer_analysis import Layers
     from workbench.checks.orientation.way_up import Orientation
 
-#: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
-SEVERITIES = ("stop", "warning", "note")
+#: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells;
+#: "question" asks for what a check has to know, and finds nothing.
+SEVERITIES = ("stop", "warning", "note", "question")
 
 #: Names of the rules, under which a person may state why a stop does not apply.
 RULE_NAMES = (
@@ -51,7 +52,8 @@ _LAYERS, _LOCK = Kept(6), threading.Lock()
 class Finding:
     """One thing that a check found: a verdict of one line, and one line of what to do.
 
-    severity : "stop", "warning" (it is likely to go wrong) or "note" (it holds for the worst)
+    severity : "stop", "warning" (it is likely to go wrong), "note" (it holds for the worst) or
+        "question"
     rule : short name of the rule, such as "fits the bed"
     where : the step or place that it is about
     text : place, what, and number against limit, in one sentence
@@ -97,8 +99,14 @@ class Report:
 
     @property
     def shown(self) -> tuple[Finding, ...]:
-        """The findings that a person is to read; the others are :attr:`passed`."""
-        return tuple(finding for finding in self.findings if not finding.passed)
+        """The findings that a person is to read; the others are :attr:`passed` and
+        :attr:`questions`."""
+        return tuple(f for f in self.findings if not f.passed and f.severity != "question")
+
+    @property
+    def questions(self) -> tuple[Finding, ...]:
+        """What the checks have to know, asked once."""
+        return tuple(finding for finding in self.findings if finding.severity == "question")
 
     @property
     def passed(self) -> tuple[Finding, ...]:

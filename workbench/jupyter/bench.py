@@ -510,7 +510,8 @@ class Bench(w.VBox):
                 ).format(step=loose, reason=text)
             )
         else:
-            self.message.value = told(text + kept, "stop")
+            end = "." if kept and text[-1:] not in ".!?" else ""
+            self.message.value = told(text + end + kept, "stop")
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)

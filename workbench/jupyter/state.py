@@ -116,8 +116,10 @@ class Edit:
         """What it was about, such as "width of foot"."""
         if self._states is None:
             return str(self._row["name"])
-        if isinstance(self._key, tuple) and len(self._key) == 2:
-            return in_words(("steps", self._key[0], "values", self._key[1]))
+        if isinstance(self._key, tuple):  # of one size: found without looking at everything
+            name, field = self._key[:2]
+            if any(step.name == name and field in step.values for step in self._states[1].steps):
+                return in_words(("steps", name, "values", field))
         return edit_in_words(*map(row_of, self._states))
 
     def ending_at(self, after: Repair) -> Edit:

@@ -26,10 +26,13 @@ from workbench.measure.rectify import STATED_DOUBT, USUAL, USUAL_DOUBT, View, pl
 #: Thickness of an ID-1 card (ISO/IEC 7810): so far is its printed side above the table, in mm.
 CARD_THICKNESS = 0.76
 
-#: By how much an edge is broken where nothing is said of it, in mm, and how sure that is: drawings
-#: leave outer edges to the maker between sharp and some tenths broken (ISO 13715, from memory), and
-#: mouldings are rounded by up to a millimetre. Common practice, no source.
-BROKEN, BROKEN_DOUBT = 0.3, 0.35
+#: By how much an edge is broken where nothing is said or seen of it, in mm, and how sure that is:
+#: drawings leave outer edges to the maker between sharp and some tenths broken (ISO 13715, from
+#: memory), and mouldings are rounded by up to a millimetre. Common practice, no source.
+BROKEN, BROKEN_DOUBT = 0.2, 0.35
+
+#: The most of both of a thin part, as shares of its thickness: cut sheet is rolled over by little.
+THIN, THIN_DOUBT = 1 / 40, 1 / 8
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2

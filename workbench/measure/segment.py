@@ -17,6 +17,10 @@ from workbench.words import _
 #: Least difference between part and paper, in natural logarithms of light.
 LEAST_CONTRAST = 0.12
 
+#: A region larger by this factor, whose border is as sharp against its contrast but for this share,
+#: is the part of which the sharpest border takes in a wall only.
+MORE, AS_SHARP = 1.3, 0.45
+
 #: A border of which more than the share moves further than so many pixels was not the sharp one.
 FAR, FAR_SHARE = 2.0, 0.05
 
@@ -77,10 +81,13 @@ def _surface(values: np.ndarray) -> np.ndarray:
     return (terms @ fitted).reshape(values.shape)
 
 
-def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarray], float]:
+def regions(
+    light: np.ndarray, least: float, alone: bool = False
+) -> tuple[np.ndarray, list[np.ndarray], float]:
     """Split the picture at the level whose border is sharpest.
 
     light : (h, w, 3) linear; least : smallest region that counts, in pixels
+    alone : whether the part lies alone on its ground, so that what touches it is its own wall
 
     Returns the mask (h, w) uint8, the outer borders of the regions, largest first, as (n, 2)
     pixel positions, and the level in natural logarithms.
@@ -105,7 +112,7 @@ def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarra
         cv2.Sobel(difference, cv2.CV_32F, 1, 0, scale=1 / 8),
         cv2.Sobel(difference, cv2.CV_32F, 0, 1, scale=1 / 8),
     )
-    best: tuple[float, float, np.ndarray, list[np.ndarray]] | None = None
+    tried: list[tuple[float, float, np.ndarray, list[np.ndarray]]] = []
     for level in np.geomspace(max(0.06, top * 0.06), top * 0.85, 22):
         mask = (difference > level).astype(np.uint8)
         found, _tree = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
@@ -115,13 +122,38 @@ def regions(light: np.ndarray, least: float) -> tuple[np.ndarray, list[np.ndarra
         borders.sort(key=lambda b: -cv2.contourArea(b))
         largest = borders[0]
         sharp = float(np.median(steepness[largest[:, 1], largest[:, 0]]))
-        if best is None or sharp > best[0]:
-            best = (sharp, float(level), mask, borders)
-    if best is None:
+        tried.append((sharp, float(level), mask, borders))
+    if not tried:
         raise RepairError(
             _("no part is large enough to trace; take the photo from nearer, in focus")
         )
-    return best[2], best[3], best[1]
+    best = max(tried, key=lambda one: one[0])
+    if not alone:
+        return best[2], best[3], best[1]
+    # A dark wall of a pale part stands out more than its top. Against their own contrast both are
+    # as sharp all round, which a part with its shadow is not.
+    area = cv2.contourArea(best[3][0])
+    least = AS_SHARP * _sharpness(best[3][0], difference, steepness, 50)
+    wholes = [
+        one
+        for one in tried
+        if cv2.contourArea(one[3][0]) > MORE * area
+        and _sharpness(one[3][0], difference, steepness, 15) > least
+    ]
+    _sharp, level, mask, borders = max(wholes, key=lambda one: one[0], default=best)
+    return mask, borders, level
+
+
+def _sharpness(
+    border: np.ndarray, difference: np.ndarray, steepness: np.ndarray, percentile: float
+) -> float:
+    """How steep that percentile of a region's border is against the region's own contrast."""
+    import cv2
+
+    inside = np.zeros(difference.shape, dtype=np.uint8)
+    cv2.fillPoly(inside, [border.astype(np.int32)], 1)
+    steep = float(np.percentile(steepness[border[:, 1], border[:, 0]], percentile))
+    return steep / max(cv2.mean(difference, inside)[0], 1e-6)
 
 
 def holes(mask: np.ndarray, border: np.ndarray, least: float) -> list[np.ndarray]:

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.corners import drawn_at, names_of, point_name
 from workbench.measure.outline import Outline, signed_area
@@ -442,7 +443,7 @@ def sketch_of(
     ways : what else the corners share, as (n, 2) mm by which it may have moved them, standard;
         readings settle it as well
     """
-    path = outline.path
+    path = gate.needed(outline, Outline, _("outline"), "Outline([(0, 0), (30, 0), (0, 20)])").path
     if len(path) < 3:
         # Two corners leave nothing to measure across: each arc gets one in its middle.
         path = tuple(

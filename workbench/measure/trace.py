@@ -10,15 +10,17 @@ from typing import Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure import broken_edge, photo, rectify, segment, walls
 from workbench.measure import edges as straight_and_round
 from workbench.measure import lens as lenses
-from workbench.measure import photo, rectify, segment, walls
 from workbench.measure import trace_budget as budget
 from workbench.measure import trace_checks as checks
 from workbench.measure.camera import (
     BROKEN,
     BROKEN_DOUBT,
     CARD_THICKNESS,
+    THIN,
+    THIN_DOUBT,
     Camera,
     Thickness,
     bored,
@@ -46,10 +48,10 @@ SOFT = 2.2
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
-#: By how much the place of a whole edge may be off: shares of the edge's blur (an eighth of a blurred
+#: By how much the place of a whole edge may be off: shares of the edge's blur (a twentieth of a blurred
 #: step is what sensors, JPEG and halos leave open; common practice, no source), of the blur times
 #: the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.12, 1.8, 0.08
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05, 1.8, 0.08
 
 #: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
 THICKEST = 40.0
@@ -88,7 +90,7 @@ def trace(
     thickness : of the part, as a number in mm, text or a Reading: a camera that leans sees the
         upper edge of a thick part too far out, which is put right by it. A scanner does not
     edge : by how much the part's edges are broken, rounded or chamfered, in mm; 0 where they are
-        sharp. Where nothing is said it counts as 0.3, and sides are less sure
+        sharp. Where nothing is said it is looked for in the photo, and sides are less sure
     lens : of the camera, as :func:`workbench.measure.lens.lens_of` learns it, or its file; where
         none is given, the kept one of the camera that the file names, if there is one
 
@@ -136,27 +138,22 @@ def trace(
     notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
     place = (room[0], room[3]), 1 / per_mm, grain.spread
-    seen_edges, found, said = _where_they_are(seen_edges, seen.light, place, camera, depth)
-    notes += said
+    seen_edges, said = _on_the_plane(seen_edges, seen.light, place, camera, depth)
+    if edge is None and camera is not None and depth is not None:
+        depth = broken_edge.as_seen(seen_edges, seen.light, *place, camera, depth)
+    found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
+    notes += [*said, *checks.odd_sides(found)]
     tell(0.9, _("finding the holes"))
-    rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
-    holes = []
-    for ring in rings:
-        opening = _to_mm(segment.sharpen(seen.light, ring).points, room, per_mm)
-        # A hole's rims may be sharp although nobody has said so: that is tried as well.
-        depths = [depth] if depth is None or edge is not None else [depth, _sharp(depth)]
-        tried = (_hole(opening, grain, camera, each) for each in depths)
-        holes += [hole for hole in tried if hole is not None][:1]
-    if len(holes) < len(rings):
-        notes.append(
-            _("{count} openings were seen that are no round holes; measure them").format(
-                count=len(rings) - len(holes)
-            )
-        )
+    # A hole's rims may be sharp although nobody has said so: that is tried as well.
+    depths = [depth]
+    if depth is not None and edge is None:
+        depths += [replace(depth, broken=0.0)]
+    holes, said = _holes(seen, room, per_mm, grain, camera, depths)
+    notes += said
     notes += _about_others(seen.borders, seen.border, per_mm)
     sizes = budget.budget_of(seen_edges, found, view, focal, depth, beside_card=kind == "card")
     if edge is None and sizes.broken > OPEN_EDGE:
-        notes.append(_about_edge(sizes.broken))
+        notes.append(_about_edge(depth.broken if depth else 0.0, sizes.broken))
     told = kind == "sheet" and bar is not None and depth is not None
     scale = BAR_SCALE if told else budget.BESIDE_CARD if kind == "card" else SCALE
     tell(1.0, _("done"))
@@ -172,24 +169,21 @@ def trace(
         ) from None
 
 
-def _where_they_are(
+def _on_the_plane(
     seen: list[Edge],
     light: np.ndarray,
     place: tuple[tuple[float, float], float, float],
     camera: Camera | None,
     depth: Thickness | None,
-) -> tuple[list[Edge], list[Edge], list[str]]:
-    """The edges as seen on the plane, where they are, and notes.
+) -> tuple[list[Edge], list[str]]:
+    """The edges as seen on the plane, and notes.
 
     place : the light's left and upper edge, its pixel, and the edge's blur, in mm
     """
     if camera is None:
-        return seen, seen, checks.odd_sides(seen)
+        return seen, []
     seen, notes = walls.at_the_sheet(seen, light, *place, camera, depth)
-    if depth is None:
-        return seen, seen, notes + _about_thickness(seen, camera) + checks.odd_sides(seen)
-    found = stood_up(seen, camera, depth)
-    return seen, found, notes + checks.odd_sides(found)
+    return seen, notes if depth is not None else notes + _about_thickness(seen, camera)
 
 
 def _reference(
@@ -297,7 +291,7 @@ def _seen_part(
     kind: str,
 ) -> _Seen:
     light = _straightened(pixels, view, room, per_mm)
-    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2)
+    mask, borders, _level = segment.regions(light, LEAST_PART * per_mm**2, alone=kind == "sheet")
     border = _whole_part(borders, light.shape, kind)
     return _Seen(light, mask, borders, border, segment.sharpen(light, border))
 
@@ -390,20 +384,14 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
     below = CARD_THICKNESS if kind == "card" else 0.0
     upper, lower, doubt = reading.value - below, -below, reading.uncertainty
     if edge is None:
-        # A thin part's edge cannot be broken by more than half of it: from nothing to that.
-        most = reading.value / 4
-        return Thickness(upper, lower, doubt, min(BROKEN, most), min(BROKEN_DOUBT, most))
+        broken = min(BROKEN, THIN * reading.value)
+        return Thickness(upper, lower, doubt, broken, min(BROKEN_DOUBT, THIN_DOUBT * reading.value))
     if not (isinstance(edge, (int, float)) and 0 <= edge <= reading.value / 2):
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
         )
-    # What is told of an edge is good to a fifth.
-    return Thickness(upper, lower, doubt, float(edge), 0.2 * edge + 0.02)
-
-
-def _sharp(depth: Thickness) -> Thickness:
-    """The same part, were its edges not broken; how unsure they are stays."""
-    return replace(depth, broken=0.0)
+    # What is told of an edge is good to a tenth.
+    return Thickness(upper, lower, doubt, float(edge), 0.1 * edge + 0.02)
 
 
 def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
@@ -420,11 +408,35 @@ def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
     ]
 
 
-def _about_edge(off: float) -> str:
+def _about_edge(broken: float, off: float) -> str:
     return _(
         "edges were taken as broken by {usual}, which leaves sides open by up to {off}: say how far "
         "they are (0 if sharp), or read one side with calipers"
-    ).format(usual=with_unit(BROKEN), off=with_unit(off, 1))
+    ).format(usual=with_unit(broken, 1), off=with_unit(off, 1))
+
+
+def _holes(
+    seen: _Seen,
+    room: tuple[float, float, float, float],
+    per_mm: float,
+    grain: Grain,
+    camera: Camera | None,
+    depths: list[Thickness | None],
+) -> tuple[list[Hole], list[str]]:
+    """The round holes, each as the first of ``depths`` explains it, and a note on other openings."""
+    rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
+    holes = []
+    for ring in rings:
+        opening = _to_mm(segment.sharpen(seen.light, ring).points, room, per_mm)
+        tried = (_hole(opening, grain, camera, each) for each in depths)
+        holes += [hole for hole in tried if hole is not None][:1]
+    if len(holes) == len(rings):
+        return holes, []
+    return holes, [
+        _("{count} openings were seen that are no round holes; measure them").format(
+            count=len(rings) - len(holes)
+        )
+    ]
 
 
 def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:

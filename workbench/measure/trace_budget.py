@@ -20,7 +20,7 @@ from workbench.measure.rectify import View
 
 #: How far paper that looks flat stands off the table under a part, standard, in mm.
 #: Common practice, no source.
-OFF_TABLE = 0.1
+OFF_TABLE = 0.05
 
 #: What moves corners by less than this, in mm, is left out of what they share.
 NEXT_TO_NOTHING = 0.003

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import foreign_mesh, seating
 from workbench.solids.mesh import Mesh
@@ -35,6 +36,9 @@ class Loose:
     step: str
     motion: Motion | None = None
     gap: float | None = None
+
+    def __post_init__(self) -> None:
+        gate.needed(self.step, str, "step", "lid")
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record."""
@@ -66,6 +70,9 @@ class Counterpart:
     place: Place = field(default_factory=At)
     motion: Motion | None = None
     gap: float | None = None
+
+    def __post_init__(self) -> None:
+        gate.needed(self.name, str, _("name"), "tray")
 
     def repair(self) -> Repair:
         """The other repair, for a counterpart that is one."""

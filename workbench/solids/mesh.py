@@ -15,6 +15,7 @@ from workbench.solids import kernel, local_edit
 from workbench.solids.bounded import limited_arrays
 from workbench.solids.cache import Kept
 from workbench.solids.faces import HOLES, Faces, plane_of, surface_of, together, wires_of
+from workbench.solids.parameters import Size
 from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
@@ -35,6 +36,9 @@ SHARE, COARSER = 1 / 4000, 1.5
 #: Where the mesh of a solid does not close, it is tried again with these shares of the distance
 #: and of the angle.
 FINER = ((1, 1), (1, 2 / 3), (1, 1 / 2), (1 / 2, 1 / 2), (1 / 4, 1 / 3))
+
+#: What may be asked for. Finer than this no printer sees, and the kernel takes hours.
+_DEVIATIONS, _ANGLES = Size(1e-3, 100), Size(0.5, 180, unit="°")
 
 #: Faces of less than this, in mm, are as quick to cover with triangles as each other.
 _LEAST = 0.1
@@ -75,6 +79,10 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         from build123d import Shape
 
         gate.needed(solid, Shape, _("solid"), "build(repair)")
+    if deviation is not None:
+        deviation = _DEVIATIONS.check("deviation", deviation)
+    if angle != ANGLE:
+        angle = _ANGLES.check("angle", angle)
     with kernel.LOCK:
         key = hash(solid.wrapped), deviation, angle
         # The solid is kept beside its mesh: the kernel may give a freed one's identity again.

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache, wraps
 from typing import Any, TypeVar
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, parse_length
 from workbench.units import MM, Unit
@@ -58,6 +59,8 @@ class Size:
     measure: str = ""
 
     def __post_init__(self) -> None:
+        for name in ("low", "high", "step"):
+            gate.needed(getattr(self, name), (int, float), name, "20")
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise RepairError(
                 _("a size runs from {low} to {high}; give a low end below a high end").format(
@@ -121,6 +124,16 @@ class Count:
     high: int
     measure: str = ""
 
+    def __post_init__(self) -> None:
+        for name in ("low", "high"):
+            gate.needed(getattr(self, name), int, name, "20")
+        if self.low > self.high:
+            raise RepairError(
+                _("a size runs from {low} to {high}; give a low end below a high end").format(
+                    low=self.low, high=self.high
+                )
+            )
+
     def check(self, field: str, value: Any) -> int:
         """Return ``value`` as an int within the range, or raise RepairError naming ``field``."""
         try:
@@ -148,6 +161,11 @@ class Choice:
 
     options: tuple[str, ...]
     measure: str = ""
+
+    def __post_init__(self) -> None:
+        gate.needed(self.options or None, (tuple, list), "options", '("round", "square")')
+        for option in self.options:
+            gate.needed(option, str, "options", '("round", "square")')
 
     def check(self, field: str, value: Any) -> str:
         """Return ``value`` if it is an option, or raise RepairError naming ``field``."""

@@ -20,7 +20,7 @@ from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
 from workbench.solids.measured import Measured
 from workbench.solids.motion import Motion, motion_of
-from workbench.solids.parameters import Size
+from workbench.solids.parameters import Count, Size
 from workbench.solids.repeats import REPEAT, Repeat, mirror_of, repeat_of
 from workbench.solids.same import Same
 from workbench.solids.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat
@@ -97,6 +97,8 @@ class Repair:
     def __post_init__(self) -> None:
         gate.name(_("name"), self.name)
         self._refuse_other_kinds()
+        gate.needed(self.material, str, _("material"), "PLA")
+        gate.needed(self.printer, str, _("printer"), "generic 220")
         data.material(self.material)
         data.printer(self.printer)
         if self.down is not None:
@@ -213,7 +215,9 @@ class Repair:
         What follows others is worked out once, from the values that all have then.
         """
         changed, noted = [], {}
-        for step, given in values.items():
+        such_as = '{"base": {"width": 20}}'
+        for step, given in gate.needed(values, Mapping, "values", such_as).items():
+            gate.needed(given, Mapping, "values", such_as)
             one, read = self._changed(self.step(step), None, None, given)
             changed.append(one)
             noted[step] = {**given, **read}
@@ -255,7 +259,7 @@ class Repair:
         >>> [step.name for step in part.move("room", 1).steps]
         ['box', 'boss', 'room']
         """
-        moved = self.step(step)
+        moved, by = self.step(step), Count(-9999, 9999).check("by", by)
         others = [other for other in self.steps if other is not moved]
         others.insert(max(0, self.steps.index(moved) + by), moved)
         self.steps = tuple(others)

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Parameter, Size
@@ -164,6 +165,7 @@ class Seat:
             raise RepairError(
                 _("by is {by!r}; give one of {faces}").format(by=self.by, faces=", ".join(FACES))
             )
+        gate.needed(self.within, bool, "within", "True")
         self._check_edges()
         for name in ("along", "across", "turn", "sink", "tilt", "lean"):
             object.__setattr__(self, name, _finite(name, getattr(self, name)))

@@ -33,6 +33,7 @@ class Load:
 
     def __post_init__(self) -> None:
         gate.needed(self.step, str, _("step that bears the load"), "blade")
+        gate.needed(self.repeats, bool, "repeats", "True")
         if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
             self.force <= 0
         ):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from workbench import gate
 from workbench.measure.solution import Solution
 from workbench.measure.solve import solve
 from workbench.measure.trace_result import Hole, Traced
 from workbench.solids.holes import pulled
 from workbench.solids.measured import WHOLE
-from workbench.solids.repair import Repair
+from workbench.solids.repair import Repair, a_repair
 from workbench.solids.sketched_steps import add_measured
 
 
@@ -37,6 +38,8 @@ def add_traced(
     RepairError
         When the thickness, a name or a hole's size cannot be.
     """
+    a_repair(repair)
+    gate.needed(traced, Traced, "traced", 'trace("photo.jpg")')
     solution = solution or solve(traced.sketch())
     holes = holes_pulled(traced, np.array(list(solution.corners.values())))
     return add_measured(repair, solution, thickness, name, into or WHOLE, holes)

@@ -18,30 +18,48 @@ AXES = ((0, 0, -1), (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0), (0, 0, 1))
 #: Two normals nearer than this are one direction, as the cosine of the angle (1 degree).
 SAME = np.cos(np.radians(1.0))
 
+#: What bends up from the bed by less than this, as the cosine (30 degrees), and begins no higher
+#: than HIGH, in mm, may be a round side. Our choice.
+BENDS = np.cos(np.radians(30.0))
+HIGH = 0.5
+
 #: A facet this near to the bed, in mm, lies on it. Our choice.
 ON_BED = 0.02
 
 
 @dataclass(frozen=True)
 class Facets:
-    """Triangles as the checks read them: unit normals (m, 3), areas (m,) mm², corners (m, 3, 3)."""
+    """Triangles as the checks read them: unit normals (m, 3), areas (m,) mm², corners (m, 3, 3);
+    and the mesh's vertices (n, 3), of which ``ends`` (3, m) are each triangle's corners."""
 
     corners: np.ndarray
     normals: np.ndarray
     areas: np.ndarray
+    vertices: np.ndarray
+    ends: np.ndarray
 
     @classmethod
     def of(cls, vertices: np.ndarray, faces: np.ndarray) -> Facets:
         """Normals and areas of a mesh; triangles without area have a zero normal."""
-        corners = np.asarray(vertices, dtype=float)[np.asarray(faces)]
+        vertices, faces = np.asarray(vertices, dtype=float), np.asarray(faces)
+        corners = vertices[faces]
         cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         double = np.linalg.norm(cross, axis=1)
         normals = cross / np.where(double > 0, double, 1)[:, None]
-        return cls(corners, normals, double / 2)
+        return cls(corners, normals, double / 2, vertices, np.ascontiguousarray(faces.T))
 
     def along(self, direction: np.ndarray) -> np.ndarray:
         """(3, m) how far the corners of each triangle lie along a direction, in mm."""
-        return np.ascontiguousarray((self.corners.reshape(-1, 3) @ direction).reshape(-1, 3).T)
+        return np.take(self.vertices @ direction, self.ends)
+
+    def round_below(self, down: np.ndarray) -> bool:
+        """Whether the part, laid on ``down``, rests on a round side: more of its surface bends up
+        from the bed than lies on it."""
+        facing = self.normals @ down
+        depth = self.along(down)
+        rests = (facing > SAME) & (depth.min(axis=0) > depth.max() - ON_BED)
+        bends = (facing < SAME) & (facing > BENDS) & (depth.max(axis=0) > depth.max() - HIGH)
+        return bool(self.areas[bends].sum() > self.areas[rests].sum())
 
 
 def candidates(

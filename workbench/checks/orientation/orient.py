@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from workbench.checks.orientation.print_cost import Figures, figures
 from workbench.checks.orientation.reasons import reasons
-from workbench.checks.orientation.side_names import side_of
-from workbench.checks.orientation.way_up import Down, Judge, Orientation
+from workbench.checks.orientation.side_names import SIDES, side_of
+from workbench.checks.orientation.way_up import FIT_WORK, Down, Judge, Orientation
 from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
@@ -27,6 +27,9 @@ SHOWN, CLOSELY = 6, 4
 #: Looked at closely, an orientation may need no more than this share of the support that it
 #: needs by its triangles. Our choice.
 DOUBT = 0.5
+
+#: What costs no more than this share more is as good, for a round side. Our choice.
+ALIKE = 0.05
 
 #: What it takes to turn a part to no side of the bench, in minutes: a guess.
 ASKEW = 0.5
@@ -49,7 +52,7 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     judge = Judge(subject)
     found = {item.down: item for item in _distinct(map(judge.rough, judge.candidates(MOST)))}
     flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
-    hoped = {down: _hoped(judge, item) for down, item in found.items()}
+    hoped = {down: _hoped(item) for down, item in found.items()}
     looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
     looked = set[Down]()
     while looks:
@@ -60,6 +63,7 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
         # One that cannot be cut into layers stays as it was judged.
         first = min(hoped, key=hoped.__getitem__)
         looks = {first} - looked if len(looked) < CLOSELY else set()
+    _square(judge, found)
     shown = sorted(found.values(), key=_worth)
     return _ranked(subject, [*shown[:SHOWN], *(i for i in shown[SHOWN:] if not i.figures.rough)])
 
@@ -88,8 +92,10 @@ def rank(
         done[down] = found
         if progress is not None:
             progress(len(done), len(first))
+    _square(judge, done)
     # In the order of asking, so that the number of workers does not matter.
-    return _ranked(subject, [done[item.down] for item in first if item.down in done])
+    asked = [item.down for item in first if item.down in done]
+    return _ranked(subject, [done[down] for down in dict.fromkeys([*asked, *done])])
 
 
 def _worth(found: Orientation) -> float:
@@ -97,12 +103,26 @@ def _worth(found: Orientation) -> float:
     return found.minutes + (0.0 if side_of(found.down)[1] < 1 else ASKEW)
 
 
-def _hoped(judge: Judge, found: Orientation) -> float:
+def _square(judge: Judge, found: dict[Down, Orientation]) -> None:
+    """Where the best rests on a round side, turn it to a side of the bench if that costs no more."""
+    best = min(found.values(), key=_worth, default=None)
+    if best is None or best.chosen or side_of(best.down)[1] < 1:
+        return
+    if not judge.facets.round_below(unit(best.down)):
+        return
+    square = judge.closely(SIDES[side_of(best.down)[0]])
+    if square.minutes < (1 + ALIKE) * best.minutes:
+        del found[best.down]
+        found[square.down] = square
+
+
+def _hoped(found: Orientation) -> float:
     """What it may turn out to be worth: of the support that was judged roughly, not all need be."""
-    if not found.figures.rough or not found.figures.touched:
+    figures = found.figures
+    if not figures.rough or not figures.touched:
         return _worth(found)
-    bare = replace(found.figures, minutes=found.figures.bare, touched=0.0, support=0.0)
-    return DOUBT * _worth(found) + (1 - DOUBT) * _worth(judge.of(bare, ()))
+    supporting = (figures.minutes - figures.bare + figures.cleaning) / (1 - figures.risk)
+    return _worth(found) - (1 - DOUBT) * (supporting + FIT_WORK * len(found.rough_fits))
 
 
 def _distinct(found: Iterable[Orientation]) -> list[Orientation]:

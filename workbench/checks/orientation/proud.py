@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from workbench.checks.cut_edges import moving
-from workbench.checks.fix import apply
 from workbench.checks.orientation.side_names import SIDES
-from workbench.checks.orientation.way_up import Judge
+from workbench.checks.orientation.small_changes import SAVES, judged, resting
 from workbench.checks.report import Finding, Subject
-from workbench.errors import RepairError
 from workbench.words import _, number, with_unit
-
-if TYPE_CHECKING:
-    from workbench.checks.orientation.way_up import Orientation
 
 #: More than this is part of the shape, not an oversight, in mm. Our choice.
 PROUD = 1.0
-
-#: What a small change of the shape must save to be worth a word, as a part of the minutes.
-#: Our choice.
-SAVES = 0.15
 
 #: Less than this is rounding, in mm.
 _LITTLE = 0.02
@@ -39,7 +30,7 @@ def proud(subject: Subject) -> Iterator[Finding]:
         if not found:
             continue
         fix = _flush(subject, found, down)
-        flat = fix and _judged(subject, fix, down)
+        flat = fix and judged(subject, fix, down)
         if flat and flat.minutes < (1 - SAVES) * best.minutes:
             name, by = max(found.items(), key=lambda item: item[1])
             yield Finding(
@@ -76,19 +67,11 @@ def _standing_out(subject: Subject, down: np.ndarray) -> dict[str, float]:
     }
     if len(ends) < 2:
         return {}
-    broad = max(ends, key=lambda name: _resting(*subject.part_mesh(name), down))
+    broad = max(ends, key=lambda name: resting(*subject.part_mesh(name), down, _LITTLE))
     out = {name: end - ends[broad] for name, end in ends.items()}
     if max(out.values()) > PROUD:
         return {}
     return {name: by for name, by in out.items() if by > _LITTLE}
-
-
-def _resting(vertices: np.ndarray, faces: np.ndarray, down: np.ndarray) -> float:
-    """Area of a step's own level faces at its lower end, in mm²."""
-    corners = vertices[faces]
-    level = (corners @ down).min(axis=1) > float((vertices @ down).max()) - _LITTLE
-    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return float(np.linalg.norm(cross[level], axis=1).sum() / 2)
 
 
 def _flush(subject: Subject, found: dict[str, float], down: np.ndarray) -> dict[str, Any] | None:
@@ -102,13 +85,3 @@ def _flush(subject: Subject, found: dict[str, float], down: np.ndarray) -> dict[
             return None
         steps |= moved["steps"]
     return {"steps": steps}
-
-
-def _judged(subject: Subject, fix: dict[str, Any], down: np.ndarray) -> Orientation | None:
-    """The way up of the part as the fix makes it; None where it cannot be built."""
-    try:
-        flush = Subject.of(apply(fix, subject.repair.copy()))
-        x, y, z = (float(part) for part in down)
-        return Judge(flush).closely((x, y, z))
-    except RepairError:
-        return None

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
 
 #: Shape and word go with each severity, so that colour alone never tells.
-_MARKS = {"stop": "■", "warning": "▲", "note": "●"}
+_MARKS = {"stop": "■", "warning": "▲", "note": "●", "question": "?"}
 
 
 class Findings(Panel):
@@ -45,7 +45,10 @@ class Findings(Panel):
         self.text.value = told(summary(report), "done" if report.ok else "stop")
         old = self.list.children
         self.list.children = (
-            *(self._finding(finding, made.repair) for finding in report.shown),
+            *(
+                self._finding(finding, made.repair)
+                for finding in (*report.shown, *report.questions)
+            ),
             w.HTML(_rest(report, made.repair)),
         )
         for widget in widgets_of(*old):
@@ -89,9 +92,12 @@ def summary(report: Report) -> str:
 
 def as_html(finding: Finding) -> str:
     """One finding: its verdict, what to do, and where the rule comes from for whoever asks."""
-    word = {"stop": _("stop", "severity"), "warning": _("warning"), "note": _("note")}[
-        finding.severity
-    ]
+    word = {
+        "stop": _("stop", "severity"),
+        "warning": _("warning"),
+        "note": _("note"),
+        "question": _("question"),
+    }[finding.severity]
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
         f"{_MARKS[finding.severity]}</span> <strong>{escape(word)}</strong> "

@@ -81,8 +81,8 @@ class Picture:
             _("Edges"),
             lambda: _("{unit} broken; 0 if sharp").format(unit=unit_word()),
             lambda: _(
-                "How far the part's edges are rounded or chamfered, in {unit}; left empty it counts "
-                "as {usual}, and the sides are less sure"
+                "How far the part's edges are rounded or chamfered, in {unit}; left empty it is "
+                "looked for in the photo, or counts as {usual}, and the sides are less sure"
             ).format(unit=unit_word(), usual=with_unit(BROKEN)),
         )
         self.seen = w.Image(format="png", layout=w.Layout(display="none", max_width="100%"))

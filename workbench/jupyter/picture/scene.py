@@ -56,7 +56,19 @@ def apart(bounds: Sequence[np.ndarray], gap: float = 0.6) -> np.ndarray:
     near[int(np.argmax((boxes[:, 1] - boxes[:, 0]).prod(axis=1)))] = False
     # Pieces about the same middle, such as a hole in its plate, come forward one by one.
     moves[near] += np.outer(np.arange(1, near.sum() + 1) * 0.5 * size, [0.0, -1.0, 0.0])
+    # What still lies in a larger one is lifted out of it.
+    placed: list[np.ndarray] = []
+    for i in np.argsort(-(boxes[:, 1] - boxes[:, 0]).prod(axis=1), kind="stable"):
+        while under := [b for b in placed if _overlap(b, boxes[i] + moves[i])]:
+            top = max(box[1, 2] for box in under)
+            moves[i, 2] += top - (boxes[i, 0, 2] + moves[i, 2]) + 0.1 * size
+        placed.append(boxes[i] + moves[i])
     return moves
+
+
+def _overlap(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two boxes, (2, 3) each, have room in common."""
+    return bool((np.minimum(one[1], other[1]) - np.maximum(one[0], other[0]) > 1e-6).all())
 
 
 def joined(

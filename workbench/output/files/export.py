@@ -88,10 +88,13 @@ def export(
         why it does not apply, the paper is not known, or the folder cannot be written to.
     """
     sheet_size(paper)
+    gate.needed(folder, (str, Path), _("folder"), "repairs/divider")
+    gate.name(_("folder"), str(folder), gate.PATH)
+    if report is not None:
+        gate.needed(report, Report, "report", "check(repair)")
     part = _Part.of(repair, report, paper)
     gate.name(_("name of the part"), part.subject.repair.name)
     _refuse_stopped(part.subject.repair.name, part.report)
-    gate.needed(folder, (str, Path), _("folder"), "repairs/divider")
     with _claimed(folder_for(Path(folder))) as (number, place):
         contents = _contents(part, number)
         for name, content in contents.items():

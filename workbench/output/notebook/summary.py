@@ -55,6 +55,8 @@ def summary(
     ]
     if report.passed and not everything:
         lines.append(f"{'':<{_MARGIN}}{report.passed_told}")
+    if not everything:
+        lines += [_told(question, width, everything) for question in report.questions]
     return "\n".join(lines)
 
 
@@ -66,7 +68,12 @@ def _way_up(subject: Subject, report: Report) -> str:
 
 
 def _told(finding: Finding, width: int, everything: bool) -> str:
-    word = {"stop": _("STOP"), "warning": _("warning"), "note": _("note")}[finding.severity]
+    word = {
+        "stop": _("STOP"),
+        "warning": _("warning"),
+        "note": _("note"),
+        "question": _("question"),
+    }[finding.severity]
     parts = [f"{_('passed') if finding.passed else word:<{_MARGIN}}{finding.text}"]
     if finding.remedy:
         parts.append(f"{'':<{_MARGIN}}> {finding.remedy}")

@@ -189,7 +189,9 @@ function render(model, el, { scene, views }) {
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
-    ask();
+    // A part that changed is drawn at once, so that it is ready when the page is shown next.
+    if (changed.has("part") && !pending && !turning.going) draw();
+    else ask();
   };
 
   const paint = () => {
