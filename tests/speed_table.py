@@ -1,5 +1,6 @@
 """The table of speeds in DEVELOPERS.md: ``python tests/speed_table.py --write``.
 
+With names of its parts, such as ``built solved``, these alone are measured and written anew.
 Processor time, the least of some runs, rivals taking turns. A part is a plate with tabs, pegs, clips
 and holes all over it; what it is compared with stands in each row.
 """
@@ -9,17 +10,24 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
 import manifold3d
 import numpy as np
+from bodies import arrays, ball
+from layered import BODIES, everything, sections, tight
+from painted_scene import Scene, photo_on_sheet
 from speeds import changing, processor_seconds, quickest
+from surveys import ring
 
 from workbench.checks import report
 from workbench.checks.check import judge
 from workbench.checks.report import Subject
+from workbench.measure.outline import trapezoid
+from workbench.measure.solve import solve
 from workbench.solids import kernel
 from workbench.solids.build import assemble, build
 from workbench.solids.cache import Cache
@@ -88,6 +96,16 @@ def fused(parts: list) -> object:
     return fuse.Shape()
 
 
+def checked(parts: list) -> None:
+    """The same, with faces in one plane made one, and every face looked at by the kernel."""
+    from OCP.BRepCheck import BRepCheck_Analyzer
+    from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
+
+    unify = ShapeUpgrade_UnifySameDomain(fused(parts), True, True, True)
+    unify.Build()
+    assert BRepCheck_Analyzer(unify.Shape()).IsValid()
+
+
 def summed(parts: list) -> object:
     """As build123d's documentation writes it."""
     from build123d import Part
@@ -119,7 +137,10 @@ def built() -> Iterator[Row]:
             cache.built = known.built
             build(repair, cache)
 
-        rivals = {"one union of the kernel": lambda p=parts: fused(p)}
+        rivals = {
+            "one union of the kernel": lambda p=parts: fused(p),
+            "that, made one and checked": lambda p=parts: checked(p),
+        }
         if steps < 200:
             rivals["`+= [list]`"] = lambda p=parts: summed(p)
         rivals["manifold3d"] = of_meshes(parts)
@@ -237,22 +258,104 @@ def started() -> Iterator[Row]:
     assert bare.all()
 
 
-def table() -> str:
-    """The whole table, in Markdown."""
-    rows = [str(row) for part in (built, changed, sized, looked_at, started) for row in part()]
-    head = "| what | size | ours, ms | against, ms | ratio |\n|---|---|---|---|---|"
-    return "\n".join([head, *rows])
+def cut_up() -> Iterator[Row]:
+    """All that layers tell against two areas of each layer, by libraries and by the mesh kernel."""
+    for name, make in BODIES.items():
+        mesh = make()
+        ours, floor = quickest(lambda m=mesh: everything(m), lambda m=mesh: tight(m), tries=3)
+        (theirs,) = quickest(lambda m=mesh: sections(m), tries=1)
+        for other, time in (("trimesh and shapely", theirs), ("manifold3d alone", floor)):
+            yield Row(
+                f"layers of a {name}", f"{len(mesh[1])} triangles", 1000 * ours, other, 1000 * time
+            )
+
+
+def solved() -> Iterator[Row]:
+    """A sketch with one wrong reading against one least squares of its size."""
+    for corners in (20, 100, 200):
+        sketch = ring(corners)
+        name = sketch.rows[25].name
+        sketch.change(name, sketch.row(name).value + 1.0)
+        assert solve(sketch).suspect == name
+        rng, count = np.random.default_rng(1), len(sketch.rows)
+        matrix, side = rng.normal(size=(count, 2 * corners)), rng.normal(size=count)
+        ours, theirs = quickest(
+            lambda s=sketch: solve(s), lambda m=matrix, b=side: np.linalg.lstsq(m, b), tries=5
+        )
+        yield Row(
+            "one wrong reading",
+            f"{corners} corners",
+            1000 * ours,
+            "one least squares",
+            1000 * theirs,
+        )
+
+
+_TRACED = """
+import sys, time
+import numpy as np
+from workbench.errors import RepairError
+from workbench.measure.trace import trace
+picture, said = np.load(sys.argv[1]), []
+start = time.process_time()
+try:
+    told = f"{len(trace(picture, progress=lambda share, text: said.append(share)).sides)} sides"
+except RepairError:
+    told = "a sentence"
+took = time.process_time() - start
+peak = open("/proc/self/status").read().split("VmHWM:")[1].split()[0]
+print(took, int(peak) / 1024, len(said), told)
+"""
+
+
+def photographed() -> Iterator[Row]:
+    """Photos of every size, traced in a process of their own, against the one of 12 megapixels."""
+    outline, times = trapezoid(46, 39, 71, -7).moved(80, 110), dict[int, float]()
+    with tempfile.TemporaryDirectory() as folder:
+        for width in (3000, 490, 4240, 6000, 8660):
+            scene = Scene(pixels=(width, width * 4 // 3), tilt=10)
+            path = Path(folder) / "photo.npy"
+            np.save(path, photo_on_sheet(outline, scene))
+            words = [sys.executable, "-c", _TRACED, str(path)]
+            run = subprocess.run(words, check=True, capture_output=True, text=True)
+            took, peak, steps, *told = run.stdout.split()
+            times[width] = 1000 * float(took)
+            size = f"{width**2 * 4 / 3e6:.1f} megapixels, {float(peak):.0f} MB, {steps} steps told, {' '.join(told)}"
+            yield Row("photo", size, times[width], "12 megapixels", times[3000])
+
+
+def large() -> Iterator[Row]:
+    """What is larger than anybody needs: its time grows as its size does, not faster."""
+    times = {}
+    for steps in (100, 500):
+        repair = field(steps)
+        (times[steps],) = quickest(lambda r=repair: mesh(build(r, Cache())), tries=1)
+    yield Row("build and mesh", "500 steps", 1000 * times[500], "100 steps", 1000 * times[100])
+    meshes = [BODIES["ball"](), arrays(ball(30, 640))]
+    small, huge = quickest(*(lambda m=m: everything(m) for m in meshes), tries=1)
+    size = f"{len(meshes[1][1])} triangles"
+    yield Row("layers of a ball", size, 1000 * huge, f"{len(meshes[0][1])} triangles", 1000 * small)
+
+
+PARTS = (built, changed, sized, looked_at, started, cut_up, solved, photographed, large)
+
+HEAD = "| what | size | ours, ms | against, ms | ratio |\n|---|---|---|---|---|"
 
 
 def main() -> None:
-    made = table()
-    print(made)
+    names = [word for word in sys.argv[1:] if not word.startswith("-")]
+    page, (begin, end) = PAGE.read_text(encoding="utf-8"), MARKS
+    head, old, tail = re.split(f"{re.escape(begin)}|{re.escape(end)}", page)
+    kept = [line for line in old.splitlines() if line.startswith("| ")][1:] if names else []
+    for part in PARTS:
+        if not names or part.__name__ in names:
+            rows = [str(row) for row in part()]
+            print("\n".join(rows), flush=True)
+            known = {tuple(row.split(" | ")[:2]) for row in rows}
+            kept = [line for line in kept if tuple(line.split(" | ")[:2]) not in known] + rows
     if "--write" in sys.argv:
-        begin, end = MARKS
-        page = PAGE.read_text(encoding="utf-8")
-        pattern = f"{re.escape(begin)}.*{re.escape(end)}"
-        whole = re.sub(pattern, lambda _old: f"{begin}\n{made}\n{end}", page, flags=re.DOTALL)
-        PAGE.write_text(whole, encoding="utf-8")
+        made = "\n".join([HEAD, *kept])
+        PAGE.write_text(f"{head}{begin}\n{made}\n{end}{tail}", encoding="utf-8")
 
 
 if __name__ == "__main__":

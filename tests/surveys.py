@@ -71,3 +71,20 @@ def aligned(corners: np.ndarray, sketch: Sketch) -> np.ndarray:
     a, b = (list(sketch.corners).index(name) for name in sketch.base)
     along = (corners[b] - corners[a]) / np.hypot(*(corners[b] - corners[a]))
     return (corners - corners[a]) @ np.array([along, (-along[1], along[0])]).T
+
+
+def ring(corners: int, seed: int = 0) -> Sketch:
+    """Corners round a middle; sides, short and long diagonals read: three a corner."""
+    rng = np.random.default_rng(seed)
+    turn = -2.2 + np.linspace(0, 2 * np.pi, corners, endpoint=False)
+    reach = rng.uniform(25, 45, corners)
+    true = np.c_[reach * np.cos(turn), reach * np.sin(turn)]
+    names = [f"P{i}" for i in range(corners)]
+    drawn = 0.7 * true + rng.normal(size=true.shape)
+    sketch = Sketch(dict(zip(names, drawn, strict=True)))
+    for step, kind in ((1, "side"), (2, "diagonal"), (corners // 3, "diagonal")):
+        for i in range(corners):
+            j = (i + step) % corners
+            gap = float(np.hypot(*(true[i] - true[j]))) + rng.normal() * 0.03
+            sketch.read(kind, (names[i], names[j]), gap, uncertainty=0.03)
+    return sketch

@@ -9,22 +9,18 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable
-from itertools import pairwise
 
 import numpy as np
 import pytest
-import shapely
-import trimesh
-from bodies import arrays, ball, plate_with_holes, ring
+from bodies import arrays, plate_with_holes
+from layered import BODIES, everything, sections, tight
 from manifold3d import Manifold
 from parts import door
+from speeds import quickest
 
-from workbench.checks.layers.layer_analysis import Settings, layers
+from workbench.checks.layers.layer_analysis import layers
 from workbench.checks.orientation.orient import quickly, rank
 from workbench.checks.report import Subject
-from workbench.solids.lay import laid
-
-DOWN = (0.0, 0.0, -1.0)
 
 
 def seconds(work: Callable[[], object], runs: int = 3) -> float:
@@ -37,53 +33,29 @@ def seconds(work: Callable[[], object], runs: int = 3) -> float:
     return best
 
 
-def everything(mesh: tuple[np.ndarray, np.ndarray], layer: float = 0.2) -> float:
-    """All that the layers tell; the overhanging area is returned."""
-    found = layers(*mesh, DOWN, Settings(layer=layer))
-    hangs = found.overhangs
-    for part in (found.stance, found.towers, found.thin, found.slices.areas, hangs.islands):
-        assert part is not None
-    return hangs.area
-
-
-def sections(mesh: tuple[np.ndarray, np.ndarray], layer: float = 0.2) -> tuple[float, float]:
-    """Total area of the layers and of what reaches beyond the one below, with the usual libraries."""
-    placed = laid(mesh[0], DOWN)
-    heights = (np.arange(round(placed[:, 2].max() / layer)) + 0.49) * layer
-    cuts = trimesh.Trimesh(placed, mesh[1], process=False).section_multiplane(
-        [0, 0, 0], [0, 0, 1], heights
-    )
-    shapes = [shapely.build_area(shapely.MultiLineString(path.discrete)) for path in cuts]
-    beyond = [
-        above.difference(below.buffer(layer, join_style="mitre", mitre_limit=2)).area
-        for below, above in pairwise(shapes)
-    ]
-    return sum(shape.area for shape in shapes), sum(beyond)
-
-
 def exponent(sizes: list[float], times: list[float]) -> float:
     """Slope of time against size, both in logarithms: 1 is linear."""
     return float(np.polyfit(np.log(sizes), np.log(times), 1)[0])
 
 
-BODIES = {
-    "plate with 30 countersunk holes": lambda: plate_with_holes(110),
-    "ball": lambda: ball(30, 200),
-    "leaning ring": lambda: ring(100),
-}
-
-
 def test_all_figures_against_areas_and_overhangs_alone(capsys):
     ratios = {}
     with capsys.disabled():
-        print("\nFull layer analysis at 0.2 mm against area and overhang with trimesh and shapely")
+        print("\nFull layer analysis at 0.2 mm against area and overhang alone, with trimesh and")
+        print("shapely, and as tightly as the mesh kernel does it")
         for name, make in BODIES.items():
-            mesh = arrays(make())
-            everything(mesh)
-            ours = seconds(lambda mesh=mesh: everything(mesh))
-            theirs = seconds(lambda mesh=mesh: sections(mesh), 1)
+            mesh = make()
+            areas, beyond = tight(mesh)
+            assert areas == pytest.approx(layers(*mesh).slices.areas.sum(), rel=0.01)
+            ours, floor = quickest(lambda m=mesh: everything(m), lambda m=mesh: tight(m), tries=3)
+            told: list[tuple[float, float]] = []
+            (theirs,) = quickest(lambda m=mesh, told=told: told.append(sections(m)), tries=1)
+            assert told[0] == pytest.approx((areas, beyond), rel=0.01)
             ratios[name] = theirs / ours
-            print(f"{name:34}{len(mesh[1]):7} triangles {1000 * ours:7.0f} ms {ratios[name]:7.1f}x")
+            print(
+                f"{name:34}{len(mesh[1]):7} triangles {1000 * ours:7.0f} ms {ratios[name]:7.1f}x, "
+                f"the kernel alone {theirs / floor:.1f}x"
+            )
     assert ratios["plate with 30 countersunk holes"] > 20
     assert min(ratios.values()) > 1
 
@@ -102,7 +74,7 @@ def test_growth_with_triangles(capsys):
 
 @pytest.mark.parametrize("name", ["ball", "plate with 30 countersunk holes"])
 def test_growth_with_layers(capsys, name):
-    mesh = arrays(BODIES[name]())
+    mesh = BODIES[name]()
     heights = [0.4, 0.2, 0.1, 0.05]
     times = [seconds(lambda h=h: everything(mesh, h)) for h in heights]
     found = exponent([1 / h for h in heights], times)

@@ -5,29 +5,12 @@ from __future__ import annotations
 import timeit
 
 import numpy as np
+from surveys import ring
 
-from workbench.measure.sketch import Sketch
 from workbench.measure.solve import solve
 
 #: A solve of 20 corners and 60 readings takes at most this many 60 by 40 least squares.
 BOUND = 20
-
-
-def ring(corners: int, seed: int = 0) -> Sketch:
-    """Corners round a middle; sides, short and long diagonals read: three a corner."""
-    rng = np.random.default_rng(seed)
-    turn = -2.2 + np.linspace(0, 2 * np.pi, corners, endpoint=False)
-    reach = rng.uniform(25, 45, corners)
-    true = np.c_[reach * np.cos(turn), reach * np.sin(turn)]
-    names = [f"P{i}" for i in range(corners)]
-    drawn = 0.7 * true + rng.normal(size=true.shape)
-    sketch = Sketch(dict(zip(names, drawn, strict=True)))
-    for step, kind in ((1, "side"), (2, "diagonal"), (corners // 3, "diagonal")):
-        for i in range(corners):
-            j = (i + step) % corners
-            gap = float(np.hypot(*(true[i] - true[j]))) + rng.normal() * 0.03
-            sketch.read(kind, (names[i], names[j]), gap, uncertainty=0.03)
-    return sketch
 
 
 def quickest(work, number: int) -> float:

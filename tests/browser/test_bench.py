@@ -60,7 +60,7 @@ class Lab:
         """The preview as it looks now, (h, w, 3)."""
         from PIL import Image
 
-        shot = self.page.locator(".wb-preview canvas").screenshot()
+        shot = self.page.locator(".wb-preview .wb-picture").screenshot()
         return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
 
     def until_drawn(self) -> np.ndarray:

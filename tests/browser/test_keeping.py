@@ -139,6 +139,13 @@ def test_the_cells_say_what_the_bench_has_and_the_file_after_ctrl_s(
     told = capsys.readouterr()
     assert "steps: 3" in told.out and told.err == ""
 
+    # and from a box, which keeps its keys to itself
+    give(at, "length", "6.5")
+    until(at, lambda: "grip_length = 6.5" in cell(at, 1), "the parameters cell says 6.5")
+    assert at.evaluate("document.activeElement.matches('.wb input')")
+    at.keyboard.press("Control+s")
+    until(at, lambda: saved(at, path, "grip", "length") == 6.5, "it is saved")
+
 
 def test_run_all_a_restart_and_a_kill_lose_nothing_and_undo_goes_on(at: Any, lab: Any):
     path = started(lab, "nothing lost")

@@ -99,7 +99,7 @@ def test_the_layer_slider_moves_by_keyboard_and_shows_what_hangs(bracket: Any):
     page.keyboard.press("ArrowRight")
     page.get_by_text("Layer 42 of 100").first.wait_for()
     assert page.locator(".wb-hangs").count() == 0
-    canvas = page.locator(".wb-preview canvas")
+    canvas = page.locator(".wb-preview .wb-picture")
     plain = canvas.screenshot()
     page.get_by_role("button", name="Cut in the picture").click()
     until(page, lambda: canvas.screenshot() != plain, "the picture is cut")

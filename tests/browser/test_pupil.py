@@ -157,7 +157,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     verdict = page.locator(".wb-verdict:visible")
     verdict.get_by_text("Nothing stops a print").wait_for()
     page.locator(".wb-bar:visible").evaluate("e => e.scrollIntoView()")
-    canvas = page.locator(".wb-preview canvas").locator("visible=true")
+    canvas = page.locator(".wb-preview .wb-picture").locator("visible=true")
     until(page, lambda: _inked(canvas.screenshot()), "the part is drawn")
     record("on-the-bench")
 

@@ -12,6 +12,7 @@ from manifold3d import CrossSection, Manifold
 from workbench.checks.layers.bridges import reach, span
 from workbench.checks.layers.layer_analysis import Settings, layers
 from workbench.checks.layers.overhang import overhangs
+from workbench.checks.layers.sections import STRAIGHT, perimeter
 from workbench.checks.layers.slices import cut
 
 DOWN = (0.0, 0.0, -1.0)
@@ -153,7 +154,9 @@ def test_every_layer_of_support_lies_outside_the_part():
     checked = 0
     for i, pieces in enumerate(found.columns):
         for piece in pieces:
-            assert (piece ^ slices.section(i)).area() < 0.01
+            # Corners of a section are left out up to STRAIGHT beside an edge, layer by layer.
+            section = slices.section(i)
+            assert (piece ^ section).area() <= STRAIGHT * perimeter(section)
             checked += 1
         assert sum(piece.area() for piece in pieces) == pytest.approx(found.support_areas[i])
     assert checked > 10

@@ -85,7 +85,7 @@ def test_the_best_is_looked_at_closely_and_the_rest_cannot_beat_it_with_half_the
     judge = way_up.Judge(subject)
     for item in others:
         if item.figures.rough and closely < orient.CLOSELY:
-            hoped = orient._hoped(judge, item)
+            hoped = orient._hoped(item)
             assert hoped >= orient._worth(best)
             if item.figures.touched:
                 bare = replace(item.figures, minutes=item.figures.bare, touched=0, support=0)
@@ -137,6 +137,7 @@ NUMBERS = {
     "fit.printed_size": {"_UPRIGHT": 0.7, "EASED": 0.3, "_RESTS": 0.1},
     "fit.printer_profile": {"FARTHEST": 1.0, "FARTHEST_SHARE": 0.05, "ASKED_HOLE": 6.0},
     "fit.smallest_change": {"_MOST": 2.5, "_LEAST": 0.3},
+    "inside": {"_PAIRS": 200000},
     "layers.bridges": {"HELD": 0.85, "BEYOND": 0.02, "_FINE": 0.01, "_DIRECTIONS": 12, "_LINES": 15, "_FIRST": 3},
     "layers.contours": {"_STRAIGHT": 1e-09},
     "layers.layer_analysis": {"INFILL": 0.2, "SUPPORT": 0.15, "WALLS": 2},

@@ -11,6 +11,7 @@ import numpy as np
 
 from workbench.checks.cautions.sharp import edges
 from workbench.checks.fix import Fix, moved
+from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.walls import narrowest, passing, resizing
@@ -53,9 +54,6 @@ _JUST, _SHORT = 1e-3, 0.05
 
 #: A wall that was found already may differ by this, in mm. Our choice.
 _SAME = 0.15
-
-#: Turns rays that meet no edge of a usual part upright. Our choice.
-_ASKEW = np.linalg.qr([[0.5773, 1, 0], [0.5231, 0, 1], [0.6269, 0, 0]])[0].T[[1, 2, 0]]
 
 
 @dataclass(frozen=True)
@@ -420,18 +418,6 @@ def _normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
 def _inside(tool: tuple[np.ndarray, np.ndarray], points: np.ndarray) -> np.ndarray:
     """Which of the points (n, 3) lie inside a closed mesh."""
     vertices, faces = tool
-    corners = np.asarray(vertices, dtype=float)[faces]
-    low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
-    inside = ((points > low) & (points < high)).all(axis=1)
-    # Turned so that the rays run up: which triangles are above a point is then soon found.
-    turned, starts = corners @ _ASKEW.T, points[inside] @ _ASKEW.T
-    normals = _normals(vertices, faces) @ _ASKEW.T
-    ends = np.column_stack([starts[:, :2], np.full(len(starts), turned[..., 2].max())])
-    ray, triangle = _close(turned, starts, ends)
-    up = np.tile((0.0, 0.0, 1.0), (len(ray), 1))
-    through = np.zeros(len(ray))
-    for sign in (1, -1):  # out of it, and into it
-        gone = _gone(turned[triangle, ::sign], sign * normals[triangle], starts[ray], up)
-        through += sign * ((gone > 0) & np.isfinite(gone))
-    inside[inside] = np.bincount(ray, through, minlength=len(starts)) > 0
-    return inside
+    near = ((points > vertices.min(axis=0)) & (points < vertices.max(axis=0))).all(axis=1)
+    near[near] = inside(vertices, faces, points[near])
+    return np.asarray(near)

@@ -77,6 +77,11 @@ class Bodies:
         (low, high), (lows, highs) = self.boxes[number], self.boxes.transpose(1, 0, 2)
         return np.flatnonzero(np.all((lows < high) & (highs > low), axis=1)).tolist()
 
+    def reach(self, number: int, other: int) -> float:
+        """Volume in mm³ that the boxes of two steps share: their shapes share no more."""
+        (low, high), (lows, highs) = self.boxes[number], self.boxes[other]
+        return float(np.prod(np.maximum(np.minimum(high, highs) - np.maximum(low, lows), 0.0)))
+
     def stands_out(self, number: int, others: Sequence[int]) -> bool:
         """Whether a step reaches beyond the box round others."""
         if not others:
@@ -108,18 +113,22 @@ class Bodies:
         return whole
 
 
-def effects(subject: Subject) -> Iterator[Effect]:
-    """What each step does, the last first; one that does nothing is left out for those above it."""
+def effects(subject: Subject, most: float) -> Iterator[Effect]:
+    """What each step does, the last first, without those that surely do something and keep more
+    than ``most`` of it, as a share; one that does nothing is left out for those above it."""
     bodies, idle = Bodies(subject), set[str]()
     for number in reversed(range(len(bodies.steps))):
-        effect = _effect(subject, bodies, number, idle)
+        effect = _effect(subject, bodies, number, idle, most)
         if effect is not None:
             idle |= {effect.step.name} if effect.nothing else set()
             yield effect
 
 
-def _effect(subject: Subject, bodies: Bodies, number: int, idle: set[str]) -> Effect | None:
-    """What a step does; None where it adds something that nothing takes away, which costs least."""
+def _effect(
+    subject: Subject, bodies: Bodies, number: int, idle: set[str], most: float
+) -> Effect | None:
+    """What a step does; None where it surely does something and most of that is left, which costs
+    least to say."""
     step, steps = bodies.steps[number], bodies.steps
     near = [n for n in bodies.near(number) if steps[n].name not in idle]
     others = [n for n in near if n != number]
@@ -128,12 +137,14 @@ def _effect(subject: Subject, bodies: Bodies, number: int, idle: set[str]) -> Ef
     if not step.cuts and not cut_later and bodies.stands_out(number, adding):
         return None
     own = bodies.body(number)
+    # What is less than the triangles' own distance from the surface is asked of the kernel.
+    unsure = NOTHING + meshes.DEVIATION * float(own.surface_area())
+    if _surely(bodies, number, others, unsure, most):
+        return None
     with_it, without = bodies.carried_out(near), bodies.carried_out(others)
     taken = own ^ bodies.carried_out(n for n in others if n < number) if step.cuts else own
     left = taken - with_it if step.cuts else own ^ with_it
     first, remains = float(taken.volume()), float(left.volume())
-    # What is less than the triangles' own distance from the surface is asked of the kernel.
-    unsure = NOTHING + meshes.DEVIATION * float(own.surface_area())
     change = abs(float(with_it.volume() - without.volume()))
     nothing = change < unsure and _changes_nothing(subject, step.name, idle)
     enough = SHARE * float(own.volume())
@@ -160,6 +171,19 @@ def _hollow(before: Manifold, left: Manifold, here: np.ndarray) -> bool:
         areas = [float(shape.transform(turned).project().area()) for shape in (before, left)]
         whole += areas[1] >= WHOLE * areas[0] > 0
     return whole >= 2
+
+
+def _surely(bodies: Bodies, number: int, others: Sequence[int], unsure: float, most: float) -> bool:
+    """Whether a step does more than ``unsure`` mm³ and keeps enough of it, whatever others share
+    of it within their boxes; a cut, by what it takes of one step, if no other cuts or follows."""
+    own = bodies.body(number)
+    if not bodies.steps[number].cuts:
+        left = float(own.volume()) - sum(bodies.reach(number, other) for other in others)
+        return left > max(unsure, most * float(own.volume()))
+    if any(other > number or bodies.steps[other].cuts for other in others):
+        return False
+    largest = max(others, key=lambda other: bodies.reach(number, other), default=number)
+    return largest != number and float((own ^ bodies.body(largest)).volume()) > unsure
 
 
 def _changes_nothing(subject: Subject, name: str, idle: set[str]) -> bool:

@@ -18,7 +18,7 @@ ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
 
 def no_effect(subject: Subject) -> Iterator[Finding]:
     """Each step changes the part, and more than half of what it does is still there at the end."""
-    for effect in effects(subject):
+    for effect in effects(subject, HALF):
         told = _cut(subject, effect) if effect.step.cuts else _added(subject, effect)
         if told is not None:
             yield told

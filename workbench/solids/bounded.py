@@ -75,14 +75,14 @@ def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Soli
     return _read(found[8:])[0] if found[8:] else start
 
 
-def tried(kind: Hashable, make: Callable[[], R]) -> R:
+def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
     """What ``make`` gives, made here; where its kind was not quick before, tried in a copy first.
 
     Where that takes long, what it is made of is limited one by one, by :func:`limited`.
     """
-    if not waits() or _trusting() or kind in _slow:
+    if not waits() or _trusting() or (which := kind()) in _slow:
         return make()
-    if kind not in _quick:
+    if which not in _quick:
         import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
 
         try:
@@ -93,7 +93,7 @@ def tried(kind: Hashable, make: Callable[[], R]) -> R:
             took = TRY.seconds
         except (ValueError, RuntimeError):  # it is refused soon, and here in its own words
             took = 0.0
-        (_quick if took <= QUICK else _slow).add(kind)
+        (_quick if took <= QUICK else _slow).add(which)
         if took > QUICK:
             return make()
     with _trusted():

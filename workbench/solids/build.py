@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Hashable
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,7 +16,7 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
 from workbench.solids.bounded import about, bounded, limited, tried
-from workbench.solids.cache import SHARED, Cache
+from workbench.solids.cache import SHARED, Cache, Key, key_of
 from workbench.solids.eased_edges import eased
 from workbench.solids.facts import NONE, facts_of
 from workbench.solids.order import Part
@@ -106,8 +106,9 @@ def _carried_out(
     repair: Repair, without: Collection[str], cache: Cache
 ) -> tuple[Hashable, Shape, dict[str, Part]]:
     """A key for what the steps come to, that, and the shape of every step in place."""
-    kind = _kind(repair), frozenset(without)
-    return tried(kind, lambda: _joined(repair, without, cache))
+    return tried(
+        lambda: (_kind(repair), frozenset(without)), lambda: _joined(repair, without, cache)
+    )
 
 
 def _joined(
@@ -127,7 +128,7 @@ def _kind(repair: Repair) -> Hashable:
     """What a repair is like: another of its kind takes about as long to build."""
     return tuple(
         (
-            _step_kind(step),
+            _alike(_shape_key(step)),
             step.cuts,
             type(step.repeat),
             step.mirror,
@@ -137,6 +138,12 @@ def _kind(repair: Repair) -> Hashable:
     )
 
 
+@lru_cache(maxsize=1000)
+def _alike(shape: Key) -> Hashable:
+    function, (values, _hand) = shape.parts[0], shape.parts[1].parts
+    return function, about(values)
+
+
 def _eased_kind(repair: Repair, count: int | None) -> Hashable:
     """What a repair is like with its first ``count`` eased edges, or with all and its rounding."""
     eases = tuple(
@@ -144,11 +151,6 @@ def _eased_kind(repair: Repair, count: int | None) -> Hashable:
         for ease in repair.eases[:count]
     )
     return _kind(repair), eases, about(repair.rounding) if count is None else None
-
-
-def _step_kind(step: Step) -> Hashable:
-    function = catalogue.find(step.template).function
-    return function, tuple((name, about(value)) for name, value in sorted(step.values.items()))
 
 
 def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
@@ -168,7 +170,8 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
     def key(step: Step) -> Hashable:
         if step.name not in keys:
             under = key(repair.step(step.place.step)) if isinstance(step.place, Seat) else None
-            keys[step.name] = (_shape_key(step), step.place, step.repeat, step.mirror, under)
+            function = catalogue.find(step.template).function
+            keys[step.name] = key_of(function, step.shape, step.placing, under)
         return keys[step.name]
 
     for step in repair.steps:
@@ -176,9 +179,8 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
     return keys
 
 
-def _shape_key(step: Step) -> Hashable:
-    function = catalogue.find(step.template).function
-    return function, tuple(sorted(step.values.items())), step.other_hand
+def _shape_key(step: Step) -> Key:
+    return key_of(catalogue.find(step.template).function, step.shape)
 
 
 # -- parts -------------------------------------------------------------------------------------
@@ -239,7 +241,7 @@ def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.
 
 def _built(step: Step, cache: Cache) -> Part:
     def make() -> Part:
-        solids = limited(lambda: _step_kind(step), lambda: _sound_solids(step, _made(step)))
+        solids = limited(lambda: _alike(_shape_key(step)), lambda: _sound_solids(step, _made(step)))
         hand = np.eye(4)
         if step.other_hand:
             hand = kernel.OTHER_HAND

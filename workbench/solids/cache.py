@@ -10,6 +10,32 @@ from typing import Any
 import numpy as np
 
 
+class Key:
+    """A key of several parts, hashed once: a step's key holds that of the step that it sits on.
+
+    >>> Key(1, Key(2)) == Key(1, Key(2)), Key(1, Key(2)) == Key(1, Key(3))
+    (True, False)
+    """
+
+    __slots__ = ("_hash", "parts")
+
+    def __init__(self, *parts: Hashable) -> None:
+        self.parts: tuple[Any, ...] = parts
+        self._hash = hash(parts)
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Another process hashes anew.
+        return Key, self.parts
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Key):
+            return NotImplemented
+        return self is other or (self._hash == other._hash and self.parts == other.parts)
+
+
 class Kept:
     """The last few results, by key; the one not asked for longest goes first."""
 
@@ -36,6 +62,15 @@ class Kept:
     def clear(self) -> None:
         """Forget everything."""
         self._results.clear()
+
+
+_KEYS = Kept(4000)
+
+
+def key_of(*parts: Hashable) -> Key:
+    """The key of some parts, the same object as before where they are the same."""
+    key = Key(*parts)
+    return _KEYS.get(key, lambda: key)
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from difflib import get_close_matches
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
@@ -68,9 +69,9 @@ def find(template: str | Callable[..., Any]) -> Template:
     if callable(template):
         register(template)
         return template_of(template)
+    if isinstance(template, str) and template in SHIPPED:
+        return _shipped(template)
     gate.needed(template, str, _("template"), "fin")
-    if template in SHIPPED:
-        return template_of(getattr(import_module(SHIPPED[template]), template))
     if template in _own:
         return _own[template]
     near = get_close_matches(template, names(), 1)
@@ -80,6 +81,11 @@ def find(template: str | Callable[..., Any]) -> Template:
             "template {name!r} is not known here; {guess}use one of {known}, or register your own"
         ).format(name=template, guess=guess, known=", ".join([*SHIPPED, *list(_own)[:_LISTED]]))
     )
+
+
+@cache
+def _shipped(template: str) -> Template:
+    return template_of(getattr(import_module(SHIPPED[template]), template))
 
 
 def _is_shipped(function: Callable[..., Any]) -> bool:

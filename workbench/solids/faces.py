@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
+from itertools import compress
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 #: What is known of faces and of wires. The shapes are held on to, as the kernel may give a freed
 #: one's identity to a new one.
 _LOOKED_AT, _WIRES = Kept(20_000), Kept(40_000)
+
+#: Faces with many wires, and these.
+_HOLED = Kept(60)
 
 #: A face with more wires than this is treated apart: the kernel's time for it grows with the
 #: square of their number.
@@ -96,8 +100,12 @@ class Faces:
 
     def but(self, gone: np.ndarray, more: Faces) -> Faces:
         """These without some, given as a (n,) mask, and with others after them."""
-        left = [face for face, out in zip(self.shapes, gone.tolist(), strict=True) if not out]
-        return Faces([*left, *more.shapes], np.concatenate([self.ids[~gone], more.ids]))
+        stay = (~gone).tolist()
+        ids = np.concatenate([self.ids[~gone], more.ids])
+        found = Faces([*compress(self.shapes, stay), *more.shapes], ids)
+        # What is known of them is not looked up again.
+        found.__dict__["_seen"] = [*compress(self._seen, stay), *more._seen]
+        return found
 
     @cached_property
     def _seen(self) -> list[tuple[TopoDS_Face, np.ndarray, np.ndarray]]:
@@ -142,6 +150,14 @@ class Faces:
 
 def wires_of(face: TopoDS_Face) -> list[Wire]:
     """The wires of a face."""
+    known = _identity(face)
+    if known in _HOLED:
+        return _HOLED.get(known, tuple)[1]
+    found = _wires_of(face)
+    return _HOLED.get(known, lambda: (face, found))[1] if len(found) > HOLES else found
+
+
+def _wires_of(face: TopoDS_Face) -> list[Wire]:
     from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS, TopoDS_Iterator
 

@@ -169,9 +169,9 @@ def _parted(faces: Faces, near: np.ndarray, region: Region) -> tuple[_Near, list
             continue
         wires: tuple[list[Wire], list[Wire]] = ([], [])
         for wire, crossed in _crossed(faces.shapes[number], region):
-            boxes = np.sort(wire.spans, axis=1)
-            if crossed.any() and not region.holds(boxes).all():
-                more += list(boxes[crossed])
+            if crossed.any():
+                boxes = np.sort(wire.spans, axis=1)
+                more += [] if region.holds(boxes).all() else list(boxes[crossed])
             wires[int(not crossed.any())].append(wire)
         if not wires[1] and not more:
             more.append(faces.boxes[number])

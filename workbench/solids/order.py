@@ -12,7 +12,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cached_property, partial
-from itertools import groupby
+from itertools import groupby, takewhile
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -200,6 +200,14 @@ def _edited(
         return None
     boxes = {_item(step, keys): parts[step.name].boxes for step in steps}
     was, now = list(cache.whole.boxes), list(boxes)
+    count = len(was) + len(now)
+    # What is alike at the end and at the beginning is soon found.
+    while was and now and was[-1] == now[-1]:
+        was.pop()
+        now.pop()
+    pairs = zip(was, now, strict=False)
+    alike = sum(1 for _pair in takewhile(lambda pair: pair[0] == pair[1], pairs))
+    was, now = was[alike:], now[alike:]
     match = SequenceMatcher(None, was, now, autojunk=False)
     changed = [
         box
@@ -207,7 +215,7 @@ def _edited(
         if same != "equal"
         for box in (*(cache.whole.boxes[item] for item in was[a:b]), *(boxes[n] for n in now[c:d]))
     ]
-    if not changed or len(changed) > max(2, MANY * (len(was) + len(now))):
+    if not changed or len(changed) > max(2, MANY * count):
         return None
     counts = [len(parts[step.name].boxes) for step in steps]
     starts = np.cumsum([0, *counts[:-1]])

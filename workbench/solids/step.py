@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
+from workbench.solids.cache import Key
 from workbench.solids.parameters import Parameter
 from workbench.solids.repeats import REPEAT, Repeat, Ring, mirror_of, repeat_from
 from workbench.solids.same import Same
@@ -43,6 +45,16 @@ class Step:
     def __post_init__(self) -> None:
         for name in ("cuts", "other_hand"):
             gate.needed(getattr(self, name), bool, name, "True")
+
+    @cached_property
+    def shape(self) -> Key:
+        """What its shape depends on besides its template."""
+        return Key(tuple(sorted(self.values.items())), self.other_hand)
+
+    @cached_property
+    def placing(self) -> Key:
+        """What its place depends on besides that of the step that it sits on."""
+        return Key(self.place, self.repeat, self.mirror)
 
     def numbers(self) -> Iterator[str]:
         """The names of its sizes, of its place's numbers and of its pattern's.

@@ -89,6 +89,8 @@ def _held_lengths(edges: np.ndarray, anchors: np.ndarray, angles: np.ndarray) ->
     rows = low[:, None] + (high - low)[:, None] * share
     free, held, longest = _lines(edges, anchors, rows[:, :_FIRST])
     on = np.flatnonzero(held >= 0.5 * free)
+    if not len(on):
+        return np.empty(0)
     more_free, more_held, longer = _lines(edges[on], anchors[on], rows[on, _FIRST:])
     free, held = free[on] + more_free, held[on] + more_held
     return np.maximum(longest[on], longer)[(free > 0) & (held >= HELD * free)]
@@ -99,28 +101,31 @@ def _lines(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(d,) length of all free lines along rows (d, r), of those held at both ends, and of the
     longest of these; edges (d, k, 2, 2) of the overhang and (d, m, 2, 2) of what holds it."""
-    ends, walls = _crossed(edges, rows), _crossed(anchors, rows)
-    ends = np.sort(ends, axis=2)[..., : int(np.isfinite(ends).sum(axis=2).max(initial=0))]
-    starts, stops = ends[..., :-1:2], ends[..., 1::2]
-    real = np.isfinite(stops)
-    lines = np.where(real, stops - np.where(real, starts, 0), 0)
-    both = _inside(walls, starts - BEYOND) & _inside(walls, stops + BEYOND) & real
-    held = np.where(both, lines, 0)
-    return lines.sum(axis=(1, 2)), held.sum(axis=(1, 2)), held.max(axis=(1, 2), initial=0.0)
+    # All lines one behind the other, so far apart that nothing of one reaches the next.
+    apart = 4 * max(float(np.abs(edges).max()), float(np.abs(anchors).max(initial=0))) + 1
+    ends, walls = _crossed(edges, rows, apart), _crossed(anchors, rows, apart)
+    starts, stops = ends[::2], ends[1::2]
+    # Rings close, so each line crosses them an even number of times.
+    both = (np.searchsorted(walls, starts - BEYOND) % 2 == 1) & (
+        np.searchsorted(walls, stops + BEYOND) % 2 == 1
+    )
+    lengths, count = stops - starts, len(rows)
+    way = (starts // apart).astype(int) // rows.shape[1]
+    held, longest = np.where(both, lengths, 0), np.zeros(count)
+    np.maximum.at(longest, way, held)
+    free = np.bincount(way, weights=lengths, minlength=count)
+    return free, np.bincount(way, weights=held, minlength=count), longest
 
 
-def _crossed(edges: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """(d, r, k) x at which level lines at y = rows (d, r) cross edges; infinite where they do not."""
-    (x0, y0), (x1, y1) = (np.moveaxis(edges[:, None, :, i], 3, 0) for i in (0, 1))
+def _crossed(edges: np.ndarray, rows: np.ndarray, apart: float) -> np.ndarray:
+    """Where level lines at y = rows (d, r) cross edges (d, k, 2, 2), sorted: x, line by line so
+    much further along."""
+    x0, y0, x1, y1 = edges.reshape(len(edges), -1, 4).transpose(2, 0, 1)
     row = rows[..., None]
-    across = (y0 <= row) != (y1 <= row)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(across, x0 + (row - y0) * ((x1 - x0) / (y1 - y0)), np.inf)
-
-
-def _inside(walls: np.ndarray, x: np.ndarray) -> np.ndarray:
-    """(d, r, n) whether points at x on each row lie between walls (d, r, m)."""
-    return (walls[..., None, :] < x[..., None]).sum(axis=3) % 2 == 1
+    way, line, edge = np.nonzero((y0[:, None] <= row) != (y1[:, None] <= row))
+    x0, y0, x1, y1 = (found[way, edge] for found in (x0, y0, x1, y1))
+    x = x0 + (rows[way, line] - y0) * ((x1 - x0) / (y1 - y0))
+    return np.sort(x + apart * (way * rows.shape[1] + line + 0.5))
 
 
 def _reach(points: np.ndarray, anchors: np.ndarray) -> float:

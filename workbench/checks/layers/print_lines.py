@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -71,30 +72,33 @@ def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.nda
 
     A place is skin if a layer so many below or above it does not cover it.
     """
-    from manifold3d import CrossSection, JoinType
+    from manifold3d import JoinType
 
     count = len(slices)
-    nothing = CrossSection()
-    runs = slices.runs
-    inner: dict[int, tuple[CrossSection, float]] = {}
+    runs, covered = slices.runs.tolist(), ~np.stack(slices.unlike(skins), axis=1)
+    inner: dict[int, tuple[Any, float]] = {}
     kept: dict[tuple[int, int, int], float] = {}
     inside, solid = np.zeros(count), np.zeros(count)
-    for i in range(count):
-        run = int(runs[i])
+    for i, run in enumerate(runs):
         if run not in inner:
             section = slices.section(i).offset(-wall, JoinType.Miter, 2.0)
             inner[run] = section, section.area()
         section, inside[i] = inner[run]
         below, above = i - skins, i + skins
-        key = (
-            run,
-            int(runs[below]) if below >= 0 else -1,
-            int(runs[above]) if above < count else -1,
+        if not section.num_vert():
+            continue
+        if below < 0 or above >= count:
+            solid[i] = inside[i]
+            continue
+        # A layer that covers it all need not be looked at.
+        under, over = (
+            run if covers else runs[at]
+            for at, covers in zip((below, above), covered[i].tolist(), strict=True)
         )
+        key = run, under, over
         if key not in kept:
-            under = slices.section(below) if below >= 0 else nothing
-            over = slices.section(above) if above < count else nothing
-            kept[key] = (section ^ under ^ over).area() if key[1:] != (run, run) else inside[i]
+            left = section if under == run else section ^ slices.section(below)
+            kept[key] = (left if over == run else left ^ slices.section(above)).area()
         solid[i] = max(0.0, inside[i] - kept[key])
     return inside, solid
 

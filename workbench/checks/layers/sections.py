@@ -29,8 +29,13 @@ def segments(section: CrossSection) -> np.ndarray:
 
 def joined(rings: Sequence[np.ndarray]) -> np.ndarray:
     """(k, 2, 2) edges of closed rings, each (n, 2)."""
-    found = [np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings]
-    return np.concatenate(found) if found else np.empty((0, 2, 2))
+    if not rings:
+        return np.empty((0, 2, 2))
+    starts = np.concatenate(rings)
+    ahead = np.arange(1, len(starts) + 1)
+    last = np.cumsum([len(ring) for ring in rings]) - 1
+    ahead[last] = [0, *(last[:-1] + 1)]
+    return np.stack([starts, starts[ahead]], axis=1)
 
 
 def perimeter(section: CrossSection) -> float:
@@ -41,27 +46,26 @@ def perimeter(section: CrossSection) -> float:
 
 def middle(section: CrossSection) -> tuple[float, float]:
     """Centre of area of a section, in mm; of its corners where it has no area."""
-    total, moment = 0.0, np.zeros(2)
-    corners = polygons(section)
-    for polygon in corners:
-        following = np.roll(polygon, -1, axis=0)
-        cross = polygon[:, 0] * following[:, 1] - following[:, 0] * polygon[:, 1]
-        total += cross.sum()
-        moment += ((polygon + following) * cross[:, None]).sum(axis=0)
+    return _middle(segments(section))
+
+
+def _middle(edges: np.ndarray) -> tuple[float, float]:
+    start, end = edges[:, 0], edges[:, 1]
+    cross = start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1]
+    total = float(cross.sum())
     if abs(total) < 1e-12:
-        x, y = np.concatenate(corners).mean(axis=0) if corners else (np.nan, np.nan)
+        x, y = start.mean(axis=0) if len(start) else (np.nan, np.nan)
     else:
-        x, y = moment / (3 * total)
+        x, y = cross @ (start + end) / (3 * total)
     return float(x), float(y)
 
 
 def inner_point(section: CrossSection) -> tuple[float, float]:
     """A point (x, y) well inside a section: its centre of area, or, where that lies outside, the
     middle of the longest stretch of a level line through its largest part."""
-    x, y = middle(section)
-    if np.isnan(x):
-        return x, y
-    if np.searchsorted(crossings(segments(section), y), x) % 2 == 1:
+    edges = segments(section)
+    x, y = _middle(edges)
+    if np.isnan(x) or np.searchsorted(crossings(edges, y), x) % 2 == 1:
         return x, y
     largest = segments(max(section.decompose(), key=lambda part: part.area(), default=section))
     low, high = largest[..., 1].min(), largest[..., 1].max()

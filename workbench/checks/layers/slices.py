@@ -129,19 +129,39 @@ class Slices:
         """Layers below ``layer``, highest first, above which a face that looks up may end inside
         a frame (least x and y, greatest x and y): the part can only begin there, seen from above."""
         low_x, low_y, high_x, high_y = frame
-        left, front, right, back = self._frames
-        # Cut at a plane, a triangle has part of it above the cut and part below.
+        (left, front, right, back), (low, high) = self._tops
         near = (left < high_x) & (right > low_x) & (front < high_y) & (back > low_y)
-        spans = self.spans[:, near & (self.facing > 0)]
-        planes = _planes(len(self), self.layer)[: layer + 1]
-        closing = np.flatnonzero(_touched(planes, spans)) - 1
-        return [int(i) for i in closing[::-1] if i >= 0]
+        closing = np.flatnonzero(_any(low[near], high[near], layer + 1)[1:])
+        return [int(i) for i in closing[::-1]]
+
+    def begins_below(self, layer: int, frames: np.ndarray) -> np.ndarray:
+        """(k,) the same of ``layer`` alone for frames (k, 4): whether the part may begin in it."""
+        tops, (low, high) = self._tops
+        left, front, right, back = tops[:, (low <= layer + 1) & (layer + 1 <= high)]
+        low_x, low_y, high_x, high_y = frames.T[..., None]
+        near = (left < high_x) & (right > low_x) & (front < high_y) & (back > low_y)
+        return np.asarray(near.any(axis=1))
 
     @cached_property
-    def _frames(self) -> np.ndarray:
-        """(4, m) least x and y and greatest x and y of each triangle, in mm."""
-        x, y = (np.ascontiguousarray(self.placed[:, i])[self.faces.T] for i in (0, 1))
-        return np.stack([x.min(axis=0), y.min(axis=0), x.max(axis=0), y.max(axis=0)])
+    def _tops(self) -> tuple[np.ndarray, np.ndarray]:
+        """Of the triangles that look up (4, m) least x and y and greatest x and y, in mm, and
+        (2, m) the first and last layers between whose cuts and those below they lie in part."""
+        up = self.facing > 0
+        x, y = (np.ascontiguousarray(self.placed[:, i])[self.faces[up].T] for i in (0, 1))
+        frames = np.stack([x.min(axis=0), y.min(axis=0), x.max(axis=0), y.max(axis=0)])
+        planes = _planes(len(self), self.layer)
+        return frames, np.searchsorted(planes, self.spans[:, up], side="right")
+
+    def unlike(self, apart: int) -> tuple[np.ndarray, np.ndarray]:
+        """(n,) whether a layer may reach out beyond the one so many below it, and beyond the one
+        so many above it: only where a face looks down, or up, between the two."""
+        planes, count, here = _planes(len(self), self.layer), len(self), np.arange(len(self))
+        downs, ups = (
+            np.concatenate([[0], np.cumsum(_touched(planes, self.spans[:, looks > _UPRIGHT]))])
+            for looks in (-self.facing, self.facing)
+        )
+        below = downs[here + 1] > downs[np.maximum(here - apart + 1, 0)]
+        return below, ups[np.minimum(here + apart + 1, count)] > ups[here + 1]
 
     def stepped(self) -> np.ndarray:
         """(n,) whether a nearly level face (within 10 degrees) lies between a layer's cut and
@@ -281,8 +301,13 @@ def _triangles(placed: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nd
 def _touched(planes: np.ndarray, spans: np.ndarray) -> np.ndarray:
     """(n,) whether any of the spans (2, k), from low to high, lies in part between a plane and
     the one below it."""
-    count = len(planes)
     low, high = np.searchsorted(planes, spans, side="right")
+    return _any(low, high, len(planes))
+
+
+def _any(low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:
+    """(count,) whether any of the runs from ``low`` to ``high`` (k,) takes in a number."""
+    low, high = np.minimum(low, count), np.minimum(high, count)
     change = np.bincount(low, minlength=count + 2) - np.bincount(high + 1, minlength=count + 2)
     return np.cumsum(change)[:count] > 0
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -33,8 +33,8 @@ class Support:
 def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
     """Columns below what hangs, layer by layer downwards, until they land.
 
-    A column is kept as pieces that do not overlap; they are joined only where the part may be
-    in their way.
+    A column is kept as pieces that do not overlap; those are joined in whose way the part may be:
+    where a face looks up below them.
 
     Parameters
     ----------
@@ -45,31 +45,39 @@ def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
     columns: list[tuple[CrossSection, ...]] = [()] * count
     areas = np.zeros(count)
     landed = 0.0
-    pieces: tuple[CrossSection, ...] = ()
+    pieces: list[_Piece] = []
     for i in range(count - 2, -1, -1):
+        if pieces and not slices.repeats[i + 1]:
+            met = slices.begins_below(i, np.array([piece.frame for piece in pieces]))
+            if met.any():
+                below = [piece for piece, meets in zip(pieces, met, strict=True) if meets]
+                pieces = [piece for piece, meets in zip(pieces, met, strict=True) if not meets]
+                stood = sum(piece.area for piece in below)
+                left = _Piece.of((_joined(below) - slices.section(i)).simplify(STRAIGHT))
+                landed += max(0.0, stood - left.area)
+                pieces += [left] if left.area > NOTHING else []
+        # What hangs lies beside the layer below it.
         new = hangs[i + 1]
         if new is not None:
-            pieces = (*pieces, new)
-        if not pieces:
-            continue
-        if not (slices.repeats[i + 1] or _widens(slices, i, new)):
-            stood = sum(piece.area() for piece in pieces)
-            left = (_joined(pieces) - slices.section(i)).simplify(STRAIGHT)
-            landed += max(0.0, stood - left.area())
-            pieces = (left,) if left.area() > NOTHING else ()
-        columns[i] = pieces
-        areas[i] = sum(piece.area() for piece in pieces)
+            pieces.append(_Piece.of(new))
+        columns[i] = tuple(piece.section for piece in pieces)
+        areas[i] = sum(piece.area for piece in pieces)
     return Support(tuple(columns), areas, float(landed))
 
 
-def _joined(pieces: Sequence[CrossSection]) -> CrossSection:
+class _Piece(NamedTuple):
+    """A piece of a column: its section, its area in mm², and the frame round it."""
+
+    section: CrossSection
+    area: float
+    frame: tuple[float, float, float, float]
+
+    @classmethod
+    def of(cls, section: CrossSection) -> _Piece:
+        return cls(section, section.area(), section.bounds())
+
+
+def _joined(pieces: Sequence[_Piece]) -> CrossSection:
     """Pieces that lie edge to edge as one, a thousandth wider, so that no crack is left."""
-    first, *others = pieces
+    first, *others = (piece.section for piece in pieces)
     return union([first, *(grown(piece, NEAR / 20) for piece in others)])
-
-
-def _widens(slices: Slices, i: int, new: CrossSection | None) -> bool:
-    """Whether layer ``i`` lies wholly below the next, which hangs over all round by ``new``; then
-    the support cannot meet it."""
-    more = slices.section(i + 1).area() - slices.section(i).area()
-    return new is not None and abs(new.area() - more) < NOTHING

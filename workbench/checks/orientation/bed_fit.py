@@ -28,15 +28,17 @@ def turn_to_fit(placed: np.ndarray, bed: Sequence[float], room: float = ROOM) ->
     width, depth, height = bed
     if np.ptp(placed[:, 2]) > height:
         return None
+    corners = placed[:, :2]
     # Square to the bed if possible.
-    angles = np.concatenate([[0.0, 90.0], np.arange(1.0, 90.0), np.arange(91.0, 180.0)])
-    c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
-    corners = _rim(placed[:, :2])
-    x = corners @ np.stack([c, -s])
-    y = corners @ np.stack([s, c])
-    inside = (np.ptp(x, axis=0) <= width - 2 * room) & (np.ptp(y, axis=0) <= depth - 2 * room)
-    found = np.flatnonzero(inside)
-    return float(angles[found[0]]) if len(found) else None
+    for angles in (np.array([0.0, 90.0]), np.delete(np.arange(180.0), [0, 90])):
+        c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
+        x = corners @ np.stack([c, -s])
+        y = corners @ np.stack([s, c])
+        inside = (np.ptp(x, axis=0) <= width - 2 * room) & (np.ptp(y, axis=0) <= depth - 2 * room)
+        if inside.any():
+            return float(angles[np.argmax(inside)])
+        corners = _rim(corners)
+    return None
 
 
 def _rim(points: np.ndarray) -> np.ndarray:

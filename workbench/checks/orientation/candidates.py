@@ -29,24 +29,28 @@ ON_BED = 0.02
 
 @dataclass(frozen=True)
 class Facets:
-    """Triangles as the checks read them: unit normals (m, 3), areas (m,) mm², corners (m, 3, 3)."""
+    """Triangles as the checks read them: unit normals (m, 3), areas (m,) mm², corners (m, 3, 3);
+    and the mesh's vertices (n, 3), of which ``ends`` (3, m) are each triangle's corners."""
 
     corners: np.ndarray
     normals: np.ndarray
     areas: np.ndarray
+    vertices: np.ndarray
+    ends: np.ndarray
 
     @classmethod
     def of(cls, vertices: np.ndarray, faces: np.ndarray) -> Facets:
         """Normals and areas of a mesh; triangles without area have a zero normal."""
-        corners = np.asarray(vertices, dtype=float)[np.asarray(faces)]
+        vertices, faces = np.asarray(vertices, dtype=float), np.asarray(faces)
+        corners = vertices[faces]
         cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         double = np.linalg.norm(cross, axis=1)
         normals = cross / np.where(double > 0, double, 1)[:, None]
-        return cls(corners, normals, double / 2)
+        return cls(corners, normals, double / 2, vertices, np.ascontiguousarray(faces.T))
 
     def along(self, direction: np.ndarray) -> np.ndarray:
         """(3, m) how far the corners of each triangle lie along a direction, in mm."""
-        return np.ascontiguousarray((self.corners.reshape(-1, 3) @ direction).reshape(-1, 3).T)
+        return np.take(self.vertices @ direction, self.ends)
 
     def round_below(self, down: np.ndarray) -> bool:
         """Whether the part, laid on ``down``, rests on a round side: more of its surface bends up

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from workbench.checks.orientation.print_cost import Figures, figures
 from workbench.checks.orientation.reasons import reasons
 from workbench.checks.orientation.side_names import SIDES, side_of
-from workbench.checks.orientation.way_up import Down, Judge, Orientation
+from workbench.checks.orientation.way_up import FIT_WORK, Down, Judge, Orientation
 from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
@@ -52,7 +52,7 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     judge = Judge(subject)
     found = {item.down: item for item in _distinct(map(judge.rough, judge.candidates(MOST)))}
     flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
-    hoped = {down: _hoped(judge, item) for down, item in found.items()}
+    hoped = {down: _hoped(item) for down, item in found.items()}
     looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
     looked = set[Down]()
     while looks:
@@ -116,12 +116,13 @@ def _square(judge: Judge, found: dict[Down, Orientation]) -> None:
         found[square.down] = square
 
 
-def _hoped(judge: Judge, found: Orientation) -> float:
+def _hoped(found: Orientation) -> float:
     """What it may turn out to be worth: of the support that was judged roughly, not all need be."""
-    if not found.figures.rough or not found.figures.touched:
+    figures = found.figures
+    if not figures.rough or not figures.touched:
         return _worth(found)
-    bare = replace(found.figures, minutes=found.figures.bare, touched=0.0, support=0.0)
-    return DOUBT * _worth(found) + (1 - DOUBT) * _worth(judge.of(bare, ()))
+    supporting = (figures.minutes - figures.bare + figures.cleaning) / (1 - figures.risk)
+    return _worth(found) - (1 - DOUBT) * (supporting + FIT_WORK * len(found.rough_fits))
 
 
 def _distinct(found: Iterable[Orientation]) -> list[Orientation]:

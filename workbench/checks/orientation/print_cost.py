@@ -152,10 +152,10 @@ def rough(
     hangs = (facing > math.sin(math.radians(settings.angle + SLACK))) & ~on_bed
     level = facets.areas * facing
     contact = float(level[on_bed].sum())
-    flat = turn[:2].T
-    touching = facets.corners[heights.T < ON_BED] @ flat + shift[:2]
+    seen = facets.vertices @ turn[:2].T + shift[:2]
+    touching = seen[facets.ends[heights < ON_BED]]
     base = narrowest(CrossSection.hull_points(touching))
-    held = np.concatenate([touching, facets.corners[hangs].reshape(-1, 3) @ flat + shift[:2]])
+    held = np.concatenate([touching, seen[facets.ends[:, hangs]].reshape(-1, 2)])
     middle = turn @ centre + shift
     inside = margin(polygons(CrossSection.hull_points(held)), middle[:2])
     tips = tipping(inside, float(middle[2]))

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-
-import numpy as np
+from operator import mul
 
 from workbench.checks.orientation.print_cost import Figures
 from workbench.words import _, number
@@ -29,8 +28,9 @@ def side_of(down: tuple[float, float, float]) -> tuple[str, float]:
     >>> side_of((0.0, 1.0, 0.0))
     ('back', 0.0)
     """
-    side = max(SIDES, key=lambda name: float(np.dot(SIDES[name], down)))
-    off = math.degrees(math.acos(min(1.0, float(np.dot(SIDES[side], down)))))
+    along = {name: sum(map(mul, side, down)) for name, side in SIDES.items()}
+    side = max(along, key=along.__getitem__)
+    off = math.degrees(math.acos(min(1.0, along[side])))
     return side, off
 
 

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.contours import contours
-from workbench.checks.layers.sections import crossings, joined
+from workbench.checks.inside import inside
 from workbench.solids.lay import laid, rotation
 
 if TYPE_CHECKING:
@@ -29,27 +28,14 @@ def steps_at(
     """The same for several places."""
     turn = rotation(down)
     shift = laid(subject.corners, down)[0] - turn @ subject.corners[0]
-    inside = np.array([0.0, 0.0, subject.printer.layer / 2])
-    points = (np.array(places).reshape(-1, 3) + inside - shift) @ turn
+    in_layer = np.array([0.0, 0.0, subject.printer.layer / 2])
+    points = (np.array(places).reshape(-1, 3) + in_layer - shift) @ turn
+    names, boxes = subject.part_boxes
+    lows, highs = boxes.transpose(1, 0, 2)[:, :, None]
     found = [""] * len(points)
-    for name, (low, high) in zip(*subject.part_boxes, strict=True):
-        near = np.flatnonzero(((low <= points) & (points <= high)).all(axis=1))
-        near = np.array([i for i in near if not found[i]], dtype=int)
-        for i in near[_held(*subject.part_mesh(name), points[near])].tolist():
-            found[i] = name
+    for name, boxed in zip(names, ((lows <= points) & (points <= highs)).all(axis=2), strict=True):
+        near = np.array([i for i in np.flatnonzero(boxed) if not found[i]], dtype=int)
+        if len(near):
+            for i in near[inside(*subject.part_mesh(name), points[near])].tolist():
+                found[i] = name
     return found
-
-
-def _held(vertices: np.ndarray, faces: np.ndarray, points: np.ndarray) -> np.ndarray:
-    """(n,) whether points (n, 3) lie inside a closed mesh."""
-    if not len(points):
-        return np.zeros(0, dtype=bool)
-    planes, at = np.unique(points[:, 2], return_inverse=True)
-    cuts = contours(vertices, faces, planes)
-    edges = [joined(cuts.rings(plane)) for plane in range(len(planes))]
-    return np.array(
-        [
-            np.searchsorted(crossings(edges[plane], y), x) % 2 == 1
-            for plane, (x, y, _z) in zip(at.reshape(-1), points, strict=True)
-        ]
-    )

@@ -146,13 +146,14 @@ class Judge:
 
     def of(self, found: Figures, fits: Sequence[str] | None = None) -> Orientation:
         """Judge an orientation by its figures, and by the steps that fit something and hang."""
-        ratios = [(self._ratio(pull, found.down), pull) for pull in self.pulls]
+        ratios = self._ratios(found.down)
         broken = sum((1 - ratio) * pull.weight for ratio, pull in ratios)
         least, weakest = min(
             ((ratio, pull.step) for ratio, pull in ratios), default=(1.0, ""), key=lambda r: r[0]
         )
-        spoilt = self._spoilt(found.down)
-        stepped = self._stepped(found.down)
+        facing = self.facets.normals @ unit(found.down)
+        spoilt = self._spoilt(found.down, facing)
+        stepped = self._stepped(facing)
         fits = self._fits_touched(found) if fits is None else fits
         tries = 1 / (1 - found.risk)
         return Orientation(
@@ -169,7 +170,7 @@ class Judge:
             + BREAKS * broken
             + TOUCH_UP * spoilt / 100
             + STEPS * stepped / 100
-            + UNDERSIDE * self._undersides(found.down) / 100
+            + UNDERSIDE * self._undersides(facing) / 100
             + FIT_WORK * len(fits)
             + (NO_ROOM if found.turn is None else 0.0),
             rough_fits=tuple(fits),
@@ -187,50 +188,56 @@ class Judge:
 
     def _fits_below(self, down: Sequence[float]) -> list[str]:
         """The same from the triangles that lie where the step is."""
-        hanging = self._hanging(down)
-        return sorted(name for name, mine in self._near_fits.items() if mine @ hanging > TOUCHED)
+        if not self.fits:
+            return []
+        hanging = self._hanging(down, self.facets.normals @ unit(down))
+        return sorted(
+            name for name, mine in self._near_fits.items() if hanging[mine].sum() > TOUCHED
+        )
 
     @cached_property
     def _near_fits(self) -> dict[str, np.ndarray]:
-        """(m,) which triangles lie in the box round each step that fits something."""
+        """The triangles that lie in the box round each step that fits something."""
         middles = self.facets.corners.mean(axis=1)
         return {
-            name: ((middles >= low - ON_BED) & (middles <= high + ON_BED)).all(axis=1)
+            name: np.flatnonzero(
+                ((middles >= low - ON_BED) & (middles <= high + ON_BED)).all(axis=1)
+            )
             for name, (low, high) in zip(*self.subject.part_boxes, strict=True)
             if name in self.fits
         }
 
-    def _hanging(self, down: Sequence[float]) -> np.ndarray:
+    def _hanging(self, down: Sequence[float], facing: np.ndarray) -> np.ndarray:
         """(m,) area of each triangle, seen from above, where support would touch it."""
-        facing = self.facets.normals @ unit(down)
         depth = self.facets.along(unit(down))
         on_bed = depth.min(axis=0) > depth.max() - ON_BED
         hangs = (facing > np.sin(np.radians(ANGLE + SLACK))) & ~on_bed
         return np.where(hangs, self.facets.areas * facing, 0.0)
 
-    def _ratio(self, pull: Pull, down: Sequence[float]) -> float:
-        across = min(1.0, abs(float(np.dot(pull.axis, down))))
-        return beams.strength_ratio(self.material.across, float(np.degrees(np.arcsin(across))))
+    def _ratios(self, down: Sequence[float]) -> list[tuple[float, Pull]]:
+        """What is left of the strength of each loaded stretch."""
+        axes = np.array([pull.axis for pull in self.pulls]).reshape(-1, 3)
+        slopes = np.degrees(np.arcsin(np.minimum(np.abs(axes @ down), 1.0))).tolist()
+        left = {slope: beams.strength_ratio(self.material.across, slope) for slope in set(slopes)}
+        return [(left[slope], pull) for slope, pull in zip(slopes, self.pulls, strict=True)]
 
-    def _stepped(self, down: Sequence[float]) -> float:
+    def _stepped(self, facing: np.ndarray) -> float:
         """Area of faces between 1 and 20 degrees from level, up or down."""
-        level = np.abs(self.facets.normals @ unit(down))
+        level = np.abs(facing)
         nearly = (level > np.cos(np.radians(20))) & (level < np.cos(np.radians(1)))
         return float(self.facets.areas[nearly].sum())
 
-    def _undersides(self, down: Sequence[float]) -> float:
+    def _undersides(self, facing: np.ndarray) -> float:
         """Area of faces that look down by 15 to 45 degrees; a curved wall that stands is none."""
-        facing = self.facets.normals @ unit(down)
         leans = (facing > np.sin(np.radians(15))) & (facing < np.sin(np.radians(ANGLE + SLACK)))
         return float(self.facets.areas[leans].sum())
 
-    def _spoilt(self, down: Sequence[float]) -> float:
+    def _spoilt(self, down: Sequence[float], facing: np.ndarray) -> float:
         """Area of the sides that show which support touches, or which slope so gently that
         layers show as steps; what lies on the bed stays clean."""
         if not self.shows:
             return 0.0
-        facing = self.facets.normals @ unit(down)
-        touched = self._hanging(down) > 0
+        touched = self._hanging(down, facing) > 0
         steps = (facing < -np.sin(np.radians(45))) & (facing > -np.cos(np.radians(2)))
         seen = np.zeros(len(facing), dtype=bool)
         for side in self.shows:

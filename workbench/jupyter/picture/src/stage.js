@@ -338,16 +338,18 @@ export class Stage {
   }
 
   resize(width, height, fine) {
-    this.fine = fine;
-    this.renderer.setPixelRatio(fine);
+    this.renderer.setPixelRatio(this.fast ? fine : 2 * fine);
     this.renderer.setSize(width, height, false);
   }
 
   // `resting` for a picture that is looked at, not one on the way to it.
   draw(turning, resting) {
-    const { camera } = this;
-    const fine = resting && !this.fast ? 2 * this.fine : this.fine;
-    if (this.renderer.getPixelRatio() !== fine) this.renderer.setPixelRatio(fine);
+    const { camera, renderer } = this;
+    // A canvas that gets another size waits for all that was drawn: a quarter of it is drawn instead,
+    // and shown in its whole size.
+    const part = resting || this.fast ? 1 : 2;
+    renderer.domElement.style.width = renderer.domElement.style.height = `${100 * part}%`;
+    renderer.setViewport(0, 0, turning.width / part, turning.height / part);
     const [right, up, out] = turning.axes();
     // All that there is lies between the near and the far plane, however large it has grown.
     const [low, high] = this.bounds;

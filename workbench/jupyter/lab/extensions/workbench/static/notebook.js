@@ -59,9 +59,19 @@
         if (status === "autorestarting" && this.hasBench) this.acknowledge();
       });
       this.session.ready.then(() => this.listen(this.session.session && this.session.session.kernel));
+      panel.node.addEventListener("keydown", (event) => this.save(event), true);
       this.timer = setInterval(() => this.look(), 500);
       panel.disposed.connect(() => clearInterval(this.timer));
       this.arriveIfWanted();
+    }
+
+    // The boxes of widgets keep every key to themselves; the one that saves is JupyterLab's.
+    save(event) {
+      if (event.key !== "s" || !(event.ctrlKey || event.metaKey) || event.shiftKey || event.altKey) return;
+      if (!event.target.closest(".wb input, .wb textarea, .wb select")) return;
+      event.preventDefault();
+      event.stopPropagation();
+      this.app.commands.execute("docmanager:save");
     }
 
     // -- the comm ------------------------------------------------------------------------------
