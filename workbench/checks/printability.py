@@ -251,7 +251,7 @@ def stands(subject: Subject) -> Iterator[Finding]:
             unit="°",
             remedy=remedy,
             source=PRACTICE,
-            fix=flat and flat.fix,
+            fix=flat.fix if flat is not None else None,
         )
     small = next(
         (tower for tower in subject.layers.towers if tower.small and tower.height > 5), None

@@ -52,7 +52,7 @@ class Change:
     minutes: float
 
 
-def judged(subject: Subject, fix: Fix, down: Sequence[float]) -> Orientation | None:
+def judged(subject: Subject, fix: Fix, down: Sequence[float] | np.ndarray) -> Orientation | None:
     """The way up of the part as the fix makes it; None where it cannot be built."""
     try:
         changed = Subject.of(apply(fix, subject.repair.copy()))
