@@ -84,10 +84,11 @@ def judge(subject: Subject) -> Report:
     return Report(tuple(findings), subject.orientations, _takes(subject))
 
 
-def _urgency(finding: Finding) -> tuple[int, int]:
-    """What stops goes first, then what is likeliest to go wrong; each in the order of asking."""
+def _urgency(finding: Finding) -> tuple[int, bool, int]:
+    """What stops goes first, then what is likeliest to go wrong, in the order of asking; a
+    question is put last."""
     place = LIKELY.index(finding.rule) if finding.rule in LIKELY else len(LIKELY)
-    return SEVERITIES.index(finding.severity), place
+    return SEVERITIES.index(finding.severity), finding.asked, place
 
 
 def _takes(subject: Subject) -> str:

@@ -23,9 +23,8 @@ if TYPE_CHECKING:
     from workbench.checks.layers.layer_analysis import Layers
     from workbench.checks.orientation.way_up import Orientation
 
-#: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells;
-#: "question" asks for what a check has to know, and finds nothing.
-SEVERITIES = ("stop", "warning", "note", "question")
+#: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
+SEVERITIES = ("stop", "warning", "note")
 
 #: Names of the rules, under which a person may state why a stop does not apply.
 RULE_NAMES = (
@@ -52,8 +51,7 @@ _LAYERS, _LOCK = Kept(6), threading.Lock()
 class Finding:
     """One thing that a check found: a verdict of one line, and one line of what to do.
 
-    severity : "stop", "warning" (it is likely to go wrong), "note" (it holds for the worst) or
-        "question"
+    severity : "stop", "warning" (it is likely to go wrong) or "note" (it holds for the worst)
     rule : short name of the rule, such as "fits the bed"
     where : the step or place that it is about
     text : place, what, and number against limit, in one sentence
@@ -62,6 +60,7 @@ class Finding:
     source : where the rule or its figure comes from
     fix : the remedy as an edit of the repair (:mod:`workbench.checks.fix`), where it is one
     passed : a check that held and asks for nothing: it is counted and not shown
+    asked : a question, of what a check has to know: a note that is put after all others
     """
 
     severity: str
@@ -75,6 +74,12 @@ class Finding:
     source: str = ""
     fix: Mapping[str, Any] | None = None
     passed: bool = False
+    asked: bool = False
+
+    @property
+    def kind(self) -> str:
+        """How it is marked: its severity, or "question"."""
+        return "question" if self.asked else self.severity
 
     @property
     def source_told(self) -> str:
@@ -101,12 +106,12 @@ class Report:
     def shown(self) -> tuple[Finding, ...]:
         """The findings that a person is to read; the others are :attr:`passed` and
         :attr:`questions`."""
-        return tuple(f for f in self.findings if not f.passed and f.severity != "question")
+        return tuple(f for f in self.findings if not f.passed and not f.asked)
 
     @property
     def questions(self) -> tuple[Finding, ...]:
         """What the checks have to know, asked once."""
-        return tuple(finding for finding in self.findings if finding.severity == "question")
+        return tuple(finding for finding in self.findings if finding.asked)
 
     @property
     def passed(self) -> tuple[Finding, ...]:

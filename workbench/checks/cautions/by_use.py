@@ -36,7 +36,8 @@ def cautions(subject: Subject) -> Iterator[Finding]:
         yield from rule(subject, used)
     if not said:
         yield Finding(
-            severity="question",
+            severity="note",
+            asked=True,
             rule="use",
             where=repair.name,
             text=_("How is it used? You have not said, so cautions about use were skipped."),

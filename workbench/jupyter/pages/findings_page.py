@@ -97,17 +97,17 @@ def as_html(finding: Finding) -> str:
         "warning": _("warning"),
         "note": _("note"),
         "question": _("question"),
-    }[finding.severity]
+    }[finding.kind]
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
-        f"{_MARKS[finding.severity]}</span> <strong>{escape(word)}</strong> "
+        f"{_MARKS[finding.kind]}</span> <strong>{escape(word)}</strong> "
         f"{_kept_together(finding.text)}</p>"
     ]
     if finding.remedy:
         parts.append(f'<p class="wb-remedy">{_kept_together(finding.remedy)}</p>')
     if finding.source:
         parts.append(_unfolded(_("source"), f"<p>{escape(finding.source_told)}</p>", "wb-source"))
-    return f'<section class="wb-finding wb-{finding.severity}">{"".join(parts)}</section>'
+    return f'<section class="wb-finding wb-{finding.kind}">{"".join(parts)}</section>'
 
 
 def _kept_together(text: str) -> str:

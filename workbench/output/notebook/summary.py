@@ -73,7 +73,7 @@ def _told(finding: Finding, width: int, everything: bool) -> str:
         "warning": _("warning"),
         "note": _("note"),
         "question": _("question"),
-    }[finding.severity]
+    }[finding.kind]
     parts = [f"{_('passed') if finding.passed else word:<{_MARGIN}}{finding.text}"]
     if finding.remedy:
         parts.append(f"{'':<{_MARGIN}}> {finding.remedy}")
