@@ -233,7 +233,7 @@ def test_no_length_is_left_in_mm(repair: Repair):
         each.opened()
         getattr(each, "settle", lambda: True)()
     shown.settle()
-    stays = re.compile(r"brim of \d mm|line of 0.4 mm|layers of 0.2 mm|piece|divider of")
+    stays = re.compile(r"brim of \d\smm|line of 0.4\smm|layers of 0.2\smm|piece|divider of")
     left = [line for line in seen(shown).splitlines() if IN_MM.search(line)]
     assert not [line for line in left if not stays.search(line)]
     assert "in²" in seen(shown)
