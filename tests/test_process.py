@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import faulthandler
 import os
 import signal
 import subprocess
@@ -15,7 +16,7 @@ import pytest
 from workbench import fork, process
 from workbench.errors import RepairError
 from workbench.fork import copies, in_copy, stop_copies
-from workbench.process import Ended, Helper, Limits, TooLong
+from workbench.process import Broke, Ended, Helper, Limits, TooLong
 
 SHORT = Limits(seconds=1, still=2)
 
@@ -97,6 +98,16 @@ def test_a_copy_brings_bytes_or_the_sentence() -> None:
     with pytest.raises(RepairError, match="give 4 mm"):
         in_copy(refuse)  # type: ignore[arg-type]
     assert copies() == {}
+
+
+def test_a_copy_that_breaks_down_is_told_of_as_such() -> None:
+    def broken() -> bytes:
+        faulthandler.disable()
+        os.kill(os.getpid(), signal.SIGABRT)
+        return b""
+
+    with pytest.raises(Broke, match="broke down"):
+        in_copy(broken)
 
 
 def test_a_copy_that_never_ends_is_ended_and_other_threads_go_on_meanwhile() -> None:

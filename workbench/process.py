@@ -87,6 +87,10 @@ class Ended(RepairError):
     """A process that ended or stood still without an answer; another may do better."""
 
 
+class Broke(Ended):
+    """A process that the geometry kernel took down with it."""
+
+
 class Stopped(Ended):
     """A process that a person stopped."""
 
@@ -174,6 +178,10 @@ class Watch:
             return self.why
         if process.returncode == -getattr(signal, "SIGXCPU", 0):
             return _too_long(self._limits.seconds)
+        if process.returncode in _BROKE:
+            return Broke(
+                _("the geometry kernel broke down on it; change a size or the rounding by 0.1 mm")
+            )
         return Ended(_("its process ended before it was done; there may be too little memory"))
 
     def _look(self) -> None:
@@ -192,6 +200,10 @@ class Watch:
             if self.why is not None:
                 _killed(self._process)
                 return
+
+
+#: How a process ends whose own code went wrong.
+_BROKE = {-signal.SIGSEGV, -signal.SIGABRT, -signal.SIGFPE, -signal.SIGILL}
 
 
 def _too_long(seconds: float) -> TooLong:
