@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from browsed import PATIENCE, judged, note_faults, until
+from painted_scene import Scene, photo_on_sheet
+from PIL import Image
+
+from workbench.measure.outline import Outline
+from workbench.measure.trace import trace
+from workbench.solids.build import build
+from workbench.solids.repair import Repair
+from workbench.solids.traced_steps import add_traced
 
 pytestmark = pytest.mark.browser
 
@@ -146,3 +155,30 @@ def test_findings_are_never_those_of_an_earlier_part_without_a_sign(bracket: Any
     page.get_by_text("10 × 21.5 mm").first.wait_for()
     until(page, lambda: page.locator(".wb-findings.wb-waiting").count() == 0, "they are new")
     assert page.locator(".wb-verdict.wb-waiting").count() == 0
+
+
+def test_a_picture_chosen_in_the_browser_comes_to_the_same_solid_as_in_code(bracket: Any, lab: Any):
+    page = bracket
+    turn_to(page, "Measure")
+    tag = Outline([(70, 110, 0, 14), (70, 138), (110, 138, 0, 40), (110, 110)])
+    picture = lab.folder / "tag.png"
+    pixels = photo_on_sheet(tag, Scene(pixels=(900, 1200)), holes=((73, 124, 8),))
+    Image.fromarray(pixels).save(picture)
+    page.get_by_label("Begin with", exact=True).select_option(label="a picture, to be traced")
+    with page.expect_file_chooser() as chosen:
+        page.get_by_role("button", name="Choose a picture").click()
+    chosen.value.set_files(picture)
+    page.get_by_role("button", name="Trace it").click()
+    page.get_by_text("2 arcs, 1 round hole").first.wait_for()
+    page.get_by_role("button", name="Add as a panel").click()
+    steps = page.get_by_label("Steps", exact=True).locator("option")
+    until(page, lambda: steps.count() == 4, "the panel and its hole are added")
+    page.get_by_role("button", name="Undo: add panel, panel hole 1").wait_for()
+    (kept,) = lab.folder.glob(".bracket.workbench*")
+    until(page, lambda: '"panel hole 1"' in kept.read_text(encoding="utf-8"), "it is kept")
+    (state,) = json.loads(kept.read_text(encoding="utf-8"))["benches"].values()
+    on_bench = Repair.from_json(json.dumps(state["repair"])).remove("arm").remove("post")
+    thickness = on_bench.step("panel").values["thickness"]
+    in_code = add_traced(Repair("tag"), trace(picture.read_bytes()), thickness, name="panel")
+    assert build(on_bench).volume == pytest.approx(build(in_code).volume, rel=1e-6)
+    assert sum(len(corner) > 2 for corner in on_bench.step("panel").values["outline"]) == 2

@@ -223,3 +223,12 @@ def test_no_edit_is_dropped_without_a_line(seed):
         if len(where) > 3 and where in hand and not same(got.get(where), hand[where])
     ]
     assert not lost or both.lines, (lost, was)
+
+
+def test_an_edit_of_several_steps_names_the_first_two():
+    before = Repair("part").add("box", name="base")
+    after = before.copy().add("box", name="rib").add("box", name="post")
+    assert edit_in_words(row_of(before), row_of(after)) == "add rib, post"
+    more = after.copy().add("box", name="cap")
+    assert edit_in_words(row_of(before), row_of(more)) == "add rib, post, …"
+    assert edit_in_words(row_of(more), row_of(before)) == "remove rib, post, …"

@@ -6,7 +6,7 @@ to hold is taken along. A size and the reading behind it are one value here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import Any
 
 from workbench.words import _
@@ -170,10 +170,10 @@ def edit_in_words(before: Row, after: Row) -> str:
     names = renamed(before, after)
     if len(names) == 1 and new - old == set(names.values()) and old - new == set(names):
         return _("rename {step}").format(step=next(iter(names)))
-    if len(new - old) == 1 and not old - new:
-        return _("add {step}").format(step=next(iter(new - old)))
-    if len(old - new) == 1 and not new - old:
-        return _("remove {step}").format(step=next(iter(old - new)))
+    if new - old and not old - new:
+        return _("add {step}").format(step=_several(after, new - old))
+    if old - new and not new - old:
+        return _("remove {step}").format(step=_several(before, old - new))
     told = list(dict.fromkeys(map(in_words, found)))
     if len(told) == 1:
         return told[0]
@@ -181,3 +181,13 @@ def edit_in_words(before: Row, after: Row) -> str:
     if len(steps) == 1 and all(where[0] in ("steps", "fits") for where in found):
         return _("sizes of {step}").format(step=next(iter(steps)))
     return _("{count} values").format(count=len(told))
+
+
+#: So many steps are named where one edit is about several.
+_NAMED = 2
+
+
+def _several(row: Row, names: Set[str]) -> str:
+    """The first of some steps by name, in the order of the list."""
+    told = [step["name"] for step in row["steps"] if step["name"] in names]
+    return ", ".join(told[:_NAMED]) + (", …" if len(told) > _NAMED else "")
