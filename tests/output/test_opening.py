@@ -109,3 +109,12 @@ def test_where_no_file_can_be_written_the_environment_is_as_it_was(tmp_path, mon
     (tmp_path / "data").write_text("a file where the folder would be")
     monkeypatch.setenv("WORKBENCH_DATA", str(tmp_path / "data"))
     assert opening.quiet_environment() == dict(os.environ)
+
+
+def test_what_is_no_notebook_is_not_opened(tmp_path: Path, refused) -> None:
+    solid = tmp_path / "part.stl"
+    with refused("no notebook at", "part.stl"):
+        opening.refuse_missing(solid)
+    solid.write_bytes(b"solid")
+    with refused("part.stl is not a notebook", ".ipynb"):
+        opening.refuse_missing(solid)

@@ -65,10 +65,14 @@ def notebook_in(folder: Path, given: str | None) -> Path:
 
 
 def refuse_missing(notebook: Path) -> None:
-    """RepairError where the notebook is not there."""
+    """RepairError where the notebook is not there, or is none."""
     if not notebook.is_file():
         raise RepairError(
             _("there is no notebook at {path}; choose one that is there").format(path=notebook)
+        )
+    if notebook.suffix != ".ipynb":
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=notebook)
         )
 
 
