@@ -102,13 +102,22 @@ class Kernel:
 
     def __init__(self, page: Page, environment: dict[str, str]) -> None:
         self.page = page
-        self.manager = KernelManager()
-        self.manager.start_kernel(
-            env={**environment, "JPY_SESSION_NAME": str(page.path)}, cwd=str(page.path.parent)
-        )
-        self.client = self.manager.client()
-        self.client.start_channels()
-        self.client.wait_for_ready(timeout=120)
+        for last in (False, False, True):
+            self.manager = KernelManager()
+            self.manager.start_kernel(
+                env={**environment, "JPY_SESSION_NAME": str(page.path)}, cwd=str(page.path.parent)
+            )
+            self.client = self.manager.client()
+            self.client.start_channels()
+            try:
+                self.client.wait_for_ready(timeout=120)
+            except RuntimeError:  # another kernel that began at once took one of its ports
+                self.client.stop_channels()
+                self.manager.shutdown_kernel(now=True)
+                if last:
+                    raise
+            else:
+                break
         self.run(_BEGIN.format(tests=str(Path(__file__).parent)))
 
     def run(self, code: str, cell: str = "", fails: bool = False) -> str:
