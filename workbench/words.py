@@ -10,6 +10,7 @@ from __future__ import annotations
 import gettext
 import math
 import os
+import re
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
@@ -154,6 +155,20 @@ def with_unit(value: float, places: int = 2) -> str:
     '34.85 mm'
     """
     return f"{sized(value, places)} {unit_sign()}"
+
+
+#: What keeps two words on one line, and the spaces between numbers and units where it is wanted.
+TIE = "\u00a0"
+_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm³|mm|cm|m|g|kg|N|MPa|min|s|h|%|°C|°)(?:\W|$))")
+
+
+def tied(text: str) -> str:
+    """A text in which no line can end between a number and its unit.
+
+    >>> tied("leave 0.2 mm").split(" ")
+    ['leave', '0.2\\xa0mm']
+    """
+    return _WITH_UNIT.sub(TIE, text)
 
 
 def area_with_unit(value: float, places: int = 2) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -15,7 +14,7 @@ from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.panel import Panel, told
 from workbench.jupyter.state import Made
 from workbench.solids.repair import Repair
-from workbench.words import _
+from workbench.words import _, tied
 
 if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
@@ -101,18 +100,13 @@ def as_html(finding: Finding) -> str:
     parts = [
         f'<p class="wb-what"><span class="wb-mark" aria-hidden="true">'
         f"{_MARKS[finding.kind]}</span> <strong>{escape(word)}</strong> "
-        f"{_kept_together(finding.text)}</p>"
+        f"{escape(tied(finding.text))}</p>"
     ]
     if finding.remedy:
-        parts.append(f'<p class="wb-remedy">{_kept_together(finding.remedy)}</p>')
+        parts.append(f'<p class="wb-remedy">{escape(tied(finding.remedy))}</p>')
     if finding.source:
         parts.append(_unfolded(_("source"), f"<p>{escape(finding.source_told)}</p>", "wb-source"))
     return f'<section class="wb-finding wb-{finding.kind}">{"".join(parts)}</section>'
-
-
-def _kept_together(text: str) -> str:
-    """A sentence as HTML in which no line ends between a number and its unit."""
-    return re.sub(r"(?<=\d) (?=(?:%|mm²?|g|kg|N|MPa|min)(?!\w))", "\u00a0", escape(text))
 
 
 def _rest(report: Report, repair: Repair) -> str:

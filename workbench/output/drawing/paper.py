@@ -6,7 +6,6 @@ matplotlib page for a file, or a few lines of SVG for the bench.
 
 from __future__ import annotations
 
-import re
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,7 +17,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.target import PAPERS
-from workbench.words import _
+from workbench.words import TIE, _, tied
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -107,10 +106,6 @@ class Words:
 
 Mark = Stroke | Fill | Words
 
-#: A space between a number and its unit, and what keeps them together.
-_WITH_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm³|mm|cm|m|g|N|MPa|min|s|h|%|°C|°)(?:\W|$))")
-_TIE = "\u00a0"
-
 
 def shifted(marks: Iterable[Mark], right: float, up: float) -> list[Mark]:
     """The marks, moved by (right, up) mm."""
@@ -174,7 +169,7 @@ def wrapped(text: str, width: float, size: float = TEXT, bold: bool = False) -> 
     lines: list[str] = []
     for paragraph in text.split("\n"):
         line = ""
-        for word in _WITH_UNIT.sub(_TIE, " ".join(paragraph.split())).split(" "):
+        for word in tied(" ".join(paragraph.split())).split(" "):
             longer = f"{line} {word}" if line else word
             if line and text_width(longer, size, bold) > width:
                 lines.append(line)
@@ -182,7 +177,7 @@ def wrapped(text: str, width: float, size: float = TEXT, bold: bool = False) -> 
             else:
                 line = longer
         lines.append(line)
-    return [line.replace(_TIE, " ") for line in lines]
+    return [line.replace(TIE, " ") for line in lines]
 
 
 def shortened(text: str, width: float, size: float = TEXT, bold: bool = False) -> str:
