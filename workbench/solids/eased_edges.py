@@ -131,14 +131,11 @@ def _bends(solid: Solid) -> Callable[[Edge], float]:
 
     It is 0 where they go on as one, and where not two faces meet.
     """
-    from build123d import Face
-    from OCP.TopoDS import TopoDS
-
-    by_edge, inside = kernel.faces_by_edge(solid), kernel.insides(solid)
+    sides_of, inside = kernel.sides_of_edges(solid), kernel.insides(solid)
 
     def bend(edge: Edge) -> float:
-        sides = [Face(TopoDS.Face(face)) for face in by_edge.FindFromKey(edge.wrapped)]
-        if len(sides) != 2 or sides[0].is_same(sides[1]):
+        sides = sides_of(edge)
+        if not sides:
             return 0.0
         middle = edge.position_at(0.5)
         one, other = (side.normal_at(middle) for side in sides)

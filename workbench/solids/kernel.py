@@ -21,7 +21,7 @@ from workbench.solids.bounded import about, limited
 from workbench.solids.cache import Kept
 
 if TYPE_CHECKING:
-    from build123d import Shape, Solid, Vector
+    from build123d import Edge, Face, Shape, Solid, Vector
     from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
@@ -221,6 +221,20 @@ def faces_by_edge(solid: Solid) -> Any:
         solid.wrapped, TopAbs_ShapeEnum.TopAbs_EDGE, TopAbs_ShapeEnum.TopAbs_FACE, by_edge
     )
     return by_edge
+
+
+def sides_of_edges(solid: Solid) -> Callable[[Edge], list[Face]]:
+    """The two faces that meet at an edge, for many edges of one solid; none where not two do."""
+    from build123d import Face
+    from OCP.TopoDS import TopoDS
+
+    by_edge = faces_by_edge(solid)
+
+    def sides(edge: Edge) -> list[Face]:
+        met = [Face(TopoDS.Face(face)) for face in by_edge.FindFromKey(edge.wrapped)]
+        return met if len(met) == 2 and not met[0].is_same(met[1]) else []
+
+    return sides
 
 
 def pinches(solid: Solid) -> list[tuple[float, float, float]]:

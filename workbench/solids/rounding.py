@@ -46,17 +46,12 @@ def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
 
 def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
     """The outer edges of a solid at which its material stands at less than ``below`` degrees."""
-    faces: dict[int, list] = {}
-    inside = kernel.insides(solid)
-    for face in solid.faces():
-        for edge in face.edges():
-            faces.setdefault(hash(edge), []).append(face)
+    sides_of, inside = kernel.sides_of_edges(solid), kernel.insides(solid)
     found = []
     for edge in solid.edges():
-        sides = faces.get(hash(edge), [])
-        if len(sides) == 2 and not sides[0].is_same(sides[1]):
+        if sides := sides_of(edge):
             middle = edge.position_at(0.5)
-            one, other = (side.normal_at(middle) for side in sides[:2])
+            one, other = (side.normal_at(middle) for side in sides)
             interior = 180 - math.degrees(math.acos(max(-1.0, min(1.0, one.dot(other)))))
             outward = one + other
             if interior < below and outward.length > 1e-6:
