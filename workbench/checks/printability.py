@@ -13,7 +13,7 @@ from workbench.checks.fix import Fix
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
 from workbench.checks.orientation.reasons import hangs
-from workbench.checks.orientation.small_changes import Change, chamfered, flattened
+from workbench.checks.orientation.small_changes import Saving, chamfered, flattened
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
@@ -159,7 +159,7 @@ def _support_words(found: Orientation) -> str:
     )
 
 
-def _flat_words(change: Change) -> str:
+def _flat_words(change: Saving) -> str:
     return _(
         "Cut a flat {depth} deep where it lies: no support or brim, about {minutes} min saved."
     ).format(depth=with_unit(change.size), minutes=number(change.minutes, 0))

@@ -9,7 +9,7 @@ import numpy as np
 
 from workbench.checks.cut_edges import moving
 from workbench.checks.orientation.side_names import SIDES
-from workbench.checks.orientation.small_changes import SAVES, judged, resting
+from workbench.checks.orientation.small_changes import SAVES, judged
 from workbench.checks.report import Finding, Subject
 from workbench.words import _, number, with_unit
 
@@ -67,11 +67,19 @@ def _standing_out(subject: Subject, down: np.ndarray) -> dict[str, float]:
     }
     if len(ends) < 2:
         return {}
-    broad = max(ends, key=lambda name: resting(*subject.part_mesh(name), down, _LITTLE))
+    broad = max(ends, key=lambda name: _resting(*subject.part_mesh(name), down))
     out = {name: end - ends[broad] for name, end in ends.items()}
     if max(out.values()) > PROUD:
         return {}
     return {name: by for name, by in out.items() if by > _LITTLE}
+
+
+def _resting(vertices: np.ndarray, faces: np.ndarray, down: np.ndarray) -> float:
+    """Area of a step's own level faces at its lower end, in mm²."""
+    corners = vertices[faces]
+    level = (corners @ down).min(axis=1) > float((vertices @ down).max()) - _LITTLE
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    return float(np.linalg.norm(cross[level], axis=1).sum() / 2)
 
 
 def _flush(subject: Subject, found: dict[str, float], down: np.ndarray) -> dict[str, Any] | None:

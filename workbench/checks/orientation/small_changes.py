@@ -44,8 +44,8 @@ _FLAT = "flat"
 
 
 @dataclass(frozen=True)
-class Change:
-    """A change of the shape: the fix, its size in mm, and the minutes that it saves."""
+class Saving:
+    """A small change of the shape: the fix, its size in mm, and the minutes that it saves."""
 
     fix: Fix
     size: float
@@ -62,15 +62,7 @@ def judged(subject: Subject, fix: Fix, down: Sequence[float] | np.ndarray) -> Or
         return None
 
 
-def resting(vertices: np.ndarray, faces: np.ndarray, down: np.ndarray, little: float) -> float:
-    """Area of the level faces at the lower end of a mesh, in mm²."""
-    corners = vertices[faces]
-    level = (corners @ down).min(axis=1) > float((vertices @ down).max()) - little
-    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return float(np.linalg.norm(cross[level], axis=1).sum() / 2)
-
-
-def chamfered(subject: Subject, found: Orientation) -> Change | None:
+def chamfered(subject: Subject, found: Orientation) -> Saving | None:
     """A chamfer of 45° in the corner under the worst ledge, where it saves the support.
 
     A ledge on all sides reaches further at its corners; both reaches are tried.
@@ -86,7 +78,7 @@ def chamfered(subject: Subject, found: Orientation) -> Change | None:
             fix = {"chamfer": {where: size}}
             way = judged(subject, fix, found.down)
             if way and not way.figures.hanging and way.minutes < found.minutes:
-                return Change(fix, size, found.minutes - way.minutes)
+                return Saving(fix, size, found.minutes - way.minutes)
     return None
 
 
@@ -108,7 +100,7 @@ def _fitting(subject: Subject) -> set[str]:
     return holds | {fit.step for fit in repair.fits}
 
 
-def flattened(subject: Subject) -> Change | None:
+def flattened(subject: Subject) -> Saving | None:
     """A flat under a round side that the part is laid on, so that it needs neither brim nor support."""
     down = np.array(subject.down)
     taken = _FLAT in {step.name for step in subject.repair.steps}
@@ -122,7 +114,7 @@ def flattened(subject: Subject) -> Change | None:
         way = judged(subject, fix, subject.down)
         firm = way and way.figures.brim is None and not way.figures.hanging
         if way and firm and way.minutes < (1 - SAVES) * before.minutes:
-            return Change(fix, depth, before.minutes - way.minutes)
+            return Saving(fix, depth, before.minutes - way.minutes)
     return None
 
 
