@@ -410,7 +410,8 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         offsets = typed or coupon_use.fitting_offsets(repair, step, field)
         comb = comb_of(repair, step, field, offsets)
         code = _export(comb, given.folder, given.paper)
-        print(coupon_use.coupon_note(repair, step, field))
+        if code == FINE:
+            print(coupon_use.coupon_note(repair, step, field))
         return code
 
     return run

@@ -219,6 +219,13 @@ def test_the_command_writes_the_comb_and_says_how_to_use_it(tmp_path, capsys, mo
     assert list((tmp_path / "out" / "revision-1").glob("*coupon*.stl"))
 
 
+def test_a_comb_that_is_not_written_is_not_told_how_to_print(tmp_path, capsys, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("workbench.cli._export", lambda *_given: 1)
+    assert main(["coupon", "tray-divider", "foot.thickness"]) == 1
+    assert "Print it as it stands" not in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("size", ["foot", "foot.colour", "nothing.thickness"])
 def test_the_command_refuses_a_size_that_is_not_there(size, tmp_path, capsys, monkeypatch):
     monkeypatch.chdir(tmp_path)
