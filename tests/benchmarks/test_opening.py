@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 import re
 import shutil
-import socket
 import statistics
 import subprocess
 import sys
@@ -19,6 +18,7 @@ from typing import Any
 import nbformat
 import pytest
 from browsed import PATIENCE, serving, until
+from ports import free_port
 
 from workbench.output.notebook.template_notebook import save_template
 from workbench.solids.repair import Repair
@@ -58,12 +58,6 @@ def opened(page: Any, command: list[str], home: Path, folder: Path, seen: str) -
         taken = time.perf_counter() - began
         page.goto("about:blank")
     return taken
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 def test_a_notebook_arrives_on_its_bench_soon(tmp_path: Path) -> None:

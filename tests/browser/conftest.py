@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
-import socket
 import subprocess
 import sys
 import tempfile
@@ -21,6 +20,7 @@ import nbformat
 import pytest
 from browsed import PATIENCE, serving
 from guide import configuration
+from ports import free_port
 
 #: What measures and judges no more than that stands apart, until it is asked for.
 collect_ignore = [] if os.environ.get("WORKBENCH_FULL") else ["test_following.py"]
@@ -104,9 +104,7 @@ def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator
     (settings / "notification.jupyterlab-settings").write_text(
         '{"fetchNews": "false", "checkForUpdates": false}', encoding="utf-8"
     )
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     token = secrets.token_hex(16)
     environment = os.environ | {
         "JUPYTER_CONFIG_DIR": str(home / "config"),

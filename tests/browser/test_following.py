@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import socket
 import statistics
 import time
 from collections.abc import Iterator
@@ -17,6 +16,7 @@ from typing import Any
 
 import pytest
 from browsed import PATIENCE, judged, serving
+from ports import free_port
 
 #: Without it this file is not collected (``conftest.py``): no test of the browser is skipped.
 CHOSEN = os.environ.get("WORKBENCH_FULL", "")
@@ -135,9 +135,7 @@ def page(tmp_path_factory: pytest.TempPathFactory, chromium_command: list[str]) 
     """A page of a Chromium that was begun by itself: with playwright's options it draws half as often."""
     from playwright.sync_api import sync_playwright
 
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     own = [f"--remote-debugging-port={port}", f"--user-data-dir={tmp_path_factory.mktemp('own')}"]
     log = tmp_path_factory.mktemp("chromium") / "log"
     with log.open("wb") as file, serving([*chromium_command, *own, "about:blank"], stdout=file):

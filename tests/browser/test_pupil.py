@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import os
 import re
-import socket
 import subprocess
 import sys
 import time
@@ -18,6 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 from browsed import PATIENCE, note_faults, serving, until
+from ports import free_port
 
 pytestmark = pytest.mark.browser
 
@@ -59,9 +59,7 @@ class Record:
 @pytest.fixture
 def opened(tmp_path: Path) -> Iterator[tuple[str, Path]]:
     """What ``workbench open`` prints as its address, and the pupil's folder."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     folder, home = tmp_path / "class", tmp_path / "home"
     home.mkdir()
     environment = os.environ | {

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -17,6 +16,7 @@ from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
+from ports import free_port
 from rosters import written
 
 from workbench.output.notebook.template_notebook import as_notebook
@@ -39,12 +39,6 @@ def never_done() -> bytes:
     """A template whose rounding the kernel is never done with."""
     repair = Repair("funnel").add("cone", bottom=329, top=0, height=10).round(5)
     return as_notebook(repair, "never", image=b"\x89PNG")
-
-
-def free_port() -> int:
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
 
 
 class Cluster:
