@@ -30,6 +30,21 @@ settings.register_profile(
 settings.load_profile("workbench")
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Side by side, a file stays with one worker, which makes what its tests share once.
+
+    All of the browser's files stay with one, which begins with them: they take longest, and their
+    pages wait for one another's time on the processor.
+    """
+    if not config.pluginmanager.hasplugin("xdist"):
+        return
+    items.sort(key=lambda item: "browser" not in item.keywords)
+    for item in items:
+        file = item.nodeid.partition("::")[0]
+        group = "browser" if "browser" in item.keywords else file
+        item.add_marker(pytest.mark.xdist_group(group))
+
+
 @pytest.fixture(scope="session")
 def refused():
     """``with refused("width", "-3 mm"):`` expects a RepairError of one line with these words."""

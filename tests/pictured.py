@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from painted_scene import Scene, photo_on_sheet, scan
 
@@ -21,11 +20,6 @@ class Compared:
 
     errors: tuple[float, ...]
     stated: tuple[float, ...]
-
-
-def alone() -> None:
-    """One thread for each process: two processes fill two cores."""
-    cv2.setNumThreads(1)
 
 
 def part(rng: np.random.Generator) -> Outline:

@@ -1,6 +1,6 @@
 """Nothing that a hand did is lost: seeded sessions that end at any moment, and are opened again.
 
-``WORKBENCH_SESSIONS=100`` plays so many instead of twenty, and ``WORKBENCH_SEED`` begins elsewhere.
+``WORKBENCH_SESSIONS=100`` plays so many instead of twelve, and ``WORKBENCH_SEED`` begins elsewhere.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from workbench.solids.repair import FORMAT, Repair
 from workbench.solids.seat import Seat
 
 FIRST = int(os.environ.get("WORKBENCH_SEED", "0"))
-COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "20"))
+COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "12"))
 
 #: So many are played at once, since most of an evening is waiting.
 TOGETHER = 4

@@ -14,7 +14,7 @@ CASES = (
     Case("clearance", 4.0, "hole"),
 )
 NOISES = (0.02, 0.05, 0.08)
-REPEATS = 60
+REPEATS = 30
 
 #: Bias of features on printers nobody knows: within 0.35 mm either way of what is expected of
 #: them, far wider than what the tool believes at first. The hand's edges differ by 0.02 mm.
