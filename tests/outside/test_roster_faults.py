@@ -29,10 +29,10 @@ Client = pytest.importorskip("distributed").Client
 
 pytestmark = pytest.mark.usefixtures("client_collected")
 
-ROWS = 300 if os.environ.get("WORKBENCH_FULL") else 10
+ROWS, WORKERS = (300, 4) if os.environ.get("WORKBENCH_FULL") else (9, 3)
 
 #: What a row may compute here, in seconds: one takes about two.
-SECONDS = 60 if ROWS == 300 else 15
+SECONDS = 60 if ROWS == 300 else 8
 
 
 def never_done() -> bytes:
@@ -49,9 +49,9 @@ class Cluster:
         self.address = f"tcp://127.0.0.1:{self._port}"
         self.workers: list[subprocess.Popen[bytes]] = []
         self.schedule()
-        self.join(4)
+        self.join(WORKERS)
         with Client(self.address, set_as_default=False) as client:
-            client.wait_for_workers(4, timeout=180)
+            client.wait_for_workers(WORKERS, timeout=180)
 
     def schedule(self) -> None:
         told = self._folder / "scheduler.json"
