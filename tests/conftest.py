@@ -30,19 +30,20 @@ settings.register_profile(
 settings.load_profile("workbench")
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+def pytest_itemcollected(item: pytest.Item) -> None:
     """Side by side, a file stays with one worker, which makes what its tests share once.
 
-    All of the browser's files stay with one, which begins with them: they take longest, and their
-    pages wait for one another's time on the processor.
+    The browser's files stay with one: their pages wait for one another's time on the processor.
     """
-    if not config.pluginmanager.hasplugin("xdist"):
-        return
-    items.sort(key=lambda item: "browser" not in item.keywords)
-    for item in items:
+    if item.config.pluginmanager.hasplugin("xdist"):
         file = item.nodeid.partition("::")[0]
         group = "browser" if "browser" in item.keywords else file
         item.add_marker(pytest.mark.xdist_group(group))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The browser's tests, which take longest, come first."""
+    items.sort(key=lambda item: "browser" not in item.keywords)
 
 
 @pytest.fixture(scope="session")
