@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import statistics
 
-from test_breadth import OTHERS
+from household import OTHERS
 
 from workbench.output.notebook.bundled import folders
 from workbench.output.notebook.template_notebook import read_template
