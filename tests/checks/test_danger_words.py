@@ -5,10 +5,19 @@ Both lists are our own, written before they were tried; nothing outside judges s
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from workbench.checks.cautions.danger_words import spotted
+from workbench.checks.cautions.by_use import cautions
+from workbench.checks.cautions.danger_words import of_shapes, spotted
 from workbench.checks.cautions.statements import says_enough
+from workbench.checks.report import Subject
+from workbench.output.notebook.template_notebook import read_template
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+
+SHELF = Path(__file__).parents[2] / "templates"
 
 #: Names with the use that each tells of.
 DANGEROUS = {
@@ -337,6 +346,22 @@ def test_harmless_names_are_left_in_peace():
     alarms = {name: found for name in harmless() if (found := spotted(name))}
     assert len(harmless()) >= 200
     assert len(alarms) <= 0.02 * len(harmless()), alarms
+
+
+def test_no_template_and_no_part_on_the_shelf_is_called_dangerous():
+    repairs = [read_template(path) for path in sorted(SHELF.glob("*.ipynb"))]
+    steps = [step.name for repair in repairs for step in repair.steps]
+    names = [repair.name for repair in repairs] + catalogue.names() + steps
+    assert len(repairs) >= 30
+    assert [name for name in names if spotted(name) and not of_shapes(name)] == []
+
+
+@pytest.mark.parametrize("name", ["blade", "tooth 2", "stair", "plug", "valve", "Zahn", "stufe"])
+def test_a_word_for_a_shape_tells_nothing_as_the_name_of_a_step(name):
+    repair = Repair("tray divider").add("box", name=name)
+    assert {found.severity for found in cautions(Subject.of(repair))} == {"note"}
+    repair = Repair("tray divider").add("box", name="brake " + name)
+    assert "vehicle" in {found.rule for found in cautions(Subject.of(repair))}
 
 
 def test_a_word_is_read_whole_however_it_is_typed():

@@ -40,6 +40,16 @@ def spotted(*texts: str) -> dict[str, str]:
     return found
 
 
+def of_shapes(name: str) -> bool:
+    """Whether a step's name is a word for a shape, as often meant so as for the thing itself.
+
+    >>> of_shapes("blade 2"), of_shapes("brake")
+    (True, False)
+    """
+    shapes = _rows()[_KEEPS]["shapes"]
+    return re.sub(r"[\W\d_]+", "", name.casefold()).removesuffix("s") in shapes
+
+
 @lru_cache(maxsize=2000)
 def _spotted(text: str) -> tuple[tuple[str, str], ...]:
     parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
