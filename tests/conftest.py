@@ -7,11 +7,16 @@ import os
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from workbench.errors import RepairError
+
+if TYPE_CHECKING:
+    from xdist.remote import Producer
+    from xdist.scheduler import LoadScopeScheduling
 
 #: The tests read English and mm, whatever the machine speaks and its user chose.
 os.environ["WORKBENCH_LANGUAGE"] = "en"
@@ -29,21 +34,29 @@ settings.register_profile(
 )
 settings.load_profile("workbench")
 
+#: Where the browser's tests stand.
+BROWSER = "tests/browser/"
 
-def pytest_itemcollected(item: pytest.Item) -> None:
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
     """Side by side, a file stays with one worker, which makes what its tests share once.
 
-    The browser's files stay with one: their pages wait for one another's time on the processor.
+    The browser's files all stay with one, which begins with them: they take longest, and their
+    pages wait for one another's time on the processor.
     """
-    if item.config.pluginmanager.hasplugin("xdist"):
-        file = item.nodeid.partition("::")[0]
-        group = "browser" if "browser" in item.keywords else file
-        item.add_marker(pytest.mark.xdist_group(group))
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return BROWSER if nodeid.startswith(BROWSER) else nodeid.partition("::")[0]
+
+    config.option.loadscopereorder = False
+    return ByFile(config, log)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The browser's tests, which take longest, come first."""
-    items.sort(key=lambda item: "browser" not in item.keywords)
+    items.sort(key=lambda item: not item.nodeid.startswith(BROWSER))
 
 
 @pytest.fixture(scope="session")
