@@ -34,7 +34,7 @@ Tell = Callable[[list[str], bool], None]
 
 #: Seconds without another edit until the last is kept, and the most that a hand which goes on
 #: editing is waited for: keeping takes as long as some pictures of the part.
-SOON, LATEST = 0.6, 3.0
+SOON, LATEST = 0.6, 1.2
 
 
 @dataclass
