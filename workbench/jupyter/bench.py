@@ -291,7 +291,9 @@ class Bench(w.VBox):
 
     def drag_size(self, step: str, field: str, value: float) -> None:
         """Take a size that is being dragged in the picture."""
-        control = self.fields(step).get(field)
+        if step != self._chosen:
+            self.choose(step)
+        control = self.sizes.of(self.repair.step(step)).fields.get(field)
         if isinstance(control, NumberField):
             control.drag(value)
 

@@ -32,9 +32,8 @@ from workbench.words import _
 #: Shows sentences on a bench, and whether a button is to offer writing the notebook's file.
 Tell = Callable[[list[str], bool], None]
 
-#: Seconds without another edit until the last is kept, and the most that a hand which goes on
-#: editing is waited for: keeping takes as long as some pictures of the part.
-SOON, LATEST = 0.6, 1.2
+#: Seconds from an edit until it is kept; those in between go with it.
+SOON = 0.6
 
 
 @dataclass
@@ -115,7 +114,6 @@ class Keeping:
         self._lock = threading.RLock()
         self._timer: threading.Timer | None = None
         self._timing = threading.Lock()
-        self._latest = 0.0
         self._file: Path | None = None
         self._said: dict[str, str] = {}
         self._failed = ""
@@ -243,14 +241,10 @@ class Keeping:
     def soon(self) -> None:
         """Something has changed: keep it within a moment."""
         with self._timing:
-            now = time.monotonic()
             if self._timer is None:
-                self._latest = now + LATEST
-            else:
-                self._timer.cancel()
-            self._timer = threading.Timer(min(SOON, max(0.0, self._latest - now)), self.now)
-            self._timer.daemon = True
-            self._timer.start()
+                self._timer = threading.Timer(SOON, self.now)
+                self._timer.daemon = True
+                self._timer.start()
 
     def now(self) -> None:
         """Keep everything as it is now."""
