@@ -28,7 +28,7 @@ collect_ignore = [] if os.environ.get("WORKBENCH_FULL") else ["test_following.py
 FLAGS = [
     "--headless=new",
     "--no-sandbox",
-    "--disable-gpu",
+    "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
     "--disable-quic",
     "--no-first-run",

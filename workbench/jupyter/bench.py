@@ -481,12 +481,15 @@ class Bench(w.VBox):
     def _attempt(self, repair: Repair) -> Iterator[Made | Rough | str]:
         with self.long_work.watching():
             if self._took > FRAME and self._made is not None:
-                with suppress(Exception):  # what is wrong is said of the exact one
+                try:
                     quick = rough(repair)
-                    if quick is not None:
-                        yield quick
-                        if self._builder.overtaken(REST):
-                            return
+                except Exception as error:  # of a step by itself, as below
+                    yield said(error)
+                    return
+                if quick is not None:
+                    yield quick
+                    if self._builder.overtaken(REST):
+                        return
             start = time.perf_counter()
             yield from _attempt(repair)
             self._took = time.perf_counter() - start

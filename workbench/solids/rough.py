@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.errors import RepairError
 from workbench.solids import build, kernel, order
 from workbench.solids.body import body_of
 from workbench.solids.cache import SHARED, Cache, Kept
@@ -89,7 +90,10 @@ def _body(solid: Solid) -> Manifold:
     still, move = kernel.unmoved(solid)
 
     def make() -> tuple[TopoDS_Shape, Manifold]:
-        return still.wrapped, body_of(*mesh(still)) or Manifold()
+        try:
+            return still.wrapped, body_of(*mesh(still)) or Manifold()
+        except RepairError:  # the whole may close all the same
+            return still.wrapped, Manifold()
 
     body: Manifold = _BODIES.get(hash(still.wrapped), make)[1]
     # Faces that lie in one plane do so to the last figure, or a skin would be left between them.
