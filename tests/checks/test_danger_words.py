@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.checks.cautions.danger_words import spotted
 from workbench.checks.cautions.statements import says_enough
+from workbench.data.danger_words import spotted
 
 #: Names with the use that each tells of.
 DANGEROUS = {
