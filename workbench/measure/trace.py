@@ -105,13 +105,7 @@ def trace(
     """
     tell = progress or (lambda _share, _text: None)
     kind = reference or ("scan" if dpi is not None else "sheet")
-    if kind not in REFERENCES:
-        raise RepairError(
-            _("reference is {reference!r}; give one of {known}").format(
-                reference=reference, known=", ".join(REFERENCES)
-            )
-        )
-    _refuse_odd(dpi, bar, lens, edge, progress)
+    _refuse_odd(kind, dpi, bar, lens, edge, progress)
     depth = None if thickness is None else _depth(thickness, kind, edge)
     tell(0.0, _("reading the image"))
     loaded = photo.load(image)
@@ -221,8 +215,14 @@ def _reference(
     return view, room, notes + about
 
 
-def _refuse_odd(dpi: Any, bar: Any, lens: Any, edge: Any, progress: Any) -> None:
+def _refuse_odd(kind: Any, dpi: Any, bar: Any, lens: Any, edge: Any, progress: Any) -> None:
     """RepairError where one of them is of another kind, before the picture is looked at."""
+    if kind not in REFERENCES:
+        raise RepairError(
+            _("reference is {reference!r}; give one of {known}").format(
+                reference=kind, known=", ".join(REFERENCES)
+            )
+        )
     if dpi is not None:
         _refuse_resolution(dpi)
     if bar is not None:
