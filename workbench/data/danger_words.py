@@ -2,27 +2,36 @@
 
 from __future__ import annotations
 
+import functools
+import itertools
 import re
 import tomllib
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from workbench import data
 
-#: Ends of an English plural.
-_PLURAL = "(?:s|es)?"
-
 #: The heading of the words for what keeps a thing, such as a rack.
 _KEEPS = "keeps"
 
-#: How umlauts are typed where a keyboard has none.
-_TYPED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
+#: Letters of a word from which on one slip in typing is seen through. Our choice: shorter words are
+#: too often one letter from a harmless one, such as ladder and adder.
+LONG = 8
+
+#: How umlauts are written where a keyboard has none: as they sound, or without their dots.
+_TYPED = [("ä", "a"), ("ö", "o"), ("ü", "u"), ("ae", "a"), ("oe", "o"), ("ue", "u")]
+
+#: Which words of a name are read as one phrase, counted from its first: side by side, or with one
+#: more word between them.
+_TOGETHER = [(0, 1, 2, 3), (0, 1, 3), (0, 2, 3), (0, 1, 2), (0, 2), (0, 1), (0,)]
 
 
 def spotted(*texts: str) -> dict[str, str]:
     """The uses that texts tell of, each with the words that do.
 
     >>> spotted("gas hob knob"), spotted("Leitersprosse"), spotted("curtain ring")
-    ({'fire': 'gas hob', 'heat': 'hob'}, {'weight': 'leitersprosse'}, {})
+    ({'fire': 'gas hob knob', 'heat': 'hob'}, {'weight': 'leitersprosse'}, {})
     """
     found: dict[str, str] = {}
     for text in texts:
@@ -31,18 +40,72 @@ def spotted(*texts: str) -> dict[str, str]:
     return found
 
 
+def of_shapes(name: str) -> bool:
+    """Whether a step's name is a word for a shape, as often meant so as for the thing itself.
+
+    >>> of_shapes("blade 2"), of_shapes("brake")
+    (True, False)
+    """
+    shapes = _rows()[_KEEPS]["shapes"]
+    return re.sub(r"[\W\d_]+", "", name.casefold()).removesuffix("s") in shapes
+
+
 @lru_cache(maxsize=2000)
 def _spotted(text: str) -> tuple[tuple[str, str], ...]:
     parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
-    plain = " ".join(re.findall(r"[^\W_]+", _folded(parted)))
+    typed = re.findall(r"[^\W_]+", parted.lower())
+    words = [_mended(_folded(word)) for word in typed]
     found = []
-    for use, stems in _stems().items():
-        # Most names hold no word of danger: its pattern need not be made.
-        if any(stem in plain for stem in stems):
-            words, harmless = _patterns(use)
-            if seen := words.search(harmless.sub(" | ", plain) if harmless else plain):
-                found.append((use, seen[0]))
-    return tuple(found)
+    for use in _seen(words):
+        harmless = _harmless(use)
+        read = harmless.sub(_struck, " ".join(words)).split() if harmless else words
+        if place := _seen(read).get(use):
+            found.append((use, " ".join(typed[place])))
+    return tuple(sorted(found))
+
+
+def _struck(harmless: re.Match[str]) -> str:
+    return " ".join("|" * (harmless[0].count(" ") + 1))
+
+
+def _seen(words: Sequence[str]) -> dict[str, slice]:
+    """For each use where its longest word of danger stands."""
+    found: dict[str, slice] = {}
+    for steps in _TOGETHER:
+        for first in range(len(words) - steps[-1]):
+            last = first + steps[-1]
+            for use, tongue in _looked_up([words[first + step] for step in steps]):
+                if use not in found and not (
+                    _rows()[use].get("stored") and _kept(words, last, tongue)
+                ):
+                    found[use] = slice(first, last + 1)
+    return found
+
+
+def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """The uses, each with its language, of which words in a row are the name."""
+    joined = "".join(words)
+    known = _known()
+    yield from known["", joined, ""]
+    for plural in ("s", "es"):
+        if joined.endswith(plural):
+            yield from known["", joined.removesuffix(plural), "s"]
+    if len(words) == 1:
+        for start, end in itertools.combinations(range(len(joined) + 1), 2):
+            piece, before, after = joined[start:end], joined[:start], joined[end:]
+            for lead, tail in (("", "*"), ("*", ""), ("*", "*")):
+                if (lead or not before) and (tail or not after):
+                    yield from known.get((lead, piece, tail), ())
+
+
+def _kept(words: Sequence[str], last: int, tongue: str) -> bool:
+    """Whether the name ends in what keeps the thing, right after the thing."""
+    keeps = _rows()[_KEEPS][tongue]
+    if tongue == "de":
+        return words[last].endswith(tuple(map(_folded, keeps)))
+    after = list(words[last + 1 :])
+    after = after[1:] if after[:1] == ["wall"] else after
+    return bool(after) and all(word.removesuffix("s") in keeps for word in after)
 
 
 @lru_cache(maxsize=1)
@@ -51,41 +114,77 @@ def _rows() -> dict[str, dict[str, list[str]]]:
 
 
 @lru_cache(maxsize=1)
-def _stems() -> dict[str, list[str]]:
-    """For each use the longest piece of each of its words that must stand in a text as it is."""
-    return {
-        use: [max(_folded(word).split("*"), key=len) for word in (*row["en"], *row["de"])]
-        for use, row in _rows().items()
-        if use != _KEEPS
-    }
+def _known() -> defaultdict[tuple[str, str, str], list[tuple[str, str]]]:
+    """The words of danger, without spaces: what may stand before, the word, what may stand after."""
+    known = defaultdict(list)
+    for use, row in _rows().items():
+        for tongue in ("en", "de") if use != _KEEPS else ():
+            for word in itertools.chain.from_iterable(map(_spelled_out, row[tongue])):
+                lead, tail = "*" * word.startswith("*"), "*" * word.endswith("*")
+                piece = word.strip("*").replace(" ", "")
+                known[lead, piece, tail].append((use, tongue))
+                if tongue == "en":
+                    known[lead, piece, "s"].append((use, tongue))
+    return known
+
+
+def _spelled_out(word: str) -> list[str]:
+    """A word with each "{that|which}" in it written out, without umlauts.
+
+    >>> _spelled_out("{bett|stuhl}b{ein|ügel}*")
+    ['bettbein*', 'bettbugel*', 'stuhlbein*', 'stuhlbugel*']
+    """
+    choices = [piece.split("|") for piece in re.split("[{}]", _folded(word))]
+    return ["".join(pieces) for pieces in itertools.product(*choices)]
 
 
 @lru_cache(maxsize=64)
-def _patterns(use: str) -> tuple[re.Pattern[str], re.Pattern[str] | None]:
-    """The pattern of a use's words, longest first, and of what is harmless."""
-    row = _rows()[use]
-    english, german = _not_kept() if row.get("stored") else ("", "")
-    words = _any(
-        [(w, _PLURAL + r"\b" + english) for w in row["en"]] + [(w, german) for w in row["de"]]
+def _harmless(use: str) -> re.Pattern[str] | None:
+    """What is taken out of a name before it is read for a use."""
+    words = itertools.chain.from_iterable(map(_spelled_out, _rows()[use].get("but", ())))
+    each = [word.replace("*", r"\w*").replace(" ", " ?") for word in words]
+    return (
+        re.compile(rf"\b(?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b") if each else None
     )
-    return words, _any([(w, r"\w*") for w in row["but"]]) if row.get("but") else None
-
-
-def _not_kept() -> tuple[str, str]:
-    """What must not follow, or end, a word: that which keeps the thing, in English and German."""
-    keeps = {tongue: list(map(_folded, words)) for tongue, words in _rows()[_KEEPS].items()}
-    english = rf"(?! (?:wall )?(?:{'|'.join(keeps['en'])}){_PLURAL}$)"
-    return english, "".join(f"(?<!{word})" for word in keeps["de"])
 
 
 def _folded(text: str) -> str:
-    return text.casefold().translate(_TYPED)
+    return functools.reduce(lambda word, pair: word.replace(*pair), _TYPED, text.casefold())
 
 
-def _any(words: list[tuple[str, str]]) -> re.Pattern[str]:
-    ordered = sorted(words, key=lambda word: -len(word[0]))
-    each = (
-        re.escape(_folded(word)).replace(r"\*", r"\w*").replace(r"\ ", " ") + end
-        for word, end in ordered
-    )
-    return re.compile(rf"\b(?:{'|'.join(each)})\b")
+def _mended(word: str) -> str:
+    """A long word with its one slip in typing put right, where that makes it a word of danger."""
+    if len(word) < LONG:
+        return word
+    known, harmless = _long_words()
+    if word.startswith(harmless) or any(word.startswith(each) for each in known[word[0]]):
+        return word
+    for each in known[word[0]]:
+        for end in range(len(each) - 1, min(len(each) + 1, len(word)) + 1):
+            if _one_slip(word[:end], each):
+                return each + word[end:]
+    return word
+
+
+def _one_slip(word: str, other: str) -> bool:
+    """Whether words differ by a letter too many, one too few, or two that are swapped.
+
+    A letter mistaken for another is no slip here: it makes other words, Schulter of Schalter.
+    """
+    pairs = enumerate(zip(word, other, strict=False))
+    same = next((at for at, (one, two) in pairs if one != two), min(len(word), len(other)))
+    left, right = word[same:], other[same:]
+    if len(left) == len(right):
+        return left[:2] == right[1::-1] and left[2:] == right[2:]
+    return left[1:] == right or left == right[1:]
+
+
+@lru_cache(maxsize=1)
+def _long_words() -> tuple[defaultdict[str, list[str]], tuple[str, ...]]:
+    """Words of danger long enough to be known in spite of a slip, by first letter; what is harmless."""
+    known = defaultdict(list)
+    for row in _rows().values():
+        for word in re.findall(r"\w+", _folded(" ".join(row.get("en", []) + row.get("de", [])))):
+            if len(word) >= LONG:
+                known[word[0]].append(word)
+    return known, tuple(map(_folded, _rows()[_KEEPS]["other"]))
