@@ -365,9 +365,15 @@ def picture(raw: bytes) -> Any:
     return Image.open(BytesIO(raw), formats=PICTURES)
 
 
+#: Flags of a file in a zip package whose content asks for a password.
+_LOCKED = 0x41
+
+
 def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
     """A zip package whose files come to at most ``most`` bytes; BadZipFile where it is none."""
     package = zipfile.ZipFile(BytesIO(raw))
+    if any(entry.flag_bits & _LOCKED for entry in package.infolist()):
+        raise zipfile.BadZipFile("it asks for a password")
     size = sum(entry.file_size for entry in package.infolist())
     if size > most:
         raise RepairError(
