@@ -12,7 +12,7 @@ import pytest
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.report import Subject
-from workbench.data.danger_words import of_shapes, spotted
+from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
@@ -383,6 +383,8 @@ def test_a_slip_in_typing_is_seen_through_where_no_other_word_begins_so():
         "carabinner",
     ):
         assert spotted(typed), typed
+    assert spotted("scaffolld clip") and LONG == len("scaffold")
+    assert spotted("hammmock clip") == {} and spotted("hammock clip")
     assert spotted("Schulterriemen") == spotted("Beetkante") == spotted("Klingelschild") == {}
 
 
