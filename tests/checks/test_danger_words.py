@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from workbench.checks.cautions.by_use import cautions
-from workbench.checks.cautions.danger_words import LONG, of_shapes, spotted
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.report import Subject
+from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
