@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from workbench import data, units
+from workbench import data, gate, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
@@ -75,6 +75,7 @@ FRAME, REST = 0.025, 0.15
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
 
+@gate.asked
 def bench(repair: Repair) -> Bench:
     """Put a repair on the bench: a widget to see it, change it, check it and write its files.
 
