@@ -136,7 +136,7 @@ class _Handed(Generic[T]):
 
 
 def outcomes(
-    work: Callable[[T], R], jobs: Iterable[T], workers: Workers
+    work: Callable[[T], R | Lost], jobs: Iterable[T], workers: Workers
 ) -> Iterator[tuple[T, R | Lost]]:
     """Each job once, with what came of it, in the order in which they are done.
 

@@ -131,7 +131,7 @@ class _Run:
         self._taken: set[Path] = set()
         self._full = ""
 
-    def all(self, table: Roster, workers: Workers, work: Callable[[Job], Made]) -> None:
+    def all(self, table: Roster, workers: Workers, work: Callable[[Job], Made | Lost]) -> None:
         """Go through all rows."""
         for job, result in outcomes(work, self._jobs(table.rows()), workers):
             row, target = self._at.pop(job.row)
