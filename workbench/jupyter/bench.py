@@ -70,7 +70,7 @@ PAUSE = 0.25
 
 #: Where the exact solid took longer than a frame of a moving picture, in seconds, a rough one is
 #: shown until the hand has rested so long.
-FRAME, REST = 0.025, 0.15
+FRAME, REST = 0.025, 0.3
 
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
