@@ -1,4 +1,4 @@
-"""What the browser needs besides: names for screen readers, undo by the keyboard, drags."""
+"""What the browser needs besides: names for screen readers, work by the keyboard, drags."""
 
 from __future__ import annotations
 
@@ -18,6 +18,10 @@ class Reach(anywidget.AnyWidget):
         super().__init__()
         self._on = on
         self.on_msg(self._hear)
+
+    def type_sizes(self) -> None:
+        """Put the cursor into the first number of the page of sizes, once it is shown."""
+        self.send({"do": "type"})
 
     def _hear(self, _widget: object, content: object, _buffers: object) -> None:
         if isinstance(content, dict) and content.get("do") in self._on:
