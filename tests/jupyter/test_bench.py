@@ -260,6 +260,14 @@ def test_a_hole_goes_right_through_whatever_the_thickness(
     assert hole.number("place.sink") == hole.values["height"]
 
 
+def test_enter_adds_a_step_by_the_name_that_was_typed(on_bench: Bench, repair: Repair):
+    on_bench.add.template.value = "box"
+    on_bench.reach._hear(None, {"do": "add", "name": "ledge"}, [])
+    assert repair.steps[-1].name == "ledge" and on_bench.add.name.value == ""
+    on_bench.reach._hear(None, {"do": "undo"}, [])
+    assert repair.steps[-1].name != "ledge"
+
+
 def test_a_step_sits_on_the_wall_of_a_room_that_was_cut(on_bench: Bench, repair: Repair):
     add = on_bench.add
     add.template.value, add.name.value = "cylinder", "hole"

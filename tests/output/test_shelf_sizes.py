@@ -360,6 +360,9 @@ def sliding_box(p):
     assert p.holds(p["room.width"], p["room.depth"], room, (0, 0, 1.6 + room / 2))
     assert p["lid.depth"] < p["room.depth"] and p["lid.height"] < p["rails.height"]
     assert p["lid.width"] < p["rails.depth"]
+    # The lid is wide below and narrow above, as its grooves are.
+    out = p["lid.place.y"] + p["lid.depth"] / 2 + p["lid rails.width"] / 2
+    assert p.solid_at(0, out, 0.05) and not p.solid_at(0, out, p["lid.height"] - 0.05)
 
 
 def strap_buckle(p):

@@ -87,18 +87,15 @@ function type(input) {
   input.select();
 }
 
-// Enter leads from a number to the next one; in the name of a new step it adds the step.
-function enter(root, event) {
+// Enter leads from a number to the next one, at once: the next sign may be typed already. In the
+// name of a new step it adds the step; the name goes along, for what was typed may still wait.
+function enter(root, event, model) {
   const input = event.target;
   if (event.key !== "Enter" || !input.matches("input")) return;
-  if (input.closest(".wb-enter")) {
-    input.closest(".wb-form").querySelector(".wb-main").click();
-    return;
-  }
+  if (input.closest(".wb-enter")) model.send({ do: "add", name: input.value });
   const all = numbers(root);
   const next = all[all.indexOf(input) + 1];
-  // The notebook hears this key after us and takes what was typed.
-  if (all.includes(input) && next) setTimeout(() => type(next));
+  if (all.includes(input) && next) type(next);
 }
 
 export default {
@@ -118,7 +115,7 @@ export default {
         event.preventDefault();
         return;
       }
-      if (!commanding) enter(root, event);
+      if (!commanding) enter(root, event, model);
       if (!commanding || event.altKey || isText(event.target)) return;
       const key = event.key.toLowerCase();
       const what = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";

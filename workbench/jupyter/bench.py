@@ -409,6 +409,7 @@ class Bench(w.VBox):
             redo=self.redo,
             hold=lambda: hold(True),
             release=lambda: hold(False),
+            add=self.add.add_named,
         )
         self.children = (style, self.bar, self.shared, self.kept, rows, regions, self.reach)
         self.add_class("wb")

@@ -215,6 +215,11 @@ class AddStep:
                 name=_(self.template.value.replace("_", " "))
             )
 
+    def add_named(self, name: str) -> None:
+        """Add the step by the name that was typed."""
+        self.name.value = name
+        self._add(None)
+
     def _add(self, _button: Any) -> None:
         template, cuts = self.template.value, self._cuts
         name = self.name.value.strip() or None
