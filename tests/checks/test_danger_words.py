@@ -5,10 +5,19 @@ Both lists are our own, written before they were tried; nothing outside judges s
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from workbench.checks.cautions.danger_words import spotted
+from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
+from workbench.checks.report import Subject
+from workbench.data.danger_words import LONG, of_shapes, spotted
+from workbench.output.notebook.template_notebook import read_template
+from workbench.solids import catalogue
+from workbench.solids.repair import Repair
+
+SHELF = Path(__file__).parents[2] / "templates"
 
 #: Names with the use that each tells of.
 DANGEROUS = {
@@ -141,13 +150,183 @@ Pinnwandhaken; Postkorb; Locherwanne; Heftklammerbox; Tesarollenhalter; Fensterp
 Topfuntersetzer; Weinkorkenbox; Flaschenregal; Servierwagenrolle
 """  # fmt: skip
 
+#: Six sets more, each written without a look at the table and tried once before words were added:
+#: 91, 81, 90, 91, 88 and 96 % were told then, with 2.0, 1.3, 2.6, 2.4, 4.8 and 1.5 % false alarms.
+FRESH_DANGEROUS = """
+extension cable reel plug cap; bedside lamp rocker switch; ceiling rose cover; immersion heater knob; cable junction cover; vacuum cleaner power switch; dimmer knob surround; toaster plug housing; floodlight terminal lid; meter cupboard fuse lid; gas heater tap; gas meter key
+boiler pilot knob; stove top burner cap; firewood stove latch; candle lantern base; tea light cup; hot plate handle; frying pan handle; lighter body; brake caliper spacer; handbrake button; bike pedal washer; bicycle stem spacer; moped kickstand pin; car jack pad
+tow bar cover pin; gear shift lever; roof rack foot; motorcycle footpeg; ladder hook; scaffold clip; loft hatch stay; trapeze ring; pull-up bar bracket; hoist pulley; climbing wall jug; zip line trolley wheel; tree house bolt cap; engine lifting eye; catheter clip
+syringe plunger; mouth guard; bed pan hook; prosthetic finger tip; wheelchair brake knob; rollator wheel; blood pressure cuff clip; contact lens case; nasal spray tip; cot rail clip; teether ring; high chair buckle; nursery drawer catch; rattle ball; child lock; toddler spoon
+stroller wheel axle; playpen hinge; baby monitor hook; rabbit chew stick; dog leash swivel; kitten toy mouse; parrot swing; horse bit ring; tortoise feeding bowl; bread mould; juicer cone; salad tongs; coffee tamper; water bottle cap; tap cartridge bush
+water main stopcock handle; aerosol nozzle; bike pump hose end; hydraulic hose cap; scuba regulator clip; pressure gauge mount; Mehrfachsteckerdeckel; Schuko-Kupplung; Deckenlampenbaldachin; Fernseher-Netzteilgehäuse; Klingeltrafo-Deckel; Sicherungsautomat-Halter; Heizlüfterknopf
+Waschmaschinen-Netzschalter; Abzweigdosendeckel; Stromzählerabdeckung; Gashahngriff; Gasthermenknopf; Ofentürgriff; Teelichthalter; Kochfeldknopf; Bratpfannengriff; Feuerlöscherhalter; Schornsteinklappe; Campingkocherfuß; Bügeleisenfuß; Handbremshebel; Bremszughalter
+Tretkurbelkappe; Sattelstützenklemme; Motorradfußraste; Wagenheberklotz; Gurtschloss; Rasenmähermesserscheibe; Lenkradspinne; Mopedständer; Leiterhaken; Dachleiterkloben; Klimmzugstangenhalter; Schaukelkette; Stuhlbein; Treppengeländerhalter; Flaschenzugrolle; Klettersteigring
+Krückengummi; Gehstockspitze; Inhalatorkappe; Prothesenclip; Gebissdose; Blutdruckmanschette; Rollstuhlbremse; Gitterbettklammer; Hochstuhlschnalle; Rassel; Kinderlöffel; Steckdosenschutz; Laufgitterscharnier; Buggyrad; Hundeleine; Kauspielzeug; Katzenklappe; Vogelkäfigstange
+Eisportionierer; Brotdosendeckel; Trinkbecherdeckel; Nudelholzgriff; Wasserhahnoberteil; Druckminderer; Gartenpumpenkupplung; Luftgewehrkolben; Skihelmschnalle; Fahrradhelmverschluss; Fenstersicherung; Panikschlossdrücker; GFCI outlet frame; three-way switch lever
+lamp harp socket knob; string light plug cap; garbage disposal switch button; aquarium heater plug cover; power drill trigger; electric fan blade guard; hallway sconce base; surge strip foot cover; hot water spigot handle; sink shut-off lever; propane hose quick connect
+garden hose bib knob; pressure cooker gasket key; carbonator bottle valve; air brush nozzle; tire valve stem; fish tank CO2 regulator knob; shower diverter; crib drop-side bracket; stroller cup arm hinge; toddler bed guard peg; bathtub toy boat; choke-proof bottle nipple ring
+playground swing bolt cap; puzzle for a two-year-old; nursery blind cord cleat; kids scooter wheel; outlet baby plug; porch ladder cap; attic stairs spring bracket; barstool footrest end; hammock stand joint; wall-mounted pull up grip; grab bar flange; stair baluster shoe
+bed slat end cap; suspended plant hook over the sofa; deck railing clip; gas grill knob; fireplace damper pull; smoke alarm bracket; wood stove air lever; candle snuffer; torch lighter cap; emergency door push plate; fire escape window latch; camping lantern mantle holder
+patio heater knob; brake bleed cap; bike crank dust cap; motorbike clutch lever; seat belt button stop; trunk hinge strut end; steering column knob; lawn tractor pedal pad; table saw knob for the blade height; circular saw guard lever; car hood prop clip
+insulin pen needle remover; inhaler spacer adapter; walker glide; denture brush holder insert; finger brace; hearing aid hook; nasal rinse cap; cane tip; eyeglasses nose bridge; pill organizer lid; climbing rope bag hook to harness; ski pole basket; kayak foot peg
+bow sight bracket; gun safe trigger block; helmet visor screw; life vest clip; dumbbell collar; skateboard truck washer; paintball hopper lid; dog chew stick holder; leash handle; bird cage swing; hamster ball hatch; cat toy wand tip; cookie stamp; popsicle mold; baby spoon
+salad server; coffee dripper; Schukodose-Deckel; Lichtschaltertaste; Leuchtenklemme; Föhndüse; Bohrmaschinenschalter; Netzteildeckel; Sicherungsdeckel; Rasiersteckdose; Lampenschnurschalter; Klingeldrahttrafo; Gasventilgriff; Herdschalterknopf; Kaminklappe; Grillgriff
+Kerzenteller; Rauchmelderfuß; Ofenklappengriff; Fluchttürklinke; Gaskartuschenadapter; Brennerdüse; Duscharmaturgriff; Heizkörperthermostatkopf; Hahnküken; Druckschlauchtülle; Wasserhahngriff; Kompressorstutzen; Reifenventil; Sprühpistole; Spülkastenventil; Sodaflaschenverschluss
+Sprossenleiterfuß; Treppengeländerkappe; Schaukelbrett; Bettlattenkappe; Hängemattenöse; Handlaufende; Barhockerfuß; Stuhllehne; Klimmzuggriff; Deckenhaken für Ampel; Bremshebelkappe; Fahrradsattelklemme; Lenkerendkappe; Gurtschnalle fürs Auto; Kettensägengriff
+Kreissägenanschlag; Rasenmähergriff; Anhängerstütze; Motorradspiegel; Kupplungszug; Babybettriegel; Schnullerdose; Kinderstuhlrolle; Treppenschutzklammer; Bauklotz; Puppenwagenrad; Wickelkommodensicherung; Fenstersperre; Greifling; Bobbycar-Achse; Brillengelenk; Krückengriff
+Insulinpumpenclip; Zahnspangenbox; Rollatorbremse; Ohrpassform; Atemmaskenschlauch; Pillenteiler; Armschiene; Hörgeräteclip; Kletterhaken; Skischnalle; Tauchflossenriemen; Reithelmclip; Hantelverschluss; Katzenball; Hundekausnack; Vogelnapf; Plätzchenform; Löffelstiel
+part for grandma's walking aid; broken lever from the gas cooker; cover for the hole in the fuse board; clip that holds the stair banister; latch for rabbit cage; stop for the upstairs window so the kids can't open it; wheel for the hospital bed; dryer vent heater clip
+cap for the mains water shutoff; pin for the tow hitch; bath chair foot; espresso group handle; breast pump flange; pool filter lid; hot tub jet ring; water heater drain knob; air compressor drain plug; soda bottle rocket launcher valve; nail gun tip; airsoft magazine follower
+light switch extension for children; plug socket blanking plate; tube light end; desk lamp arm switch; LED driver cover; fan regulator knob; hair straightener hinge; electric blanket controller shell; doorbell chime transformer lid; cooker isolator cover; mtb crank bolt
+gear cable stop on a racing cycle; roof rack end lock; child bike seat spacer; mower deck wheel; chainsaw bar cover; pillar drill chuck guard; bandsaw guide block; go-kart throttle stop; scooter folding lever; mezzanine railing peg; bunk ladder hook; treehouse swing bracket
+hanging chair ring; garage ceiling rack bracket; tv arm on the wall pin; loft hatch catch; rope hoist cleat; stepping stool pad; crane hook latch; wood burner door catch; oil lamp burner ring; chiminea lid knob; bbq vent tab; stove top knob; oven rack stop; toaster oven handle
+pan lid knob; deep fryer basket handle; iron soleplate rest; pacifier holder; teething ring clip; doll house figure; marble run piece; sippy cup valve; high chair tray latch; nappy bin flap; toy kitchen knob; puzzle peg for toddlers; cot mobile arm; dog harness slide; catnip ball
+parrot foraging toy; guinea pig tunnel; fish feeder; swim goggles strap clip; boxing headgear clip; archery finger tab; crampon strap keeper; belay plate spring; surfboard fin plug; kayak seat clip; inline skate brake pad; hockey mask clip; cpap mask elbow; splint strap ring
+contact lens tweezer; ear mold tip; dental floss holder; tablet crusher; eyepatch frame; stoma bag clip; glucose meter lid; wheelchair joystick cap; cake topper; garlic press insert; spice grinder knob; ice cube mold; honey dipper; bottle stopper; pasta drying rod
+egg slicer frame; tea strainer rim; cocktail stick; Deckel fur Sicherungskasten; Griff vom Gasherd; Halter der Treppenstange; Riegel am Kinderbett; Teil vom Rollator; Kappe fuer den Wasserhahn; Hebel der Handbremse; Knopf am Heizlufter; Rad vom Rollstuhl
+Halterung fuer Rauchmelder; Steckdosenblende; Steckdsoenabdeckung; Lichtschalterramen; Kabeldurchfuhrung 230V; Kronleuchterhaken; Ofenschalter; Dunstabzugsknopf; Mikrowellengriff; Stehlampenfuss; Trafodeckel; Fahrradkurbel; Mopedgriff; Bremsbacke; Rasentrimmerkopf
+Bandsagenfuhrung; Tretrollerachse; Autositzhebel; Dachboxklammer; Anhangerstecker; Kettenspanner; Kaminholzgriff; Gasgrillknopf; Kerzenhalterung; Feuerschalendeckel; Ofenrohrschelle; Schornsteinfegertuerchen; Backofenknopf; Topfdeckelknopf; Pfannenstiel; Waffeleisengriff
+Leitersprossenkappe; Hochbettleiter; Schaukelgelenk; Klappstuhlgelenk; Bettrostkappe; Balkongelaender; Hangesesselhaken; Dachfensterstange; Seilrolle zum Heben; Toilettensitzgriff; Inhaliergerat; Zahnschienendose; Ohrstopsel; Brillenbugel; Krueckenkappe; Spritzenhalter
+Pillenspender; Blutzuckergeraet; Handgelenkstutze; Nasendusche; Beissring; Spielzeugeisenbahn; Puppenarm; Kinderwagenbremse; Herdgitter; Schubladenschloss fuers Kind; Hundeleinenring; Katzenbaumstift; Meerschweinchenhaus; Papageienspielzeug; Kletterwandgriff; Helmpolster
+Karabinersperre; Skistocktelle; Schwimmbrille; Boxhandschuhschnalle; Kajaksitz; Bogenvisier; Tauchmaske; Rollschuhstopper; Heizkorperventil; Dampfreinigerduse; Druckspruher; Schlauchanschluss am Hahn; Gasflaschenregler; Espressokannengriff; Ventilkopf; Wasserpumpenrad
+Eiswurfelform; Brotdosenklipp; Backpinselgriff; Suppenkelle; Eierloffel; wall charger shell; three-phase plug clamp; kitchen extractor switch; cellar light pull; hairdryer grille; lamp dimmer wheel; socket tester cover; cooker terminal cover; fridge compressor relay cover
+shed power point lid; outdoor lamp seal; washing machine door interlock; dishwasher element clip; power tool battery terminal; live terminal shield; gas isolator lever; oven hinge pin; wood stove door knob; bottled gas clamp; fire door closer arm; smoke hatch lever
+barbecue wheel axle; oil heater foot; match holder; chimney cap spacer; hob pan support foot; incense burner; fire blanket hook; blow lamp stand; bicycle seat bolt cap; car jack handle; brake lever pivot; trailer light bracket; steering lock cap; motorbike stand foot
+wheel nut cover; accelerator pedal pad; handlebar bung; mower handle knob; strimmer spool; saw guard spring; wood chipper chute; winch handle; hitch cover; ladder rubber foot; step stool tread; stair rod clip; bath grab handle; hand rail end; swing bearing; hammock spreader
+climbing grip; rope pulley for lifting; chair castor; bed slat cap; toilet raiser clip; crutch handle; walking frame glide; wheelchair spoke guard; denture box; hearing aid cover; glasses leg; asthma spacer; pill crusher; dialysis clamp; catheter hook; knee support clip
+nose clip; earring back; toy truck wheel; cot screw cap; baby bottle cap; child gate latch; window restrictor hook; teething toy; pushchair clip; rocking horse handle; high chair foot; cupboard child catch; dog bone toy; cat collar buckle; rabbit water bottle; bird perch
+horse feed scoop; biscuit cutter; drinking cup lid; juice press; ice lolly stick; meat tenderiser; cheese grater handle; pressure cooker knob; air hose connector; water pipe clip; boiler knob; tap handle; radiator valve cap; sprinkler head; gas cylinder cap; fire hose nozzle
+steam cleaner nozzle; ski helmet clip; riding stirrup; bike helmet strap; climbing harness buckle; diving mask frame; rifle stock pad; trampoline spring hook; punch bag ring; dumbbell clip; kite bar end; Herddrehknopf; Steckdosenrahmen; Stromkastendeckel; Lampenschalter
+Ladegerätgehäuse; Kabelmuffe; Klingeltrafo; Waschmaschinentürschloss; Wandlampensockel; Verteilerkastenriegel; Backofenscharnier; Gasfeuerzeug; Brandschutztürkeil; Rauchklappe; Grillrad; Kerzenlöscher; Sattelklemme; Wagenheberkurbel; Bremspedal; Motorradständer; Radmutterkappe
+Lenkergriff; Mähergriff; Sägeschutz; Seilwindenkurbel; Anhängerkupplungskappe; Trittleiterfuß; Treppenstange; Badewannengriff; Schaukellager; Kletterseilklemme; Stuhlrolle; Gehhilfengleiter; Rollstuhlspeichenschutz; Zahnprothesendose; Hörgerätehaken; Brillenbein; Tablettenmörser
+Kniestütze; Nasenklemme; Ohrringverschluss; Spielzeuglastwagen; Babyflaschenkappe; Treppengitterriegel; Fensterriegel mit Kindersicherung; Kinderwagenclip; Schaukelpferdgriff; Hundeknochen; Katzenhalsband; Kaninchentränke; Vogelstange; Keksausstecher; Saftpresse; Fleischklopfer
+Käsereibe; Schnellkochtopfknauf; Druckluftschlauch; Wasserrohrschelle; Wasserhahnhebel; Heizungsventilkappe; Dampfreiniger; Skihelm; Steigbügel; Klettergurt; Taucherbrille; Gewehrschaft; Trampolinfeder; Boxsackring; Hantelclip; bathroom fan pull switch; sewing lamp plug
+cordless kettle base contact cover; caravan hookup cover; cooker hood lamp lens; electric gate box lid; hot water cylinder thermostat cap; greenhouse heater socket lid; workshop lathe switch lever; neon sign holder; solder station knob; rice cooker latch; gas stove igniter button
+boiler door clip; flue terminal guard; log burner handle; storm lantern burner knob; fire alarm call point cover; pizza oven chimney cap; cigarette case spring; hob simmer ring foot; bike saddle clamp; cycle trailer hitch; car bonnet catch; mobility scooter basket bolt
+hedge trimmer guard; mower throttle lever; brake cable end; ski rack lock; seat belt comfort clip; horn button of a car; tractor gear knob; motorhome step; extension ladder stop; baby swing hook; rope swing toggle; deck chair hinge; garden bench arm; bath step foot
+hand rail bracket; climbing frame bolt cap; lifting handle for a hoist; folding stool hinge; bunk bed peg; garage door cable clip; hearing aid dryer; spectacle hinge; pill dispenser wheel; wrist brace stay; toilet frame foot; blood sugar lancet cap; mouth piece; nose pad
+toe separator; oxygen tube hook; teether; pushchair handle; baby bath plug; stair gate bolt; doll limb; toy helicopter blade; drawer child lock; cot leg; kids bike pedal; cat flap pin; hamster cage door; dog whistle; budgie perch; pony halter ring; pasta cutter; egg poacher cup
+milk frother tip; salt mill; cake ring; juicer spout; lunchbox latch; tap spout; shower valve knob; radiator bleed knob; compressor filter bowl; hose burst clamp; pressure sprayer handle; soda syphon cap; toilet inlet valve float; climbing shoe buckle; cycling helmet dial
+rowing machine handle; shotgun cleaning rod; boxing ring pad clip; snorkel clip; ice skate guard; Badlüfterschalter; Nählampenstecker; Wasserkocherkontakt; Wohnwagenstecker; Dunstabzugslampe; Leuchtröhrenhalter; Boilerthermostat; Klingelknopf mit 230 V; Lötstationknopf
+Sicherungsschrauber; Gasherdzünder; Kesseltürclip; Kamintürgriff; Petroleumlampenknopf; Brandmelderabdeckung; Kerzengießform; Zigarettenetui; Ofenfuß; Sattelschelle; Autohaubenriegel; Heckenscherenschutz; Gashebel am Mäher; Bremszugende; Gurtclip; Traktorschaltknauf
+Treppenleiterhaken; Ausziehleiter; Schaukelknebel; Gartenbanklehne; Badestufe; Handlaufhalter; Klappstuhlscharnier; Etagenbettstift; Garagentorseilclip; Brillenscharnier; Pillendrehrad; Handschiene; Toilettenstütze; Stechhilfenkappe; Mundstück; Zehenspreizer
+Sauerstoffschlauchhaken; Kinderwagengriff; Gitterbettfuß; Puppenbein; Spielhubschrauber; Schubladenkindersicherung; Katzenklappenstift; Hamsterkäfigtür; Hundepfeife; Ponyhalfter; Nudelschneider; Milchschäumer; Salzmühle; Tortenring; Entsafter; Wasserhahnauslauf; Duschventil
+Entlüftungsschlüssel; Kompressorfilter; Druckspritze; Kletterschuhschnalle; Radhelmdrehrad; Rudergerätegriff; Rettungsring; Flintenputzstock; Schnorchelclip; Schlittschuhschoner; wall light switch cover; mains plug case; kettle switch; extension socket cap; bathroom heater knob
+lamp wire clamp; fuse box door; electric oven knob; doorbell transformer cover; hob igniter cap; gas fire control knob; gas pipe clip; candle stand; fireplace screen foot; smoke alarm cover; fire door hinge; bicycle brake handle; car seat lever; pedal strap; trailer jack handle
+chainsaw guard; mower blade cover; scooter wheel; ladder step; stair handrail end; swing chain clip; bunk bed ladder hook; stool leg cap; climbing rope hook; ski boot clip; bike helmet clip; diving mask buckle; kayak paddle clip; crutch foot; wheelchair wheel cap
+hearing aid case; glasses nose pad; finger splint; pill box; baby gate catch; cot wheel; pram hook; teething ring; toy train axle; toddler cup lid; dog chew; cat collar clasp; bird cage latch; pressure cooker lid lock; water pipe plug; garden tap washer; compressor knob
+boiler valve; coffee machine steam knob; cake mould; drinking straw; spoon; oven door knob; saucepan lid knob; radiator clip; Lichtschalterrahmen; Steckergehäuse; Wasserkocherschalter; Verlängerungsdose; Badheizungsknopf; Lampenkabelklemme; Sicherungskastentür; Elektroherdknopf
+Klingeltrafodeckel; Herdzünderkappe; Gasofenknopf; Gasrohrclip; Kerzenständer; Kamingitterfuß; Rauchmelderdeckel; Brandschutztürscharnier; Fahrradbremsgriff; Pedalriemen; Anhängerstützrad; Kettensägenschutz; Mähmesserabdeckung; Rollerrad; Leiterstufe; Schaukelkettenclip
+Hochbettleiterhaken; Hockerbein; Kletterseilhaken; Skischuhclip; Radhelmclip; Taucherbrillenschnalle; Kajakpaddel; Krückenfuß; Rollstuhlradkappe; Hörgerätebox; Nasenpad; Fingerschiene; Pillendose; Türgitter fürs Baby; Kinderbettrolle; Kinderwagenhaken; Beißring; Spielzeugzugachse
+Kinderbecherdeckel; Kauknochen; Katzenhalsbandschnalle; Vogelkäfigriegel; Schnellkochtopfriegel; Wasserrohrstopfen; Gartenhahndichtung; Kompressorknopf; Kesselventil; Dampfhahnknopf; Kuchenform; Trinkhalm; Löffel; Ofentürknopf; Topfdeckelknauf; Heizkörperclip
+"""  # fmt: skip
+FRESH_HARMLESS = """
+drawer divider; cupboard shelf stud; bookshelf peg; wardrobe rail socket; coat rack peg; dressing table knob; bureau handle; bedside table foot; ottoman glide; sideboard hinge cover; roller blind chain weight; pleated blind clip; curtain tieback; cornice bracket cap; pelmet clip
+sash lift; window wedge; shutter catch; fly screen plunger; skylight pole end; shower screen strip end; toilet seat buffer; cistern lid knob; loo brush holder; towel ring rosette; soap pump spacer; bath caddy end; toothbrush stand; mirror clip; washing basket handle
+peg basket hook; ironing board foot cap; clothes airer joint; laundry sorter clip; lint filter frame; sock drier peg; boot jack pad; shoe shelf end; umbrella stand tray; jam jar label; spice shelf stop; cutlery slot; dish brush hook; tea towel rail end; pan lid rack
+cookbook stand; kitchen roll holder; bin liner clip; egg timer stand; cupboard bumper; drawer front spacer; kickboard clip; plinth foot; worktop end cap; hinge plate; magnet catch; towel drawer rail; larder rack end; recycling bin lid; remote holder; tv stand cable clip
+soundbar wedge; cd drawer gear; radio dial; headphone pad ring; amp foot; aerial cap; games console feet; cartridge tray; keyboard foot; mouse wheel; pen tube; pencil cup; ruler guide; hole punch bin; stapler base; folder label; desk grommet; monitor riser foot
+printer tray catch; paper guide; scanner lid hinge; webcam shutter; laptop stand hook; usb hub clip; hard drive sled; card reader cap; stylus holder; tablet sleeve button; sewing box hinge; thread rack peg; bobbin clip; yarn bowl; needle threader; quilting ruler handle
+button blank; zip pull; loom heddle; lace bobbin; guitar stand pad; violin mute; piano foot cup; drum wing nut; mic clip; music desk lip; reed box; plectrum; flute rod end; harmonica case hinge; chess knight; draughts piece; dice cup; card shoe; puzzle frame corner
+board game box insert; domino stand; dart flight; billiard chalk holder; table tennis net clip; garden tool rack; plant pot saucer; seed drill wheel; cane cap; hose hanger; sprinkler stake; rake ferrule; trug handle; cloche clip; bird table roof; greenhouse shelf clip
+water butt stand foot; compost scoop; lawn edging peg; fence panel clip; gate wheel cap; shed hook; trellis spacer; parasol crank; sun lounger foot cap; tent pole tip; awning peg; rucksack clip; camping table clip; cool box latch; map case hook; compass lid; kite spreader
+fishing float; binocular cap; suitcase wheel cover; luggage tag; briefcase latch; purse clasp; watch stand; cufflink tray; tie hanger; hat peg; belt keeper; picture hook; photo frame stand; canvas wedge; easel wing nut; brush holder; palette clip; ink bottle stand; stamp handle
+book press foot; bookmark; paint roller end; masking tape holder; filler knife rack; sanding block; drill bit tray; screwdriver stand; hammer holder; tape measure hook; level end cap; toolbox latch; clamp pad; vice jaw; dowel gauge; mitre stop; plane tote; marking gauge
+workbench dog; bench hook; saw rack; glue bottle cap; spacer; washer; grommet; bushing; hub cap for a tea trolley; lever; knob; tab; block; cap; Schubladenstopper; Schrankboden-Stift; Regalwinkelkappe; Kleiderstangenlager; Hutablage; Nachttischfuß; Kommodengriff; Sofafuß-Gleiter
+Vitrinenknopf; Scharnierabdeckung; Vorhangschiene-Endkappe; Raffrollo-Klammer; Fensterkeil; Fliegengitterecke; Rollokette; Gardinenstange; Jalousieknopf; Markisenkurbel; Fensterladenhalter; Plissee-Spanner; Duschstangenende; Toilettendeckelpuffer; Spülkastenknopf
+Klobürstenhalter; Handtuchring; Seifenspender; Badewannenablage; Zahnbürstenbecher; Spiegelschrankhalter; Wäschekorbgriff; Wäscheständergelenk; Bügelbrettkappe; Klammerkorbhaken; Flusensiebrahmen; Schuhregalende; Schirmständer; Staubsaugerdüse; Besenstielkappe; Kehrschaufelhaken
+Putzeimergriff; Marmeladenetikett; Gewürzbordende; Besteckfach; Küchenrollenhalter; Topfdeckelhalter; Müllbeutelclip; Kochbuchständer; Sockelleistenclip; Arbeitsplattenkappe; Möbelmagnet; Fernbedienungsdeckel; Batteriefachdeckel; Lautsprecherständer; Radioknopf; Antennenkappe
+Kabelhalter; Plattenspielerhaube; Kassettenfach; Kopfhörerbügel; Spielekonsolenfuß; Tastenkappe; Mauspad-Clip; Stiftebecher; Linealführung; Locherboden; Hefterfeder; Ordnerrücken; Schreibtischfuß; Kabeldurchführung; Monitorständer; Papierfach; Scannerdeckel; Laptopständer
+Kartenleser; Stativplatte; Objektivdeckel; Kameragriff; Filmdose; Diarahmen; Fernglaskappe; Nähmaschinenfuß; Garnrollenhalter; Knopf; Reißverschlussschieber; Stricknadelkappe; Webschiffchen; Stickrahmenschraube; Wollwickler; Fingerhutständer; Schneiderkreidehalter
+Gitarrenständer; Geigenstütze; Klavierfuß; Notenpult; Mundharmonikaetui; Trommelschraube; Metronompendel; Plektrum; Saitenkurbel; Flötenständer; Schachspringer; Würfelbecher; Spielsteinablage; Puzzlerahmen; Kartenmischer; Dartpfeilhalter; Tischtennisnetzklemme; Billardkreide
+Kegelständer; Gießkannenbrause; Blumentopfuntersetzer; Pflanzenschild; Rosenbogenclip; Schlauchhalter; Rechenkeil; Gartenstuhlkappe; Regenrinnenhalter; Komposteimer; Nistkastenboden; Gewächshausclip; Zaunkappe; Torrolle; Schuppenriegel; Sonnenschirmkurbel; Sonnenschirmfuß
+Teichnetzclip; Beetkante; Rankgitterhalter; Futterhausdach; Zeltstangenspitze; Vorzelthaken; Rucksackclip; Klapptischfuß; Kühlboxgriff; Kartentasche; Drachenverbinder; Angelschwimmer; Kofferrad; Gepäckanhänger; Bilderhaken; Fotorahmen; Keilrahmenkeil; Staffeleifuß; Pinselbecher
+Farbpalette; Tintenglasständer; Stempelgriff; Buchpresse; Lesezeichen; Farbrollerkappe; Klebebandrolle; Schleifklotz; Bohrerkasten; Schraubendreherhalter; Hammerhaken; Wasserwaagenkappe; Werkzeugkistenriegel; Schraubzwingenbacke; Hobelgriff; Briefkastenschloss-Kappe
+Hausnummernschild; Klingelschild; Türspion-Abdeckung; Türkeil; Garderobenhaken; Schlüsselanhänger; Namensschild; Fußmattenrahmen; Türknauf; Uhrzeiger; Pendelgewicht; Weckerfuß; Thermometerhalter; Barometerfuß; Globusständer; Mikroskopkappe; Lupenhalter; Vasenständer
+Autofußmattenclip; Becherhalter; Kennzeichenhalter; Parkscheibe; Handschuhfachriegel; Kofferraumhaken; Sonnenblendenclip; Eiskratzerhalter; Dachboxschlüssel; Scheibenwischerkappe; Ring; Scheibe; Hülse; Winkel; Griff; Hebel; Kappe; Platte; Lasche; Steg; shelf pin; closet rod end
+closet door guide; sliding closet roller; bifold door pivot cap; sock drawer insert; dresser drawer stop; bookcase foot; nightstand leg leveler; file cabinet key tag; window crank knob; window screen tab; mini blind wand hook; vertical blind tab; curtain finial; drapery ring
+valance clip; cafe rod bracket; shade pull; storm window clip; towel bar post; toilet paper spindle; shower curtain hook; soap tray; toothpaste squeezer; bathtub drain cover; cup dispenser; toilet bolt cap; bath shelf corner; vanity drawer spacer; refrigerator shelf clip
+crisper drawer handle; freezer basket end; pantry label; spice rack peg; paper towel arm; trash can pedal pin; cabinet bumper; lazy susan roller; cookbook holder; vacuum brush end cap; vacuum hose clip; mop head clip; dustpan lip; broom hanger; laundry hamper hinge; clothespin
+drying rack joint; ironing board hook; lint brush handle; tv remote door; speaker grill peg; dvd tray gear; phone stand; tablet easel; charger cord clip; desk cable tray; keyboard tilt foot; mouse scroll wheel; laptop hinge cap; pencil sharpener lid; tape core; stapler foot
+binder spine label; letter tray; paper clip cup; bulletin board pin; whiteboard marker tray; label maker door; garden stake top; tomato clip; hose guide roller; planter drain saucer; trellis joint; bird bath foot; mailbox flag; house number; fence post cap; gate handle
+rake connector; shovel grip; wheelbarrow handle end; tool peg; pegboard bin; paint can hook; paint tray clip; caulk tube cap; brush comb; socket organizer; wrench rack; screwdriver rail; tape measure clip; clamp jaw pad; router template ring; dowel center; drill depth collar
+bit index; tent stake puller; awning clip; cooler latch; cooler hinge; camp lantern hanger; backpack strap slider; sleeping pad patch box; fishing lure box; tackle tray divider; rod rest; luggage handle cap; suitcase wheel; garment bag hook; belt hanger; shoe tree; tie rack
+hat form; jewelry box foot; watch winder cushion; umbrella ferrule; guitar knob; amp corner; drum stand foot; music stand clip; clarinet thumb rest; violin peg; metronome door; record brush; chess pawn; board game insert; dice tower; card tray; poker chip rack; domino set box
+jigsaw tray; dart board ring; pool cue clip; ping pong net post; picture hanger; frame corner; easel peg; canvas clip; display stand; trophy plate; snow globe base; clock foot; clock pendulum bob; thermometer backing; license plate frame; sun visor clip; cup holder insert
+glove box latch; floor mat hook; parking pass holder; key fob shell; trunk organizer divider; phone vent clip; coat hook for the back row; sewing machine knob; bobbin tray; thread cone adapter; seam guide; quilting template; button; toggle; buckle for a bag; zipper pull
+embroidery hoop nut; door stop; door wedge; door knob rosette; strike plate shim; hinge shim; door chime cover; peephole cover; key hook; coat rack end; doormat clip; foot; plug for a table leg; glide; clip; bracket for a poster; Einlegebodenhalter; Kleiderbügelhaken
+Schranktürdämpfer; Schubladenführung; Möbelknopf; Tischbeinkappe; Regalstift; Schuhschrankklappe; Truhenscharnier; Spiegelfuß; Gardinenring; Vorhangstangenkugel; Rollokurbel; Rolladenstopper; Fenstergriff; Insektenschutzrahmen; Lamellenhalter; Jalousiestab; Fensterbankkappe
+Raffhalter; Duschvorhangöse; Klopapierrolle; Seifenablage; Zahnputzbecherhalter; Abflusssieb; Badschrankfuß; Handtuchhaken; WC-Bürstengriff; Wannenrandablage; Kosmetikbox; Kühlschrankfach; Gefrierschublade; Vorratsregal; Gewürzregal; Mülleimerdeckel; Schrankscharnier
+Besteckschublade; Backblechregal; Spülbürstenhalter; Küchenwaage-Fuß; Staubsaugerbürste; Saugerschlauchclip; Wischmoppklammer; Besenhaken; Wäschekorb; Wäscheklammer; Bügelbretthaken; Fusselrolle; Eimerhenkel; Fensterabzieher; Fernbedienungsfach; Boxenfuß; DVD-Schublade
+Handyständer; Tabletstütze; Ladekabelclip; Kabelkanalecke; Tastaturfuß; Mausrad; Notebookscharnier; Anspitzerdeckel; Klebebandabroller; Heftgerätfuß; Ordneretikett; Briefablage; Büroklammerdose; Pinnnadel; Stifthalter; Aktenreiter; Etikettendrucker; Pflanzstab; Tomatenclip
+Schlauchführung; Topfuntersetzer; Rankgitterknoten; Vogelbadfuß; Briefkastenfahne; Hausnummer; Zaunpfostenkappe; Torgriff; Rechenstiel; Spatengriff; Schubkarrengriff; Werkzeughaken; Lochwandbox; Farbeimerhaken; Pinselkamm; Schleifpapierhalter; Kartuschendeckel; Malerband
+Nusskasten; Schlüsselleiste; Dübelbox; Zollstockhalter; Zwingenbacke; Bohrtiefenring; Bitleiste; Maulschlüsselhalter; Feilengriff; Stechbeitelschutz; Heringzieher; Zelthaken; Kühlboxscharnier; Rucksackschieber; Angelkasten; Rutenhalter; Wanderkarte; Fernglasriemen; Kompassdeckel
+Koffergriff; Kofferrolle; Gürtelhalter; Schuhspanner; Krawattenhalter; Hutform; Schmuckkasten; Uhrenkissen; Schirmspitze; Geldbörsenknopf; Gitarrenknopf; Verstärkerecke; Trommelfuß; Notenständerklemme; Klavierdeckelstütze; Klarinettenhalter; Geigenwirbel; Mikrofonklemme
+Metronomtür; Schallplattenbürste; Bauer im Schach; Spieleinsatz; Würfelturm; Kartenablage; Chipständer; Dominokasten; Puzzleablage; Dartscheibenring; Queuehalter; Kegelkugel; Bildaufhänger; Rahmenecke; Staffeleistift; Leinwandklammer; Pokalsockel; Schneekugelfuß; Uhrenfuß; Pendel
+Thermometerbrett; Wetterstation; Kennzeichenrahmen; Sonnenblendenklammer; Becherhaltereinsatz; Handschuhfachgriff; Fußmattenhaken; Parkausweishalter; Schlüsselhülle; Kofferraumteiler; Jackenhaken; Ablagefach; Nähmaschinenknopf; Spulenablage; Konenhalter; Nahtführung; Schablone
+Knebel; Taschenschnalle; Zipper; Stickrahmenmutter; Fadenführer; Türpuffer; Türgriffrosette; Schließblech-Unterlage; Scharnierausgleich; Klingelabdeckung; Spionabdeckung; Schlüsselboard; Garderobe; Abtreter; Abstandshülse; Buchse; Fuß; Stopfen für ein Tischbein; Gleiter; Tülle
+Klammer; Posterleiste; broken corner of the letter tray; replacement foot for the sideboard; clip of the roller blind; knob from the old radio; little wheel under the drawer; lid of the button tin; hook behind the bathroom door; stop for the sliding wardrobe; cover of the remote
+spacer behind the mirror; hinge of the sewing box; end piece for the curtain pole; latch of the garden shed; handle for the bucket; shelf support in the larder; tab of the paper tray; holder for six paint brushes; wedge under the desk; ring for the bath curtain
+cap for the tent pole; bed linen box label; drawer pull; drawer slide bumper; cabinet leg leveller; shelf lip; shelf divider; bookend foot; wardrobe lock cam; mirror pad; hat box hinge; piano hinge end; organ stop knob; recorder thumb rest; cello spike stopper; sheet music stand
+tuner clip; guitar hanger pad; ukulele bridge pin; drum tension rod washer; magnifier stand; microscope knob; telescope finder bracket; globe axis cap; compass housing; slide viewer lid; film canister lid; camera hot shoe cover; tripod plate; flash diffuser; printer paper guide
+scanner latch; keyboard feet; router wall clip; modem stand; cable tie mount; webcam clip; headphone hook; monitor vesa spacer; laptop riser; greenhouse vent peg; seed tray; pot riser; bulb planter depth stop; lawn edging pin; leaf rake collar; bird box roof; gnome hat
+sundial gnomon; paint roller cage end; wallpaper brush handle; tile spacer; grout float handle; spirit level vial cover; chalk line crank; nail box; screw tray; tool clip; drawer for drill bits; clothes line prop; peg bag hook; laundry tag; ironing mat clip; sock ring; shoe horn
+coat toggle; umbrella handle; walking map case; tea caddy lid; napkin ring; place card holder; tray handle; bottle rack peg; wine label clip; bread bin hinge; recipe box divider; fridge magnet; jar tag; car mat clip; number plate cap; boot liner hook; ticket holder; sunshade clip
+ice scraper handle; tyre gauge pouch; map pocket clip; phone mount arm; key case; suitcase latch; rucksack buckle; camera bag divider; tent peg; guy line slider; camp table foot; torch clip; sleeping mat strap; fishing box latch; chess king; draughts counter; scrabble tile rack
+mahjong rack; cribbage peg; card shuffler knob; dice tray; domino holder; board game box corner; backgammon counter; picture rail hook; canvas stretcher key; frame backing turn button; easel chain hook; paint palette; brush pot; stencil; pen nib box; ink blotter; door stay
+cupboard catch; letterbox flap; key cabinet hook; door number; door closer cover plate; coat rail end; draught strip clip; gate latch; clock hand; clock case foot; alarm clock button; pendulum clip; barometer bezel; thermometer bracket; calendar cube; photo cube; trophy base
+loom peg; bobbin; knitting row counter; yarn guide; crochet hook handle; button gauge; pin box; quilting clip; lace pillow foot; embroidery stand knob; vacuum crevice tool; vacuum wheel; dustpan clip; broom cap; squeegee handle; mop clamp; bucket strainer; cleaning caddy; bin lid
+bin liner ring; aquarium hood clip; terrarium backdrop clip; model railway bridge; model tree; diorama base; kit sprue holder; hobby knife stand; airplane model stand; towel hook; shower shelf foot; tile hook; bath tray end; soap box; toilet roll post; mirror shelf clip
+toothbrush mug ring; hair clip box; cosmetics tray; abgebrochene Ecke vom Papierfach; Ersatzfuss fuer die Kommode; Klammer vom Rollo; Knopf vom alten Radio; Rolle unter der Schublade; Deckel der Knopfdose; Haken hinter der Badtuer; Anschlag fuer den Schiebeschrank
+Batteriedeckel der Fernbedienung; Abstandhalter am Spiegel; Scharnier vom Naehkasten; Endstueck der Gardinenstange; Riegel vom Schuppen; Griff fuer den Eimer; Regaltraeger im Vorratsschrank; Lasche vom Ordner; Pinselhalter; Keil unter dem Schreibtisch; Ring fuer den Duschvorhang
+Kappe der Zeltstange; Waescheleinenspanner; Klammerbeutel; Buegelbrettfuss; Kleiderbuegel; Sockenring; Schuhanzieher; Mantelknebel; Regenschirmgriff; Huthaken; Wanderkartenfach; Klavierscharnier; Orgelknopf; Blockfloetenstaender; Cellostachelstopper; Geigenkasten; Notenpultfuss
+Stimmgeraetclip; Gitarrenhaken; Ukulelensteg; Trommelscheibe; Lupenstativ; Mikroskopknopf; Fernrohrschuh; Globusachse; Kompassgehaeuse; Diabetrachterdeckel; Filmdosendeckel; Blitzschuhkappe; Objektivring; Papierfuehrung; Scannerriegel; Tastaturfuss; Routerhalter; Modemstaender
+Kabelbinderhalter; Webcamclip; Kopfhoererhaken; Monitordistanz; Laptoperhoehung; Gewaechshausstift; Saatschale; Topferhoehung; Pflanzenetikett; Rasenkantenstift; Laubrechenring; Nistkastendach; Gartenzwerg; Sonnenuhr; Malerrollenbuegel; Tapezierbuerste; Fliesenkreuz
+Fugbrettgriff; Wasserwaagenglas; Schlagschnurkurbel; Nagelkasten; Schraubenschale; Werkzeugclip; Bohrerschublade; Teedose; Serviettenhalter; Platzkarte; Tablettgriff; Weinregalstift; Etikettclip; Brotkastenscharnier; Rezeptkasten; Kuehlschrankmagnet; Glasuntersetzer
+Fussmattenclip; Nummernschildkappe; Kofferraumnetzhaken; Tickethalter; Sonnenschutzclip; Eiskratzergriff; Kartenfach; Handyarm; Schluesseletui; Parkscheibenhalter; Kofferschloss; Rucksackschnalle; Kamerataschenteiler; Hering; Abspannleinenschieber; Campingtischfuss
+Taschenlampenclip; Isomattenband; Angelkastenriegel; Schachkoenig; Damestein; Buchstabenbank; Mahjongleiste; Zaehlstift; Kartenmischerknopf; Wuerfelteller; Dominohalter; Spielkartonecke; Backgammonstein; Bilderschiene; Spiegelklemme; Keilrahmen; Rahmendreher; Staffeleikette
+Palette; Federkasten; Tintenloescher; Tuerfeststeller; Schrankschnaepper; Briefklappe; Schluesselkasten; Tuernummer; Namensschildhalter; Tuerschliesserblende; Garderobenleiste; Dichtungsclip; Torriegel; Uhrfuss; Weckerknopf; Pendelklemme; Barometerring; Kalenderwuerfel
+Fotowuerfel; Pokalfuss; Wetterhahn; Webstift; Garnspule; Reihenzaehler; Garnfuehrer; Haekelnadelgriff; Knopfmass; Nadeldose; Quiltklammer; Kloeppelkissen; Stickstaender; Fugenduese; Saugerrad; Kehrblechclip; Besenkappe; Abziehergriff; Moppklemme; Putzeimersieb; Putzkiste
+Eimerdeckel; Muellsackring; Aquarienhaubenclip; Modellbahnbruecke; Modellbaum; Dioramaplatte; Bastelmesserstaender; Flugzeugmodellstaender; Vitrinenboden; Sammelkartenhalter; Muenzkapsel; Briefmarkenlupe; Duschablage; Fliesenhaken; Wannenbrett; Seifenkiste; Klorollenstift
+Spiegelablage; Zahnbuerstenring; Haarspangenkasten; Kosmetikfach; bookcase shelf clip; photo frame leg; drawer knob base; cable tidy; curtain rail stop; magazine file foot; blind cord toggle; lamp-side table glide; shoe cabinet flap hinge; wardrobe hook; jewellery tree base
+mirror stand hinge; desk drawer guide; hat stand arm; wall hook; washing line tensioner; soap holder; shower caddy hook; toilet brush cup; towel peg; bath plug chain ring; cotton bud box; comb holder; laundry bag ring; peg; drawer organizer; spice label; bag clip
+pan lid organiser; tin shelf; egg rack; plate stand; oven glove hook; kitchen scale lid; sponge holder; garden hose guide; flower pot wheel; plant tie; greenhouse latch; shed hinge; lawn rake tine holder; seed dibber; cold frame stay; garden kneeler foot; compost bin flap
+radio battery lid; tv foot; mouse pad corner; game box; keyboard key; speaker cover; printer knob; phone holder; cd rack; record crate handle; tent hook; suitcase foot; map holder; bottle cage; torch ring; fishing reel knob; camping mug hook; cool bag zip; beach umbrella screw
+guitar capo; violin shoulder rest; music clip; piano lamp foot; drum key; flute stand; harmonica holder; sheet holder; tuning peg; pick box; puzzle piece; chess board; dice; card case; counter tray; model house; train table clip; paint pot; craft knife box; screw organiser
+drill stand; saw hook; file handle; workbench stop; vice handle cap; clamp foot; tape holder; paint lid key; glue spreader; car phone holder; number plate clip; boot organiser; glovebox knob; sunglasses clip; parking card; seat back hook; key ring; ice scraper; mud flap clip
+Bücherregalclip; Bilderrahmenbein; Schubladengriff; Kabelordner; Vorhangstopper; Stehsammler; Rollotroddel; Schuhschrankscharnier; Schrankhaken; Schmuckbaum; Spiegelscharnier; Schreibtischschublade; Hutständer; Wandhaken; Türkantenpuffer; Wäscheleinenspanner; Seifenhalter
+Duschkorbhaken; Bürstenbecher; Handtuchstift; Stöpselkette; Wattestäbchendose; Kammhalter; Wäschesackring; Schubladenordner; Gewürzetikett; Tütenclip; Dosenregal; Tellerständer; Topflappenhaken; Schwammhalter; Deckelhalter; Rollenhalter; Einsatz; Schlauchhaken; Blumentopfrolle
+Pflanzenbinder; Gewächshausriegel; Schuppenscharnier; Rechenhalter; Pflanzholz; Frühbeetstütze; Komposterklappe; Gartenschild; Radiobatteriefach; Fernseherfuß; Mauspad; Spielebox; Taste; Lautsprecherblende; Druckerknopf; Handyhalterung; CD-Regal; Plattenkiste; Zelthering
+Kofferfuß; Kartenhülle; Flaschenkorb; Lampenring; Angelrollenknopf; Becherhaken; Kühltasche; Strandschirmschraube; Kapodaster; Schulterstütze der Geige; Notenclip; Klavierlampe; Stimmschlüssel; Querflötenständer; Mundharmonikahalter; Notenhalter; Stimmwirbel; Plektrumdose
+Puzzleteil; Schachbrett; Würfel; Kartenetui; Spielsteinschale; Modellhaus; Bahnplattenclip; Farbtopf; Bastelmesserbox; Schraubenordner; Bohrständer; Sägehaken; Feilenheft; Werkbankstopper; Schraubstockkappe; Zwingenfuß; Klebebandhalter; Farbdosenöffner; Leimspachtel
+Handyhalter fürs Auto; Kennzeichenclip; Kofferraumordner; Handschuhfachknopf; Parkkarte; Lehnenhaken; Schlüsselring; Eiskratzer; Schmutzfängerclip; Kartenhalter; drawer rail bumper; wine shelf label; curtain eyelet; wall clock battery door; record sleeve divider; bath mat hanger
+shelf rail stop; rug corner; jewel box catch; sofa remote pocket clip; table leaf catch; gate leg table stop; nest of tables glide; knob for a chest of drawers; slat of a venetian blind; ring for a towel; cap of a glue stick; peg for a solitaire board; wheel of a tea trolley
+foot for a jewellery box; hook for aprons; lid of a sewing basket; stand for a calendar; key cabinet peg; message board clip; envelope sorter; stamp dispenser; book light clip; reading stand lip; page turner; globe ring; atlas stand; plant label; tomato ring; raised bed corner
+seedling pot; dibber; sieve frame for soil; garden twine holder; hose reel crank; bird table hook; wind chime hanger; sun dial; greenhouse wing nut; leaf scoop; bucket lid; knee pad for the garden tray; tripod leg lock; camera strap slider; lens hood; film spool
+projector slide tray; enlarger knob; darkroom clip; photo corner; light box foot; negative holder; banjo tailpiece; accordion button; trombone slide bumper; sax key pad; violin case latch; song book rest; guitar strap button; capo; drum dampener; draughts box; tile rack; spinner
+score peg; jigsaw sorter; model boat stand; kite reel; tool pouch clip; bench stop; saw horse cap; plane knob; chisel roll buckle; mallet rack; ruler stop; marking knife sleeve; drawer for screws; suitcase buckle; toiletry box hinge; passport holder; travel alarm stand
+luggage strap slide; hat box; coat hook; glove clip; umbrella stand; shoe rack; computer foot; cable ring; router shelf; headset hook; mouse dock; printer feed tray; disc tray; tablet leg; controller rest; monitor hood; Schubladenpuffer; Weinetikett; Vorhangöse
+Wanduhrbatteriefach; Plattenhüllentrenner; Badematte; Teppichecke; Schmuckkästchenverschluss; Klapptischriegel; Beistelltischgleiter; Knauf für die Kommode; Lamelle der Jalousie; Ring fürs Handtuch; Klebestiftkappe; Solitärstift; Teewagenrad; Schatullenfuß; Schürzenhaken
+Nähkorbdeckel; Kalenderständer; Schlüsselhaken; Memobrettclip; Briefsortierer; Briefmarkenrolle; Leselichtclip; Buchständerlippe; Seitenwender; Globusring; Atlasständer; Zettelkasten; Tomatenring; Hochbeetecke; Anzuchttopf; Erdsieb; Gartenschnurhalter; Schlauchwagenkurbel
+Windspielhaken; Laubschaufel; Stativbein; Kameragurt; Gegenlichtblende; Filmspule; Diamagazin; Vergrößererknopf; Fotoecke; Leuchtpultfuß; Negativhalter; Bilderleiste; Banjosteg; Akkordeonknopf; Saxofonklappe; Geigenkastenriegel; Liederbuchstütze; Gitarrengurtknopf; Trommeldämpfer
+Orgelzug; Taktstockhülle; Notentasche; Dameschachtel; Kartenschale; Buchstabenständer; Drehscheibe; Zählbrettstift; Puzzlesortierer; Modellschiffständer; Drachenspule; Spielkasse; Werkzeugtasche; Bankhaken; Sägebock; Hobelknauf; Stechbeitelrolle; Klüpfel; Linealanschlag
+Anreißmesser; Schraubenschublade; Kofferschnalle; Kulturbeutelhaken; Passhülle; Reisewecker; Hutschachtel; Mantelhaken; Handschuhclip; Schuhregal; Gepäckgurtschieber; Rechnerfuß; Kabelring; Routerregal; Kopfhörerhalter; Mausdock; Papiereinzug; Laufwerkschublade; Tabletbein
+Controllerablage; Bildschirmblende; shelf bracket cap; drawer handle; curtain clip; blind pull; bath mat clip; mirror bracket; wardrobe rail end; shoe rack foot; umbrella holder; coat peg; key tag; name plate; door knob spacer; cupboard latch; cabinet foot; table corner
+desk tidy; pen holder; cable clip; laptop foot; remote cover; speaker foot; radio knob; battery cover; camera cap; tripod knob; lens case; guitar pick; piano foot; chess piece; dice box; card holder; puzzle tray; plant pot; hose hook; rake clip; garden marker; fence cap
+gate hook; bird house roof; bag buckle; travel tag; sewing box; thread holder; needle box; tool holder; drill rack; screw box; paint tray; level cap; broom hook; mop clip; bucket handle; clothes peg; laundry clip; tray foot; bottle rack; spice rack; jar label; tea tin
+tea tray handle; egg timer; vase foot; lamp foot pad; photo stand; train bridge; magnet holder; whiteboard tray; stamp box; book stop; file label; paper tray; car cup holder; car phone mount; parking disc; Regalwinkel; Vorhangclip; Rollozug; Seifenschale; Spiegelhalter
+Kleiderstangenende; Schuhregalfuß; Schirmhalter; Schlüsselschild; Türknaufscheibe; Schrankriegel; Schrankfuß; Tischecke; Stiftebox; Kabelclip; Laptopfuß; Batteriedeckel; Kameradeckel; Stativknopf; Objektivbox; Schachfigur; Würfelbox; Puzzlekiste; Blumentopf; Rechenclip; Torhaken
+Vogelhausdach; Reiseschild; Nähkästchen; Garnhalter; Nadelbox; Werkzeughalter; Bohrerregal; Schraubenbox; Zwingenschutz; Farbwanne; Wischmoppclip; Eimergriff; Wäscheclip; Serviettenring; Tablettfuß; Flaschenregal; Glasetikett; Eieruhr; Vasenfuß; Filzgleiter; Fotoständer; Pokalfuß
+Bahnbrücke; Magnethalter; Tafelablage; Stempelbox; Buchstopper; Becherhalter im Auto; Handyhalter; Lampenclip
+"""  # fmt: skip
+
 
 def names_in(text: str) -> list[str]:
     return [name.strip() for line in text.strip().splitlines() for name in line.split(";")]
 
 
 def harmless() -> list[str]:
-    return names_in(HARMLESS) + names_in(MORE_HARMLESS)
+    return names_in(HARMLESS) + names_in(MORE_HARMLESS) + names_in(FRESH_HARMLESS)
 
 
 @pytest.mark.parametrize("use", DANGEROUS)
@@ -156,9 +335,11 @@ def test_each_danger_is_told_by_the_name_alone(use):
     assert missed == []
 
 
-def test_a_second_set_of_dangers_is_told():
-    names = names_in(MORE_DANGEROUS)
-    assert [name for name in names if not spotted(name)] == [] and len(names) >= 190
+def test_dangers_that_were_listed_apart_are_told():
+    names = names_in(MORE_DANGEROUS) + names_in(FRESH_DANGEROUS)
+    missed = [name for name in names if not spotted(name)]
+    assert len(missed) <= 0.005 * len(names), missed
+    assert len(names) >= 1000
 
 
 def test_harmless_names_are_left_in_peace():
@@ -167,12 +348,48 @@ def test_harmless_names_are_left_in_peace():
     assert len(alarms) <= 0.02 * len(harmless()), alarms
 
 
+def test_no_template_and_no_part_on_the_shelf_is_called_dangerous():
+    repairs = [read_template(path) for path in sorted(SHELF.glob("*.ipynb"))]
+    steps = [step.name for repair in repairs for step in repair.steps]
+    names = [repair.name for repair in repairs] + catalogue.names() + steps
+    assert len(repairs) >= 30
+    assert [name for name in names if spotted(name) and not of_shapes(name)] == []
+
+
+@pytest.mark.parametrize("name", ["blade", "tooth 2", "stair", "plug", "valve", "Zahn", "stufe"])
+def test_a_word_for_a_shape_tells_nothing_as_the_name_of_a_step(name):
+    repair = Repair("tray divider").add("box", name=name)
+    assert {found.severity for found in cautions(Subject.of(repair))} == {"note"}
+    repair = Repair("tray divider").add("box", name="brake " + name)
+    assert "vehicle" in {found.rule for found in cautions(Subject.of(repair))}
+
+
 def test_a_word_is_read_whole_however_it_is_typed():
     assert "fire" in spotted("GAS_TAP")
     assert spotted("GasTap") == spotted("gas tap")
     assert "fire" in spotted("Feuerloescher-Halter")
+    assert "fire" in spotted("Feuerlocher-Halter")
+    assert "weight" in spotted("stairgate handrail") and "weight" in spotted("hand rail end")
     assert spotted("gasket") == spotted("Leiterplatte") == spotted("forklifting toolbar") == {}
     assert spotted() == spotted("") == {}
+
+
+def test_a_slip_in_typing_is_seen_through_where_no_other_word_begins_so():
+    for typed in (
+        "Kettnesägenschutz",
+        "Rauchhmelder",
+        "wheelchiar wheel",
+        "Steckdoose",
+        "carabinner",
+    ):
+        assert spotted(typed), typed
+    assert spotted("scaffolld clip") and LONG == len("scaffold")
+    assert spotted("hammmock clip") == {} and spotted("hammock clip")
+    assert spotted("Schulterriemen") == spotted("Beetkante") == spotted("Klingelschild") == {}
+
+
+def test_the_words_that_tell_are_shown_as_they_were_typed():
+    assert spotted("Griff für Gas-Hahn")["fire"] == "gas" and spotted("Föhn")["mains"] == "föhn"
 
 
 @pytest.mark.parametrize(

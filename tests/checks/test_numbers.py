@@ -30,6 +30,7 @@ from workbench.checks.orientation.stability import SLENDER, TIPS, brim
 from workbench.checks.printability import SMALL_SUPPORT
 from workbench.checks.report import Subject
 from workbench.checks.strength import hand_load, layer_strength, loads, printed_section
+from workbench.data import danger_words
 from workbench.solids.repair import Repair
 
 
@@ -112,6 +113,7 @@ def test_margins_and_limits_of_strength():
 
 def test_limits_of_cautions_and_bridges():
     assert (SUN, HARD, KIND, SHARP_POINT, HELD) == (70.0, 500.0, 0.5, 41.0, 0.85)
+    assert danger_words.LONG == 8
 
 
 def test_no_table_or_source_names_a_brand():

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from workbench import data, units
+from workbench import data, gate, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
@@ -70,6 +70,7 @@ PAUSE = 0.25
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
 
+@gate.asked
 def bench(repair: Repair) -> Bench:
     """Put a repair on the bench: a widget to see it, change it, check it and write its files.
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
 from workbench.solids.bounded import about, bounded, limited, tried
@@ -50,6 +51,7 @@ class Assembly:
     counts: dict[str, int]
 
 
+@gate.asked
 def build(repair: Repair, cache: Cache = SHARED) -> Shape:
     """The repair as one valid solid, a build123d shape in mm with ``.volume`` in mm³.
 
@@ -64,7 +66,7 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
         When there is nothing to build, a template refuses its values, or the parts do not make
         one solid; the message names the parts and by how much they miss each other.
     """
-    return assemble(repair, cache).solid
+    return assemble(repair, gate.needed(cache, Cache, "cache", "Cache()")).solid
 
 
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:

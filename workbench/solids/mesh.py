@@ -55,6 +55,7 @@ _SMALL, FEW = Kept(1000), 40
 _NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 
 
+@gate.asked
 def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> Mesh:
     """Triangles of a solid, welded along its edges.
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
 
@@ -36,6 +37,7 @@ Added = Any
 Size = tuple[str, str]
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Same:
     """A size that is another one, or a sum, difference, product or quotient of others.

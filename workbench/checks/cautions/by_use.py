@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from workbench import data
-from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_shape import sharp_places, small
-from workbench.checks.cautions.danger_words import spotted
 from workbench.checks.fix import Fix
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.data.danger_words import of_shapes, spotted
+from workbench.solids import uses
+from workbench.solids.repair import Repair
 from workbench.words import _, number
 
 #: How far below the temperature at which it softens a part is trusted, in °C. Our choice.
@@ -30,7 +31,7 @@ def cautions(subject: Subject) -> Iterator[Finding]:
     """Everything to think of before printing; RepairError where a use is not known."""
     repair = subject.repair
     said = {use.word: use for use in uses.read(repair.uses)}
-    named = spotted(repair.name, *(step.name for step in repair.steps))
+    named = _named(repair)
     used = {word: uses.Use(word) for word in named} | said
     for rule in (_grave, _heat, _handled, _outdoors, small, sharp_places):
         yield from rule(subject, used)
@@ -45,6 +46,11 @@ def cautions(subject: Subject) -> Iterator[Finding]:
                 known=", ".join(_(word, "use") for word in uses.known())
             ),
         )
+
+
+def _named(repair: Repair) -> dict[str, str]:
+    """The uses that its name and those of its steps tell of, with the words that do."""
+    return spotted(repair.name, *(s.name for s in repair.steps if not of_shapes(s.name)))
 
 
 # -- what it is used for ----------------------------------------------------------------------
@@ -90,7 +96,7 @@ def _dangers() -> dict[str, tuple[str, str]]:
 
 def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     repair = subject.repair
-    named = spotted(repair.name, *(step.name for step in repair.steps))
+    named = _named(repair)
     said = {use.word for use in uses.read(repair.uses)}
     for word, (text, remedy) in _dangers().items():
         if word not in used:

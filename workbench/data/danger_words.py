@@ -1,0 +1,190 @@
+"""Words of danger in plain text: which uses the name of a part, or what is said of it, tells of."""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
+
+from workbench import data
+
+#: The heading of the words for what keeps a thing, such as a rack.
+_KEEPS = "keeps"
+
+#: Letters of a word from which on one slip in typing is seen through. Our choice: shorter words are
+#: too often one letter from a harmless one, such as ladder and adder.
+LONG = 8
+
+#: How umlauts are written where a keyboard has none: as they sound, or without their dots.
+_TYPED = [("ä", "a"), ("ö", "o"), ("ü", "u"), ("ae", "a"), ("oe", "o"), ("ue", "u")]
+
+#: Which words of a name are read as one phrase, counted from its first: side by side, or with one
+#: more word between them.
+_TOGETHER = [(0, 1, 2, 3), (0, 1, 3), (0, 2, 3), (0, 1, 2), (0, 2), (0, 1), (0,)]
+
+
+def spotted(*texts: str) -> dict[str, str]:
+    """The uses that texts tell of, each with the words that do.
+
+    >>> spotted("gas hob knob"), spotted("Leitersprosse"), spotted("curtain ring")
+    ({'fire': 'gas hob knob', 'heat': 'hob'}, {'weight': 'leitersprosse'}, {})
+    """
+    found: dict[str, str] = {}
+    for text in texts:
+        for use, words in _spotted(str(text)):
+            found.setdefault(use, words)
+    return found
+
+
+def of_shapes(name: str) -> bool:
+    """Whether a step's name is a word for a shape, as often meant so as for the thing itself.
+
+    >>> of_shapes("blade 2"), of_shapes("brake")
+    (True, False)
+    """
+    shapes = _rows()[_KEEPS]["shapes"]
+    return re.sub(r"[\W\d_]+", "", name.casefold()).removesuffix("s") in shapes
+
+
+@lru_cache(maxsize=2000)
+def _spotted(text: str) -> tuple[tuple[str, str], ...]:
+    parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
+    typed = re.findall(r"[^\W_]+", parted.lower())
+    words = [_mended(_folded(word)) for word in typed]
+    found = []
+    for use in _seen(words):
+        harmless = _harmless(use)
+        read = harmless.sub(_struck, " ".join(words)).split() if harmless else words
+        if place := _seen(read).get(use):
+            found.append((use, " ".join(typed[place])))
+    return tuple(sorted(found))
+
+
+def _struck(harmless: re.Match[str]) -> str:
+    return " ".join("|" * (harmless[0].count(" ") + 1))
+
+
+def _seen(words: Sequence[str]) -> dict[str, slice]:
+    """For each use where its longest word of danger stands."""
+    found: dict[str, slice] = {}
+    for steps in _TOGETHER:
+        for first in range(len(words) - steps[-1]):
+            last = first + steps[-1]
+            for use, tongue in _looked_up([words[first + step] for step in steps]):
+                if use not in found and not (
+                    _rows()[use].get("stored") and _kept(words, last, tongue)
+                ):
+                    found[use] = slice(first, last + 1)
+    return found
+
+
+def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """The uses, each with its language, of which words in a row are the name."""
+    joined = "".join(words)
+    known = _known()
+    yield from known["", joined, ""]
+    for plural in ("s", "es"):
+        if joined.endswith(plural):
+            yield from known["", joined.removesuffix(plural), "s"]
+    if len(words) == 1:
+        for start, end in itertools.combinations(range(len(joined) + 1), 2):
+            piece, before, after = joined[start:end], joined[:start], joined[end:]
+            for lead, tail in (("", "*"), ("*", ""), ("*", "*")):
+                if (lead or not before) and (tail or not after):
+                    yield from known.get((lead, piece, tail), ())
+
+
+def _kept(words: Sequence[str], last: int, tongue: str) -> bool:
+    """Whether the name ends in what keeps the thing, right after the thing."""
+    keeps = _rows()[_KEEPS][tongue]
+    if tongue == "de":
+        return words[last].endswith(tuple(map(_folded, keeps)))
+    after = list(words[last + 1 :])
+    after = after[1:] if after[:1] == ["wall"] else after
+    return bool(after) and all(word.removesuffix("s") in keeps for word in after)
+
+
+@lru_cache(maxsize=1)
+def _rows() -> dict[str, dict[str, list[str]]]:
+    return tomllib.loads((data.HERE / "danger_words.toml").read_text(encoding="utf-8"))
+
+
+@lru_cache(maxsize=1)
+def _known() -> defaultdict[tuple[str, str, str], list[tuple[str, str]]]:
+    """The words of danger, without spaces: what may stand before, the word, what may stand after."""
+    known = defaultdict(list)
+    for use, row in _rows().items():
+        for tongue in ("en", "de") if use != _KEEPS else ():
+            for word in itertools.chain.from_iterable(map(_spelled_out, row[tongue])):
+                lead, tail = "*" * word.startswith("*"), "*" * word.endswith("*")
+                piece = word.strip("*").replace(" ", "")
+                known[lead, piece, tail].append((use, tongue))
+                if tongue == "en":
+                    known[lead, piece, "s"].append((use, tongue))
+    return known
+
+
+def _spelled_out(word: str) -> list[str]:
+    """A word with each "{that|which}" in it written out, without umlauts.
+
+    >>> _spelled_out("{bett|stuhl}b{ein|ügel}*")
+    ['bettbein*', 'bettbugel*', 'stuhlbein*', 'stuhlbugel*']
+    """
+    choices = [piece.split("|") for piece in re.split("[{}]", _folded(word))]
+    return ["".join(pieces) for pieces in itertools.product(*choices)]
+
+
+@lru_cache(maxsize=64)
+def _harmless(use: str) -> re.Pattern[str] | None:
+    """What is taken out of a name before it is read for a use."""
+    words = itertools.chain.from_iterable(map(_spelled_out, _rows()[use].get("but", ())))
+    each = [word.replace("*", r"\w*").replace(" ", " ?") for word in words]
+    return (
+        re.compile(rf"\b(?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b") if each else None
+    )
+
+
+def _folded(text: str) -> str:
+    return functools.reduce(lambda word, pair: word.replace(*pair), _TYPED, text.casefold())
+
+
+def _mended(word: str) -> str:
+    """A long word with its one slip in typing put right, where that makes it a word of danger."""
+    if len(word) < LONG:
+        return word
+    known, harmless = _long_words()
+    if word.startswith(harmless) or any(word.startswith(each) for each in known[word[0]]):
+        return word
+    for each in known[word[0]]:
+        for end in range(min(len(each) + 1, len(word)), len(each) - 2, -1):
+            if _one_slip(word[:end], each):
+                return each + word[end:]
+    return word
+
+
+def _one_slip(word: str, other: str) -> bool:
+    """Whether words differ by a letter too many, one too few, or two that are swapped.
+
+    A letter mistaken for another is no slip here: it makes other words, Schulter of Schalter.
+    """
+    pairs = enumerate(zip(word, other, strict=False))
+    same = next((at for at, (one, two) in pairs if one != two), min(len(word), len(other)))
+    left, right = word[same:], other[same:]
+    if len(left) == len(right):
+        return left[:2] == right[1::-1] and left[2:] == right[2:]
+    return left[1:] == right or left == right[1:]
+
+
+@lru_cache(maxsize=1)
+def _long_words() -> tuple[defaultdict[str, list[str]], tuple[str, ...]]:
+    """Words of danger long enough to be known in spite of a slip, by first letter; what is harmless."""
+    known = defaultdict(list)
+    for row in _rows().values():
+        for word in re.findall(r"\w+", _folded(" ".join(row.get("en", []) + row.get("de", [])))):
+            if len(word) >= LONG:
+                known[word[0]].append(word)
+    return known, tuple(map(_folded, _rows()[_KEEPS]["other"]))
