@@ -49,12 +49,6 @@ def test_a_lid_whose_rails_are_too_wide_runs_into_its_grooves():
     assert finding.severity == "stop" and finding.number > 50
 
 
-def test_a_box_without_its_mouth_lets_no_lid_in():
-    box, lid, place = halves()
-    found = told(lid, box.remove("mouth"), place)
-    assert found["runs into"].severity == "stop"
-
-
 @pytest.mark.parametrize("lift", [1.0, 1.5])
 def test_a_lid_that_is_lifted_is_caught_by_the_grooves(lift: float):
     box, lid, place = halves()
