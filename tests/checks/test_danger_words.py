@@ -423,3 +423,8 @@ def test_any_few_words_lift_nothing(rule, statement):
 def test_three_words_are_too_few_and_four_may_do():
     assert not says_enough("mains", "not live wire")
     assert says_enough("mains", "not a live wire")
+
+
+def test_a_class_s_part_is_no_toy_for_being_a_pupil_s():
+    """A part of a class is named after its pupil, and labels such as "Pupil 3" are usual."""
+    assert not spotted("Pupil 3, tray divider") and "child" in spotted("schoolchild's ruler")
