@@ -458,7 +458,7 @@ def test_a_changed_size_costs_few_bytes(on_bench: Bench, monkeypatch: pytest.Mon
     monkeypatch.setattr(picture, "send", lambda _said, parts=(): sent.append(sum(map(len, parts))))
     on_bench.fields("foot")["length"].slider.value = 5.0
     body = meshes.mesh(on_bench.shown.assembly.parts["foot"])
-    assert len(sent) == 2  # the foot is chosen, then longer
+    assert sent[2:] == [0]  # the foot is chosen, then longer; its sizes are written after that
     # As much as the foot's own corners and triangles would be, unpacked, twice over.
     assert sent[1] <= 2 * (12 * len(body[0]) + 12 * len(body[1]))
 

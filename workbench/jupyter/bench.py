@@ -46,6 +46,7 @@ from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
 from workbench.solids.repair import Repair, a_repair
+from workbench.solids.rough import Rough, rough
 from workbench.solids.seat import At
 from workbench.words import _
 
@@ -66,6 +67,10 @@ P = TypeVar("P", bound=Panel)
 
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
+
+#: Where the exact solid took longer than a frame of a moving picture, in seconds, a rough one is
+#: shown until the hand has rested so long.
+FRAME, REST = 0.025, 0.15
 
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
@@ -134,7 +139,8 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._builder: Newest[Repair, Made | str] = Newest(
+        self._took = 0.0
+        self._builder: Newest[Repair, Made | Rough | str] = Newest(
             _attempt if inline else self._attempt, self._built, inline=inline
         )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
@@ -290,7 +296,9 @@ class Bench(w.VBox):
 
     def drag_size(self, step: str, field: str, value: float) -> None:
         """Take a size that is being dragged in the picture."""
-        control = self.fields(step).get(field)
+        if step != self._chosen:
+            self.choose(step)
+        control = self.sizes.of(self.repair.step(step)).fields.get(field)
         if isinstance(control, NumberField):
             control.drag(value)
 
@@ -476,12 +484,28 @@ class Bench(w.VBox):
 
     # -- building and checking ---------------------------------------------------------------
 
-    def _attempt(self, repair: Repair) -> Iterator[Made | str]:
+    def _attempt(self, repair: Repair) -> Iterator[Made | Rough | str]:
         with self.long_work.watching():
+            if self._took > FRAME and self._made is not None:
+                try:
+                    quick = rough(repair)
+                except Exception as error:  # of a step by itself, as below
+                    yield said(error)
+                    return
+                if quick is not None:
+                    yield quick
+                    if self._builder.overtaken(REST):
+                        return
+            start = time.perf_counter()
             yield from _attempt(repair)
+            self._took = time.perf_counter() - start
 
-    def _built(self, result: Made | str, repair: Repair) -> None:
+    def _built(self, result: Made | Rough | str, repair: Repair) -> None:
         with self._lock:
+            if isinstance(result, Rough):
+                self.preview.show(result, self.steps.chosen)
+                self.bar.wait()
+                return
             if isinstance(result, str):
                 self._refuse(result)
                 return
@@ -521,6 +545,8 @@ class Bench(w.VBox):
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
+        if self._made is not None and self.preview.shown is not self._made:
+            self.preview.show(self._made, self.steps.chosen)
         if self._made is not None and (not self._judged or self._made is not self._judged[0]):
             self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 
