@@ -290,6 +290,10 @@ class Bench(w.VBox):
         self.go_back()
         self.step_pages.buttons.value = 1 if place else 0
 
+    def type_sizes(self) -> None:
+        """Put the cursor into the first number that is shown, so that sizes can be typed on."""
+        self.reach.type_sizes()
+
     def drag_size(self, step: str, field: str, value: float) -> None:
         """Take a size that is being dragged in the picture."""
         if step != self._chosen:
@@ -409,13 +413,14 @@ class Bench(w.VBox):
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
         hold = self.work.hold
-        reach = Reach(
+        self.reach = Reach(
             undo=self.undo,
             redo=self.redo,
             hold=lambda: hold(True),
             release=lambda: hold(False),
+            add=self.add.add_named,
         )
-        self.children = (style, self.bar, self.shared, self.kept, rows, regions, reach)
+        self.children = (style, self.bar, self.shared, self.kept, rows, regions, self.reach)
         self.add_class("wb")
 
     def go_back(self) -> None:
