@@ -186,13 +186,15 @@ def sliding_box(n):
 def strap_buckle(n):
     w, d, t = n("frame", "width"), n("frame", "depth"), n("frame", "height")
     slot, long = n("slot", "width"), n("slot", "depth")
-    frame = box(w, d, t) - box(slot, long, t, 3.4 + slot / 2 - w / 2)
-    start = n("entry", "place.x")
+    frame = box(w, d, t) - box(slot, long, t, n("slot", "place.inset") + slot / 2 - w / 2)
+    start = n("entry", "place.inset") - w / 2
     end = start + n("throat", "width")
     frame = frame - rod(n("entry", "diameter"), t, start) - rod(n("rest", "diameter"), t, end)
     frame -= box(end - start, n("throat", "depth"), t, (start + end) / 2)
     wide = n("tongue", "width")
-    tongue = box(wide, d, t) - box(slot, long, t, wide / 2 - 3.4 - slot / 2)
+    tongue = box(wide, d, t) - box(
+        slot, long, t, wide / 2 - slot / 2 - n("tongue slot", "place.inset")
+    )
     neck, head = n("neck", "diameter"), n("head", "top")
     z = t - n("neck", "place.sink")
     stud = rod(neck, n("neck", "height"), z=z)
@@ -200,7 +202,7 @@ def strap_buckle(n):
     stud += rod(neck, n("head", "height"), z=z, top=head)
     z += n("head", "height") - n("crown", "place.sink")
     stud += rod(head, n("crown", "height"), z=z)
-    tongue += stud.translate([n("neck", "place.along"), 0, 0])
+    tongue += stud.translate([n("neck", "place.inset") - wide / 2, 0, 0])
     return frame + tongue.translate([0, n("tongue", "place.y"), 0])
 
 

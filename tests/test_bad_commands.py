@@ -11,8 +11,10 @@ import shlex
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from workbench.cli import BAD, main
+from workbench.output.files import record as records
 from workbench.output.notebook.template_notebook import as_notebook
 from workbench.solids.repair import Repair
 
@@ -149,6 +151,158 @@ open --port x
 open --only-copy --folder text.ipynb
 demo extra
 demo --folder text.ipynb
+--hepl
+-x
+demo --paper A4
+demo --folder ''
+demo tray
+open x.stl
+open text.ipynb
+open picture.png
+open /dev/zero
+open pipe.ipynb
+open list.ipynb
+open good.csv
+open --port -1 no.ipynb
+open --port 99999999 --no-browser
+open --port 1.5
+open a.ipynb b.ipynb
+open --pupils
+shelf --fodler x
+shelf /etc/passwd.ipynb
+shelf list.ipynb
+shelf surrogate.ipynb
+shelf --folder ''
+shelf --folder
+shelf zero.ipynb
+new ''
+new box box
+new box --width
+new box --width ''
+new box --width 3 x
+new box --width -3
+new box --width 1e3
+new box --width inf
+new box --width 20mm30
+new box --width '20 km'
+new box --width=
+new box --depth 1//2
+new box --name '' --width 20
+new box --material pla2
+new box --printer 'generic 9'
+new box --folder ''
+new gear --teeth 3
+new gear --teeth 12.5
+new gear --teeth many
+new peg --section oval
+new letters --text ''
+new letters --mirrored perhaps
+new thread --size M7
+new panel --outline 3
+new panel --outline 0,0
+new turning --outline x
+new fin --bottom 46 --botom 47
+new fin --bottom 46 --bottom
+new x.stl
+new folder
+new folder/record.json
+new zero.ipynb
+new pipe.ipynb
+new deep.ipynb
+new control.ipynb
+new ends.py:part
+new raises.py:part
+new broken.py:
+new fine.py
+new folder.py:part
+new zero.ipynb:part
+new tray-divider --help-me
+new tray-divider --foot-thickness 2,4,5
+new tray-divider --blade-bottom 36 37 x
+new tray-divider --blade-bottom 36 37 furlong
+check x.stl
+check good.csv
+check ..
+check /
+check tray-divider --use ''
+check tray-divider --use child --use moon
+check tray-divider --use 'heat hot'
+check tray-divider --state 'mains'
+check tray-divider --state 'mains='
+check tray-divider --state ''
+check tray-divider --fix ''
+check tray-divider --fix
+check tray-divider --holes big
+check tray-divider --holes
+check tray-divider --all yes
+check tray-divider --parts fine.py:helper
+check tray-divider --parts pipe.ipynb
+check tray-divider --parts /dev/zero
+check changed
+check changed/record.json
+check missing
+check missing/record.json
+check tray-divider --as-saved=yes
+check tray-divider --units in
+check tray-divider.ipynb
+export x.stl
+export tray-divider --paper A5
+export tray-divider --paper ''
+export changed
+export folder
+export tray-divider --format stl
+coupon tray-divider foot.thickness foot.width
+coupon tray-divider foot.
+coupon tray-divider .thickness
+coupon tray-divider foot.thickness.x
+coupon tray-divider ''
+coupon tray-divider foot.thickness --offsets ''
+coupon tray-divider foot.thickness --offsets nan
+coupon tray-divider foot.thickness --offsets 0.1 big
+coupon tray-divider foot.thickness --offset 0.1
+coupon tray-divider foot.thickness --offsets 1e9
+coupon tray-divider foot.thickness --paper B4
+coupon box
+sheet tray-divider --kind
+sheet tray-divider --kind ''
+sheet tray-divider --kind Print
+sheet tray-divider --of
+sheet tray-divider --kind triangles --of ''
+sheet tray-divider --kind measuring --of nothing
+sheet tray-divider --kind coupon --of foot
+sheet tray-divider --kind coupon --of foot.nothing
+sheet x.stl
+sheet --kind photo --paper A3
+sheet --kind measuring
+sheet --kind triangles
+sheet gear --kind triangles
+sheet tray-divider extra
+camera
+camera no.jpg
+camera picture.png
+camera text.ipynb
+camera pipe.ipynb
+camera zero.ipynb
+camera picture.png picture.png picture.png picture.png picture.png
+camera good.png
+camera good.png good.png good.png good.png good.png
+camera --lens x
+class ''
+class x.stl
+class good.csv good.csv
+class good.csv --workers
+class good.csv --workers 1.5
+class good.csv --workers ''
+class good.csv --scheduler
+class good.csv --folder text.ipynb/inner
+class good.csv --paper
+class good.csv --label
+class good.csv --folder ''
+class /dev/zero
+class zero.csv
+class unread.csv
+class notemplate.csv
+class double.csv
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()
@@ -197,6 +351,17 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "twice.csv").write_text("template,pupil,width,width\nbox,Mia,1,2\n")
     (here / "heads.csv").write_text("template,pupil\n")
     (here / "quote.csv").write_text('template,pupil\nbox,"Mia\n')
+    (here / "x.stl").write_bytes(b"solid x\nendsolid x\n")
+    (here / "unread.csv").write_bytes("template,pupil\nbox,Mia\n".encode("utf-16-le")[1:])
+    (here / "double.csv").write_text("template,template,pupil\nbox,box,Mia\n")
+    (here / "notemplate.csv").write_text("pupil,width\nMia,20\n")
+    (here / "zero.csv").symlink_to("/dev/zero")
+    Image.new("RGB", (400, 300), (200, 200, 200)).save(here / "good.png")
+    for name in ("changed", "missing"):
+        (here / name).mkdir()
+        written = records.record(Repair("peg").add("peg"), 1, {"peg.stl": b"x"})
+        changed_name = written.replace('"name": "peg"', '"name": "other"', 1)
+        (here / name / "record.json").write_text(changed_name if name == "changed" else written)
     (here / "good.csv").write_text("template,pupil,width\nbox,Mia,20\n")
     return here
 

@@ -7,6 +7,8 @@ import gc
 import json
 import os
 import time
+import zipfile
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -14,6 +16,7 @@ import pytest
 import workbench
 from workbench import gate
 from workbench.errors import RepairError
+from workbench.output.files.threemf import read_threemf
 from workbench.solids.repair import Repair
 
 HOUSE = Path(workbench.__file__).parent
@@ -237,3 +240,16 @@ def test_an_xml_text_of_too_many_elements_is_refused_before_it_is_read(monkeypat
     assert len(gate.xml(b"<a>" + b"<b/>" * 18 + b"</a>")) == 18
     with pytest.raises(ValueError, match="too many"):
         gate.xml(b"<a>" + b"<b/>" * 19 + b"</a>")
+
+
+@pytest.mark.parametrize("flag", [0x01, 0x40, 0x41])
+def test_a_package_that_asks_for_a_password_is_refused(flag) -> None:
+    into = BytesIO()
+    with zipfile.ZipFile(into, "w") as package:
+        package.writestr("_rels/.rels", "<a/>")
+    raw = bytearray(into.getvalue())
+    raw[raw.index(b"PK\x01\x02") + 8] |= flag  # where a package's own list keeps a file's flags
+    with pytest.raises(zipfile.BadZipFile):
+        gate.zipped(bytes(raw))
+    with pytest.raises(RepairError, match="damaged"):
+        read_threemf(bytes(raw))

@@ -195,7 +195,10 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     def run(given: argparse.Namespace) -> int:
         from workbench.output.notebook import opening, shelf
         from workbench.output.notebook.bundled import is_checkout
+        from workbench.solids.parameters import Count
 
+        if given.port is not None:
+            Count(1, 65535).check("--port", given.port)
         folder = Path(given.folder) if given.folder else opening.home()
         if is_checkout(folder.resolve()):
             raise RepairError(
@@ -454,6 +457,10 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         from workbench.output.sheets.handouts import PHOTO, write_sheet
         from workbench.solids import catalogue
 
+        if given.of and given.kind not in ("triangles", "coupon"):
+            raise RepairError(
+                _("a {kind} sheet is of the whole part; leave --of out").format(kind=given.kind)
+            )
         if given.kind == PHOTO:
             print(write_sheet(None, PHOTO, given.folder or ".", paper=given.paper))
             return FINE

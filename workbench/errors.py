@@ -23,7 +23,7 @@ class RepairError(ValueError):
     """
 
     def __init__(self, sentence: str = "") -> None:
-        super().__init__(_ENDLESS.sub(r"\1...", _BREAKS.sub(" ", sentence)))
+        super().__init__(_ENDLESS.sub(r"\1...", _BREAKS.sub(" ", str(sentence))))
 
     def _render_traceback_(self) -> list[str]:
         """What a notebook shows: the sentence, and the line of the cell that it is about.

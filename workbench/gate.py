@@ -8,23 +8,27 @@ is refused in a sentence before it reaches a screen, a file or the kernel. Nothi
 from __future__ import annotations
 
 import errno
+import inspect
 import json
+import math
 import os
 import re
 import stat
 import unicodedata
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import wraps
 from io import BytesIO
 from pathlib import Path, PureWindowsPath
 from typing import IO, Any, TypeVar
 from xml.etree import ElementTree
 
 from workbench.errors import RepairError
-from workbench.words import _
+from workbench.words import _, with_unit
 
 K = TypeVar("K")
+A = TypeVar("A", bound=Callable[..., Any])
 
 #: Signs of a path at most, as systems have it.
 PATH = 4096
@@ -264,6 +268,79 @@ def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as:
     )
 
 
+class Misfit(RepairError, TypeError):
+    """A call with too little, too much, or what is not known."""
+
+
+def positive(field: str, given: Any, length: bool = True) -> float:
+    """The number, in mm where it is a length, or RepairError where it is none above 0."""
+    if isinstance(given, (int, float)) and math.isfinite(given) and given > 0:
+        return float(given)
+    text = _("{field} is {value!r}; give a number above 0")
+    text = _("{field} is {value!r}; give more than {nothing}") if length else text
+    raise RepairError(text.format(field=field, value=short(given), nothing=with_unit(0)))
+
+
+def asked(made: A) -> A:
+    """A function, or a class with its public methods, that says in a sentence what it takes where
+    it is called with too little, too much, or what it does not know."""
+    if not isinstance(made, type):
+        return _asked(made)
+    for name, held in list(vars(made).items()):
+        if name.startswith("_") and name != "__init__":
+            continue
+        if inspect.isfunction(held):
+            setattr(made, name, _asked(held))
+        elif isinstance(held, classmethod):
+            setattr(made, name, classmethod(_asked(held.__func__)))
+    return made
+
+
+def _asked(function: A) -> A:
+    @wraps(function)
+    def call(*given: Any, **named: Any) -> Any:
+        try:
+            return function(*given, **named)
+        except TypeError as error:
+            if error.__traceback__ is None or error.__traceback__.tb_next is not None:
+                raise  # it was called rightly
+            raise _misfit(function, given, named) from None
+
+    return call  # type: ignore[return-value]
+
+
+def _misfit(function: Callable[..., Any], given: Sequence[Any], named: Iterable[str]) -> Misfit:
+    """What a call lacks, or has too much."""
+    taken = [one for one in inspect.signature(function).parameters.values() if one.name not in _OWN]
+    own = len(inspect.signature(function).parameters) - len(taken)
+    known = [one.name for one in taken]
+    ordered = [one.name for one in taken if one.kind is one.POSITIONAL_OR_KEYWORD]
+    odd = [name for name in named if name not in known]
+    missing = [
+        one.name
+        for one in taken[max(0, len(given) - own) :]
+        if one.default is one.empty and one.name not in named and one.kind is not one.VAR_KEYWORD
+    ]
+    if odd:
+        text = _("{call} takes no {odd}; give {known}")
+    elif missing and len(given) - own <= len(ordered):
+        text = _("{call} asks for {missing}; give {known}")
+    else:
+        text = _("{call} takes each value once; give {known}")
+    return Misfit(
+        text.format(
+            call=function.__qualname__.removesuffix(".__init__"),
+            odd=" ".join(odd[:1]),
+            missing=", ".join(missing),
+            known=", ".join(known) or _("none"),
+        )
+    )
+
+
+#: What Python itself hands to a method.
+_OWN = ("self", "cls")
+
+
 def _told(given: Any) -> str:
     plain = given is None or isinstance(given, (str, int, float))
     return repr(short(given)) if plain else type(given).__name__
@@ -288,9 +365,15 @@ def picture(raw: bytes) -> Any:
     return Image.open(BytesIO(raw), formats=PICTURES)
 
 
+#: Flags of a file in a zip package whose content asks for a password.
+_LOCKED = 0x41
+
+
 def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
     """A zip package whose files come to at most ``most`` bytes; BadZipFile where it is none."""
     package = zipfile.ZipFile(BytesIO(raw))
+    if any(entry.flag_bits & _LOCKED for entry in package.infolist()):
+        raise zipfile.BadZipFile("it asks for a password")
     size = sum(entry.file_size for entry in package.infolist())
     if size > most:
         raise RepairError(

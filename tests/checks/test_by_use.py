@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 
 from workbench import data
-from workbench.checks.cautions import sharp, uses
+from workbench.checks.cautions import sharp
 from workbench.checks.cautions.by_shape import SHARP_POINT
 from workbench.checks.cautions.by_use import HEAT_MARGIN, SUN, cautions
-from workbench.checks.cautions.statements import answered
+from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.check import check
 from workbench.checks.fix import apply
 from workbench.checks.report import Finding, Subject
+from workbench.solids import uses
 from workbench.solids.build import build
 from workbench.solids.mesh import mesh
 from workbench.solids.repair import Repair
@@ -351,8 +352,18 @@ def test_a_large_chew_toy_is_warned_of_whatever_its_size():
     assert found(repair)["pet"].severity == "warning"
 
 
-def test_a_misspelt_rule_is_refused_with_the_right_ones(refused):
+def test_a_misspelt_rule_is_told_with_the_right_ones(refused):
     repair = part("mains")
     repair.statements = {"mians": "It only holds the label beside the switch."}
+    told = {finding.rule: finding for finding in check(repair).findings}["statement"]
+    assert told.severity == "warning" and "'mians'" in told.text
+    assert "mains" in told.remedy and "small parts" in told.remedy
+    assert found(repair)["mains"].severity == "stop"
     with refused("'mians'", "did you mean 'mains'", "small parts"):
-        check(repair)
+        rule_named("mians")
+
+
+@pytest.mark.parametrize("use", ["moon", "child 3", "heat hot"])
+def test_a_use_that_is_none_is_refused_where_it_is_said(use, refused):
+    with refused(use, "child, pet, food"):
+        Repair("part", uses=(use,))

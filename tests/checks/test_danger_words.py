@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from workbench.checks.cautions.by_use import cautions
-from workbench.checks.cautions.danger_words import of_shapes, spotted
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.report import Subject
+from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
@@ -383,6 +383,8 @@ def test_a_slip_in_typing_is_seen_through_where_no_other_word_begins_so():
         "carabinner",
     ):
         assert spotted(typed), typed
+    assert spotted("scaffolld clip") and LONG == len("scaffold")
+    assert spotted("hammmock clip") == {} and spotted("hammock clip")
     assert spotted("Schulterriemen") == spotted("Beetkante") == spotted("Klingelschild") == {}
 
 
@@ -421,3 +423,8 @@ def test_any_few_words_lift_nothing(rule, statement):
 def test_three_words_are_too_few_and_four_may_do():
     assert not says_enough("mains", "not live wire")
     assert says_enough("mains", "not a live wire")
+
+
+def test_a_class_s_part_is_no_toy_for_being_a_pupil_s():
+    """A part of a class is named after its pupil, and labels such as "Pupil 3" are usual."""
+    assert not spotted("Pupil 3, tray divider") and "child" in spotted("schoolchild's ruler")

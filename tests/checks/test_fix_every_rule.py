@@ -94,7 +94,7 @@ NO_EDIT = {
     *("can be printed", "one piece", "readings agree", "rounding", "outer size", "is cut away"),
     *("small tower", "small parts", "load not checked", "duty"),
     *("use", "food", "mains", "pressure", "weight", "fire", "vehicle", "medical", "sport"),
-    *("child", "pet", "runs into", "way in"),
+    *("child", "pet", "runs into", "way in", "statement"),
 }
 
 

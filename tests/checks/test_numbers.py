@@ -30,6 +30,7 @@ from workbench.checks.orientation.stability import SLENDER, TIPS, brim
 from workbench.checks.printability import SMALL_SUPPORT
 from workbench.checks.report import Subject
 from workbench.checks.strength import hand_load, layer_strength, loads, printed_section
+from workbench.data import danger_words
 from workbench.solids.repair import Repair
 
 
@@ -112,6 +113,7 @@ def test_margins_and_limits_of_strength():
 
 def test_limits_of_cautions_and_bridges():
     assert (SUN, HARD, KIND, SHARP_POINT, HELD) == (70.0, 500.0, 0.5, 41.0, 0.85)
+    assert danger_words.LONG == 8
 
 
 def test_no_table_or_source_names_a_brand():
@@ -127,7 +129,6 @@ def test_no_table_or_source_names_a_brand():
 NUMBERS = {
     "cautions.by_shape": {"SHARP_POINT": 41.0, "KIND": 0.5},
     "cautions.by_use": {"HEAT_MARGIN": 10.0, "SUN": 70.0, "HARD": 500.0},
-    "cautions.danger_words": {"LONG": 8},
     "cautions.small_parts": {"DOUBT": 0.02, "_SPREAD": 2000, "_CORNERS": 40, "_BETTERED": 16, "_APART": 25.0, "_NUDGES": 24, "_ROUNDS": (0.2, 0.1, 0.05, 0.025), "_FOLLOWED": 3, "_FAR_APART": 15.0, "_ROUGH": 0.03, "_FINE": 0.001, "_ROWS": 120, "_GAIN": 0.0001},
     "cautions.statements": {"LEAST_WORDS": 4},
     "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_MEANT": 3, "_LITTLE": 0.1, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15},

@@ -107,6 +107,19 @@ def test_a_foot_a_little_proud_is_made_flush_and_the_panel_lies_flat(out):
     assert list(proud(flush)) == []
 
 
+@pytest.mark.parametrize("side", [FLOOR, TOP, FRONT, BACK, LEFT, RIGHT])
+def test_of_a_side_that_the_user_chose_only_what_is_in_its_way_is_moved(side):
+    repair = panel(0.5)
+    repair.down = side
+    found = list(proud(Subject.of(repair)))
+    assert bool(found) == (side in (FRONT, BACK))
+    for finding in found:
+        before = next(way for way in Subject.of(repair).orientations if way.chosen)
+        after = Subject.of(apply(finding.fix, repair.copy())).orientations
+        assert next(way for way in after if way.chosen).minutes < before.minutes
+        assert apply(finding.fix, repair.copy()).down == side
+
+
 @pytest.mark.parametrize("out", [0.0, PROUD + 0.1, 4.0])
 def test_what_is_flush_or_meant_to_stand_out_is_left_alone(out):
     assert list(proud(Subject.of(panel(out)))) == []

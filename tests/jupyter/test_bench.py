@@ -243,6 +243,40 @@ def test_a_cut_goes_wholly_into_its_face(on_bench: Bench, repair: Repair):
     assert before - on_bench.shown.volume == pytest.approx(bored, rel=1e-6)
 
 
+@pytest.mark.parametrize("through", [True, False])
+def test_a_hole_goes_right_through_whatever_the_thickness(
+    on_bench: Bench, repair: Repair, through: bool
+):
+    add = on_bench.add
+    assert add.through.layout.display == "none"
+    add.template.value, add.name.value = "cylinder", "hole"
+    add.on.value, add.face.value, add.joins.value = "blade", "front", "cut"
+    assert add.through.layout.display == ""
+    add.through.value = through
+    add.button.click()
+    repair.change("blade", thickness=3.0)
+    hole = repair.step("hole")
+    assert hole.values["height"] == (3.0 if through else 10.0)
+    assert hole.number("place.sink") == hole.values["height"]
+
+
+def test_enter_adds_a_step_by_the_name_that_was_typed(on_bench: Bench, repair: Repair):
+    on_bench.add.template.value = "box"
+    on_bench.reach._hear(None, {"do": "add", "name": "ledge"}, [])
+    assert repair.steps[-1].name == "ledge" and on_bench.add.name.value == ""
+    on_bench.reach._hear(None, {"do": "undo"}, [])
+    assert repair.steps[-1].name != "ledge"
+
+
+def test_a_step_sits_on_the_wall_of_a_room_that_was_cut(on_bench: Bench, repair: Repair):
+    add = on_bench.add
+    add.template.value, add.name.value = "cylinder", "hole"
+    add.on.value, add.face.value, add.joins.value = "blade", "front", "cut"
+    add.button.click()
+    assert "hole" in [value for _label, value in add.on.options]
+    assert add.on.value == "blade", "what adds is offered first"
+
+
 def test_a_name_that_is_taken_is_refused_in_the_form(on_bench: Bench, repair: Repair):
     add = on_bench.add
     add.template.value, add.name.value = "box", "foot"
@@ -424,7 +458,7 @@ def test_a_changed_size_costs_few_bytes(on_bench: Bench, monkeypatch: pytest.Mon
     monkeypatch.setattr(picture, "send", lambda _said, parts=(): sent.append(sum(map(len, parts))))
     on_bench.fields("foot")["length"].slider.value = 5.0
     body = meshes.mesh(on_bench.shown.assembly.parts["foot"])
-    assert len(sent) == 2  # the foot is chosen, then longer
+    assert sent[2:] == [0]  # the foot is chosen, then longer; its sizes are written after that
     # As much as the foot's own corners and triangles would be, unpacked, twice over.
     assert sent[1] <= 2 * (12 * len(body[0]) + 12 * len(body[1]))
 

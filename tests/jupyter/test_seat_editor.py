@@ -62,6 +62,33 @@ def test_an_inset_is_a_number_of_the_place(bench):
     assert upright(bench).place.within
 
 
+def test_each_edge_of_a_corner_has_a_number_of_its_own(bench):
+    bench.place.nine.buttons[2].click()
+    bench.place.field("inset_right").box.value = "7"
+    bench.place.field("inset_back").box.value = "13"
+    assert dict(zip(upright(bench).place.edges, upright(bench).place.insets, strict=True)) == {
+        "right": 7,
+        "back": 13,
+    }
+
+
+def test_a_sum_is_typed_where_a_number_stands(bench):
+    box = bench.sizes.of(upright(bench)).fields["width"].box
+    box.value = "base.width - 4"
+    assert upright(bench).follows == {"width": Same("base.width - 4")}
+    assert box.value == "36"
+    bench.place.field("along").box.value = "(base.width - upright.width)/2"
+    assert upright(bench).place.along == 2
+    assert "follows (base.width" in bench.place.field("along").note.value
+    box.value = "base.wide + 1"
+    field = bench.sizes.of(upright(bench)).fields["width"]
+    assert "there is no size base.wide" in field.refusal and upright(bench).values["width"] == 36
+    box.value = "base.width -"
+    assert "cannot be worked out" in field.refusal
+    box.value = "20"
+    assert upright(bench).values["width"] == 20 and "width" not in upright(bench).follows
+
+
 def test_another_face_keeps_the_edge_where_it_has_it(bench):
     bench.place.nine.buttons[5].click()
     bench.place.face.value = "front"

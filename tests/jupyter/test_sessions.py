@@ -22,8 +22,9 @@ from workbench.output.notebook import recovery
 from workbench.output.notebook.document import is_document
 from workbench.output.notebook.template_notebook import as_notebook, read_json, read_template
 from workbench.solids.changes import same
-from workbench.solids.repair import FORMAT, Repair
+from workbench.solids.repair import Repair
 from workbench.solids.seat import Seat
+from workbench.solids.stored import FORMAT
 
 FIRST = int(os.environ.get("WORKBENCH_SEED", "0"))
 COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "12"))

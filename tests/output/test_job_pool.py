@@ -8,8 +8,10 @@ import sys
 import pytest
 from rosters import Inline, always_ends, ended_by_three, nothing
 
-from workbench.output.roster.cluster import cluster
+from workbench.output.roster import cluster as on_cluster
+from workbench.output.roster.cluster import cluster, job_in_helper
 from workbench.output.roster.job_pool import MORE, Lost, Workers, default_count, local, outcomes
+from workbench.process import Ended, TooLong
 
 
 def test_a_job_that_ends_its_worker_is_told_and_the_others_are_done() -> None:
@@ -74,3 +76,21 @@ def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) ->
         place = address.format(port=free.getsockname()[1])
         with refused("no scheduler answers", place, "--scheduler"), cluster(place, nothing):
             pass
+
+
+@pytest.mark.parametrize(("error", "tries"), [(TooLong, 1), (Ended, 2)])
+def test_a_limit_is_reached_once_on_a_cluster_and_an_ended_worker_tried_twice(
+    monkeypatch, error, tries
+) -> None:
+    """An error that a job raises would have the cluster begin it anew three times."""
+    asked = []
+
+    class Limited:
+        def do(self, _work, job):
+            asked.append(job)
+            raise error("it was stopped; change a size")
+
+    monkeypatch.setattr(on_cluster, "_OWN", [Limited()])
+    came = job_in_helper(nothing, nothing, 3)
+    assert isinstance(came, Lost) and "it was stopped" in came.why
+    assert came.ended == (error is Ended) and asked == [3] * tries

@@ -28,7 +28,8 @@ from workbench.solids import catalogue
 from workbench.solids.holes import cut_holes
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
-from workbench.solids.seat import At
+from workbench.solids.same import Same
+from workbench.solids.seat import At, Seat
 from workbench.solids.service import OUTCOMES
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -215,6 +216,19 @@ def test_a_repair_can_be_measured_again_on_as_many_pages_as_it_takes(make, paper
     for number, page in enumerate(pages, 1):
         assert (f"page {number} of {len(pages)}" in texts(page)) == (len(pages) > 1)
         assert {"name", "class", "date"} <= set(texts(page))
+
+
+def test_where_a_step_stands_is_measured_from_its_edges():
+    repair = Repair("shelf bracket").add("box", name="base", width=60, depth=40, height=5)
+    seat = Seat("top of base", edge=("right", "back"), inset=(7, 9))
+    repair.cut("cylinder", seat, "hole", diameter=5, height=5)
+    repair.add("box", Seat("top of base", edge="left", inset=4), "rib", width=3, depth=20, height=8)
+    repair.change("rib", **{"place.inset": Same("hole.diameter")})
+    (page,) = measuring_sheets(repair)
+    told = " ".join(texts(page))
+    assert "hole, inset right" in told and "hole, inset back" in told
+    assert "from the right edge of the face" in told
+    assert "rib, inset" not in told, "what follows is not measured"
 
 
 def test_a_crowded_repair_is_drawn_step_by_step():

@@ -147,7 +147,12 @@ def battery_door(p):
         inset = p[f"{toe}.place.inset_{toe.split()[0]}"] + p["door.corner_radius"]
         y, root = side * (height / 2 - inset - 0.1), -width / 2 + p[f"{toe}.place.sink"]
         assert p.solid_at(min(root, -width / 2) - 0.02, y, p[f"{toe}.thickness"] / 2)
-    assert not p.solid_at(-width / 2 - 0.1, 0, 0.15)  # two toes, not one
+    inner = [
+        side * (height / 2 - p["door.corner_radius"] - p[f"{toe}.place.inset_{edge}"])
+        - side * p[f"{toe}.width"]
+        for toe, edge, side in (("front toe", "front", -1), ("back toe", "back", 1))
+    ]
+    assert not p.solid_at(-width / 2 - 0.1, sum(inner) / 2, 0.15)  # two toes, not one
     foot = width / 2 - p["hook.place.inset"] - 0.05
     assert p.solid_at(foot - p["hook.root_fillet"] - 0.1, 0, thick + 0.05)
     assert p["hook.width"] <= height + 1e-9
@@ -355,15 +360,18 @@ def sliding_box(p):
     assert p.holds(p["room.width"], p["room.depth"], room, (0, 0, 1.6 + room / 2))
     assert p["lid.depth"] < p["room.depth"] and p["lid.height"] < p["rails.height"]
     assert p["lid.width"] < p["rails.depth"]
+    # The lid is wide below and narrow above, as its grooves are.
+    out = p["lid.place.y"] + p["lid.depth"] / 2 + p["lid rails.width"] / 2
+    assert p.solid_at(0, out, 0.05) and not p.solid_at(0, out, p["lid.height"] - 0.05)
 
 
 def strap_buckle(p):
     bodies(p, 2)
-    entry = p["entry.place.x"]
+    entry = p["entry.place.inset"] - p["frame.width"] / 2
     assert p.passes(p["head.top"], (entry, 0, 0))
     assert p.passes(p["neck.diameter"], (entry + p["throat.width"], 0, 0))
     assert p["head.top"] > p["rest.diameter"]
-    at = 3.4 + p["slot.width"] / 2 - p["frame.width"] / 2
+    at = p["slot.place.inset"] + p["slot.width"] / 2 - p["frame.width"] / 2
     assert p.holds(p["slot.width"], p["slot.depth"], 99, (at, 0, 0))
 
 

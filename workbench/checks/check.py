@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
+from workbench import gate
 from workbench.checks import printability, together, walls
-from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_use import cautions
-from workbench.checks.cautions.statements import answered, rule_named
+from workbench.checks.cautions.statements import answered, unknown_rules
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.agreement import readings_agree
@@ -19,6 +19,7 @@ from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
 from workbench.errors import RepairError
+from workbench.solids import uses
 from workbench.solids.repair import Repair
 from workbench.words import sentence
 
@@ -44,12 +45,14 @@ RULES: tuple[Rule, ...] = (
     strength,
     duties,
     cautions,
+    unknown_rules,
 )
 
 #: Of what a person should see first among findings of one severity: what fails most often.
 LIKELY = ("fit", "hangs in the air", "root bending", "peg shear", "clip strain", "open edge")
 
 
+@gate.asked
 def check(repair: Repair) -> Report:
     """Build the repair and judge it.
 
@@ -75,8 +78,6 @@ def judge(subject: Subject) -> Report:
     """
     refuse_loads(subject.repair)
     uses.read(subject.repair.uses)
-    for rule in subject.repair.statements:
-        rule_named(rule)
     found = [finding for rule in RULES for finding in _findings(rule, subject)]
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)

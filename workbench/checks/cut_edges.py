@@ -250,6 +250,7 @@ def _opened(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) ->
     sides, is_round = _sides(subject, step, surface, own)
     if not sides or len(sides) > _MEANT:
         return
+    fix = _closed(subject, step, sides) if is_round else None
     yield Finding(
         severity="warning" if is_round else "note",
         rule="open edge",
@@ -260,9 +261,11 @@ def _opened(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) ->
         number=float(len(sides)),
         limit=0.0,
         unit=_("sides"),
-        remedy=_("If its edge is to stay closed, move it in or make it smaller."),
+        remedy=_("If its edge is to stay closed, move it in.")
+        if fix
+        else _("Leave it so if it is meant to be open."),
         source=PRACTICE,
-        fix=_closed(subject, step, sides) if is_round else None,
+        fix=fix,
     )
 
 

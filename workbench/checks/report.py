@@ -37,7 +37,7 @@ RULE_NAMES = (
     *("runs into", "least gap", "way in"),
     *("adds nothing", "is cut away", "cut takes nothing away"),
     *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
-    "way up",
+    *("way up", "statement"),
 )
 
 #: Source of what is known in the trade but was not found written down.

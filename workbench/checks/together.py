@@ -14,6 +14,7 @@ from workbench.checks.fix import Fix
 from workbench.checks.report import Finding, Subject
 from workbench.checks.walls import resizing
 from workbench.errors import RepairError
+from workbench.solids.body import body_of
 from workbench.solids.counterpart import Counterpart
 from workbench.solids.mesh import Mesh
 from workbench.solids.motion import WAYS, Motion, swept
@@ -212,7 +213,7 @@ def _catches(
         for corners, faces in swept(part, start, end)
         if (corners.min(axis=0) < box[1]).all()
         and (corners.max(axis=0) > box[0]).all()
-        and (body := _manifold(corners, faces)) is not None
+        and (body := body_of(corners, faces)) is not None
     ]
     if not near:
         return None
@@ -377,7 +378,7 @@ def _together(bodies: list[Mesh]) -> Mesh:
 
 
 def _solid(mesh: Mesh, name: str) -> Manifold:
-    made = _manifold(*mesh)
+    made = body_of(*mesh)
     if made is None:
         raise RepairError(
             _(
@@ -385,12 +386,3 @@ def _solid(mesh: Mesh, name: str) -> Manifold:
             ).format(name=name)
         )
     return made
-
-
-def _manifold(vertices: np.ndarray, faces: np.ndarray) -> Manifold | None:
-    import manifold3d
-
-    # Copies: it takes no array that may not be written to.
-    corners, triangles = np.array(vertices, float, order="C"), np.array(faces, np.uint64, order="C")
-    made = manifold3d.Manifold(manifold3d.Mesh64(corners, triangles))
-    return made if made.status() == manifold3d.Error.NoError and not made.is_empty() else None

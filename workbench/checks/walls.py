@@ -242,13 +242,18 @@ def _sheet(subject: Subject, sheet: Thin) -> Finding:
     layer, limit = subject.printer.layer, 2 * subject.printer.nozzle
     where = _on_sheet(subject, sheet)
     count = max(1, round(sheet.width / layer))
+    text = _(
+        "The thinnest wall is {width}, {count} layers of {layer} mm as it is laid: it will bend and tear."
+    )
+    if count == 1:
+        text = _(
+            "The thinnest wall is {width}, one layer of {layer} mm as it is laid: it will bend and tear."
+        )
     return Finding(
         severity="stop" if sheet.width < layer / 2 else "warning",
         rule="thinnest wall",
         where=where,
-        text=_(
-            "The thinnest wall is {width}, {count} layers of {layer} mm as it is laid: it will bend and tear."
-        ).format(width=with_unit(sheet.width), count=count, layer=setting(layer)),
+        text=text.format(width=with_unit(sheet.width), count=count, layer=setting(layer)),
         number=sheet.width,
         limit=limit,
         unit="mm",

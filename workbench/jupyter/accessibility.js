@@ -73,6 +73,31 @@ function turnPage(root, event) {
   return true;
 }
 
+function shown(element) {
+  return element.getClientRects().length > 0;
+}
+
+// The numbers that can be typed on the page that is open, in order.
+function numbers(root) {
+  return [...root.querySelectorAll(".wb-left .wb-field > .wb-box input")].filter(shown);
+}
+
+function type(input) {
+  input.focus();
+  input.select();
+}
+
+// Enter leads from a number to the next one, at once: the next sign may be typed already. In the
+// name of a new step it adds the step; the name goes along, for what was typed may still wait.
+function enter(root, event, model) {
+  const input = event.target;
+  if (event.key !== "Enter" || !input.matches("input")) return;
+  if (input.closest(".wb-enter")) model.send({ do: "add", name: input.value });
+  const all = numbers(root);
+  const next = all[all.indexOf(input) + 1];
+  if (all.includes(input) && next) type(next);
+}
+
 export default {
   render({ model, el }) {
     el.style.display = "none";
@@ -90,6 +115,7 @@ export default {
         event.preventDefault();
         return;
       }
+      if (!commanding) enter(root, event, model);
       if (!commanding || event.altKey || isText(event.target)) return;
       const key = event.key.toLowerCase();
       const what = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";
@@ -111,6 +137,17 @@ export default {
       held = false;
     };
     const listened = { keydown: keys, pointerdown: press, pointerup: letGo, pointercancel: letGo };
+
+    // A step that was added is shown a moment later than its numbers are asked for.
+    const typeSizes = (message, tries = 20, before = null) => {
+      if (message.do !== "type") return;
+      const [first] = numbers(root);
+      const elsewhere = document.activeElement !== before && numbers(root).includes(document.activeElement);
+      if (before && elsewhere) return;
+      if (first && first !== before) type(first);
+      if (tries) setTimeout(() => typeSizes(message, tries - 1, first), 50);
+    };
+    model.on("msg:custom", typeSizes);
 
     const begin = () => {
       root = el.closest(".wb");
@@ -136,6 +173,7 @@ export default {
     return () => {
       cancelAnimationFrame(waiting);
       if (observer) observer.disconnect();
+      model.off("msg:custom", typeSizes);
       for (const [name, heard] of Object.entries(listened)) window.removeEventListener(name, heard, true);
     };
   },

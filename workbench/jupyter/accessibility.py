@@ -1,4 +1,4 @@
-"""What the browser needs besides: names for screen readers, undo by the keyboard, drags."""
+"""What the browser needs besides: names for screen readers, work by the keyboard, drags."""
 
 from __future__ import annotations
 
@@ -13,12 +13,17 @@ class Reach(anywidget.AnyWidget):
 
     _esm = (Path(__file__).parent / "accessibility.js").read_text(encoding="utf-8")
 
-    def __init__(self, **on: Callable[[], object]) -> None:
-        """``on`` has what is done for "undo", "redo", "hold" and "release"."""
+    def __init__(self, **on: Callable[..., object]) -> None:
+        """``on`` has what is done for "undo", "redo", "hold", "release", and "add" by a name."""
         super().__init__()
         self._on = on
         self.on_msg(self._hear)
 
+    def type_sizes(self) -> None:
+        """Put the cursor into the first number of the page of sizes, once it is shown."""
+        self.send({"do": "type"})
+
     def _hear(self, _widget: object, content: object, _buffers: object) -> None:
         if isinstance(content, dict) and content.get("do") in self._on:
-            self._on[content["do"]]()
+            named = {"name": str(content["name"])} if "name" in content else {}
+            self._on[content["do"]](**named)

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from workbench import data, units
+from workbench import data, gate, units
 from workbench.checks.report import Report, Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
@@ -46,6 +46,7 @@ from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
 from workbench.solids.repair import Repair, a_repair
+from workbench.solids.rough import Rough, rough
 from workbench.solids.seat import At
 from workbench.words import _
 
@@ -67,9 +68,14 @@ P = TypeVar("P", bound=Panel)
 #: Seconds without a new value before the checks, the drawing and the picture are made anew.
 PAUSE = 0.25
 
+#: Where the exact solid took longer than a frame of a moving picture, in seconds, a rough one is
+#: shown until the hand has rested so long.
+FRAME, REST = 0.025, 0.3
+
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
 
+@gate.asked
 def bench(repair: Repair) -> Bench:
     """Put a repair on the bench: a widget to see it, change it, check it and write its files.
 
@@ -133,7 +139,8 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._builder: Newest[Repair, Made | str] = Newest(
+        self._took = 0.0
+        self._builder: Newest[Repair, Made | Rough | str] = Newest(
             _attempt if inline else self._attempt, self._built, inline=inline
         )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
@@ -283,9 +290,15 @@ class Bench(w.VBox):
         self.go_back()
         self.step_pages.buttons.value = 1 if place else 0
 
+    def type_sizes(self) -> None:
+        """Put the cursor into the first number that is shown, so that sizes can be typed on."""
+        self.reach.type_sizes()
+
     def drag_size(self, step: str, field: str, value: float) -> None:
         """Take a size that is being dragged in the picture."""
-        control = self.fields(step).get(field)
+        if step != self._chosen:
+            self.choose(step)
+        control = self.sizes.of(self.repair.step(step)).fields.get(field)
         if isinstance(control, NumberField):
             control.drag(value)
 
@@ -400,13 +413,14 @@ class Bench(w.VBox):
         style = w.HTML(f"<style>{style_sheet()}</style>")
         style.add_class("wb-unseen")
         hold = self.work.hold
-        reach = Reach(
+        self.reach = Reach(
             undo=self.undo,
             redo=self.redo,
             hold=lambda: hold(True),
             release=lambda: hold(False),
+            add=self.add.add_named,
         )
-        self.children = (style, self.bar, self.shared, self.kept, rows, regions, reach)
+        self.children = (style, self.bar, self.shared, self.kept, rows, regions, self.reach)
         self.add_class("wb")
 
     def go_back(self) -> None:
@@ -470,12 +484,28 @@ class Bench(w.VBox):
 
     # -- building and checking ---------------------------------------------------------------
 
-    def _attempt(self, repair: Repair) -> Iterator[Made | str]:
+    def _attempt(self, repair: Repair) -> Iterator[Made | Rough | str]:
         with self.long_work.watching():
+            if self._took > FRAME and self._made is not None:
+                try:
+                    quick = rough(repair)
+                except Exception as error:  # of a step by itself, as below
+                    yield said(error)
+                    return
+                if quick is not None:
+                    yield quick
+                    if self._builder.overtaken(REST):
+                        return
+            start = time.perf_counter()
             yield from _attempt(repair)
+            self._took = time.perf_counter() - start
 
-    def _built(self, result: Made | str, repair: Repair) -> None:
+    def _built(self, result: Made | Rough | str, repair: Repair) -> None:
         with self._lock:
+            if isinstance(result, Rough):
+                self.preview.show(result, self.steps.chosen)
+                self.bar.wait()
+                return
             if isinstance(result, str):
                 self._refuse(result)
                 return
@@ -515,6 +545,8 @@ class Bench(w.VBox):
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
+        if self._made is not None and self.preview.shown is not self._made:
+            self.preview.show(self._made, self.steps.chosen)
         if self._made is not None and (not self._judged or self._made is not self._judged[0]):
             self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 

@@ -26,7 +26,8 @@ from workbench.output.notebook.running import running_notebook
 from workbench.output.notebook.template_notebook import KEY, read_json, read_template, tags_of
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import repair_of, row_of
-from workbench.solids.repair import Repair, cuts_last
+from workbench.solids.repair import Repair
+from workbench.solids.stored import cuts_last
 from workbench.words import _
 
 #: Shows sentences on a bench, and whether a button is to offer writing the notebook's file.

@@ -38,7 +38,7 @@ class Newest(Generic[V, R]):
         self._pause = pause
         self._inline = inline
         self._turn = threading.Condition()
-        self._serial = 0
+        self._serial = self._begun = 0
         self._waiting: list[V] = []
         self._busy = False
 
@@ -66,6 +66,11 @@ class Newest(Generic[V, R]):
             self._waiting.clear()
             self._turn.notify_all()
 
+    def overtaken(self, within: float) -> bool:
+        """Wait so many seconds for a newer value than the one at work; returns whether it came."""
+        with self._turn:
+            return self._turn.wait_for(lambda: self._serial != self._begun, within)
+
     def settle(self, timeout: float = 30.0) -> bool:
         """Wait until nothing waits and nothing runs; returns whether that came in time."""
         with self._turn:
@@ -91,6 +96,7 @@ class Newest(Generic[V, R]):
                 if self._pause:
                     self._turn.wait(self._pause)
             if self._waiting:
+                self._begun = serial
                 return self._waiting.pop(), serial
             self._rest()
             return None

@@ -12,8 +12,10 @@ from workbench.jupyter.panel import told
 from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
 from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.same import Same, named_for_sum
+from workbench.solids.seat import FACES, PREFIX, At, Place, Seat
 from workbench.solids.step import Step
+from workbench.solids.through import size_through
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -149,12 +151,20 @@ class AddStep:
             options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
         )
         self.joins.add_class("wb-pair")
+        self.through = w.Checkbox(
+            value=True,
+            description=_("goes right through"),
+            indent=False,
+            tooltip=_("As deep as what it sits on is thick, whatever that becomes"),
+        )
+        self.name.add_class("wb-enter")
         self.button = w.Button(description=_("Add step"), tooltip=_("Add this step to the repair"))
         self.button.add_class("wb-main")
         self.summary = w.HTML()
         self.note = w.HTML()
         self.template.observe(lambda _change: self._summarise(), "value")
-        self.on.observe(lambda _change: self._able(), "value")
+        for control in (self.on, self.joins):
+            control.observe(lambda _change: self._able(), "value")
         self.button.on_click(self._add)
         self.widget = w.VBox(
             [
@@ -165,6 +175,7 @@ class AddStep:
                 self.on,
                 self.face,
                 self.joins,
+                self.through,
                 self.button,
                 self.note,
             ]
@@ -180,17 +191,22 @@ class AddStep:
             self.shapes.offer(names)
             self.template.value = before or names[0]
         options = [(_("nothing: stands by itself"), "")]
-        options += [(step.name, step.name) for step in repair.steps if not step.cuts]
+        options += [(step.name, step.name) for step in repair.steps]
         if tuple(options) != tuple(self.on.options):
             before = self.on.value
             self.on.options = options
-            values = [value for _label, value in options]
+            values = ["", *(step.name for step in repair.steps if not step.cuts)]
             self.on.value = before if before in values and before else values[-1]
         self._able()
         self._summarise()
 
     def _able(self) -> None:
         self.face.disabled = not self.on.value
+        self.through.layout.display = "" if self.on.value and self._cuts else "none"
+
+    @property
+    def _cuts(self) -> bool:
+        return bool(self.joins.value == CUT)
 
     def _summarise(self) -> None:
         if self.template.value:
@@ -199,33 +215,56 @@ class AddStep:
                 name=_(self.template.value.replace("_", " "))
             )
 
+    def add_named(self, name: str) -> None:
+        """Add the step by the name that was typed."""
+        self.name.value = name
+        self._add(None)
+
     def _add(self, _button: Any) -> None:
-        template, cuts = self.template.value, self.joins.value == CUT
+        template, cuts = self.template.value, self._cuts
         name = self.name.value.strip() or None
         free = not self.on.value
 
         def change(repair: Repair) -> None:
-            place = self._place(template, cuts)
-            (repair.cut if cuts else repair.add)(template, seat=place, name=name)
+            (repair.cut if cuts else repair.add)(template, seat=self._place(), name=name)
+            if cuts and not free:
+                _let_in(repair, self.face.value, self.through.value)
 
         refused = self._bench.edit(change, choose_last=True)
         self.note.value = told(refused or "", "stop")
         if not refused:
             self.name.value = ""
-            self._bench.show_sizes(place=free)
+            # The first part stands where it stands; another one by itself needs its place first.
+            self._bench.show_sizes(place=free and len(self._bench.repair.steps) > 1)
+            self._bench.type_sizes()
 
-    def _place(self, template: str, cuts: bool) -> Place:
-        if not self.on.value:
-            return At()
-        seat = f"{self.face.value} of {self.on.value}"
-        return Seat(seat, sink=_height(template) if cuts else 0.0)
+    def _place(self) -> Place:
+        return Seat(f"{self.face.value} of {self.on.value}") if self.on.value else At()
 
 
-def _height(template: str) -> float:
-    """How tall a template stands with its default values: a cut is sunk so far, flush."""
-    found = catalogue.find(template)
+def _let_in(repair: Repair, face: str, through: bool) -> None:
+    """Sink the last step, which cuts, flush into its face, or right through what it sits on.
+
+    Its depth and the size of what it sits on are followed from then on, where they are one size.
+    """
+    new = repair.steps[-1]
+    tall = size_through(new.template, dict(new.values), At(), "top")
+    if tall is None:
+        repair.change_all({new.name: {PREFIX + "sink": _height(new)}})
+        return
+    assert isinstance(new.place, Seat)
+    under = repair.step(new.place.step)
+    deep = size_through(under.template, dict(under.values), under.place, face) if through else None
+    values = {PREFIX + "sink": Same(f"{named_for_sum(new.name)}.{tall}")}
+    if deep is not None:
+        values[tall] = Same(f"{named_for_sum(under.name)}.{deep}")
+    repair.change_all({new.name: values})
+
+
+def _height(step: Step) -> float:
+    """How tall a step stands by itself."""
     try:
-        size = found.function(**found.complete({})).bounding_box().size
+        size = catalogue.find(step.template).function(**step.values).bounding_box().size
     except RepairError:
         return 0.0
     return round(float(size.Z), 3)

@@ -160,10 +160,10 @@ def in_lessons() -> dict[str, list[str]]:
 def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
     from workbench.checks import report
-    from workbench.checks.cautions import uses
     from workbench.measure.corners import FILLERS
     from workbench.output.notebook.language import STEP
     from workbench.output.sheets import caliper_jaws
+    from workbench.solids import uses
     from workbench.solids.seat import FACES
     from workbench.solids.service import OUTCOMES
 

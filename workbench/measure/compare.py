@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
 from workbench.measure.trace_result import Traced
@@ -47,6 +48,7 @@ class Difference:
         )
 
 
+@gate.asked
 def compare(outline: Outline, was: Outline | Traced, lay: bool = True) -> Difference:
     """Lay what was over an outline, and tell where they differ.
 
@@ -69,6 +71,7 @@ def compare(outline: Outline, was: Outline | Traced, lay: bool = True) -> Differ
                     given=given
                 )
             )
+    gate.needed(lay, bool, "lay", "True")
     mine, theirs = outline.polygon, other.polygon
     turn, x, y = _laid(mine, theirs) if lay else (0.0, 0.0, 0.0)
     laid = _moved(theirs, turn, x, y)

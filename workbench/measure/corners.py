@@ -6,6 +6,7 @@ import math
 from collections.abc import Container, Iterable, Mapping, Sequence
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.table_row import KINDS
 from workbench.words import _, meant
@@ -32,7 +33,10 @@ def names_of(
     RepairError
         When a name is not known, or the kind of reading asks for others.
     """
+    gate.needed(where, (str, Iterable), _("place"), "A B")
     tokens = where.replace(",", " ").split() if isinstance(where, str) else list(where)
+    for token in tokens:
+        gate.needed(token, str, _("place"), "A B")
     known = [*corners, *circles]
     label = " ".join([kind, *map(str, tokens)])
     names: list[str] = []

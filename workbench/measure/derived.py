@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.words import _, in_unit, measured, number, quantity, rounded, shown, unit_sign
@@ -68,6 +69,7 @@ class Derived:
 Part = Reading | Derived | float | str
 
 
+@gate.asked
 def combine(
     plus: Mapping[str, Part], minus: Mapping[str, Part] | None = None, name: str = ""
 ) -> Derived:
@@ -89,6 +91,9 @@ def combine(
     """
     if not plus:
         raise RepairError(_("there is nothing to add up; name at least one size"))
+    for field_name, parts in (("plus", plus), ("minus", minus or {})):
+        gate.needed(parts, Mapping, field_name, '{"inset": 11.5}')
+    gate.needed(name, str, _("name"), "opening")
     value = reckoned = 0.0
     contributions: dict[str, float] = {}
     words = []

@@ -143,11 +143,10 @@ def lens_of(images: Sequence[Any], progress: Callable[[float, str], None] | None
         length.
     """
     if not FEWEST <= len(images) <= MOST:
-        raise RepairError(
-            _("{count} photos were given; give {fewest} to {most} of the measuring sheet").format(
-                count=len(images), fewest=FEWEST, most=MOST
-            )
-        )
+        given = _("{count} photos were given; give {fewest} to {most} of the measuring sheet")
+        if len(images) == 1:
+            given = _("one photo was given; give {fewest} to {most} of the measuring sheet")
+        raise RepairError(given.format(count=len(images), fewest=FEWEST, most=MOST))
     first: Photo | None = None
     marked: list[_Marked] = []
     for k, image in enumerate(images):

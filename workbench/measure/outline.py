@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.path import (
     NEAREST,
@@ -31,6 +32,7 @@ WIDEST = 10_000.0
 Length = float | str | Reading
 
 
+@gate.asked
 @dataclass(frozen=True, init=False, eq=False)
 class Outline:
     """A closed outline without crossings; its corners run counter-clockwise.
@@ -151,6 +153,7 @@ class Outline:
 
     def chords(self, deviation: float = CHORD) -> np.ndarray:
         """(m, 2) points round it, arcs as chords within ``deviation`` mm of them."""
+        gate.positive("deviation", deviation)
         return np.concatenate([stretch.points(deviation) for stretch in self.path])
 
     @cached_property
@@ -166,6 +169,7 @@ class Outline:
         )
 
 
+@gate.asked
 def trapezoid(bottom: Length, top: Length, height: Length, inset: Length = 0.0) -> Outline:
     """Outline with corners (0,0), (bottom,0), (inset+top,height), (inset,height).
 
@@ -251,9 +255,9 @@ def _as_corners(points: Iterable[Iterable[float]]) -> list[Corner]:
         )
     least = 2 if any(len(corner) > 3 for corner in corners) else 3
     if len(corners) < least:
-        raise RepairError(
-            _("outline has {count} corners; give at least 3").format(count=len(corners))
-        )
+        few = _("outline has {count} corners; give at least 3")
+        few = _("outline has one corner; give at least 3") if len(corners) == 1 else few
+        raise RepairError(few.format(count=len(corners)))
     return corners
 
 

@@ -8,6 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
+from workbench import gate
+from workbench.errors import RepairError
 from workbench.measure.path import signed_area
 from workbench.measure.stretch import Stretch
 from workbench.words import _, area_with_unit, measured, measured_with_unit, number, rounded, shown
@@ -18,11 +20,13 @@ EQUILATERAL = "equilateral triangle"
 SCALENE = "scalene triangle"
 BOX = "box"
 SEGMENT = "circular segment"
+KINDS = (RIGHT, ISOSCELES, EQUILATERAL, SCALENE, BOX, SEGMENT)
 
 #: Lengths that differ by less than this part of the longest are equal.
 _SAME = 1e-6
 
 
+@gate.asked
 @dataclass(frozen=True, eq=False)
 class Piece:
     """One triangle, box or cap of an outline, in the outline's own coordinates.
@@ -54,6 +58,27 @@ class Piece:
     steps: tuple[str, ...]
     arc: Stretch | None = None
     reckoned: float = 0.0
+
+    def __post_init__(self) -> None:
+        try:
+            points = np.asarray(self.points, dtype=float)
+        except (TypeError, ValueError):
+            points = np.empty(0)
+        if points.shape not in ((3, 2), (4, 2)) or not np.isfinite(points).all():
+            raise RepairError(
+                _("points of a piece are {given}; give 3 or 4 pairs of numbers, in mm").format(
+                    given=gate.short(self.points)
+                )
+            )
+        if self.kind not in KINDS:
+            raise RepairError(
+                _("kind is {kind!r}; give one of {known}").format(
+                    kind=gate.short(self.kind), known=", ".join(KINDS)
+                )
+            )
+        gate.needed(self.where, str, "where", "bottom left")
+        gate.needed(self.steps, tuple, "steps", '("half of 3 times 4 is 6",)')
+        object.__setattr__(self, "points", points)
 
     @cached_property
     def area(self) -> float:

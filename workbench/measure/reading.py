@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import islice
@@ -137,6 +137,7 @@ def _not_a_length(text: object) -> RepairError:
     )
 
 
+@gate.asked
 @dataclass(frozen=True, init=False)
 class Reading:
     """One size, read once or several times with one instrument.
@@ -225,6 +226,10 @@ class Reading:
         less than there are readings, and two for what is known of hands beforehand.
         With 0 the step and the scatter are all there is.
         """
+        if not (isinstance(setting, (int, float)) and 0 <= setting <= FARTHEST):
+            raise RepairError(
+                _("setting is {value!r} mm; give 0 or more, such as 0.02").format(value=setting)
+            )
         n = len(self.values)
         step = self.resolution / math.sqrt(12)
         if setting == 0:
@@ -243,9 +248,10 @@ class Reading:
         return {"values": list(self.values), "instrument": self.instrument, "unit": self.unit}
 
     @classmethod
-    def from_dict(cls, data: dict) -> Reading:
+    def from_dict(cls, data: Mapping[str, Any]) -> Reading:
         """Read back what :meth:`to_dict` wrote."""
-        reading = cls(data["values"], data.get("instrument", "calipers"), "mm")
+        gate.needed(data, Mapping, "data", '{"values": [34.9]}')
+        reading = cls(data.get("values", ()), data.get("instrument", "calipers"), "mm")
         unit = data.get("unit", "mm")
         parse_length(0, unit)
         object.__setattr__(reading, "unit", unit)

@@ -63,6 +63,7 @@ class Trace:
         return cls(float(data["uncertainty"]), float(data.get("scale", 0.01)), ways)
 
 
+@gate.asked
 class Sketch:
     """Corners with names, not to scale, and readings between them.
 
@@ -94,6 +95,8 @@ class Sketch:
         self.bows: dict[str, float] = {}
         self.rows: tuple[Row, ...] = ()
         self.trace = trace
+        if trace is not None:
+            gate.needed(trace, Trace, "trace", "Trace(0.2)")
         if not (isinstance(setting, (int, float)) and math.isfinite(setting) and setting >= 0):
             raise RepairError(
                 _("setting is {value!r} mm; give 0 or more, such as 0.02").format(value=setting)
@@ -158,11 +161,7 @@ class Sketch:
     def erase(self, name: str) -> Sketch:
         """Take a corner or a circle out of the drawing; refused while a reading names it."""
         if name not in self.corners and name not in self.circles:
-            raise RepairError(
-                _("there is no corner {name!r}; corners: {known}").format(
-                    name=name, known=", ".join([*self.corners, *self.circles]) or _("none yet")
-                )
-            )
+            raise self._no_corner(name)
         named = [
             row.name
             for row in self.rows
@@ -321,6 +320,8 @@ class Sketch:
     def neighbours(self, name: str) -> tuple[str, str]:
         """The corners before and after one."""
         names = list(self.corners)
+        if name not in names:
+            raise self._no_corner(name)
         i = names.index(name)
         return names[i - 1], names[(i + 1) % len(names)]
 
@@ -357,11 +358,9 @@ class Sketch:
                 sketch._take(sketch._placed(Row.from_dict(given)))
         except RepairError:
             raise
-        except (KeyError, TypeError, ValueError, AttributeError) as error:
+        except (KeyError, TypeError, ValueError, AttributeError):
             raise RepairError(
-                _("sketch is damaged at {line} ({reason}); enter that line again").format(
-                    line=line, reason=f"{type(error).__name__}: {error}"
-                )
+                _("sketch is damaged at {line}; enter that line again").format(line=line)
             ) from None
         return sketch
 
@@ -409,6 +408,13 @@ class Sketch:
             self._refuse_straight(*names)
         return names
 
+    def _no_corner(self, name: Any) -> RepairError:
+        return RepairError(
+            _("there is no corner {name!r}; corners: {known}").format(
+                name=name, known=", ".join([*self.corners, *self.circles]) or _("none yet")
+            )
+        )
+
     def _refuse_straight(self, a: str, b: str) -> None:
         if self.side_of(a, b) not in self.bows:
             raise RepairError(
@@ -419,9 +425,11 @@ class Sketch:
 
     def side_of(self, a: str, b: str) -> str:
         """Which of two neighbours the side between them starts from."""
+        names_of("side", (a, b), list(self.corners), ())
         return a if self.neighbours(a)[1] == b else b
 
 
+@gate.asked
 def sketch_of(
     outline: Outline,
     names: Iterable[str] | None = None,
@@ -455,6 +463,7 @@ def sketch_of(
                 else [stretch.part(0, 1 / 2), stretch.part(1 / 2, 1)]
             )
         )
+    gate.positive("scale", scale, length=False)
     labels = list(names) if names is not None else corner_names(len(path))
     if len(labels) != len(path):
         raise RepairError(
@@ -469,11 +478,7 @@ def sketch_of(
     sketch.bows = {n: s.bow for n, s in zip(labels, path, strict=True) if s.through is not None}
     if uncertainty is None:
         return sketch
-    for field, value in (("uncertainty", uncertainty), ("scale", scale)):
-        if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0):
-            raise RepairError(
-                _("{field} is {value!r}; give a number above 0").format(field=field, value=value)
-            )
+    gate.positive("uncertainty", uncertainty)
     shared = tuple(
         {
             name: (round(float(x), 5), round(float(y), 5))

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.adjust import Adjusted, adjust, as_drawn
 from workbench.measure.equations import Equations
@@ -26,6 +27,7 @@ class Undetermined(RepairError):
         self.take = take
 
 
+@gate.asked
 def solve(sketch: Sketch) -> Solution:
     """The outline that fits a sketch's readings best, by weighted least squares.
 
@@ -55,9 +57,9 @@ def solve(sketch: Sketch) -> Solution:
     if not isinstance(sketch, Sketch):
         raise RepairError(_("solve takes a Sketch; make one with Sketch or sketch_of"))
     if len(sketch.corners) < 3:
-        raise RepairError(
-            _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
-        )
+        few = _("sketch has {count} corners; draw at least 3")
+        few = _("sketch has one corner; draw at least 3") if len(sketch.corners) == 1 else few
+        raise RepairError(few.format(count=len(sketch.corners)))
     _refuse_unread_arcs(sketch)
     adjusted = adjust(Equations(sketch))
     _refuse_contradictions(adjusted)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure import broken_edge, photo, rectify, segment, walls
 from workbench.measure import edges as straight_and_round
@@ -65,6 +67,7 @@ NO_LEAN = 0.02
 Progress = Callable[[float, str], None]
 
 
+@gate.asked
 def trace(
     image: Any,
     reference: str | None = None,
@@ -102,13 +105,8 @@ def trace(
     """
     tell = progress or (lambda _share, _text: None)
     kind = reference or ("scan" if dpi is not None else "sheet")
-    if kind not in REFERENCES:
-        raise RepairError(
-            _("reference is {reference!r}; give one of {known}").format(
-                reference=reference, known=", ".join(REFERENCES)
-            )
-        )
-    depth = None if thickness is None or kind == "scan" else _depth(thickness, kind, edge)
+    _refuse_odd(kind, dpi, bar, lens, edge, progress)
+    depth = None if thickness is None else _depth(thickness, kind, edge)
     tell(0.0, _("reading the image"))
     loaded = photo.load(image)
     pixels, focal = loaded.pixels, loaded.focal
@@ -192,12 +190,7 @@ def _reference(
     """The view, where to look for the part (left, bottom, right, top, in mm), and notes."""
     pixels = picture.pixels
     if kind == "scan":
-        if dpi is None or not 50 <= dpi <= 4800:
-            raise RepairError(
-                _("dpi is {dpi}; give the scan's resolution, 50 to 4800 dots per inch").format(
-                    dpi=dpi
-                )
-            )
+        dpi = _refuse_resolution(dpi)
         height, width = (n / dpi * 25.4 for n in pixels.shape[:2])
         return rectify.view_of_scan(dpi, pixels.shape), (0.0, 0.0, width, height), []
     if kind == "card":
@@ -220,6 +213,47 @@ def _reference(
         notes.append(_about_stretch(drawn_out))
     view, room, about = _scaled_by_bar(view, sheet, bar)
     return view, room, notes + about
+
+
+def _refuse_odd(kind: Any, dpi: Any, bar: Any, lens: Any, edge: Any, progress: Any) -> None:
+    """RepairError where one of them is of another kind, before the picture is looked at."""
+    if kind not in REFERENCES:
+        raise RepairError(
+            _("reference is {reference!r}; give one of {known}").format(
+                reference=kind, known=", ".join(REFERENCES)
+            )
+        )
+    if dpi is not None:
+        _refuse_resolution(dpi)
+    if bar is not None:
+        _refuse_bar(bar)
+    if lens is not None:
+        gate.needed(lens, (lenses.Lens, str, Path), "lens", "camera.json")
+    if edge:
+        gate.positive("edge", edge)
+    if progress is not None and not callable(progress):
+        gate.needed(progress, type(_refuse_odd), "progress", "print")
+
+
+def _refuse_resolution(dpi: Any) -> float:
+    if isinstance(dpi, (int, float)) and 50 <= dpi <= 4800:
+        return dpi
+    raise RepairError(
+        _("dpi is {dpi}; give the scan's resolution, 50 to 4800 dots per inch").format(
+            dpi=gate.short(dpi)
+        )
+    )
+
+
+def _refuse_bar(bar: Any) -> None:
+    number_given = isinstance(bar, (int, float)) and math.isfinite(bar)
+    if not number_given or not 0.8 <= bar / BAR <= 1.2:
+        raise RepairError(
+            _("bar is {bar}; measure the printed bar again, it should be near {length}").format(
+                bar=with_unit(bar) if number_given else repr(gate.short(bar)),
+                length=with_unit(BAR),
+            )
+        )
 
 
 def _about_stretch(share: float) -> str:
@@ -255,13 +289,6 @@ def _scaled_by_bar(
 ) -> tuple[View, tuple[float, float, float, float], list[str]]:
     if bar is None:
         return view, sheet.room, [_about_bar()]
-    if not (isinstance(bar, (int, float)) and math.isfinite(bar)) or not 0.8 <= bar / BAR <= 1.2:
-        raise RepairError(
-            _("bar is {bar}; measure the printed bar again, it should be near {length}").format(
-                bar=with_unit(bar) if isinstance(bar, (int, float)) else repr(bar),
-                length=with_unit(BAR),
-            )
-        )
     share = bar / BAR
     if abs(share - 1) < 0.0005:
         return view, sheet.room, []
@@ -372,8 +399,8 @@ def _grain(view: View, middle: np.ndarray, sharp: segment.Border, pixel: float) 
     return Grain(shift, 3 * pixel + spread, spread)
 
 
-def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
-    """How far the part reaches above and below the plane of known size."""
+def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness | None:
+    """How far the part reaches above and below the plane of known size; None on a scan."""
     reading = thickness if isinstance(thickness, Reading) else Reading(thickness)
     if not 0 < reading.value <= THICKEST:
         raise RepairError(
@@ -381,6 +408,8 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness:
                 value=with_unit(reading.value), most=with_unit(THICKEST)
             )
         )
+    if kind == "scan":
+        return None
     below = CARD_THICKNESS if kind == "card" else 0.0
     upper, lower, doubt = reading.value - below, -below, reading.uncertainty
     if edge is None:
@@ -432,11 +461,10 @@ def _holes(
         holes += [hole for hole in tried if hole is not None][:1]
     if len(holes) == len(rings):
         return holes, []
-    return holes, [
-        _("{count} openings were seen that are no round holes; measure them").format(
-            count=len(rings) - len(holes)
-        )
-    ]
+    others = len(rings) - len(holes)
+    told = _("{count} openings were seen that are no round holes; measure them")
+    told = _("An opening was seen that is no round hole; measure it") if others == 1 else told
+    return holes, [told.format(count=others)]
 
 
 def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import shapely
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.caps import cap_piece, chorded
 from workbench.measure.outline import Outline
@@ -21,6 +22,7 @@ WAYS = ("triangles", "right triangles", "boxes and right triangles")
 __all__ = ["BOX", "WAYS", "Piece", "decompose"]
 
 
+@gate.asked
 def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
     """Split an outline into pieces that cover it without gap or overlap.
 

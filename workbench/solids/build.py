@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable
 from dataclasses import dataclass
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue, edges, flat, kernel, order, patterns, seating
 from workbench.solids.bounded import about, bounded, limited, tried
@@ -35,21 +36,37 @@ _ALONG = 1e-6
 
 
 @dataclass(frozen=True)
-class Assembly:
-    """What a repair came to.
+class Placed:
+    """The steps of a repair in place, before joining.
 
-    solid : the one solid
-    parts : the shape of each step by its name, in place, before joining
+    parts : the shape of each step by its name
     first : of a step that stands several times, the first one's shape; else the same
     counts : how often each step stands
     """
 
-    solid: Shape
     parts: dict[str, Shape]
     first: dict[str, Shape]
     counts: dict[str, int]
 
+    @classmethod
+    def of(cls, parts: dict[str, Part], **more: Any) -> Self:
+        """What is known of steps, by their names."""
+        return cls(
+            parts={name: part.whole for name, part in parts.items()},
+            first={name: part.one for name, part in parts.items()},
+            counts={name: len(part.solids) // part.pieces for name, part in parts.items()},
+            **more,
+        )
 
+
+@dataclass(frozen=True)
+class Assembly(Placed):
+    """What a repair came to: its steps, and the one solid."""
+
+    solid: Shape
+
+
+@gate.asked
 def build(repair: Repair, cache: Cache = SHARED) -> Shape:
     """The repair as one valid solid, a build123d shape in mm with ``.volume`` in mm³.
 
@@ -64,7 +81,7 @@ def build(repair: Repair, cache: Cache = SHARED) -> Shape:
         When there is nothing to build, a template refuses its values, or the parts do not make
         one solid; the message names the parts and by how much they miss each other.
     """
-    return assemble(repair, cache).solid
+    return assemble(repair, gate.needed(cache, Cache, "cache", "Cache()")).solid
 
 
 def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
@@ -82,12 +99,7 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
             kind = partial(_eased_kind, repair, None)
             round_all = partial(bounded, kind, lambda: rounded(before, radius), before)
             solid = cache.wholes.get((key, radius), round_all)
-        return Assembly(
-            solid,
-            {name: part.whole for name, part in parts.items()},
-            {name: part.one for name, part in parts.items()},
-            {name: len(part.solids) // part.pieces for name, part in parts.items()},
-        )
+        return Assembly.of(parts, solid=solid)
 
 
 def sharp(repair: Repair, without: Collection[str] = (), cache: Cache = SHARED) -> Solid:
@@ -114,14 +126,22 @@ def _carried_out(
 def _joined(
     repair: Repair, without: Collection[str], cache: Cache
 ) -> tuple[Hashable, Shape, dict[str, Part]]:
-    keys = step_keys(repair)
-    parts = {step.name: _placed(repair, step, keys, cache) for step in repair.steps}
+    keys, parts = step_keys(repair), placed(repair, cache)
     steps = [step for step in repair.steps if step.name not in without]
     if all(step.cuts for step in steps):
         raise RepairError(
             _("{name} has no parts yet; add one, such as a plate or a fin").format(name=repair.name)
         )
     return *order.carried_out(steps, parts, keys, cache, 1 + len(repair.loose)), parts
+
+
+def placed(repair: Repair, cache: Cache = SHARED) -> dict[str, Part]:
+    """The shape of every step in place, by its name."""
+    keys = step_keys(repair)
+    return tried(
+        lambda: (_kind(repair), "placed"),
+        lambda: {step.name: _placed(repair, step, keys, cache) for step in repair.steps},
+    )
 
 
 def _kind(repair: Repair) -> Hashable:

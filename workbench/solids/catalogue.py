@@ -38,6 +38,7 @@ def names() -> list[str]:
     return [*SHIPPED, *(name for name in _own if name not in SHIPPED)]
 
 
+@gate.asked
 def register(function: F) -> F:
     """Make a function of the user's own known by its name; usable as a decorator.
 

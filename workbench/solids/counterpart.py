@@ -12,6 +12,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.errors import RepairError
+from workbench.measure.reading import parse_length
 from workbench.solids import foreign_mesh, seating
 from workbench.solids.mesh import Mesh
 from workbench.solids.motion import Motion, motion_from, motion_of, motion_to
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from workbench.solids.repair import Repair
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Loose:
     """A body of the repair that stands loose on purpose, such as a lid or a hinge's leaf.
@@ -38,7 +40,9 @@ class Loose:
     gap: float | None = None
 
     def __post_init__(self) -> None:
-        gate.needed(self.step, str, "step", "lid")
+        gate.name("step", self.step)
+        motion_of(self.motion)
+        object.__setattr__(self, "gap", room(self.gap))
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record."""
@@ -50,6 +54,7 @@ class Loose:
         return cls(row["step"], motion_from(row.get("motion")), row.get("gap"))
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Counterpart:
     """A part beside the repair's own.
@@ -72,7 +77,19 @@ class Counterpart:
     gap: float | None = None
 
     def __post_init__(self) -> None:
-        gate.needed(self.name, str, _("name"), "tray")
+        gate.name(_("name"), self.name)
+        gate.needed(self.record, str, "record", "repair.to_json()")
+        gate.needed(self.file, str, "file", "tray.stl")
+        if bool(self.record) == bool(self.file):
+            raise RepairError(
+                _("{name} is a repair or a file; give one of record and file").format(
+                    name=self.name
+                )
+            )
+        parse_length(0, "mm" if self.unit is None else self.unit)
+        gate.needed(self.place, (Seat, At), "place", "At(0, 0, 20)")
+        motion_of(self.motion)
+        object.__setattr__(self, "gap", room(self.gap))
 
     def repair(self) -> Repair:
         """The other repair, for a counterpart that is one."""
@@ -157,7 +174,6 @@ def counterpart_of(
     RepairError
         When it is neither, the file cannot be read, or the gap is no length.
     """
-    gap, motion = room(gap), motion_of(motion)
     if isinstance(other, (str, Path)):
         foreign_mesh.read(other, unit)
         called = name or Path(other).stem
@@ -166,13 +182,13 @@ def counterpart_of(
         raise RepairError(
             _(
                 "against takes a repair or the path of an STL, 3MF or STEP file, not {given!r}; give one"
-            ).format(given=other)
+            ).format(given=gate.short(other))
         )
     return Counterpart(
         name or other.name,
         json.dumps(json.loads(other.to_json()), ensure_ascii=False),
         "",
-        None,
+        unit,
         place,
         motion,
         gap,

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench.solids.cache import Kept
+
 if TYPE_CHECKING:
     from build123d import Shape
 
@@ -21,6 +23,10 @@ WELL_WITHIN = 1e-2
 
 #: An arc of less than this to each side of its middle, in radians, rounds off a corner.
 ROUNDS_OFF = math.radians(80)
+
+#: What was read of shapes before. They are held on to, as the kernel may give a freed one's
+#: identity to a new one.
+_READ = Kept(100)
 
 
 @dataclass(frozen=True)
@@ -107,7 +113,11 @@ class _Circle:
 
 
 def features(shape: Shape) -> Features:
-    """Read the points, circles and straight edges of a shape."""
+    """The points, circles and straight edges of a shape."""
+    return _READ.get(hash(shape.wrapped), lambda: (shape, _read(shape)))[1]
+
+
+def _read(shape: Shape) -> Features:
     from OCP.BRepAdaptor import BRepAdaptor_Curve
     from OCP.GeomAbs import GeomAbs_CurveType
 

@@ -170,6 +170,20 @@ def solid_moved(solid: Solid, move: np.ndarray) -> Solid:
     return Solid(TopoDS.Solid(moved(solid.wrapped, move)))
 
 
+def unmoved(solid: Solid) -> tuple[Solid, np.ndarray | None]:
+    """A solid as it was made, and the (3, 4) move from there to where it stands; None for none."""
+    from build123d import Solid
+    from OCP.TopLoc import TopLoc_Location
+    from OCP.TopoDS import TopoDS
+
+    place = solid.wrapped.Location()
+    if place.IsIdentity():
+        return solid, None
+    trsf = place.Transformation()
+    move = np.array([[trsf.Value(i, j) for j in (1, 2, 3, 4)] for i in (1, 2, 3)])
+    return Solid(TopoDS.Solid(solid.wrapped.Located(TopLoc_Location()))), move
+
+
 def reflected(solid: Solid, move: np.ndarray) -> Solid:
     """A solid after a (4, 4) move that holds a reflection, whose faces look outwards again."""
     from build123d import Solid

@@ -70,7 +70,7 @@ class Limit:
     def from_dict(cls, row: Mapping[str, Any]) -> Limit:
         """Read back what :meth:`to_dict` wrote."""
         held: dict[str, Any] = {
-            name: Same(one) if isinstance(one, str) else _finite(name, one)
+            name: Same(one) if isinstance(one, str) or name == "size" else _finite(name, one)
             for name, one in row.items()
         }
         return cls(**held)

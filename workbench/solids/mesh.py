@@ -20,7 +20,7 @@ from workbench.solids.weld import Triangles, Welded
 from workbench.words import _, sizes
 
 if TYPE_CHECKING:
-    from build123d import Shape
+    from build123d import Shape, Solid
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 #: Default distance between the mesh and the true surface, in mm, and angle, in degrees: well
@@ -55,6 +55,7 @@ _SMALL, FEW = Kept(1000), 40
 _NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 
 
+@gate.asked
 def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> Mesh:
     """Triangles of a solid, welded along its edges.
 
@@ -91,13 +92,20 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         return made
 
 
+def mesh_moved(solid: Solid) -> Mesh:
+    """The usual mesh of a step's solid, which goes along where the solid is only moved."""
+    still, move = kernel.unmoved(solid)
+    vertices, faces = mesh(still)
+    return (vertices if move is None else vertices @ move[:, :3].T + move[:, 3]), faces
+
+
 def mesh_apart(shape: Shape) -> Mesh:
     """Triangles of a step's shape, each of its solids closed by itself.
 
     Those of a pattern may touch or overlap, which is no fault before they are joined.
     """
     with kernel.LOCK:
-        meshes = [mesh(one) for one in kernel.solids_of(shape)]
+        meshes = [mesh_moved(one) for one in kernel.solids_of(shape)]
     starts = np.cumsum([0, *(len(vertices) for vertices, _faces in meshes)])
     faces = [faces + start for (_v, faces), start in zip(meshes, starts[:-1], strict=True)]
     return np.concatenate([vertices for vertices, _faces in meshes]), np.concatenate(faces)

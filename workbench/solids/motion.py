@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.mesh import Mesh
 from workbench.solids.parameters import Size
@@ -38,6 +39,7 @@ _PARTS = 8
 FARTHEST = 1000.0
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Slide:
     """The part slides to its place: ``way`` it goes, and ``by`` how far, in mm."""
@@ -69,6 +71,7 @@ class Slide:
         )
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Turn:
     """The part turns to its place: about a line along x, y or z, by degrees, through a point.

@@ -49,6 +49,7 @@ RESERVED = (
 )
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Size:
     """A number with a range: ``low`` to ``high`` in ``unit``, moved in steps of ``step``."""
@@ -62,6 +63,11 @@ class Size:
     def __post_init__(self) -> None:
         for name in ("low", "high", "step"):
             gate.needed(getattr(self, name), (int, float), name, "20")
+        if self.unit not in ("mm", "°"):
+            raise RepairError(
+                _("unit is {unit!r}; give one of {known}").format(unit=self.unit, known="mm, °")
+            )
+        _refuse_measure(self)
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise RepairError(
                 _("a size runs from {low} to {high}; give a low end below a high end").format(
@@ -93,7 +99,7 @@ class Size:
         if not math.isfinite(amount) or isinstance(value, bool):
             raise RepairError(
                 _("{field} is {value!r}; give a number from {low} to {high}").format(
-                    field=field, value=value, **self._limits()
+                    field=field, value=gate.short(value), **self._limits()
                 )
             )
         if not self.low <= amount <= self.high:
@@ -114,9 +120,11 @@ class Size:
 
     def _limits(self) -> dict[str, str]:
         low = sized(self.low) if self.unit == "mm" else number(self.low)
+        low = f"{self.low:.3g}" if self.low and low == "0" else low
         return {"low": low, "high": quantity(self.high, self.unit)}
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Count:
     """A whole number from ``low`` to ``high``."""
@@ -128,6 +136,7 @@ class Count:
     def __post_init__(self) -> None:
         for name in ("low", "high"):
             gate.needed(getattr(self, name), int, name, "20")
+        _refuse_measure(self)
         if self.low > self.high:
             raise RepairError(
                 _("a size runs from {low} to {high}; give a low end below a high end").format(
@@ -144,7 +153,7 @@ class Count:
         if isinstance(value, bool) or not math.isfinite(amount) or amount % 1:
             raise RepairError(
                 _("{field} is {value!r}; give a whole number from {low} to {high}").format(
-                    field=field, value=value, low=self.low, high=self.high
+                    field=field, value=gate.short(value), low=self.low, high=self.high
                 )
             )
         if not self.low <= amount <= self.high:
@@ -156,6 +165,7 @@ class Count:
         return int(amount)
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Choice:
     """One word out of ``options``."""
@@ -167,6 +177,7 @@ class Choice:
         gate.needed(self.options or None, (tuple, list), "options", '("round", "square")')
         for option in self.options:
             gate.needed(option, str, "options", '("round", "square")')
+        _refuse_measure(self)
 
     def check(self, field: str, value: Any) -> str:
         """Return ``value`` if it is an option, or raise RepairError naming ``field``."""
@@ -174,17 +185,21 @@ class Choice:
         if value not in self.options:
             raise RepairError(
                 _("{field} is {value!r}; give one of {options}").format(
-                    field=field, value=value, options=", ".join(map(_, self.options))
+                    field=field, value=gate.short(value), options=", ".join(map(_, self.options))
                 )
             )
         return str(value)
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Flag:
     """Yes or no."""
 
     measure: str = ""
+
+    def __post_init__(self) -> None:
+        _refuse_measure(self)
 
     def check(self, field: str, value: Any) -> bool:
         """Return ``value`` as a bool, or raise RepairError naming ``field``."""
@@ -195,15 +210,19 @@ class Flag:
         if isinstance(value, (int, float)) and value in (0, 1):
             return bool(value)
         raise RepairError(
-            _("{field} is {value!r}; give yes or no").format(field=field, value=value)
+            _("{field} is {value!r}; give yes or no").format(field=field, value=gate.short(value))
         )
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Corners:
     """A list of corners in mm, rounds and arcs among them, as :class:`Outline` takes them."""
 
     measure: str = ""
+
+    def __post_init__(self) -> None:
+        _refuse_measure(self)
 
     def check(self, field: str, value: Any) -> tuple[tuple[float, ...], ...]:
         """Return ``value`` as a tuple of corners, or raise RepairError naming ``field``."""
@@ -222,6 +241,7 @@ class Corners:
         return outline.corners
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Words:
     """A text of one line, at most ``longest`` signs long."""
@@ -229,12 +249,18 @@ class Words:
     longest: int = 30
     measure: str = ""
 
+    def __post_init__(self) -> None:
+        Count(1, gate.NOTE).check("longest", self.longest)
+        _refuse_measure(self)
+
     def check(self, field: str, value: Any) -> str:
         """Return ``value`` as a text without spaces about it, or raise RepairError naming ``field``."""
         text = unicodedata.normalize("NFC", value.strip()) if isinstance(value, str) else ""
         if not text or not text.isprintable():
             raise RepairError(
-                _("{field} is {value!r}; give a text of one line").format(field=field, value=value)
+                _("{field} is {value!r}; give a text of one line").format(
+                    field=field, value=gate.short(value)
+                )
             )
         if len(text) > self.longest:
             raise RepairError(
@@ -243,6 +269,10 @@ class Words:
                 )
             )
         return text
+
+
+def _refuse_measure(kind: Any) -> None:
+    gate.needed(kind.measure, str, "measure", '"across the foot"')
 
 
 Kind = Size | Count | Choice | Flag | Corners | Words

@@ -14,7 +14,7 @@ from typing import Any
 from workbench import data, gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids import catalogue, following, limits
+from workbench.solids import catalogue, following, limits, stored, uses
 from workbench.solids.counterpart import Counterpart, Loose, counterpart_of, room
 from workbench.solids.ease import Ease
 from workbench.solids.limits import Limit
@@ -27,10 +27,6 @@ from workbench.solids.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat
 from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
-
-#: Version of the JSON form; readers refuse a newer one in words. Before 2, every cut took from
-#: everything that adds, wherever it stood.
-FORMAT = 2
 
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
@@ -48,6 +44,7 @@ class _Asked:
     other_hand: bool
 
 
+@gate.asked
 @dataclass
 class Repair:
     """A part being made again, as plain data that :meth:`add`, :meth:`cut` and others edit.
@@ -105,6 +102,7 @@ class Repair:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
         self.steps = following.resolved(self.steps)
+        uses.read(self.uses)
         for side in self.shows:
             if side not in FACES:
                 raise RepairError(
@@ -125,17 +123,26 @@ class Repair:
             ("readings", Reading, '{"foot.thickness": Reading(2.3)}'),
             ("statements", str, '{"food": "it holds closed packets only"}'),
             ("sketches", Measured, '{"outline": ...}'),
+            ("limits", Limit, 'Repair(...).limit("lip.depth", at_most=4)'),
+            ("counterparts", Counterpart, "Repair(...).against(other)"),
+            ("loose", Loose, 'Repair(...).let_loose("lid")'),
+            ("eases", Ease, 'Repair(...).round("top of key", 0.5)'),
         )
         for name, kind, such_as in rows:
             held = getattr(self, name)
             label = _(name)
             if name in ("readings", "statements", "sketches"):
-                gate.needed(held, dict, label, such_as)
+                for key in gate.needed(held, dict, label, such_as):
+                    gate.needed(key, str, label, such_as)
                 held = held.values()
             else:
                 gate.needed(held, tuple, label, such_as)
             for each in held:
                 gate.needed(each, kind, label, such_as)
+        names = [step.name for step in self.steps]
+        for name in names:
+            if names.count(name) > 1:
+                raise _twice(name)
 
     def __repr__(self) -> str:
         count = len(self.steps)
@@ -355,8 +362,9 @@ class Repair:
         >>> part.limit("lip.depth", at_most="plate.depth / 2 - 2").limits[0].at_most.text
         'plate.depth / 2 - 2'
         """
-        texts = {"size": size, "at_least": at_least, "at_most": at_most}
-        new = Limit.from_dict({name: text for name, text in texts.items() if text != ""})
+        bounds = {"at_least": at_least, "at_most": at_most}
+        given = {name: text for name, text in bounds.items() if text != ""}
+        new = Limit.from_dict({"size": size, **given})
         if new.at_least is None and new.at_most is None:
             raise RepairError(
                 _("limit on {size} says nothing; give at_least or at_most").format(size=size)
@@ -502,7 +510,7 @@ class Repair:
     def copy(self, name: str | None = None) -> Repair:
         """An independent repair with the same data."""
         other = Repair.from_json(self.to_json())
-        other.name = gate.name(_("name"), name or self.name)
+        other.name = gate.name(_("name"), self.name if name is None else name)
         return other
 
     def mirrored(self, name: str) -> Repair:
@@ -632,9 +640,7 @@ class Repair:
     def _unused(self, name: str) -> str:
         label = step_name(name)
         if any(step.name == label for step in self.steps):
-            raise RepairError(
-                _("there is already a step {name!r}; give this one another name").format(name=label)
-            )
+            raise _twice(label)
         return label
 
     def _free_name(self, base: str) -> str:
@@ -659,7 +665,7 @@ class Repair:
         """The repair as JSON text, from which :meth:`from_json` makes an equal one."""
         return json.dumps(
             {
-                "format": FORMAT,
+                "format": stored.FORMAT,
                 "name": self.name,
                 "material": self.material,
                 "printer": self.printer,
@@ -690,87 +696,13 @@ class Repair:
     @classmethod
     def from_json(cls, text: str) -> Repair:
         """Read a repair back; RepairError says in a sentence what is damaged or missing."""
-        try:
-            row = gate.json_in(text, _("the record"))
-            if not isinstance(row, dict):
-                raise TypeError("not an object")
-            if row.get("format", 0) > FORMAT:
-                raise RepairError(
-                    _("record is of format {found}, newer than {known}; update workbench").format(
-                        found=row["format"], known=FORMAT
-                    )
-                )
-            return cls(
-                name=row["name"],
-                material=row.get("material", "PLA"),
-                printer=row.get("printer", "generic 220"),
-                steps=_in_order(map(Step.from_dict, row["steps"]), row.get("format", 0)),
-                readings={k: Reading.from_dict(r) for k, r in row.get("readings", {}).items()},
-                down=tuple(row["down"]) if row.get("down") else None,
-                uses=tuple(row.get("uses", ())),
-                shows=tuple(row.get("shows", ())),
-                loads=tuple(Load(**load) for load in row.get("loads", ())),
-                fits=tuple(Fit.from_dict(fit) for fit in row.get("fits", ())),
-                trials=tuple(Trial(**trial) for trial in row.get("trials", ())),
-                statements=dict(row.get("statements", {})),
-                rounding=row.get("rounding", 0.0),
-                sketches={
-                    name: Measured.from_dict(kept) for name, kept in row.get("sketches", {}).items()
-                },
-                limits=tuple(map(Limit.from_dict, row.get("limits", ()))),
-                counterparts=tuple(map(Counterpart.from_dict, row.get("counterparts", ()))),
-                loose=tuple(map(Loose.from_dict, row.get("loose", ()))),
-                eases=tuple(
-                    Ease.from_dict(ease, [step["name"] for step in row["steps"]])
-                    for ease in row.get("eases", ())
-                ),
-            )
-        except json.JSONDecodeError as error:
-            raise RepairError(
-                _("record is damaged at line {line}; use an earlier revision ({reason})").format(
-                    line=error.lineno, reason=error.msg
-                )
-            ) from None
-        except RepairError:
-            raise
-        except KeyError as error:
-            raise RepairError(
-                _("record is not a repair: it lacks {what}; use an earlier revision").format(
-                    what=error
-                )
-            ) from None
-        except (TypeError, ValueError, AttributeError, RecursionError) as error:
-            raise RepairError(
-                _("record is not a repair: {reason}; use an earlier revision").format(reason=error)
-            ) from None
+        return cls(**stored.fields_of(text))
 
 
-def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
-    """The steps, or RepairError where names repeat or a seat leads nowhere or round in a ring."""
-    listed = tuple(steps)
-    if form < 2:
-        listed = cuts_last(listed)
-    by_name = {step.name: step for step in listed}
-    if len(by_name) != len(listed):
-        raise RepairError(_("record has two steps of the same name; use an earlier revision"))
-    for step in listed:
-        seen = {step.name}
-        place = step.place
-        while isinstance(place, Seat):
-            if place.step not in by_name or place.step in seen:
-                raise RepairError(
-                    _("{step} sits on {on!r}, which leads nowhere; use an earlier revision").format(
-                        step=step.name, on=place.on
-                    )
-                )
-            seen.add(place.step)
-            place = by_name[place.step].place
-    return listed
-
-
-def cuts_last(steps: Iterable[Step]) -> tuple[Step, ...]:
-    """Steps of the old form, in which each cut took from all that adds, as they now stand."""
-    return tuple(sorted(steps, key=lambda step: step.cuts))
+def _twice(name: str) -> RepairError:
+    return RepairError(
+        _("there is already a step {name!r}; give this one another name").format(name=name)
+    )
 
 
 def a_repair(given: Any) -> Repair:

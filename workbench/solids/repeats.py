@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.parameters import Count, Parameter, Size
 from workbench.solids.same import Same
@@ -68,6 +69,7 @@ class _Pattern:
                 object.__setattr__(self, name, kind.check(label, value))
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Row(_Pattern):
     """A step that stands ``n`` times in a row, ``pitch`` mm from middle to middle.
@@ -110,6 +112,7 @@ class Row(_Pattern):
         return moves
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Ring(_Pattern):
     """A step that stands ``n`` times round a circle, each turned to look outwards.

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.words import _
 
@@ -36,6 +37,7 @@ Added = Any
 Size = tuple[str, str]
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Same:
     """A size that is another one, or a sum, difference, product or quotient of others.
@@ -107,8 +109,7 @@ class Same:
             old = match["quoted"] or match["step"]
             if old is None:
                 return match[0]
-            step = name(old)
-            step = step if _PLAIN.fullmatch(step) else f"'{step}'"
+            step = named_for_sum(name(old))
             gap = match[0][: len(match[0]) - len(match[0].lstrip())]
             return f"{gap}{step}.{match['field']}"
 
@@ -175,6 +176,20 @@ class Same:
                     "{text!r} cannot be worked out; write sizes and numbers with + - * / and brackets, such as base.width - 2*wall.thickness"
                 ).format(text=self.text)
             )
+
+
+def names_a_size(text: str) -> bool:
+    """Whether a text names a size of a step, as a sum of sizes does.
+
+    >>> names_a_size("base.width - 4"), names_a_size("1 3/8 in"), names_a_size("12.5 mm")
+    (True, False, False)
+    """
+    return any(found["field"] for found in _TOKEN.finditer(text))
+
+
+def named_for_sum(step: str) -> str:
+    """A step's name as a sum of sizes takes it: in quotes where it has other signs in it."""
+    return step if _PLAIN.fullmatch(step) else f"'{step}'"
 
 
 def _written(more: Any) -> str:

@@ -116,6 +116,7 @@ def runs(face: str, edge: str) -> str:
     return "across" if edge in ("top", "bottom") else "along"
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Seat:
     """Where a part sits: on a face of an earlier step.
@@ -308,6 +309,7 @@ class Seat:
         return _record(self, ("on", "along", "across", "turn", "sink", "by"))
 
 
+@gate.asked
 @dataclass(frozen=True)
 class At:
     """Where a part stands by itself: its own origin at (x, y, z) mm.

@@ -10,6 +10,7 @@ from typing import Any
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
+from workbench.solids.parameters import Count
 from workbench.words import _, with_unit
 
 #: The three kinds of fit, in the words of ISO 286-1.
@@ -19,6 +20,7 @@ FITS = ("clearance", "transition", "interference")
 OUTCOMES = ("would not enter", "too tight", "right", "loose", "fell out")
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Load:
     """A hand load on a step: ``force`` newtons along ``direction`` as the repair stands.
@@ -32,11 +34,10 @@ class Load:
     repeats: bool = True
 
     def __post_init__(self) -> None:
-        gate.needed(self.step, str, _("step that bears the load"), "blade")
+        gate.name(_("step that bears the load"), self.step)
         gate.needed(self.repeats, bool, "repeats", "True")
-        if not (isinstance(self.force, (int, float)) and math.isfinite(self.force)) or (
-            self.force <= 0
-        ):
+        plain = isinstance(self.force, (int, float)) and not isinstance(self.force, bool)
+        if not (plain and math.isfinite(self.force) and self.force > 0):
             raise RepairError(
                 _("load on {step}: force is {force!r} N; give a number above 0 N").format(
                     step=self.step, force=self.force
@@ -46,6 +47,7 @@ class Load:
         object.__setattr__(self, "direction", direction_of(what, self.direction))
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Fit:
     """How a size of a step is to fit its counterpart, which was read.
@@ -60,6 +62,7 @@ class Fit:
     kind: str = "clearance"
 
     def __post_init__(self) -> None:
+        _refuse_odd_size(self.step, self.field)
         if self.kind not in FITS:
             raise RepairError(
                 _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
@@ -95,6 +98,7 @@ class Fit:
         return cls(row["step"], row["field"], Reading.from_dict(row["mating"]), row["kind"])
 
 
+@gate.asked
 @dataclass(frozen=True)
 class Trial:
     """One print of a revision, tried in place: which size mattered and how it went."""
@@ -109,6 +113,13 @@ class Trial:
     date: str = ""
 
     def __post_init__(self) -> None:
+        Count(0, 1_000_000).check("revision", self.revision)
+        _refuse_odd_size(self.step, self.field)
+        gate.positive("set_to", self.set_to)
+        if self.measured is not None:
+            gate.positive("measured", self.measured)
+        gate.note("note", self.note)
+        gate.note("date", self.date)
         if self.outcome not in OUTCOMES:
             raise RepairError(
                 _("outcome is {outcome!r}; give one of {known}").format(
@@ -126,6 +137,11 @@ class Trial:
             size=with_unit(self.set_to),
             measured=with_unit(self.measured or 0.0),
         )
+
+
+def _refuse_odd_size(step: Any, field: Any) -> None:
+    gate.name("step", step)
+    gate.name("field", field)
 
 
 def direction_of(what: str, given: Any) -> tuple[float, float, float]:

@@ -64,7 +64,7 @@ def _heads() -> tuple[str, ...]:
 def _way(axis: int, place: Place) -> str:
     """A template's axis as it runs there, on a slanting face as on one that stands straight;
     empty where it runs along no axis of the bench."""
-    turned = _turn(place)[:, axis]
+    turned = turn_of(place)[:, axis]
     along = int(np.argmax(np.abs(turned)))
     if abs(turned[along]) < _STRAIGHT:
         return ""
@@ -79,7 +79,7 @@ def _plain() -> tuple[str, str, str]:
     return _("from left to right"), _("from front to back"), _("from bottom to top")
 
 
-def _turn(place: Place) -> np.ndarray:
+def turn_of(place: Place) -> np.ndarray:
     """(3, 3) the template's axes as columns, on the bench."""
     if not isinstance(place, Seat):
         return freely(place)[:3, :3]

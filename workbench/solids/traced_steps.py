@@ -14,6 +14,7 @@ from workbench.solids.repair import Repair, a_repair
 from workbench.solids.sketched_steps import add_measured
 
 
+@gate.asked
 def add_traced(
     repair: Repair,
     traced: Traced,

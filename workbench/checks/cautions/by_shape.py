@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from workbench.checks.cautions import sharp, uses
+from workbench.checks.cautions import sharp
 from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.cautions.small_parts import small_parts, too_long
 from workbench.checks.report import Finding, Subject
+from workbench.solids import uses
 from workbench.solids.rounding import SHARP
 from workbench.words import _, number, with_unit
 

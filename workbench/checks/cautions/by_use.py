@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from workbench import data
-from workbench.checks.cautions import uses
 from workbench.checks.cautions.by_shape import sharp_places, small
-from workbench.checks.cautions.danger_words import of_shapes, spotted
 from workbench.checks.fix import Fix
 from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.data.danger_words import of_shapes, spotted
+from workbench.solids import uses
 from workbench.solids.repair import Repair
 from workbench.words import _, number
 

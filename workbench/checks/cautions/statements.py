@@ -8,13 +8,13 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from workbench import data
-from workbench.checks.cautions.danger_words import spotted
-from workbench.checks.report import RULE_NAMES, Finding
+from workbench import data, gate
+from workbench.checks.report import RULE_NAMES, Finding, Subject
+from workbench.data.danger_words import spotted
 from workbench.errors import RepairError
 from workbench.words import _, meant
 
@@ -25,6 +25,21 @@ LEAST_WORDS = 4
 def answered(findings: Iterable[Finding], statements: Mapping[str, str]) -> list[Finding]:
     """Turn each stop that the user answered into a warning that carries the answer."""
     return [_answer(finding, statements.get(finding.rule)) for finding in findings]
+
+
+def unknown_rules(subject: Subject) -> Iterator[Finding]:
+    """Statements about what no check asks, as an older record may have them."""
+    for rule in subject.repair.statements:
+        if rule not in RULE_NAMES:
+            yield Finding(
+                severity="warning",
+                rule="statement",
+                where=subject.repair.name,
+                text=_("It states why {rule!r} does not apply, and no check is called so.").format(
+                    rule=gate.short(rule)
+                ),
+                remedy=_("State it about one of these: {known}.").format(known=_rules()),
+            )
 
 
 def _answer(finding: Finding, statement: str | None) -> Finding:
@@ -73,9 +88,13 @@ def rule_named(text: str) -> str:
         _("there is no rule {rule!r}{hint}; rules: {known}").format(
             rule=text,
             hint=_("; did you mean {close!r}?").format(close=_(close[0], "rule")) if close else "",
-            known=", ".join(_(name, "rule") for name in RULE_NAMES),
+            known=_rules(),
         )
     )
+
+
+def _rules() -> str:
+    return ", ".join(_(name, "rule") for name in RULE_NAMES)
 
 
 def _example(rule: str) -> str:

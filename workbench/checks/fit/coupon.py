@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workbench import gate
 from workbench.checks.fit.printed_size import (
     Printed,
     field_of,
@@ -57,6 +58,7 @@ _TAB = {"width", "thickness", "length", "chamfer"}
 _PEG = {"section", "diameter", "across_flat", "length", "chamfer", "slot", "slot_depth"}
 
 
+@gate.asked
 def coupon(
     repair: Repair, step: str, field: str, offsets: Iterable[float | str] = OFFSETS
 ) -> Repair:

@@ -22,9 +22,11 @@ _LITTLE = 0.02
 
 def proud(subject: Subject) -> Iterator[Finding]:
     """A step that keeps the part from lying on a broad face, and how far to move it."""
-    best = subject.orientations[0]
-    for down in _flattest(subject):
-        if float(np.dot(down, best.down)) > 1 - 1e-6:
+    chosen = subject.repair.down is not None
+    # A side that the user chose stays down: only what stands out of that one is in the way.
+    best = next(way for way in subject.orientations if way.chosen or not chosen)
+    for down in [np.array(subject.down)] if chosen else _flattest(subject):
+        if not chosen and float(np.dot(down, best.down)) > 1 - 1e-6:
             return
         found = _standing_out(subject, down)
         if not found:

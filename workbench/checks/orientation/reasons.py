@@ -35,11 +35,10 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
         )
     else:
         said.append(_("It needs no support."))
-    said.append(
-        _("It prints in about {time}, {count} layers.").format(
-            time=duration(figures.minutes), count=figures.count
-        )
-    )
+    took = _("It prints in about {time}, {count} layers.")
+    if figures.count == 1:
+        took = _("It prints in about {time}, one layer.")
+    said.append(took.format(time=duration(figures.minutes), count=figures.count))
     if found.weakest:
         said.append(_layer_words(found))
     rests = (

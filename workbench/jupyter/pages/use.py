@@ -33,7 +33,7 @@ class Use(Panel):
     purpose = "Say how the part is used, and which side of it lies on the bed"
 
     def __init__(self, bench: Bench) -> None:
-        from workbench.checks.cautions import uses
+        from workbench.solids import uses
 
         super().__init__(bench)
         self._quiet = False

@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from workbench.output.drawing.dimensions import sizes_of
-from workbench.output.drawing.length_dimensions import Angle, Circle, Corner, Length
+from workbench.output.drawing.length_dimensions import Angle, Box, Circle, Corner, Length
 from workbench.solids import catalogue
-from workbench.solids.build import Assembly
+from workbench.solids.build import Placed
+from workbench.solids.owners import NEAR
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
 from workbench.words import _, named_in
@@ -18,13 +19,17 @@ from workbench.words import _, named_in
 _POINTS = 12
 
 
-def marks(repair: Repair, assembly: Assembly, name: str) -> list[dict[str, Any]]:
-    """The sizes of a step, each with its text, whose it is, and its places in mm."""
+def marks(repair: Repair, steps: Placed, name: str, bounds: np.ndarray) -> list[dict[str, Any]]:
+    """The sizes of a step, each with its text, whose it is, and its places in mm.
+
+    bounds : (2, 3) least and greatest x, y and z of the whole part's mesh, in mm
+    """
     step = repair.step(name)
     kinds = {p.name: p for p in catalogue.find(step.template).parameters}
     fits = {(fit.step, fit.field): fit.mating.value for fit in repair.fits}
     found = []
-    for dimension in sizes_of(repair, assembly, name):
+    whole = Box(bounds[0] - NEAR, bounds[1] + NEAR)
+    for dimension in sizes_of(repair, steps, name, whole):
         _step, field = dimension.about
         mark: dict[str, Any] = {"text": dimension.text, "step": name, "field": field}
         parameter = kinds.get(field)

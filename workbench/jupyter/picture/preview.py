@@ -20,6 +20,7 @@ from workbench.jupyter.state import Made
 from workbench.jupyter.step_list import title_of
 from workbench.solids.mesh import Mesh, mesh_apart
 from workbench.solids.owners import Surface, owners
+from workbench.solids.rough import Rough
 from workbench.words import _, setting
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ _EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
 class Preview:
     """Shows the solid, or its pieces apart; the browser keeps the eye still while sizes change.
 
-    ``view`` is the widget, ``part`` what the browser holds of the part's mesh, and ``scene`` all
+    ``view`` is the widget, ``shown`` what was last shown, ``part`` what the browser holds of the part's mesh, and ``scene`` all
     else that it was told. ``on_choose`` is called with the step whose surface was clicked,
     ``on_size`` with the step and the field of a size that was, ``on_drag`` with a value as well
     where its end was dragged.
@@ -46,7 +47,7 @@ class Preview:
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
         """``lock`` is held while drawing, so that a click never meets a half-drawn part."""
         self._lock = lock if lock is not None else threading.RLock()
-        self._made: Made | None = None
+        self.shown: Made | Rough | None = None
         self._chosen = ""
         self._instead: tuple[Mesh, dict[str, Any]] | None = None
         self._owned: tuple[Any, ...] = ()
@@ -75,18 +76,18 @@ class Preview:
 
     # -- what the bench calls ----------------------------------------------------------------
 
-    def show(self, made: Made, chosen: str) -> None:
+    def show(self, made: Made | Rough, chosen: str) -> None:
         """Show a new solid; ``chosen`` is the step that stands out, with its sizes."""
         with self._lock:
-            self._made, self._chosen, self._instead = made, chosen, None
+            self.shown, self._chosen, self._instead = made, chosen, None
             self._draw()
 
     def choose(self, chosen: str) -> None:
         """Let another step stand out."""
         with self._lock:
             self._chosen = chosen
-            if self._made is not None:
-                self._tell(**self._about_chosen(self._made))
+            if self.shown is not None:
+                self._tell(**self._about_chosen(self.shown), **self._sizes(self.shown))
 
     def judged(self, made: Made, report: Report) -> None:
         """The part was checked: which way it is to lie, and whether on a brim."""
@@ -133,7 +134,7 @@ class Preview:
         marks : (k, 3) places to point out, in mm
         """
         with self._lock:
-            if self._made is None:
+            if self.shown is None:
                 return
             extra: dict[str, Any] = {"paint": None}
             if colours is not None:
@@ -158,7 +159,7 @@ class Preview:
     # -- drawing -----------------------------------------------------------------------------
 
     def _draw(self) -> None:
-        made = self._made
+        made = self.shown
         if made is None:
             return
         changed: dict[str, Any] = {"paint": None, "marks": [], "instead": self._instead is not None}
@@ -182,6 +183,8 @@ class Preview:
         def owning(fresh: np.ndarray) -> np.ndarray:
             if owned[0] == "apart":
                 return owner[faces[fresh, 0]]
+            if isinstance(made, Rough):
+                return made.owners[fresh]
             return owners(vertices, faces[fresh], self._bodies(made))
 
         changed["part"] = self.part.update(shown, faces, owning, anew=owned != self._owned)
@@ -192,18 +195,26 @@ class Preview:
             {"name": step.name, "title": title_of(step), "cuts": step.cuts}
             for step in made.repair.steps
         ]
-        self._tell(line=made.line, **changed, **self._about_chosen(made))
+        self._tell(**changed, **self._about_chosen(made))
+        # What the part can be drawn without comes after it: these take as long again.
+        self._tell(**self._sizes(made))
 
-    def _about_chosen(self, made: Made) -> dict[str, Any]:
+    def _about_chosen(self, made: Made | Rough) -> dict[str, Any]:
         names = [step.name for step in made.repair.steps]
         if self._chosen not in names:
-            return {"chosen": -1, "body": None, "sizes": []}
+            return {"chosen": -1, "body": None}
         body = mesh_apart(made.assembly.parts[self._chosen])
         return {
             "chosen": names.index(self._chosen),
             "body": Packed().update(*body, lambda fresh: np.zeros(len(fresh), dtype=int)),
-            "sizes": marks(made.repair, made.assembly, self._chosen),
         }
+
+    def _sizes(self, made: Made | Rough) -> dict[str, Any]:
+        """The chosen step's sizes and, of an exact solid, what it comes to."""
+        bounds = scene.bounds_of(made.vertices)
+        known = self._chosen in made.assembly.parts
+        sizes = marks(made.repair, made.assembly, self._chosen, bounds) if known else []
+        return {"sizes": sizes} | ({"line": made.line} if isinstance(made, Made) else {})
 
     def _bodies(self, made: Made) -> list[Surface]:
         """The surface of each step's own body, kept while the step stays as it is."""
@@ -216,7 +227,7 @@ class Preview:
             self._surfaces[step.name] = kept
         return [self._surfaces[step.name][2] for step in made.repair.steps]
 
-    def _laid(self, made: Made) -> dict[str, Any]:
+    def _laid(self, made: Made | Rough) -> dict[str, Any]:
         """The part on its bed, with what is to be told of it."""
         printer = data.printer(made.repair.printer)
         found = on_bed(made.vertices, made.faces, self._down or (0, 0, -1), self._brim)
@@ -233,7 +244,7 @@ class Preview:
             "brim": ({}, [found.brim.astype("<f4").tobytes()]),
         } | _bed(np.array([-half, half]), margin=0.0)
 
-    def _pieces(self, made: Made) -> Sequence[Mesh]:
+    def _pieces(self, made: Made | Rough) -> Sequence[Mesh]:
         meshes = [mesh_apart(made.assembly.parts[step.name]) for step in made.repair.steps]
         moves = scene.apart([scene.bounds_of(vertices) for vertices, _faces in meshes])
         return [(v + move, f) for (v, f), move in zip(meshes, moves, strict=True)]
@@ -271,7 +282,7 @@ class Preview:
         from workbench.output.drawing.picture import picture
 
         with self._lock:
-            if self._made is None:
+            if self.shown is None:
                 return
             points, triangles = self.part.mesh
         used, index = np.unique(triangles, return_inverse=True)

@@ -15,6 +15,7 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
+from workbench.solids.same import Same, names_a_size
 from workbench.units import MM, Unit
 from workbench.words import _, named_in, number, sized, unit_sign, with_unit
 
@@ -100,6 +101,10 @@ class Field:
         finally:
             self._quiet = False
         self.complain("")
+
+    def follow(self, same: Same | None) -> None:
+        """What it follows, told with its value the next time it is shown."""
+        self.follows = same.text if same else ""
 
     def show_again(self) -> None:
         """Show the value that is shown in the unit that the user reads now."""
@@ -232,6 +237,9 @@ class NumberField(Field):
     def _typed(self, text: str) -> None:
         if self._quiet:
             return
+        if names_a_size(text):
+            self._take_sum(text)
+            return
         try:
             given = self.meant(text)
             amount = self.checked(given)
@@ -243,6 +251,15 @@ class NumberField(Field):
         self.gesture += 1
         self.take(given if isinstance(given, Reading) else amount)
         self.gesture += 1
+
+    def _take_sum(self, text: str) -> None:
+        """Let it follow the sizes that were typed; the bench then shows what that comes to."""
+        try:
+            refused = self._tell(self.parameter.name, Same(text))
+        except RepairError as error:
+            refused = str(error)
+        if refused:
+            self.complain(refused)
 
     def meant(self, text: str) -> str | Reading:
         """What was typed: one value, or several readings of it."""

@@ -10,7 +10,7 @@ import ipywidgets as w
 from workbench.jupyter.panel import told
 from workbench.solids.parameters import Count, Size
 from workbench.solids.repair import Repair
-from workbench.solids.same import Same
+from workbench.solids.same import Same, named_for_sum
 from workbench.solids.step import Step
 from workbench.words import _
 
@@ -53,7 +53,7 @@ class FollowEditor:
                 self.size.options = options
             self.size.value = chosen if chosen in own else next(iter(own), None)
             self.text.options = tuple(
-                f"{_named(other.name)}.{name}"
+                f"{named_for_sum(other.name)}.{name}"
                 for other in repair.steps
                 for name in other.numbers()
                 if _is_number(other, name) and other.name != step.name
@@ -93,12 +93,3 @@ def _is_number(step: Step, name: str) -> bool:
 
 def _label(name: str) -> str:
     return _(name.rpartition(".")[2].replace("_", " "))
-
-
-def _named(step: str) -> str:
-    """A step's name as a sum of sizes takes it."""
-    try:
-        Same(f"{step}.x")
-    except ValueError:
-        return f"'{step}'"
-    return step

@@ -10,6 +10,7 @@ from workbench.jupyter.panel import told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.solids.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
+from workbench.solids.same import Same
 from workbench.solids.step import Step
 from workbench.words import _
 
@@ -65,6 +66,7 @@ class PatternEditor:
                 key = (type(repeat), name)
                 if key not in self.fields:
                     self.fields[key] = field_for(repeat.parameter(name), self._tell(key))
+                self.fields[key].follow(step.follows.get(REPEAT + name))
                 self.fields[key].show(value)
                 fields.append(self.fields[key].widget)
             self.numbers.children = tuple(fields)
@@ -79,6 +81,7 @@ class PatternEditor:
                 lambda repair: repair.change(step, **{REPEAT + name: value}),
                 key=(step, REPEAT, name),
                 field=self.fields[key],
+                show_all=isinstance(value, Same),
             )
 
         return tell

@@ -16,6 +16,7 @@ from workbench.jupyter.sizes.sliders import field_for
 from workbench.jupyter.step_list import CUT, JOIN
 from workbench.solids.parameters import Size
 from workbench.solids.repair import Repair
+from workbench.solids.same import Same
 from workbench.solids.seat import FACES, PREFIX, At, Place, Seat, edges_of, ways_of
 from workbench.solids.step import Step
 from workbench.words import _
@@ -106,6 +107,7 @@ class PlaceEditor:
             self.ways.value = told(conventions(place))
             self._shown = {name: self._field(place, name) for name in place.numbers()}
             for name, value in place.numbers().items():
+                self._shown[name].follow(step.follows.get(PREFIX + name))
                 self._shown[name].show(value)
             self._numbers.children = tuple(field.widget for field in self._shown.values())
             self.pattern.show(step)
@@ -128,6 +130,7 @@ class PlaceEditor:
             lambda repair: repair.change(step, **{PREFIX + name: value}),
             key=(step, "place", name),
             field=self.field(name),
+            show_all=isinstance(value, Same),
         )
 
     def _hold(self, edges: tuple[str, ...]) -> None:
@@ -140,6 +143,8 @@ class PlaceEditor:
             place = replace(old, edge=None, inset=0.0)
             for edge in edges:
                 place = place.held_by(edge)
+            # In a corner each edge has a number of its own, the same or not.
+            place = replace(place, inset=place.insets if len(edges) > 1 else place.inset)
             repair.change(step, place=place)
 
         refused = self._bench.edit(change, show_all=True)

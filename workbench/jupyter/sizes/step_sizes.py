@@ -12,6 +12,7 @@ from workbench.jupyter.sizes.follow_editor import FollowEditor
 from workbench.jupyter.sizes.sliders import Sliders
 from workbench.output.notebook.repair_sizes import set_sizes
 from workbench.solids import catalogue
+from workbench.solids.same import Same
 from workbench.solids.step import Step
 from workbench.words import _
 
@@ -45,8 +46,7 @@ class Sizes:
         readings = self._bench.repair.readings
         read = {field: readings.get(f"{step.name}.{field}") for field in step.values}
         for field, control in sliders.fields.items():
-            same = step.follows.get(field)
-            control.follows = same.text if same else ""
+            control.follow(step.follows.get(field))
             control.parameter = step.parameter(field)  # told as the step stands now
         sliders.show(step.values, {field: found for field, found in read.items() if found})
         self.follow.show(self._bench.repair, step)
@@ -85,4 +85,5 @@ class Sizes:
             lambda repair: set_sizes(repair, names, dict.fromkeys(names, value)),
             key=(step, field, getattr(control, "gesture", 0)),
             field=control,
+            show_all=isinstance(value, Same),
         )

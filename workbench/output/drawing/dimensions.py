@@ -37,7 +37,7 @@ from workbench.output.drawing.location_dimensions import (
     profile_of,
 )
 from workbench.solids import catalogue
-from workbench.solids.build import Assembly, frame
+from workbench.solids.build import Assembly, Placed, frame
 from workbench.solids.facts import facts_of
 from workbench.solids.features import Features, features
 from workbench.solids.measured_faces import Meaning, Round, Span, Turn, meaning
@@ -109,26 +109,25 @@ def dimensions(repair: Repair, assembly: Assembly) -> Dimensions:
     )
 
 
-def sizes_of(repair: Repair, assembly: Assembly, name: str) -> list[Dimension]:
+def sizes_of(repair: Repair, steps: Placed, name: str, whole: Box) -> list[Dimension]:
     """The sizes of one step by itself, those that :func:`dimensions` gives of it."""
     step = repair.step(name)
-    place, own, known = _known(repair, assembly, step)
-    whole = Box.of(assembly.solid)
+    place, own, known = _known(repair, steps, step)
     return _of_step(repair, step, known, own.moved(place), place, whole)[0]
 
 
-def idle(repair: Repair, assembly: Assembly, name: str) -> frozenset[str]:
+def idle(repair: Repair, steps: Placed, name: str) -> frozenset[str]:
     """The sizes of a step that change nothing as its others stand; none for a step not there."""
-    if name not in assembly.parts:
+    if name not in steps.parts:
         return frozenset()
-    return _known(repair, assembly, repair.step(name))[2].idle
+    return _known(repair, steps, repair.step(name))[2].idle
 
 
-def _known(repair: Repair, assembly: Assembly, step: Step) -> tuple[np.ndarray, Features, Meaning]:
+def _known(repair: Repair, steps: Placed, step: Step) -> tuple[np.ndarray, Features, Meaning]:
     """Where a step stands, its features on its own origin, and what its values measure."""
     place = frame(repair, step.name)
     # Of a step that stands several times, the first is dimensioned, and the sizes counted.
-    own = features(assembly.first[step.name]).moved(np.linalg.inv(place))
+    own = features(steps.first[step.name]).moved(np.linalg.inv(place))
     return place, own, meaning(catalogue.find(step.template), step.values, own)
 
 

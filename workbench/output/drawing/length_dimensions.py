@@ -26,6 +26,7 @@ class Length:
     axis : (3,) unit vector from start to end
     about : (step, field) names; the field is empty for a place, both for the whole
     profile : the direction from which the step shows its shape
+    place : of a place, which number of it the length is, such as "place.inset"
     """
 
     text: str
@@ -34,6 +35,7 @@ class Length:
     axis: np.ndarray
     about: tuple[str, str] = ("", "")
     profile: tuple[float, float, float] | None = None
+    place: str = ""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from workbench.solids.features import Features
 from workbench.solids.kernel import solids_of
 from workbench.solids.repair import Repair
 from workbench.solids.repeats import Row
-from workbench.solids.seat import At, Seat
+from workbench.solids.seat import PREFIX, At, Seat
 from workbench.solids.seating import DIRECTIONS
 from workbench.solids.step import Step
 from workbench.words import sized
@@ -84,7 +84,9 @@ def _from_edges(
         foot[:, along] = side
         ends = (foot, own) if own[0, along] > side else (own, foot)
         seen = _round_way(here) or profile_of(here)
-        yield Length(sized(abs(inset)), *ends, np.abs(way), (step.name, ""), seen)
+        number = f"inset_{edge}" if isinstance(place.inset, tuple) else "inset"
+        about = (step.name, "")
+        yield Length(sized(abs(inset)), *ends, np.abs(way), about, seen, PREFIX + number)
 
 
 def pitch_of(

@@ -57,6 +57,7 @@ class Revision:
     damage: str = ""
 
 
+@gate.asked
 def export(
     repair: Repair | Subject,
     folder: str | Path,

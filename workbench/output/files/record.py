@@ -164,7 +164,7 @@ def _refuse_changed(file: Path, row: Mapping[str, Any]) -> None:
         raise RepairError(
             _(
                 "the repair in {path} was changed after it was written: its checksum differs; "
-                "use another revision, or read it with changed=True"
+                "use another revision, or export the repair again"
             ).format(path=file)
         )
     differing = _changed(file, row)
@@ -172,7 +172,7 @@ def _refuse_changed(file: Path, row: Mapping[str, Any]) -> None:
         raise RepairError(
             _(
                 "{names} beside {path} is missing or was changed after it was written: its "
-                "checksum differs; export again, or read the record with changed=True"
+                "checksum differs; use another revision, or export the repair again"
             ).format(names=", ".join(differing), path=file)
         )
 

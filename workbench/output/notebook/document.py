@@ -29,8 +29,9 @@ from workbench.output.notebook.template_notebook import (
 )
 from workbench.solids.changes import Row, same
 from workbench.solids.merge import row_of
-from workbench.solids.repair import FORMAT, Repair
+from workbench.solids.repair import Repair
 from workbench.solids.same import Same
+from workbench.solids.stored import FORMAT
 from workbench.words import _
 
 #: Where papermill puts sizes, after the cell with those of the notebook.

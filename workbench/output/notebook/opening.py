@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from workbench import folders
+from workbench import folders, gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import write_over
 from workbench.output.notebook.bundled import folders as bundled
@@ -70,7 +70,13 @@ def refuse_missing(notebook: Path) -> None:
         raise RepairError(
             _("there is no notebook at {path}; choose one that is there").format(path=notebook)
         )
-    if notebook.suffix != ".ipynb":
+    try:
+        fine = notebook.suffix == ".ipynb" and isinstance(gate.json_file(notebook), dict)
+    except OSError as error:
+        raise gate.unreadable(notebook, error) from None
+    except (json.JSONDecodeError, UnicodeDecodeError):
+        fine = False
+    if not fine:
         raise RepairError(
             _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=notebook)
         )

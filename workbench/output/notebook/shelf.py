@@ -211,7 +211,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
         When a statement does not say why.
     """
     from workbench.checks.cautions.statements import rule_named
-    from workbench.checks.cautions.uses import read
+    from workbench.solids.uses import read
 
     repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:

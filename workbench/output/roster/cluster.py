@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from workbench.errors import RepairError
 from workbench.output.roster import job_pool
-from workbench.output.roster.job_pool import Workers, reason_of
+from workbench.output.roster.job_pool import Lost, Workers, lost, reason_of
 from workbench.process import Ended, Helper
 from workbench.words import _
 
@@ -38,6 +38,15 @@ def in_helper(work: Callable[[T], R], warm_up: Callable[[], None], job: T) -> R:
         return _OWN[0].do(work, job)
     except Ended:  # which need not be the job's own fault
         return _OWN[0].do(work, job)
+
+
+def job_in_helper(work: Callable[[T], R], warm_up: Callable[[], None], job: T) -> R | Lost:
+    """As :func:`in_helper`; a limit comes back as what came of the job, since a cluster begins
+    anew with what raises an error, and each time would cost the limit again."""
+    try:
+        return in_helper(work, warm_up, job)
+    except RepairError as error:
+        return lost(error)
 
 
 @contextmanager

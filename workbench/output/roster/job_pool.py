@@ -136,7 +136,7 @@ class _Handed(Generic[T]):
 
 
 def outcomes(
-    work: Callable[[T], R], jobs: Iterable[T], workers: Workers
+    work: Callable[[T], R | Lost], jobs: Iterable[T], workers: Workers
 ) -> Iterator[tuple[T, R | Lost]]:
     """Each job once, with what came of it, in the order in which they are done.
 
@@ -242,18 +242,22 @@ class _Round(Generic[T, R]):
                 self._hand(one, self._again(self._work, one.job))
 
 
+def lost(error: RepairError) -> Lost:
+    """What stands for a job that was over its limits, or that ended its worker."""
+    if isinstance(error, Ended):
+        told = _("it ended its worker twice ({reason}); leave it out")
+        return Lost(told.format(reason=error), True)
+    return Lost(str(error))
+
+
 def _result(future: Future[R]) -> R | Lost:
     """What came of a job; CancelledError where the cluster forgot it."""
     try:
         return future.result()
     except CancelledError:
         raise
-    except Ended as error:
-        return Lost(
-            _("it ended its worker twice ({reason}); leave it out").format(reason=error), True
-        )
-    except RepairError as error:  # over its limits
-        return Lost(str(error))
+    except RepairError as error:
+        return lost(error)
     except Exception as error:  # a worker that cannot run it at all
         text = _("its worker failed ({reason}); see that workers have the same workbench")
         return Lost(text.format(reason=reason_of(error)))

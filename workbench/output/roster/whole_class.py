@@ -24,7 +24,7 @@ from workbench.output.files.paths import (
 )
 from workbench.output.files.record import changed_files, checksum
 from workbench.output.roster.class_summary import Line, as_csv, summary_pages
-from workbench.output.roster.cluster import cluster, in_helper
+from workbench.output.roster.cluster import cluster, job_in_helper
 from workbench.output.roster.job_pool import Lost, Workers, local, outcomes
 from workbench.output.roster.part_job import RESULT, Made, load, made, warm_up
 from workbench.output.roster.roster import (
@@ -108,7 +108,7 @@ def make_class(
     with crew as found, held(place):
         for leftover in (*place.glob(".*.part"), *(place / PARTS).glob(".*.part")):
             shutil.rmtree(leftover, ignore_errors=True)
-        work = partial(in_helper, made, load) if scheduler else made
+        work = partial(job_in_helper, made, load) if scheduler else made
         run = _Run(place, Rows(more, labels, paper), total, progress)
         run.all(table, found, work)
         lines = [run.lines[number] for number in sorted(run.lines)]
@@ -131,7 +131,7 @@ class _Run:
         self._taken: set[Path] = set()
         self._full = ""
 
-    def all(self, table: Roster, workers: Workers, work: Callable[[Job], Made]) -> None:
+    def all(self, table: Roster, workers: Workers, work: Callable[[Job], Made | Lost]) -> None:
         """Go through all rows."""
         for job, result in outcomes(work, self._jobs(table.rows()), workers):
             row, target = self._at.pop(job.row)

@@ -15,7 +15,7 @@ from workbench.measure.sketch import letters
 from workbench.output.drawing.arrangement import Arrangement, arranged
 from workbench.output.drawing.corner_dimensions import MOST
 from workbench.output.drawing.dimensions import Dimensions, dimensions
-from workbench.output.drawing.length_dimensions import Dimension
+from workbench.output.drawing.length_dimensions import Dimension, Length
 from workbench.output.drawing.paper import NOTE, extent
 from workbench.output.drawing.view_allocation import same_length
 from workbench.output.sheets.blocks import (
@@ -37,6 +37,7 @@ from workbench.solids.build import Assembly, assemble
 from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Choice, Count, Flag, Kind, Size
 from workbench.solids.repair import Repair
+from workbench.solids.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -139,6 +140,8 @@ def _step_by_step(pages: Pages, repair: Repair) -> None:
         alone = Repair(step.name).add(step.template, name=step.name, **step.values)
         assembly = assemble(alone)
         asked = _asked(alone, assembly, named)
+        places = [("", *_what(repair, step.name, name), "") for name in _measured_places(step)]
+        asked = replace(asked, rows=(*asked.rows, *places))
         lead = list(_choices(alone, asked.idle, pages.width))
         if not (asked.rows or asked.counts or lead):
             continue
@@ -204,7 +207,9 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
     outlines = {corner.about: corner for corner in found.corners}
     for dimension in found.drawn:
         about = dimension.about
-        if not about[1] or about in outlines:
+        if isinstance(dimension, Length) and dimension.place:
+            about = (about[0], dimension.place)
+        if not about[1] or about in outlines or about[1] in repair.step(about[0]).follows:
             continue
         name, how = _what(repair, *about)
         twin = next((one for one in drawn if same_length(dimension, one)), None)
@@ -236,6 +241,11 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
             for field in unseen
             if (part.name, field) not in found.idle
         ]
+        told += [
+            ("", *_what(repair, part.name, name), "")
+            for name in _measured_places(part)
+            if (part.name, name) not in seen
+        ]
     for about in outlines:
         told += _between_corners(repair, about)
     return _Asked(
@@ -244,6 +254,17 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
         tuple(counts),
         found.idle,
     )
+
+
+def _measured_places(step: Step) -> Iterator[str]:
+    """The numbers of where a step stands that are measured, and of its pattern."""
+    for name in step.numbers():
+        holder, _dot, number = name.rpartition(".")
+        measured = holder and (
+            number.startswith("inset") or number in ("along", "across", "pitch", "radius")
+        )
+        if measured and step.number(name) and name not in step.follows:
+            yield name
 
 
 def _between_corners(repair: Repair, about: tuple[str, str]) -> Iterator[tuple[str, str, str, str]]:

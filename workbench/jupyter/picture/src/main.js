@@ -9,7 +9,8 @@ import { still } from "./still.js";
 import { Turning, VIEWS, dot } from "./turning.js";
 
 const MOST = 150000; // triangles that are turned by hand without a wait
-const REST = 160; // ms without another picture, after which the picture rests
+const REST = 300; // ms without another picture, and without a hand at work, after which the picture rests
+const HANDS = ["keydown", "pointerdown", "pointermove", "wheel", "input"];
 
 // What the kernel told, kept once for all views of one picture.
 function begin(model) {
@@ -74,6 +75,16 @@ function render(model, el, { scene, views }) {
   name.className = "wb-pointed";
   name.hidden = true;
 
+  // The picture that rests takes long where no graphics card draws, and holds up the next.
+  const wait = () => {
+    clearTimeout(rest);
+    rest = setTimeout(() => draw(!pending && !turning.going), REST);
+  };
+  const hand = (event) => {
+    if (frame.dataset.moving !== undefined && (event.type !== "pointermove" || event.buttons)) wait();
+  };
+  for (const kind of HANDS) window.addEventListener(kind, hand, { capture: true, passive: true });
+
   const ask = () => {
     frame.dataset.moving = "";
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
@@ -85,16 +96,21 @@ function render(model, el, { scene, views }) {
     clearTimeout(rest);
     if (!resting) {
       frame.dataset.moving = "";
-      rest = setTimeout(() => draw(!pending && !turning.going), REST);
+      wait();
     }
-    const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
-    marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
+    note();
     frame.dataset.view = turning.view;
     frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
     if (list) list.value = turning.view;
     frame.dataset.part = scene.part.version;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
     if (resting && !pending && !turning.going) delete frame.dataset.moving;
+  };
+
+  // The sizes over the picture, which are laid without drawing the part.
+  const note = () => {
+    const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
+    marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
   };
 
   const fail = (why, again = null) => {
@@ -178,6 +194,8 @@ function render(model, el, { scene, views }) {
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);
     if (changed.has("numbers")) marks.number(scene.numbers);
     if (changed.has("sizes")) marks.tell(scene.sizes);
+    const noted = !doing && !now.fit && [...changed].every((key) => key === "sizes" || key === "line");
+    if (changed.has("sizes") && now.fit) changed.add("body");
     if (["part", "body", "chosen", "apart", "paint", "steps", "instead"].some((key) => changed.has(key))) paint();
     if (["part", "paint", "laid"].some((key) => changed.has(key))) {
       if (now.section) slice(now.section);
@@ -186,11 +204,16 @@ function render(model, el, { scene, views }) {
     }
     if (changed.has("laid") && scene.surface && turning.width > 2) whole("corner");
     if (changed.has("sizes")) followed();
+    else if (changed.has("part") && held) {
+      held.busy = 0;
+      send();
+    }
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
     // A part that changed is drawn at once, so that it is ready when the page is shown next.
     if (changed.has("part") && !pending && !turning.going) draw();
+    else if (noted && turning.width > 2) note();
     else ask();
   };
 
@@ -464,6 +487,7 @@ function render(model, el, { scene, views }) {
     observer.disconnect();
     cancelAnimationFrame(pending);
     clearTimeout(rest);
+    for (const kind of HANDS) window.removeEventListener(kind, hand, { capture: true });
     turning.stop();
     const closing = stage;
     stage = null;

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from workbench.checks.cautions.danger_words import spotted
+from workbench.data.danger_words import spotted
 from workbench.errors import RepairError
 from workbench.words import _, meant
 

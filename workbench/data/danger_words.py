@@ -160,7 +160,7 @@ def _mended(word: str) -> str:
     if word.startswith(harmless) or any(word.startswith(each) for each in known[word[0]]):
         return word
     for each in known[word[0]]:
-        for end in range(len(each) - 1, min(len(each) + 1, len(word)) + 1):
+        for end in range(min(len(each) + 1, len(word)), len(each) - 2, -1):
             if _one_slip(word[:end], each):
                 return each + word[end:]
     return word

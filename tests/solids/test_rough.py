@@ -1,0 +1,68 @@
+"""The picture of a moving hand: the same part in triangles as the exact solid comes to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from workbench import Repair, Seat, build
+from workbench.output.notebook.template_notebook import read_template
+from workbench.solids.mesh import closes, volume
+from workbench.solids.rough import rough
+from workbench.solids.seat import At
+
+SHELF = sorted((Path(__file__).resolve().parents[2] / "templates").glob("*.ipynb"))
+
+
+@pytest.mark.parametrize("path", SHELF, ids=lambda path: path.stem)
+def test_a_rough_part_is_the_exact_one_but_for_its_eased_edges(path: Path):
+    repair = read_template(path)
+    repair.eases = []
+    found = rough(repair)
+    assert found is not None and closes(found.faces)
+    assert volume(found.vertices, found.faces) == pytest.approx(build(repair).volume, rel=5e-3)
+    assert len(found.owners) == len(found.faces)
+    assert set(found.owners) == set(range(len(repair.steps)))
+
+
+def test_eased_edges_are_left_out():
+    repair = Repair("block").add("box", width=20, depth=10, height=5, name="base")
+    sharp = rough(repair)
+    repair.round("top of base", 2)
+    found = rough(repair)
+    assert sharp is not None and found is not None
+    np.testing.assert_array_equal(found.vertices, sharp.vertices)
+
+
+def test_a_cut_that_ends_in_a_face_leaves_no_skin_there():
+    repair = Repair("tube").add("cylinder", diameter=20, height=11, name="wall")
+    repair.cut(
+        "cylinder", name="room", diameter=15.1, height=7.3, seat=Seat("top of wall", sink=7.3)
+    )
+    found = rough(repair)
+    assert found is not None
+    over = (found.vertices[found.faces][:, :, 2] > 10.999).all(axis=1)
+    corners = found.vertices[found.faces[over]]
+    area = np.linalg.norm(
+        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
+    )
+    assert area.sum() / 2 == pytest.approx(np.pi * (10**2 - 7.55**2), rel=0.01)
+
+
+def test_what_does_not_come_to_one_body_has_no_rough_picture():
+    repair = Repair("two").add("box", width=20, depth=10, height=5, name="base")
+    repair.add("box", width=5, depth=5, height=5, name="far", seat=At(x=40))
+    assert rough(repair) is None
+
+
+def test_a_wall_that_a_cut_leaves_belongs_to_the_cut():
+    repair = Repair("plate").add("box", width=20, depth=10, height=5, name="base")
+    repair.cut("box", name="slot", width=6, depth=10, height=2, seat=Seat("top of base", sink=2))
+    found = rough(repair)
+    assert found is not None
+    middles = found.vertices[found.faces].mean(axis=1)
+    floor = (np.abs(middles[:, 2] - middles[:, 2].max() + 2) < 1e-3) & (np.abs(middles[:, 0]) < 3)
+    assert floor.any()
+    np.testing.assert_array_equal(found.owners[floor], 1)
