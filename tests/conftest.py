@@ -7,6 +7,7 @@ import os
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from typing import TYPE_CHECKING
 
 import pytest
@@ -57,6 +58,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadSco
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: not item.nodeid.startswith(BROWSER))
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if hasattr(item.config, "workerinput") and not item.nodeid.startswith(BROWSER):
+        _give_way()
+
+
+@cache
+def _give_way() -> None:
+    """Let the browser's pages, which a test waits for, come first."""
+    if hasattr(os, "nice"):  # not on Windows
+        os.nice(5)
 
 
 @pytest.fixture(scope="session")

@@ -29,7 +29,7 @@ class Builder:
 
     def begin(self, lab: Any, name: str) -> None:
         """Open a notebook with an empty bench."""
-        open_idle(self.page, lab.notebook(f"{name}.ipynb", BEGIN.format(name=name)))
+        open_idle(self.page, lab.notebook(f"{name}-by-hand.ipynb", BEGIN.format(name=name)))
         run_all(self.page)
         self.form = self.page.locator(".wb-form:has(.wb-shapes)")
         self.left = self.page.locator(".wb-left")

@@ -233,7 +233,7 @@ def test_names_for_a_sketch_of_an_outline():
     for names, told in (("PQR", "3 names for 4 corners"), ("PQRP", "same name")):
         with pytest.raises(RepairError, match=told):
             sketch_of(outline, names)
-    with pytest.raises(RepairError, match="uncertainty is 0; give a number above 0"):
+    with pytest.raises(RepairError, match="uncertainty is 0; give more than 0 mm"):
         sketch_of(outline, uncertainty=0)
 
 
