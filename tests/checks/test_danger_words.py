@@ -11,11 +11,12 @@ import pytest
 
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
+from workbench.checks.check import check
 from workbench.checks.report import Subject
 from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
+from workbench.solids.repair import WHOSE, Repair
 
 SHELF = Path(__file__).parents[2] / "templates"
 
@@ -426,5 +427,11 @@ def test_three_words_are_too_few_and_four_may_do():
 
 
 def test_a_class_s_part_is_no_toy_for_being_a_pupil_s():
-    """A part of a class is named after its pupil, and labels such as "Pupil 3" are usual."""
-    assert not spotted("Pupil 3, tray divider") and "child" in spotted("schoolchild's ruler")
+    """A part of a class is named after its pupil, whose name may be a word of danger."""
+    assert not spotted("Pupil 3") and "child" in spotted("schoolchild's ruler")
+    assert {"food", "child"} <= set(spotted("Koch", "Schulz"))
+    for pupil in ("Koch", "Schulz", "Walker", "Girl 3"):
+        part = Repair(f"{pupil}{WHOSE}spacer").add("spacer")
+        assert [f.rule for f in check(part).findings if f.severity == "stop"] == []
+    hob = Repair(f"Koch{WHOSE}gas hob knob").add("knob")
+    assert {"fire", "heat"} <= {f.rule for f in check(hob).findings}

@@ -38,7 +38,7 @@ def test_the_unit_of_a_column_or_a_row_counts_where_the_cell_names_none(units, c
 
 def test_the_part_is_named_after_pupil_and_template() -> None:
     made = repair(job(template="tray-divider", material="PETG", printer="generic 120"))
-    assert made.name == "Mia, tray divider"
+    assert made.name == "Mia · tray divider"
     assert (made.material, made.printer) == ("PETG", "generic 120")
 
 

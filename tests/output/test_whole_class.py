@@ -73,10 +73,10 @@ def test_bad_rows_never_stop_the_rest_and_each_is_told(tmp_path, at_once) -> Non
         2: READY, 3: ROW, 4: READY, 5: ROW, 6: READY, 7: AGAIN, 8: AGAIN, 9: ROW, 10: ROW,
     }  # fmt: skip
     assert not session.ok and all(line.why for line in session.lines if line.state != READY)
-    assert at_once == ["Mia, cylinder", "Jonas, wedge", "Kim, box", "Zoe, box"]
+    assert at_once == ["Mia · cylinder", "Jonas · wedge", "Kim · box", "Zoe · box"]
     bed, table, page = session.paths
     bodies, metadata = read_threemf(bed.read_bytes())
-    assert [body.name for body in bodies] == ["Jonas, wedge", "Kim, box", "Mia, cylinder"]
+    assert [body.name for body in bodies] == ["Jonas · wedge", "Kim · box", "Mia · cylinder"]
     assert metadata["Printer"] == "generic 220"
     listed = list(csv.DictReader(table.read_text("utf-8").splitlines()))
     assert [row["state"] for row in listed] == [states[n] for n in range(2, 11)]
@@ -98,7 +98,7 @@ def test_a_run_that_was_stopped_goes_on_where_it_was(tmp_path, at_once) -> None:
     assert len(before) >= 2
     session = make_class(table, tmp_path / "stopped")
     assert session.ok and Counter(at_once) <= Counter(
-        {name: 1 if name in before[:2] else 2 for name in before} | {"Kim, box": 2}
+        {name: 1 if name in before[:2] else 2 for name in before} | {"Kim · box": 2}
     )
     whole = make_class(table, tmp_path / "whole")
     assert session.paths[0].read_bytes() == whole.paths[0].read_bytes()
@@ -161,7 +161,7 @@ def test_a_full_disk_is_told_and_what_is_written_stays(tmp_path, monkeypatch, at
     kept = [path.name for path in (tmp_path / "parts").iterdir()]
     assert kept == ["mia-cylinder"] and not list(tmp_path.glob("revision-*"))
     room[0] = True
-    assert make_class(table, tmp_path).ok and at_once.count("Mia, cylinder") == 1
+    assert make_class(table, tmp_path).ok and at_once.count("Mia · cylinder") == 1
 
 
 def test_on_a_disk_that_is_really_full_what_has_room_is_kept(tmp_path, at_once) -> None:
@@ -200,7 +200,7 @@ def test_a_part_with_a_stop_is_left_off_the_bed(tmp_path) -> None:
     session = make_class(table, tmp_path)
     assert [line.state for line in session.lines] == [STOPPED, READY]
     bodies, _metadata = read_threemf(session.paths[0].read_bytes())
-    assert [body.name for body in bodies] == ["Kim, box"]
+    assert [body.name for body in bodies] == ["Kim · box"]
 
 
 def test_what_is_raised_is_listed(tmp_path) -> None:

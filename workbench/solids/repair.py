@@ -28,6 +28,9 @@ from workbench.solids.service import Fit, Load, Trial, direction_of
 from workbench.solids.step import Step, step_name
 from workbench.words import _
 
+#: Stands in the name of a pupil's part between whose it is and what it is.
+WHOSE = " · "
+
 #: What sharp edges may be rounded by.
 ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
 

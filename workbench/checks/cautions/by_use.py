@@ -14,7 +14,7 @@ from workbench.checks.fix import Fix
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.data.danger_words import of_shapes, spotted
 from workbench.solids import uses
-from workbench.solids.repair import Repair
+from workbench.solids.repair import WHOSE, Repair
 from workbench.words import _, number
 
 #: How far below the temperature at which it softens a part is trusted, in °C. Our choice.
@@ -49,8 +49,12 @@ def cautions(subject: Subject) -> Iterator[Finding]:
 
 
 def _named(repair: Repair) -> dict[str, str]:
-    """The uses that its name and those of its steps tell of, with the words that do."""
-    return spotted(repair.name, *(s.name for s in repair.steps if not of_shapes(s.name)))
+    """The uses that its name and those of its steps tell of, with the words that do.
+
+    Whose part it is says nothing of its use: Koch is a cook and a surname.
+    """
+    _whose, _stop, name = repair.name.rpartition(WHOSE)
+    return spotted(name, *(s.name for s in repair.steps if not of_shapes(s.name)))
 
 
 # -- what it is used for ----------------------------------------------------------------------

@@ -28,7 +28,7 @@ from workbench.output.roster.roster import (
 )
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import Repair
+from workbench.solids.repair import WHOSE, Repair
 from workbench.words import _, sized, with_unit
 
 #: What a row comes to.
@@ -126,7 +126,7 @@ class Rows:
             raise RepairError(begun)
         stored, names = begun
         data = json.loads(stored)
-        data["name"] = f"{row.get(PUPIL)}, {data['name']}"
+        data["name"] = f"{row.get(PUPIL)}{WHOSE}{data['name']}"
         data["material"] = row.get(MATERIAL) or data["material"]
         data["printer"] = row.get(PRINTER) or data["printer"]
         return Repair.from_json(json.dumps(data)), names
