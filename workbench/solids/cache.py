@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,7 +38,10 @@ class Key:
 
 
 class Kept:
-    """The last few results, by key; the one not asked for longest goes first."""
+    """The last few results, by key; the one not asked for longest goes first.
+
+    Several threads may ask at once: what another one has just dropped is made again.
+    """
 
     def __init__(self, most: int) -> None:
         self._results: OrderedDict[Hashable, Any] = OrderedDict()
@@ -51,12 +55,15 @@ class Kept:
 
     def get(self, key: Hashable, make: Callable[[], Any]) -> Any:
         """The result for ``key``, made now if it is not kept."""
-        if key in self._results:
+        try:
             self._results.move_to_end(key)
             return self._results[key]
+        except KeyError:
+            pass
         result = self._results[key] = make()
-        while len(self._results) > self._most:
-            self._results.popitem(last=False)
+        with suppress(KeyError):
+            while len(self._results) > self._most:
+                self._results.popitem(last=False)
         return result
 
     def clear(self) -> None:
