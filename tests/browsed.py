@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
 
 V = TypeVar("V")
+W = TypeVar("W", bound="Watched")
 
 #: How long a page may take for one thing, in seconds; only a fault or a machine with much else to
 #: do comes near it.
@@ -40,6 +43,35 @@ def note_faults(page: Any, faults: list[str]) -> Callable[[Any], None]:
 
     page.on("pageerror", note)
     return note
+
+
+class Watched:
+    """A page on which tests work with patience, whose own faults are noted."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.faults: list[str] = []
+        note_faults(page, self.faults)
+        page.set_default_timeout(PATIENCE * 1000)
+
+    @property
+    def volume(self) -> float:
+        """The volume that the bench shows, in mm³; 0 while it shows none."""
+        line = self.page.locator(".wb-line p")
+        found = re.match(r"([\d.]+) mm³", line.inner_text()) if line.count() else None
+        return float(found[1]) if found else 0.0
+
+    def until(self, true: Callable[[], bool], what: str) -> None:
+        """Wait until something is true."""
+        until(self.page, true, what)
+
+
+@contextmanager
+def looked_at(watched: W, last: Path) -> Iterator[W]:
+    """Work on a page, which is pictured at the end and has no faults of its own by then."""
+    yield watched
+    watched.page.screenshot(path=last)
+    assert watched.faults == []
 
 
 def settled(page: Any, see: Callable[[], V], good: Callable[[V], bool]) -> V:

@@ -276,8 +276,10 @@ def positive(field: str, given: Any, length: bool = True) -> float:
     """The number, in mm where it is a length, or RepairError where it is none above 0."""
     if isinstance(given, (int, float)) and math.isfinite(given) and given > 0:
         return float(given)
-    text = _("{field} is {value!r}; give a number above 0")
-    text = _("{field} is {value!r}; give more than {nothing}") if length else text
+    if length:
+        text = _("{field} is {value!r}; give more than {nothing}")
+    else:
+        text = _("{field} is {value!r}; give a number above 0")
     raise RepairError(text.format(field=field, value=short(given), nothing=with_unit(0)))
 
 
@@ -311,8 +313,9 @@ def _asked(function: A) -> A:
 
 def _misfit(function: Callable[..., Any], given: Sequence[Any], named: Iterable[str]) -> Misfit:
     """What a call lacks, or has too much."""
-    taken = [one for one in inspect.signature(function).parameters.values() if one.name not in _OWN]
-    own = len(inspect.signature(function).parameters) - len(taken)
+    parameters = inspect.signature(function).parameters.values()
+    taken = [one for one in parameters if one.name not in _OWN]
+    own = len(parameters) - len(taken)
     known = [one.name for one in taken]
     ordered = [one.name for one in taken if one.kind is one.POSITIONAL_OR_KEYWORD]
     odd = [name for name in named if name not in known]

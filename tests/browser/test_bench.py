@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import io
 import json
-import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from browsed import PATIENCE, judged, note_faults, until
+from browsed import Watched, judged, looked_at
 
 pytestmark = pytest.mark.browser
 
@@ -32,29 +31,13 @@ def volume_for(bottom: float) -> float:
     return (bottom + 37) * BLADE + FOOT
 
 
-class Lab:
+class Lab(Watched):
     """What the tests do on a page, with waiting for what is to come instead of for a time."""
-
-    def __init__(self, page: Any) -> None:
-        self.page = page
-        self.faults: list[str] = []
-        note_faults(page, self.faults)
-        page.set_default_timeout(PATIENCE * 1000)
 
     def open(self, url: str) -> None:
         """Open a notebook, run its cells and wait for the first solid and its findings."""
         judged(self.page, url)
         self.page.wait_for_selector(".wb-preview canvas")
-
-    @property
-    def volume(self) -> float:
-        """The volume that the bench shows, in mm³; 0 while it shows none."""
-        found = re.match(r"([\d.]+) mm³", self.page.locator(".wb-line p").inner_text())
-        return float(found[1]) if found else 0.0
-
-    def until(self, true: Callable[[], bool], what: str) -> None:
-        """Wait until something is true."""
-        until(self.page, true, what)
 
     def pixels(self) -> np.ndarray:
         """The preview as it looks now, (h, w, 3)."""
@@ -99,10 +82,8 @@ class Lab:
 
 @pytest.fixture(scope="module")
 def at(page: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    at = Lab(page)
-    yield at
-    page.screenshot(path=tmp_path_factory.mktemp("browser") / "last-seen.png")
-    assert at.faults == []
+    with looked_at(Lab(page), tmp_path_factory.mktemp("browser") / "last-seen.png") as at:
+        yield at
 
 
 def test_a_repair_from_slider_to_template_to_printed_file(at: Lab, lab: Any):

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 import pytest
-from browsed import PATIENCE, note_faults, open_idle, run_all, until
+from browsed import Watched, looked_at, open_idle, run_all
 
 pytestmark = pytest.mark.browser
 
@@ -18,14 +17,8 @@ repair = Repair("{name}")
 bench(repair)"""
 
 
-class Builder:
+class Builder(Watched):
     """The form that adds a step, the boxes of its sizes and the page of its place."""
-
-    def __init__(self, page: Any) -> None:
-        self.page = page
-        self.faults: list[str] = []
-        note_faults(page, self.faults)
-        page.set_default_timeout(PATIENCE * 1000)
 
     def begin(self, lab: Any, name: str) -> None:
         """Open a notebook with an empty bench."""
@@ -57,8 +50,7 @@ class Builder:
         self.form.locator(".wb-enter input").fill(name)
         self.page.keyboard.press("Enter")
         listed = self.page.get_by_label("Steps", exact=True)
-        until(
-            self.page,
+        self.until(
             lambda: f" {name}:" in listed.inner_text().replace("\xa0", " "),
             f"{name} is there",
         )
@@ -87,21 +79,13 @@ class Builder:
 
     def until_volume(self, expected: float) -> None:
         """Wait until the bench shows a volume, in mm³."""
-
-        def shown() -> float:
-            line = self.page.locator(".wb-line p")
-            found = re.match(r"([\d.]+) mm³", line.inner_text()) if line.count() else None
-            return float(found[1]) if found else 0.0
-
-        until(self.page, lambda: abs(shown() - expected) < 0.06, f"{expected} mm³ is shown")
+        self.until(lambda: abs(self.volume - expected) < 0.06, f"{expected} mm³ is shown")
 
 
 @pytest.fixture(scope="module")
 def hand(page: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Builder]:
-    hand = Builder(page)
-    yield hand
-    page.screenshot(path=tmp_path_factory.mktemp("browser") / "last-built.png")
-    assert hand.faults == []
+    with looked_at(Builder(page), tmp_path_factory.mktemp("browser") / "last-built.png") as hand:
+        yield hand
 
 
 def test_an_angle_bracket_with_its_gusset_and_holes(hand: Builder, lab: Any):

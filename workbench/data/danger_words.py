@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 import itertools
 import re
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache, reduce
 
 from workbench import data
 
@@ -86,10 +85,10 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str]]:
     """The uses, each with its language, of which words in a row are the name."""
     joined = "".join(words)
     known = _known()
-    yield from known["", joined, ""]
+    yield from known.get(("", joined, ""), ())
     for plural in ("s", "es"):
         if joined.endswith(plural):
-            yield from known["", joined.removesuffix(plural), "s"]
+            yield from known.get(("", joined.removesuffix(plural), "s"), ())
     if len(words) == 1:
         for start, end in itertools.combinations(range(len(joined) + 1), 2):
             piece, before, after = joined[start:end], joined[:start], joined[end:]
@@ -114,7 +113,7 @@ def _rows() -> dict[str, dict[str, list[str]]]:
 
 
 @lru_cache(maxsize=1)
-def _known() -> defaultdict[tuple[str, str, str], list[tuple[str, str]]]:
+def _known() -> Mapping[tuple[str, str, str], list[tuple[str, str]]]:
     """The words of danger, without spaces: what may stand before, the word, what may stand after."""
     known = defaultdict(list)
     for use, row in _rows().items():
@@ -149,7 +148,7 @@ def _harmless(use: str) -> re.Pattern[str] | None:
 
 
 def _folded(text: str) -> str:
-    return functools.reduce(lambda word, pair: word.replace(*pair), _TYPED, text.casefold())
+    return reduce(lambda word, pair: word.replace(*pair), _TYPED, text.casefold())
 
 
 def _mended(word: str) -> str:
@@ -157,9 +156,10 @@ def _mended(word: str) -> str:
     if len(word) < LONG:
         return word
     known, harmless = _long_words()
-    if word.startswith(harmless) or any(word.startswith(each) for each in known[word[0]]):
+    alike = known.get(word[0], ())
+    if word.startswith((*harmless, *alike)):
         return word
-    for each in known[word[0]]:
+    for each in alike:
         for end in range(min(len(each) + 1, len(word)), len(each) - 2, -1):
             if _one_slip(word[:end], each):
                 return each + word[end:]
@@ -180,7 +180,7 @@ def _one_slip(word: str, other: str) -> bool:
 
 
 @lru_cache(maxsize=1)
-def _long_words() -> tuple[defaultdict[str, list[str]], tuple[str, ...]]:
+def _long_words() -> tuple[Mapping[str, list[str]], tuple[str, ...]]:
     """Words of danger long enough to be known in spite of a slip, by first letter; what is harmless."""
     known = defaultdict(list)
     for row in _rows().values():

@@ -255,9 +255,11 @@ def _as_corners(points: Iterable[Iterable[float]]) -> list[Corner]:
         )
     least = 2 if any(len(corner) > 3 for corner in corners) else 3
     if len(corners) < least:
-        few = _("outline has {count} corners; give at least 3")
-        few = _("outline has one corner; give at least 3") if len(corners) == 1 else few
-        raise RepairError(few.format(count=len(corners)))
+        if len(corners) == 1:
+            raise RepairError(_("outline has one corner; give at least 3"))
+        raise RepairError(
+            _("outline has {count} corners; give at least 3").format(count=len(corners))
+        )
     return corners
 
 

@@ -57,9 +57,11 @@ def solve(sketch: Sketch) -> Solution:
     if not isinstance(sketch, Sketch):
         raise RepairError(_("solve takes a Sketch; make one with Sketch or sketch_of"))
     if len(sketch.corners) < 3:
-        few = _("sketch has {count} corners; draw at least 3")
-        few = _("sketch has one corner; draw at least 3") if len(sketch.corners) == 1 else few
-        raise RepairError(few.format(count=len(sketch.corners)))
+        if len(sketch.corners) == 1:
+            raise RepairError(_("sketch has one corner; draw at least 3"))
+        raise RepairError(
+            _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
+        )
     _refuse_unread_arcs(sketch)
     adjusted = adjust(Equations(sketch))
     _refuse_contradictions(adjusted)

@@ -231,8 +231,8 @@ def _refuse_odd(kind: Any, dpi: Any, bar: Any, lens: Any, edge: Any, progress: A
         gate.needed(lens, (lenses.Lens, str, Path), "lens", "camera.json")
     if edge:
         gate.positive("edge", edge)
-    if progress is not None and not callable(progress):
-        gate.needed(progress, type(_refuse_odd), "progress", "print")
+    if progress is not None:
+        gate.needed(progress, Callable, "progress", "print")  # type: ignore[arg-type]
 
 
 def _refuse_resolution(dpi: Any) -> float:
@@ -462,8 +462,9 @@ def _holes(
     if len(holes) == len(rings):
         return holes, []
     others = len(rings) - len(holes)
+    if others == 1:
+        return holes, [_("An opening was seen that is no round hole; measure it")]
     told = _("{count} openings were seen that are no round holes; measure them")
-    told = _("An opening was seen that is no round hole; measure it") if others == 1 else told
     return holes, [told.format(count=others)]
 
 

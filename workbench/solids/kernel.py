@@ -23,6 +23,7 @@ from workbench.solids.cache import Kept
 if TYPE_CHECKING:
     from build123d import Edge, Face, Shape, Solid, Vector
     from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 LOCK = threading.RLock()
@@ -176,12 +177,18 @@ def unmoved(solid: Solid) -> tuple[Solid, np.ndarray | None]:
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS
 
-    place = solid.wrapped.Location()
-    if place.IsIdentity():
+    move = move_of(solid.wrapped.Location())
+    if move is None:
         return solid, None
-    trsf = place.Transformation()
-    move = np.array([[trsf.Value(i, j) for j in (1, 2, 3, 4)] for i in (1, 2, 3)])
     return Solid(TopoDS.Solid(solid.wrapped.Located(TopLoc_Location()))), move
+
+
+def move_of(place: TopLoc_Location) -> np.ndarray | None:
+    """The (3, 4) move to a place of the kernel's; None where it moves nothing."""
+    if place.IsIdentity():
+        return None
+    trsf = place.Transformation()
+    return np.array([[trsf.Value(i, j) for j in (1, 2, 3, 4)] for i in (1, 2, 3)])
 
 
 def reflected(solid: Solid, move: np.ndarray) -> Solid:

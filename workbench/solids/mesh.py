@@ -96,7 +96,11 @@ def mesh_moved(solid: Solid) -> Mesh:
     """The usual mesh of a step's solid, which goes along where the solid is only moved."""
     still, move = kernel.unmoved(solid)
     vertices, faces = mesh(still)
-    return (vertices if move is None else vertices @ move[:, :3].T + move[:, 3]), faces
+    return _moved(vertices, move), faces
+
+
+def _moved(points: np.ndarray, move: np.ndarray | None) -> np.ndarray:
+    return points if move is None else points @ move[:, :3].T + move[:, 3]
 
 
 def mesh_apart(shape: Shape) -> Mesh:
@@ -300,10 +304,7 @@ def _read(face: TopoDS_Face) -> Mesh:
         return np.empty((0, 3)), np.empty((0, 3), np.int64)
     points = np.array([part.Node(i).Coord() for i in range(1, part.NbNodes() + 1)])
     triangles = np.array([part.Triangle(i).Get() for i in range(1, part.NbTriangles() + 1)]) - 1
-    if not place.IsIdentity():
-        move = place.Transformation()
-        rows = np.array([[move.Value(i, j) for j in range(1, 5)] for i in range(1, 4)])
-        points = points @ rows[:, :3].T + rows[:, 3]
+    points = _moved(points, kernel.move_of(place))
     if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
         triangles = triangles[:, ::-1]
     return points, triangles

@@ -6,6 +6,7 @@ Readings, steps, a material, a printer, how it is used and what was tried. No ge
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
@@ -142,9 +143,8 @@ class Repair:
                 gate.needed(held, tuple, label, such_as)
             for each in held:
                 gate.needed(each, kind, label, such_as)
-        names = [step.name for step in self.steps]
-        for name in names:
-            if names.count(name) > 1:
+        for name, times in Counter(step.name for step in self.steps).items():
+            if times > 1:
                 raise _twice(name)
 
     def __repr__(self) -> str:

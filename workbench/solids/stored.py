@@ -45,9 +45,9 @@ def _row(text: str) -> dict[str, Any]:
                 line=error.lineno, reason=error.msg
             )
         ) from None
-    except (TypeError, ValueError, AttributeError) as error:
-        if isinstance(error, RepairError):
-            raise
+    except RepairError:
+        raise
+    except (TypeError, ValueError, AttributeError):
         raise _damaged("record", text) from None
     if not isinstance(row, dict):
         raise _damaged("record", row)

@@ -38,10 +38,10 @@ _EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
 class Preview:
     """Shows the solid, or its pieces apart; the browser keeps the eye still while sizes change.
 
-    ``view`` is the widget, ``shown`` what was last shown, ``part`` what the browser holds of the part's mesh, and ``scene`` all
-    else that it was told. ``on_choose`` is called with the step whose surface was clicked,
-    ``on_size`` with the step and the field of a size that was, ``on_drag`` with a value as well
-    where its end was dragged.
+    ``view`` is the widget, ``shown`` what was last shown, ``part`` what the browser holds of the
+    part's mesh, and ``scene`` all else that it was told. ``on_choose`` is called with the step
+    whose surface was clicked, ``on_size`` with the step and the field of a size that was,
+    ``on_drag`` with a value as well where its end was dragged.
     """
 
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
