@@ -19,19 +19,19 @@ from workbench.jupyter.pages.measuring import FIN, KEPT, PICTURE, Measuring
 from workbench.jupyter.pages.measuring_start import from_shape, shapes
 from workbench.jupyter.picture.sketch_figure import stroke
 from workbench.jupyter.sizes.readings_table import REPEATS, entered, line
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.quadrilateral import as_trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.quadrilateral import as_trapezoid
+from workbench.measure.outlines.triangles import decompose
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_checks import Unclear
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import solve
-from workbench.measure.table_row import Row
-from workbench.measure.trace import trace
-from workbench.measure.trace_checks import Unclear
-from workbench.measure.triangles import decompose
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
-from workbench.solids.traced_steps import add_traced
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import solve
+from workbench.measure.sketches.table_row import Row
+from workbench.solids.building.build import build
+from workbench.solids.drawn.traced_steps import add_traced
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 46.0, "top": 37.0, "height": 71.0, "inset": -7.0}

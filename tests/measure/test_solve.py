@@ -14,10 +14,10 @@ from shapes import star_outlines
 from surveys import SIGMA, aligned, survey
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.sketch import Sketch, sketch_of
-from workbench.measure.solve import Undetermined, solve
-from workbench.measure.table_row import KINDS, STATEMENTS
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.sketches.sketch import Sketch, sketch_of
+from workbench.measure.sketches.solve import Undetermined, solve
+from workbench.measure.sketches.table_row import KINDS, STATEMENTS
 
 
 def quadrilateral() -> Sketch:
@@ -372,7 +372,7 @@ def _with_all_distances(sketch):
 
 
 def _row(reading):
-    from workbench.measure.table_row import Row
+    from workbench.measure.sketches.table_row import Row
 
     return Row("asked", reading.kind, reading.where, (1.0,))
 

@@ -27,15 +27,15 @@ from workbench.jupyter.picture.pieces_figure import picture
 from workbench.jupyter.picture.sketch_figure import as_drawn, off_in_words, to_scale
 from workbench.jupyter.sizes.readings_table import Entered, Line, Readings, entered, line
 from workbench.jupyter.sizes.sliders import field_for
-from workbench.measure.solve import Solution, Undetermined, solve
-from workbench.measure.table_row import STATEMENTS, Row
-from workbench.measure.trace_result import Hole, Traced
-from workbench.measure.triangles import WAYS, decompose
+from workbench.measure.outlines.triangles import WAYS, decompose
+from workbench.measure.photos.trace_result import Hole, Traced
+from workbench.measure.sketches.solve import Solution, Undetermined, solve
+from workbench.measure.sketches.table_row import STATEMENTS, Row
 from workbench.solids import catalogue
-from workbench.solids.measured import AS_FIN, WHOLE
-from workbench.solids.repair import Repair
-from workbench.solids.sketched_steps import add_measured, measure_again, set_fin
-from workbench.solids.traced_steps import holes_pulled
+from workbench.solids.drawn.sketched_steps import add_measured, measure_again, set_fin
+from workbench.solids.drawn.traced_steps import holes_pulled
+from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:

@@ -9,9 +9,9 @@ from html import escape
 import numpy as np
 
 from workbench.jupyter.picture.svg_figure import Frame, bounds_of
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import Solution
-from workbench.measure.table_row import Row
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import Solution
+from workbench.measure.sketches.table_row import Row
 from workbench.words import _, quantity, sized
 
 #: Half the length in pixels of a mark for a residual of its own standard deviation, and the
