@@ -26,14 +26,14 @@ from surveys import ring
 from workbench.checks import report
 from workbench.checks.check import judge
 from workbench.checks.report import Subject
-from workbench.measure.outline import trapezoid
-from workbench.measure.solve import solve
-from workbench.solids import kernel
-from workbench.solids.build import assemble, build
-from workbench.solids.cache import Cache
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.sketches.solve import solve
+from workbench.solids.building.build import assemble, build
+from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 PAGE = Path(__file__).parents[1] / "DEVELOPERS.md"
 MARKS = "<!-- speeds -->", "<!-- end of speeds -->"
@@ -295,7 +295,7 @@ _TRACED = """
 import sys, time
 import numpy as np
 from workbench.errors import RepairError
-from workbench.measure.trace import trace
+from workbench.measure.photos.trace import trace
 picture, said = np.load(sys.argv[1]), []
 start = time.process_time()
 try:

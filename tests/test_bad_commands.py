@@ -16,7 +16,7 @@ from PIL import Image
 from workbench.cli import BAD, main
 from workbench.output.files import record as records
 from workbench.output.notebook.template_notebook import as_notebook
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 #: One command line a line, without the command's own name.
 LINES = (

@@ -14,7 +14,7 @@ import pytest
 from workbench.cli import COMMANDS, main
 from workbench.output.files.record import read_record
 from workbench.output.notebook.template_notebook import read_template, save_template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 PARTS = '''\
 from typing import Annotated

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Size, checked
-from workbench.solids.primitives import box
+from workbench.solids.shapes.primitives import box
 
 if TYPE_CHECKING:
     from build123d import Solid

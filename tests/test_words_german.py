@@ -19,7 +19,7 @@ from workbench.output.notebook.beginning import beginning
 from workbench.output.notebook.summary import summary
 from workbench.output.notebook.template_notebook import open_template, start
 from workbench.output.roster.roster import open_roster
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
 
 DOMAINS = (DOMAIN, LESSONS)

@@ -24,7 +24,7 @@ from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
     from workbench.checks.report import Report, Subject
-    from workbench.solids.repair import Repair
+    from workbench.solids.recipe.repair import Repair
 
 #: Exit codes: all well; something found stops a print; input that cannot be used.
 FINE, STOPPED, BAD = 0, 1, 2
@@ -493,7 +493,7 @@ def camera(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
     def run(given: argparse.Namespace) -> int:
         from workbench import folders
-        from workbench.measure import lens
+        from workbench.measure.photos import lens
         from workbench.output.files.paths import write_over
 
         learnt = lens.lens_of(given.photos)

@@ -11,12 +11,12 @@ import pytest
 from speeds import changing, quickest
 
 from workbench.process import HELD
-from workbench.solids import bounded
-from workbench.solids.build import build
-from workbench.solids.cache import Cache
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.building.build import build
+from workbench.solids.geometry import bounded
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 
 def key(steps: int, width: float) -> Repair:

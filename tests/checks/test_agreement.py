@@ -8,7 +8,7 @@ from workbench.checks.fit.agreement import readings_agree
 from workbench.checks.report import Subject
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def box(**sizes: Reading) -> Repair:

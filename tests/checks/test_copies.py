@@ -22,9 +22,9 @@ from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
 
 SHIPPED = WHOLE
 

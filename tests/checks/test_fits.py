@@ -24,9 +24,9 @@ from workbench.checks.fit.printer_profile import Observation, Profile
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At
-from workbench.solids.service import FITS, OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At
+from workbench.solids.recipe.service import FITS, OUTCOMES, Fit
 
 SIZES = st.floats(0.5, 400)
 

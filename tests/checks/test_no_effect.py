@@ -11,8 +11,8 @@ from workbench.checks.report import Subject
 from workbench.checks.strength.duties import duties
 from workbench.output.notebook.shelf import folders
 from workbench.output.notebook.template_notebook import read_template
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
 

@@ -31,7 +31,7 @@ from workbench.checks.printability import SMALL_SUPPORT
 from workbench.checks.report import Subject
 from workbench.checks.strength import hand_load, layer_strength, loads, printed_section
 from workbench.data import danger_words
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def test_a_brim_is_wise_below_fifteen_degrees_and_above_four_times_as_tall_as_wide():

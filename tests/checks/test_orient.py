@@ -21,9 +21,9 @@ from workbench.checks.orientation.print_cost import figures, rough
 from workbench.checks.orientation.side_names import name_of, side_of
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
 
 PRINTER = data.printer("generic 220")
 PLA = data.material("PLA")

@@ -19,8 +19,8 @@ from workbench.checks.report import SEVERITIES, Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 
 def found(rule, repair: Repair):

@@ -17,9 +17,9 @@ from workbench.checks.report import Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import strength
 from workbench.checks.walls import thinnest
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
 
 
 def body(name: str = "part") -> Repair:

@@ -8,8 +8,8 @@ from workbench.checks.check import judge
 from workbench.checks.fix import apply, in_words
 from workbench.checks.orientation.small_changes import FLATS, LEDGE
 from workbench.checks.report import Finding, Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 def capped(out: float) -> Repair:

@@ -17,8 +17,8 @@ from workbench.checks.fix import apply, resized
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.output.files.saved_profiles import keep, keep_trials
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 
 LEVEL = Printed("outside", False)
 

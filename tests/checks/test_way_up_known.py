@@ -8,9 +8,9 @@ from workbench.checks.check import judge
 from workbench.checks.fix import apply
 from workbench.checks.orientation.proud import PROUD, proud
 from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import Load
 
 FLOOR, TOP = (0, 0, -1), (0, 0, 1)
 FRONT, BACK, LEFT, RIGHT = (0, -1, 0), (0, 1, 0), (-1, 0, 0), (1, 0, 0)

@@ -12,7 +12,7 @@ from workbench.jupyter import long_work
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.long_work import LongWork
 from workbench.output.notebook import running
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def for_ever() -> bytes:

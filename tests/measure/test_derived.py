@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from workbench.errors import RepairError
 from workbench.measure.derived import Derived, combine, plus_minus
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import solve
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import solve
 
 readings = st.builds(
     Reading,

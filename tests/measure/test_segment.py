@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from workbench.measure.segment import regions
+from workbench.measure.photos.segment import regions
 
 
 def area(light: np.ndarray) -> float:

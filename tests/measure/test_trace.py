@@ -11,13 +11,13 @@ from painted_scene import Scene, camera_place, photo_on_sheet, photo_with_card, 
 from PIL import Image, ImageFilter
 
 from workbench import Reading, RepairError, solve, trapezoid
-from workbench.measure import photo
-from workbench.measure.camera import camera_of
-from workbench.measure.outline import Outline
-from workbench.measure.rectify import fit_camera, seen_marks, view_of_scan
-from workbench.measure.target import BAR, PAPERS, Target, target_with
-from workbench.measure.trace import trace
-from workbench.measure.trace_result import Traced
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos import image_file
+from workbench.measure.photos.camera import camera_of
+from workbench.measure.photos.measuring_marks import BAR, PAPERS, Target, target_with
+from workbench.measure.photos.rectify import fit_camera, seen_marks, view_of_scan
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_result import Traced
 
 SMALL = (900, 1200)
 DIVIDER = trapezoid(46, 39, 71, -7).moved(80, 110)
@@ -118,7 +118,7 @@ def test_the_camera_is_found_where_it_stood(tilt: float) -> None:
     scene = Scene(pixels=SMALL, tilt=tilt, azimuth=130, roll=20)
     pictured = photo_on_sheet(DIVIDER, scene)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
     view = fit_camera(places, seen, grey.shape)
     x, y, z = camera_place(Target().size, scene)
     found = camera_of(view)
@@ -133,10 +133,10 @@ def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() ->
     # The rendered camera's focal length is 1.1 times the longer side, and 36 x 24 mm the measure.
     focal = 1.1 * max(SMALL) / np.hypot(*SMALL)
     exif[0x8769] = {0xA405: round(focal * np.hypot(36, 24))}
-    loaded = photo.load(as_file(pictured, exif=exif))
+    loaded = image_file.load(as_file(pictured, exif=exif))
     assert loaded.focal == pytest.approx(focal, rel=0.02)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
     view = fit_camera(places, seen, grey.shape, loaded.focal)
     height = camera_place(Target().size, Scene(pixels=SMALL))[2]
     assert camera_of(view).height == pytest.approx(height, rel=0.03)
@@ -170,18 +170,18 @@ def test_a_sheet_printed_small_is_put_right_by_its_bar(on_sheet: np.ndarray) -> 
 
 def test_every_way_of_holding_an_image_gives_the_same(on_sheet: np.ndarray) -> None:
     grey = on_sheet[:, :, 1]
-    seen = photo.load(grey)[0]
-    assert np.array_equal(photo.load(grey.astype(np.uint16) * 257)[0], seen)
-    assert np.array_equal(photo.load(as_file(grey))[0], seen)
-    assert np.array_equal(photo.load(grey / 255)[0], seen)
-    assert np.array_equal(photo.load(as_file(grey.astype(np.uint16) * 257))[0], seen)
+    seen = image_file.load(grey)[0]
+    assert np.array_equal(image_file.load(grey.astype(np.uint16) * 257)[0], seen)
+    assert np.array_equal(image_file.load(as_file(grey))[0], seen)
+    assert np.array_equal(image_file.load(grey / 255)[0], seen)
+    assert np.array_equal(image_file.load(as_file(grey.astype(np.uint16) * 257))[0], seen)
     alpha = np.dstack([on_sheet, np.full(grey.shape, 255, np.uint8)])
-    assert np.array_equal(photo.load(as_file(alpha))[0], on_sheet)
+    assert np.array_equal(image_file.load(as_file(alpha))[0], on_sheet)
 
 
 def test_what_is_clear_in_an_image_counts_as_white() -> None:
     clear = np.zeros((70, 70, 4), np.uint8)
-    assert (photo.load(clear)[0] == 255).all()
+    assert (image_file.load(clear)[0] == 255).all()
 
 
 def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
@@ -190,12 +190,12 @@ def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
     tags[0x0112] = 6
     held = io.BytesIO()
     turned.save(held, "PNG", exif=tags)
-    assert np.array_equal(photo.load(held.getvalue())[0], on_sheet)
+    assert np.array_equal(image_file.load(held.getvalue())[0], on_sheet)
 
 
 def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     large = as_file(np.full((7200, 7200), 200, np.uint8), "JPEG", dpi=(600, 600))
-    loaded = photo.load(large)
+    loaded = image_file.load(large)
     assert loaded.pixels.shape[:2] == (3550, 3550)
     assert loaded.dpi == pytest.approx(600 * 3550 / 7200)
 
@@ -204,16 +204,16 @@ def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     ("count", "shrink"),
     [
         (12e6, 1),
-        (24e6, math.sqrt(24e6 / photo.MOST)),
-        (3.23 * photo.MOST, math.sqrt(3.23)),
-        (3.25 * photo.MOST, 2),
+        (24e6, math.sqrt(24e6 / image_file.MOST)),
+        (3.23 * image_file.MOST, math.sqrt(3.23)),
+        (3.25 * image_file.MOST, 2),
         (48e6, 2),
-        (4.01 * photo.MOST, math.sqrt(4.01)),
+        (4.01 * image_file.MOST, math.sqrt(4.01)),
         (200e6, 4),
     ],
 )
 def test_a_photo_is_made_smaller_by_a_half_where_that_is_near(count: float, shrink: float) -> None:
-    assert photo._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
+    assert image_file._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
 
 
 def test_progress_runs_from_nothing_to_all(on_sheet: np.ndarray) -> None:

@@ -11,13 +11,13 @@ from photo_table import Outcome, judged, laid
 from photographer import Shot, photograph
 
 from workbench.errors import RepairError
-from workbench.measure.edges import Line
-from workbench.measure.outline import Outline
-from workbench.measure.sketch import sketch_of
-from workbench.measure.solve import solve
-from workbench.measure.trace import trace
-from workbench.measure.trace_budget import NEXT_TO_NOTHING, _distinct
-from workbench.measure.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos.edges import Line
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_budget import NEXT_TO_NOTHING, _distinct
+from workbench.measure.photos.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
+from workbench.measure.sketches.sketch import sketch_of
+from workbench.measure.sketches.solve import solve
 
 SMALL = (1125, 1500)
 LEANING = Shot(SMALL, tilt=30, towards=40, roll=5, bend=(-0.08, 0.0), edge=0.6)

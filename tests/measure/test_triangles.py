@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from shapes import ARROW, COMB, ELL, FLAT_CORNERS, HOUSE, NEEDLE, outlines
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.triangles import WAYS, decompose, triangles
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.triangles import WAYS, decompose, triangles
 from workbench.words import measured, number
 
 SHAPES = [ELL, COMB, ARROW, FLAT_CORNERS, HOUSE, NEEDLE, trapezoid(46, 37, 71, -7)]

@@ -29,10 +29,10 @@ from workbench.output.drawing.paper import written
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids import catalogue
-from workbench.solids.build import assemble
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import assemble
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import At, Seat
 from workbench.words import uncertain
 
 

@@ -13,7 +13,7 @@ from shown import off_the_page, overlaps
 from workbench import units
 from workbench.checks.check import judge
 from workbench.checks.report import Subject
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
 from workbench.output.drawing.drawing import draw, sketch_svg
 from workbench.output.drawing.paper import written
 from workbench.output.files.laid_part import on_the_bed
@@ -22,8 +22,8 @@ from workbench.output.sheets.coupon_sheet import coupon_sheet
 from workbench.output.sheets.measuring_sheet import measuring_sheets
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.output.sheets.triangle_sheet import triangle_sheets
-from workbench.solids.build import assemble
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import assemble
+from workbench.solids.recipe.repair import Repair
 
 #: Settings of a print, which the trade states in mm everywhere.
 SETTINGS = re.compile(r"0.2 mm high, 0.45 mm wide; 0.4 mm nozzle|brim(?: of)? \d+ mm")

@@ -14,9 +14,9 @@ from shown import off_the_page, overlaps, texts
 from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.trace_result import Hole
-from workbench.measure.triangles import decompose
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.triangles import decompose
+from workbench.measure.photos.trace_result import Hole
 from workbench.output.drawing.paper import TEXT, shortened, text_width, wrapped, written
 from workbench.output.files.laid_part import on_the_bed
 from workbench.output.sheets.coupon_sheet import coupon_sheet
@@ -25,12 +25,12 @@ from workbench.output.sheets.measuring_sheet import measuring_sheets
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.output.sheets.triangle_sheet import BLANK, triangle_sheets
 from workbench.solids import catalogue
-from workbench.solids.holes import cut_holes
+from workbench.solids.drawn.holes import cut_holes
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import OUTCOMES
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 

@@ -13,9 +13,9 @@ import pytest
 from workbench import RepairError, __version__
 from workbench.output.notebook import opening, shelf
 from workbench.output.notebook.template_notebook import read_template, save_template, start
-from workbench.solids.build import build
-from workbench.solids.cache import Cache
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import build
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.recipe.repair import Repair
 
 
 @pytest.fixture

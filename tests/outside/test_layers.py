@@ -19,7 +19,7 @@ from workbench.checks.layers.layer_analysis import Settings, layers
 from workbench.checks.layers.slices import cut
 from workbench.checks.orientation.stability import brim
 from workbench.solids.lay import laid
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 DOWN = (0.0, 0.0, -1.0)
 

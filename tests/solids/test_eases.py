@@ -9,13 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids import eased_edges, kernel, rounding
-from workbench.solids.build import assemble, build, placed
-from workbench.solids.ease import Ease
-from workbench.solids.eased_edges import chosen_edges
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import Seat
+from workbench.solids.building import eased_edges
+from workbench.solids.building.build import assemble, build, placed
+from workbench.solids.building.eased_edges import chosen_edges
+from workbench.solids.geometry import kernel
+from workbench.solids.recipe.ease import Ease
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.shapes import rounding
 
 #: What a round of radius 1 takes from a square edge for each mm of its length, and where three
 #: meet in a corner.
@@ -73,8 +75,8 @@ def test_an_inside_corner_gains_what_it_is_filled_with(sink):
 def test_only_its_own_edges_are_meant_and_only_outer_ones():
     repair = bracket()
     solid, parts = assemble(repair).solid, None
-    from workbench.solids.build import _carried_out
-    from workbench.solids.cache import SHARED
+    from workbench.solids.building.build import _carried_out
+    from workbench.solids.geometry.cache import SHARED
 
     parts = _carried_out(repair, (), SHARED)[2]
 

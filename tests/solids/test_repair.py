@@ -13,13 +13,14 @@ from strategies import values
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.solids import catalogue, kernel
-from workbench.solids.build import assemble, build
-from workbench.solids.measured import Measured
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import Load, Trial
+from workbench.measure.sketches.sketch import Sketch
+from workbench.solids import catalogue
+from workbench.solids.building.build import assemble, build
+from workbench.solids.geometry import kernel
+from workbench.solids.recipe.outline_readings import Measured
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import Load, Trial
 
 
 def divider():

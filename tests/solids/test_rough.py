@@ -9,9 +9,9 @@ import pytest
 
 from workbench import Repair, Seat, build
 from workbench.output.notebook.template_notebook import read_template
-from workbench.solids.mesh import closes, volume
-from workbench.solids.rough import rough
-from workbench.solids.seat import At
+from workbench.solids.building.rough import rough
+from workbench.solids.meshes.mesh import closes, volume
+from workbench.solids.recipe.seat import At
 
 SHELF = sorted((Path(__file__).resolve().parents[2] / "templates").glob("*.ipynb"))
 

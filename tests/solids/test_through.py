@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, At, Seat
 from workbench.solids.through import size_through
 
 

@@ -19,8 +19,8 @@ from workbench.checks.report import SEVERITIES, Finding, Report, Subject
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
 from workbench.errors import RepairError
-from workbench.solids import uses
-from workbench.solids.repair import Repair
+from workbench.solids.recipe import uses
+from workbench.solids.recipe.repair import Repair
 from workbench.words import sentence
 
 Rule = Callable[[Subject], Iterable[Finding]]

@@ -16,10 +16,10 @@ from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.checks.walls import narrowest, passing, resizing
 from workbench.errors import RepairError
-from workbench.solids.build import frame
-from workbench.solids.linked import linked
-from workbench.solids.seat import Seat
-from workbench.solids.step import Step
+from workbench.solids.building.build import frame
+from workbench.solids.geometry.connected import linked
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import _, setting, with_unit
 
 #: Lines of the nozzle's width that a wall wants. Common practice, no source.

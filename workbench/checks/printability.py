@@ -18,9 +18,9 @@ from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.errors import RepairError
+from workbench.solids.geometry.connected import linked
 from workbench.solids.lay import laid
-from workbench.solids.linked import linked
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 from workbench.solids.split import GAP, split
 from workbench.words import _, number, setting, sizes_with_unit, with_unit
 

@@ -13,10 +13,10 @@ import numpy as np
 
 from workbench import data
 from workbench.errors import RepairError
-from workbench.solids import mesh as meshes
-from workbench.solids.build import Assembly, assemble
-from workbench.solids.cache import Kept
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import Assembly, assemble
+from workbench.solids.geometry.cache import Kept
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -11,10 +11,10 @@ from workbench.errors import RepairError
 from workbench.jupyter.panel import told
 from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same, named_for_sum
-from workbench.solids.seat import FACES, PREFIX, At, Place, Seat
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same, named_for_sum
+from workbench.solids.recipe.seat import FACES, PREFIX, At, Place, Seat
+from workbench.solids.recipe.step import Step
 from workbench.solids.through import size_through
 from workbench.words import _
 

@@ -227,7 +227,7 @@ class Corners:
 
     def check(self, field: str, value: Any) -> tuple[tuple[float, ...], ...]:
         """Return ``value`` as a tuple of corners, or raise RepairError naming ``field``."""
-        from workbench.measure.outline import Outline
+        from workbench.measure.outlines.outline import Outline
 
         try:
             outline = value if isinstance(value, Outline) else Outline(value)

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 
 from workbench.solids import catalogue
+from workbench.solids.building.seating import DIRECTIONS
 from workbench.solids.measured_faces import Span, mark_of
 from workbench.solids.parameters import Size
-from workbench.solids.seat import Place
-from workbench.solids.seating import DIRECTIONS
+from workbench.solids.recipe.seat import Place
 from workbench.solids.told_in_place import turn_of
 
 #: A face that looks along an axis does so to within this, as a cosine.
@@ -25,7 +25,7 @@ def size_through(template: str, values: dict[str, Any], place: Place, face: str)
 
     None where no one size does: of a round from its side, or of a step that stands askew.
 
-    >>> from workbench.solids.seat import At
+    >>> from workbench.solids.recipe.seat import At
     >>> size_through("box", {"width": 30.0, "depth": 30.0, "height": 4.0}, At(), "left")
     'width'
     >>> size_through("cylinder", {"diameter": 9.0, "height": 4.0}, At(), "left")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from workbench.checks.report import PRACTICE, Finding, Subject
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, most_apart, spread
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 

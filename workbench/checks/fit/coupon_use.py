@@ -12,7 +12,7 @@ from workbench.checks.fit.trials import next_size, said_fit
 from workbench.checks.report import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 

@@ -13,8 +13,8 @@ from workbench.checks.fix import resized
 from workbench.checks.report import Finding, Subject
 from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES, Fit
 from workbench.words import _, number, with_unit
 
 #: A size this much less likely to be right than the best one is worth changing. Our choice.

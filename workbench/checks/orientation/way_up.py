@@ -22,7 +22,7 @@ from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
 from workbench.checks.orientation.step_at_point import steps_at
 from workbench.checks.strength import beams
 from workbench.errors import RepairError
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.lay import unit
 

@@ -38,12 +38,12 @@ from workbench.checks.strength.holding import (
 )
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.solids import catalogue
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.facts import Facts, facts_of
 from workbench.solids.parameters import Size
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
-from workbench.solids.step import Step
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number, with_unit
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes

@@ -12,8 +12,8 @@ from workbench import data
 from workbench.checks.fix import Fix
 from workbench.checks.report import Subject
 from workbench.checks.strength import beams
-from workbench.solids.build import frame
-from workbench.solids.step import Step
+from workbench.solids.building.build import frame
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number
 
 #: Layers run along an axis that leans off them by less than this, as a sine (5 degrees).

@@ -20,8 +20,8 @@ from workbench.checks.strength.hand_load import under_load
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number
 
 #: Strain beyond this many times the strain allowed once is expected to break the arm. Our choice.

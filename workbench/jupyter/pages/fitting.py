@@ -19,8 +19,8 @@ from workbench.jupyter.state import Made
 from workbench.output.files.paths import slug
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.service import FITS, OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import FITS, OUTCOMES, Fit
 from workbench.words import _, unit_word, with_unit
 
 if TYPE_CHECKING:

@@ -35,7 +35,7 @@ from workbench.output.files.paths import (
 )
 from workbench.output.files.threemf import Body, read_threemf, threemf
 from workbench.output.sheets.print_sheet import print_sheet
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 #: In a folder that is written to, until it is whole.

@@ -16,7 +16,7 @@ import workbench
 from workbench import gate
 from workbench.checks.report import Finding
 from workbench.errors import RepairError
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 NAME = "record.json"

@@ -26,7 +26,7 @@ from workbench.output.notebook.template_notebook import (
 )
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
@@ -211,7 +211,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
         When a statement does not say why.
     """
     from workbench.checks.cautions.statements import rule_named
-    from workbench.solids.uses import read
+    from workbench.solids.recipe.uses import read
 
     repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:

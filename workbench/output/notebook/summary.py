@@ -6,7 +6,7 @@ import textwrap
 
 from workbench.checks.check import judge
 from workbench.checks.report import Finding, Report, Subject
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, measured, measured_with_unit, number
 
 _MARGIN = 9

@@ -98,7 +98,7 @@ def _made(job: Job) -> Made:
     from workbench.output.files.laid_part import on_the_bed
     from workbench.output.files.record import checksum
     from workbench.output.files.threemf import Body, threemf
-    from workbench.solids.repair import Repair
+    from workbench.solids.recipe.repair import Repair
 
     try:
         repair = Repair.from_json(job.repair)
@@ -144,7 +144,7 @@ def _labelled(
     subject: Any, vertices: np.ndarray, faces: np.ndarray, job: Job
 ) -> tuple[str, np.ndarray, np.ndarray]:
     """What is raised, the first that finds room, and the mesh with it; "" where nothing does."""
-    from workbench.output.files.lettering import to_raise
+    from workbench.output.files.letter_rings import to_raise
     from workbench.output.files.raised_label import raised
     from workbench.solids.lay import laid, rotation
 

@@ -26,10 +26,10 @@ from workbench.output.sheets.blocks import (
     who,
 )
 from workbench.solids import catalogue
-from workbench.solids.build import assemble
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.building.build import assemble
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 from workbench.words import _, on_the_piece, unit_word
 
 if TYPE_CHECKING:

@@ -10,14 +10,14 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
 from workbench.output.drawing.paper import written
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
 from workbench.solids import catalogue
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 #: The one kind of sheet that is made of nothing.

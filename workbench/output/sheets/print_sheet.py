@@ -38,8 +38,8 @@ from workbench.output.sheets.blocks import (
 from workbench.output.sheets.print_settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 from workbench.words import _, sentence, sized, unit_sign, with_unit
 
 if TYPE_CHECKING:

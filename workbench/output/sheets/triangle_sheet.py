@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from workbench.measure.outline import Outline
-from workbench.measure.piece import Piece
-from workbench.measure.sketch import corner_names
-from workbench.measure.triangles import decompose
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.outlines.piece import Piece
+from workbench.measure.outlines.triangles import decompose
+from workbench.measure.sketches.sketch import corner_names
 from workbench.output.drawing.arrangement import scales_within
 from workbench.output.drawing.leaders import circles
 from workbench.output.drawing.paper import (
@@ -70,7 +70,7 @@ def triangle_sheets(
     Parameters
     ----------
     outline : in mm
-    into : as for :func:`workbench.measure.triangles.decompose`
+    into : as for :func:`workbench.measure.outlines.triangles.decompose`
     paper : "A4" or "Letter"
     title : what the outline is of
     holes : round ones in it, as (x, y, diameter) in mm
