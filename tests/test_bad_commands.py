@@ -313,7 +313,6 @@ open --pupil=3
 open --port
 new peg 3
 new peg --diameter -5 -6
-class good.csv --workers x
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()
