@@ -320,7 +320,15 @@ new peg --diameter -5 -6
 
 
 #: How argparse says it.
-OF_PYTHON = ("argument -", "invalid choice", "invalid int", "expected ", "explicit", "required:")
+OF_PYTHON = (
+    "argument -",
+    "invalid choice",
+    "invalid int",
+    "expected one",
+    "expected at",
+    "explicit",
+    "required:",
+)
 
 
 @pytest.fixture(scope="module")
