@@ -131,6 +131,35 @@ def test_readings_that_agree_become_the_outline_to_scale_with_its_sizes(panel: M
     assert not any(button.disabled for button in panel.buttons)
 
 
+def test_another_shape_that_fits_is_taken_by_its_picture_and_kept(panel: Measuring, repair: Repair):
+    # Two sides and an angle that is not between them; law of sines, any handbook.
+    panel._put(from_shape("triangle"))
+    lines = [
+        line("side", "A B", ["48"]),
+        line("side", "B C", ["31"]),
+        line("angle", "A", ["33"]),
+        line("overall width"),
+    ]
+    panel.table.fill(lines)
+    assert panel.settle()
+    first = panel.outcome.solution.size("side", "A C").value
+    (offered,) = panel.others.children
+    figure, take = offered.children
+    assert "<svg" in figure.value
+    take.click()
+    assert panel.settle()
+    turn = math.radians(33)
+    half = math.sqrt(31**2 - (48 * math.sin(turn)) ** 2)
+    both = {48 * math.cos(turn) - half, 48 * math.cos(turn) + half}
+    second = panel.outcome.solution.size("side", "A C").value
+    assert sorted((first, second)) == pytest.approx(sorted(both), abs=1e-3)
+    assert len(panel.others.children) == 1  # the way back
+    panel.as_panel.click()
+    (name,) = repair.sketches
+    again = solve(repair.sketches[name].sketch)
+    assert again.size("side", "A C").value == pytest.approx(second, abs=1e-6)
+
+
 def test_the_wrong_reading_is_pointed_out_in_words_beside_its_line_and_in_the_figure(
     panel: Measuring,
 ):

@@ -401,6 +401,35 @@ def test_both_mirror_solutions_are_shown():
     assert told in str(solution)
 
 
+def test_solving_another_shape_again_finds_that_shape():
+    first = solve(kite())
+    (other,) = first.alternatives
+    again = solve(other.sketch)
+    for diagonal in ("AC", "BD"):
+        theirs = other.size("diagonal", diagonal).value
+        assert again.size("diagonal", diagonal).value == pytest.approx(theirs, abs=1e-6)
+    (back,) = again.alternatives
+    assert back.size("diagonal", "BD").value == pytest.approx(first.size("diagonal", "BD").value)
+
+
+def test_a_size_along_the_lowest_side_stays_along_it_when_another_lies_lowest():
+    sketch = Sketch({"A": (0, 0), "B": (30, 0), "C": (15, 20)}).read("overall width", "", 30)
+    sketch.read("sum", "overall height plus side A B", 50)
+    turned = sketch.drawn_as({"A": (0, 0), "B": (30, 0), "C": (15, -20)})
+    assert turned.base != sketch.base
+    assert [turned.rows[0].where, turned.rows[1].terms[0][2]] == [("A", "B"), ("A", "B")]
+    assert sketch.drawn_as(sketch.corners) == sketch
+
+
+def test_what_is_left_without_a_wrong_reading_may_fit_two_shapes():
+    sketch = kite()
+    sketch.read("side", "AB", 30, name="again").read("side", "BC", 30, name="BC again")
+    sketch.change("side B C", 33).read("side", "BC", 30, name="BC thrice")
+    solution = solve(sketch)
+    assert solution.suspect == "side B C"
+    assert "another shape fits as well" in str(solution)
+
+
 def test_the_reading_it_names_settles_which_mirror():
     solution = solve(kite().read("diagonal", "BD", 55.47))
     assert solution.alternatives == ()

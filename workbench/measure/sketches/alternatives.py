@@ -39,7 +39,7 @@ def others(adjusted: Adjusted) -> list[Adjusted]:
     if adjusted.spare <= 1 and len(equations.sketch.corners) <= _FEW:
         starts += _thrown(adjusted)
     for start in starts:
-        other = adjust(equations, start)
+        other = adjust(equations, start, adjusted.active)
         fits = other.chi_square <= adjusted.chi_square + ODDS
         holds = not np.abs(other.misfit[equations.exact]).max(initial=0.0) > 1e-6
         if not (fits and holds) or other.movable.shape[1] or not _simple(other):
@@ -54,7 +54,7 @@ def _best(adjusted: Adjusted, starts: Iterable[np.ndarray]) -> list[np.ndarray]:
     equations = adjusted.equations
     scores: list[tuple[float, int, np.ndarray]] = []
     for start in starts:
-        misfit = equations.misfit(equations.evaluate(start)[0]) / equations.sigma
+        misfit = equations.misfit(equations.evaluate(start)[0]) / equations.sigma * adjusted.active
         scores.append((float(misfit @ misfit), len(scores), start))
     scores.sort(key=lambda score: score[:2])
     return [start for _misfit, _order, start in scores[:_TRIED]]

@@ -275,6 +275,19 @@ class Sketch:
         other.rows = self.rows
         return other
 
+    def drawn_as(self, spots: Mapping[str, np.ndarray]) -> Sketch:
+        """A copy drawn with its corners and circles elsewhere, such as one of two shapes that fit.
+
+        Its readings stay as they are meant: those along the lowest side name it where another
+        side now lies lowest.
+        """
+        other = self.copy()
+        for drawn in (other.corners, other.circles):
+            drawn |= {name: (float(spots[name][0]), float(spots[name][1])) for name in drawn}
+        if other.base != self.base:
+            other.rows = tuple(_along(row, self.base) for row in self.rows)
+        return other
+
     # -- questions ---------------------------------------------------------------------------
 
     def row(self, name: str) -> Row:
@@ -504,3 +517,13 @@ def letters() -> Iterator[str]:
     for turn in counted():
         for letter in "ABCDEFGHJKLMNPQRSTUVWXYZ":
             yield letter + (str(turn) if turn else "")
+
+
+def _along(row: Row, base: tuple[str, str]) -> Row:
+    """The row with the lowest side named where an overall size only implies it."""
+
+    def named(kind: str, where: tuple[str, ...]) -> tuple[str, ...]:
+        return base if kind.startswith("overall") and not where else where
+
+    terms = tuple((sign, kind, named(kind, where)) for sign, kind, where in row.terms)
+    return replace(row, where=named(row.kind, row.where), terms=terms)

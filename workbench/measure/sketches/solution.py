@@ -217,14 +217,21 @@ class Solution:
     def alternatives(self) -> tuple[Solution, ...]:
         """Other outlines that fit the same readings as well, such as with a corner folded over.
 
-        They are looked for when first asked for, and only where the readings agree.
+        They are looked for when first asked for, and only where the readings agree, or what is left
+        of them without those that are suspected. Each one's sketch is drawn as its shape is, so
+        that solving it again finds that shape.
         """
-        if self.p_value < solution_report.AGREES:
+        if chance(self.adjusted.chi_square, self.adjusted.spare) < solution_report.AGREES:
             return ()
         return tuple(
-            Solution(self.sketch, other, other, Doubt())
+            Solution(self._drawn_as(other), other, other.with_all(), self.doubt)
             for other in alternatives.others(self.adjusted)
         )
+
+    def _drawn_as(self, other: Adjusted) -> Sketch:
+        points = other.equations.points
+        spots = other.x[: other.equations.count].reshape(-1, 2)
+        return self.sketch.drawn_as(dict(zip(points, spots, strict=True)))
 
     # -- in words ----------------------------------------------------------------------------
 
