@@ -50,7 +50,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.words import _
 
 

@@ -16,9 +16,9 @@ import workbench
 from workbench.checks.fit.coupon import coupon, triable
 from workbench.checks.fit.fit_report import fits
 from workbench.checks.fit.printed_size import measured
-from workbench.checks.report import Subject
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import strength
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.facts import facts_of

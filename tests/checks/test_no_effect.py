@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from turns import turn
 
 from workbench.checks.no_effect import no_effect, rounds_nothing
-from workbench.checks.report import Subject
 from workbench.checks.strength.duties import duties
+from workbench.checks.subject import Subject
 from workbench.output.notebook import shelf
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.recipe.repair import Repair

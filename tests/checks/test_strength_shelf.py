@@ -14,8 +14,9 @@ import pytest
 import workbench
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.check import judge
-from workbench.checks.report import Finding, Report, Subject
+from workbench.checks.report import Finding, Report
 from workbench.checks.strength.loads import strength
+from workbench.checks.subject import Subject
 from workbench.output.notebook.template_notebook import read_template
 
 SHELF = sorted((Path(workbench.__file__).parents[1] / "templates").glob("*.ipynb"))

@@ -6,8 +6,9 @@ import pytest
 
 from workbench.checks.check import judge
 from workbench.checks.fix import apply
+from workbench.checks.orientation.orient import ways_up
 from workbench.checks.orientation.proud import PROUD, proud
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 from workbench.solids.recipe.service import Load
@@ -77,7 +78,7 @@ KNOWN = {
 @pytest.mark.parametrize("what", KNOWN)
 def test_the_way_up_is_the_one_that_a_practitioner_takes(what):
     repair, sides = KNOWN[what]
-    best = Subject.of(repair).orientations[0]
+    best = ways_up(Subject.of(repair))[0]
     assert any(
         sum(a * b for a, b in zip(best.down, side, strict=True)) > 0.999 for side in sides
     ), best.name
@@ -103,7 +104,7 @@ def test_a_foot_a_little_proud_is_made_flush_and_the_panel_lies_flat(out):
     (found,) = [f for f in judge(Subject.of(repair)).findings if f.rule == "way up"]
     assert found.where == "foot" and found.number == pytest.approx(out)
     flush = Subject.of(apply(found.fix, repair.copy()))
-    assert flush.orientations[0].flat
+    assert ways_up(flush)[0].flat
     assert list(proud(flush)) == []
 
 
@@ -114,8 +115,8 @@ def test_of_a_side_that_the_user_chose_only_what_is_in_its_way_is_moved(side):
     found = list(proud(Subject.of(repair)))
     assert bool(found) == (side in (FRONT, BACK))
     for finding in found:
-        before = next(way for way in Subject.of(repair).orientations if way.chosen)
-        after = Subject.of(apply(finding.fix, repair.copy())).orientations
+        before = next(way for way in ways_up(Subject.of(repair)) if way.chosen)
+        after = ways_up(Subject.of(apply(finding.fix, repair.copy())))
         assert next(way for way in after if way.chosen).minutes < before.minutes
         assert apply(finding.fix, repair.copy()).down == side
 
@@ -132,5 +133,5 @@ def test_a_hinge_leaf_whose_knuckles_stand_half_a_millimetre_out_is_made_flush()
     (found,) = proud(Subject.of(leaf))
     assert set(found.fix["steps"]) == {"left knuckle", "right knuckle"}
     flush = Subject.of(apply(found.fix, leaf))
-    assert flush.orientations[0].down == pytest.approx((0, 0, -1))
-    assert flush.orientations[0].flat
+    assert ways_up(flush)[0].down == pytest.approx((0, 0, -1))
+    assert ways_up(flush)[0].flat

@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from workbench.checks.layers.layer_analysis import Layers, layers_of
 from workbench.checks.orientation.print_cost import Figures, figures
 from workbench.checks.orientation.reasons import reasons
 from workbench.checks.orientation.side_names import SIDES, side_of
@@ -17,7 +18,7 @@ from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
 #: How many orientations are tried; how many are shown where time is short, and how many of them
 #: may be looked at layer by layer. Our choice.
@@ -40,7 +41,19 @@ def chosen_down(subject: Subject) -> tuple[float, float, float]:
     if subject.repair.down is not None:
         x, y, z = unit(subject.repair.down)
         return float(x), float(y), float(z)
-    return subject.orientations[0].down
+    return ways_up(subject)[0].down
+
+
+def ways_up(subject: Subject) -> tuple[Orientation, ...]:
+    """The ways up, best first, worked out once for a subject."""
+    if not subject.ways:
+        subject.ways[:] = quickly(subject)
+    return tuple(subject.ways)
+
+
+def laid_layers(subject: Subject) -> Layers:
+    """The layer analysis of the part as it is laid."""
+    return layers_of(subject, chosen_down(subject))
 
 
 def quickly(subject: Subject) -> tuple[Orientation, ...]:
