@@ -72,6 +72,17 @@ KNOWN = {
     "a foot stands on its floor": (one("foot"), (FLOOR,)),
     "a knob stands, never on its rim": (one("knob"), (FLOOR, TOP)),
     "an arm under load has its layers along it": (loaded_arm(), (FRONT, BACK, LEFT, RIGHT)),
+    "a low wedge stands square, though its slope would do": (one("wedge", width=30, depth=60, height=15), (FLOOR,)),
+    "a rod lies square": (one("cylinder", diameter=6, height=60), (FRONT, BACK, LEFT, RIGHT)),
+    "a funnel stands on its mouth": (
+        one("cone", bottom=40, top=10, height=30).cut("cone", At(0, 0, -0.01), "inside", bottom=36, top=6, height=30.02), (FLOOR,)),
+    "a cap is turned on its closed end": (
+        one("cylinder", diameter=30, height=12).cut("cylinder", At(0, 0, -1), "inside", diameter=26, height=11), (TOP,)),
+    "a hook of boxes lies on its profile": (
+        box(4, 15, 60).add("box", At(10, 0, 0), "foot", width=24, depth=15, height=4)
+        .add("box", At(20, 0, 0), "lip", width=4, depth=15, height=15), (FRONT, BACK)),
+    "an arch lies on its profile or its back": (
+        box(60, 15, 30).cut("box", At(0, 0, -1), "under", width=50, depth=20, height=26), (FRONT, BACK, TOP)),
 }  # fmt: skip
 
 
@@ -84,8 +95,9 @@ def test_the_way_up_is_the_one_that_a_practitioner_takes(what):
     ), best.name
 
 
-def test_there_are_twenty():
-    assert len(KNOWN) == 20
+def test_a_rod_that_rolls_is_one_way_up():
+    found = ways_up(Subject.of(one("cylinder", diameter=6, height=60)))
+    assert len([way for way in found if way.figures.height < 7]) == 1
 
 
 # -- a little proud -----------------------------------------------------------------------------
