@@ -11,7 +11,8 @@ import pytest
 from babel.messages.mofile import read_mo
 
 from workbench.checks.check import judge
-from workbench.checks.report import RULE_NAMES, Subject
+from workbench.checks.report import RULE_NAMES
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.locale import collect
 from workbench.output.notebook import shelf

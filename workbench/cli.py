@@ -23,7 +23,8 @@ from workbench.errors import RepairError
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Report, Subject
+    from workbench.checks.report import Report
+    from workbench.checks.subject import Subject
     from workbench.solids.recipe.repair import Repair
 
 #: Exit codes: all well; something found stops a print; input that cannot be used.
@@ -345,7 +346,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
     def run(given: argparse.Namespace) -> int:
         from workbench.checks.check import judge
-        from workbench.checks.report import Subject
+        from workbench.checks.subject import Subject
 
         repair = _repair(given)
         if given.holes:
@@ -703,7 +704,7 @@ def _free(option: str) -> str:
 
 def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     from workbench.checks.check import judge
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
     from workbench.output.files import export as files
     from workbench.output.files.paths import slug
 

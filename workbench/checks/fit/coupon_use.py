@@ -10,7 +10,7 @@ from workbench.checks.fit.fits import window
 from workbench.checks.fit.printed_size import field_of, limits, printed_as, size_of
 from workbench.checks.fit.printer_profile import Profile
 from workbench.checks.fit.trials import next_size, said_fit
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
