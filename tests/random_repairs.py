@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.outer_size import TOLD, taken_off
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.building.build import assemble

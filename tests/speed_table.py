@@ -23,9 +23,10 @@ from painted_scene import Scene, photo_on_sheet
 from speeds import changing, processor_seconds, quickest
 from surveys import ring
 
-from workbench.checks import report
 from workbench.checks.check import judge
-from workbench.checks.report import Subject
+from workbench.checks.layers import layer_analysis
+from workbench.checks.orientation.orient import ways_up
+from workbench.checks.subject import Subject
 from workbench.measure.outlines.outline import trapezoid
 from workbench.measure.sketches.solve import solve
 from workbench.solids.building.build import assemble, build
@@ -204,9 +205,9 @@ def looked_at() -> Iterator[Row]:
 
     def ways(subject: Subject, anew: bool = True) -> Subject:
         if anew:
-            report._LAYERS.clear()
+            layer_analysis._LAYERS.clear()
         again = Subject(subject.repair, subject.assembly)
-        assert again.orientations
+        assert ways_up(again)
         return again
 
     jobs = [

@@ -187,7 +187,7 @@ def test_starting_takes_less_than_a_tenth_of_loading_the_kernel():
         running("-c", "import workbench"),
         running("-m", "workbench.cli", "--help"),
         running("-c", "import build123d"),
-        tries=3,
+        tries=2,
     )
     print(
         f"\nimport workbench {load / kernel:.3f}, workbench --help {helping / kernel:.3f} "

@@ -11,7 +11,7 @@ import pytest
 from manifold3d import Manifold, OpType
 
 from workbench.checks import together
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import Motion, Slide, Turn
 from workbench.solids.recipe.repair import Repair

@@ -14,7 +14,8 @@ from workbench.checks.cautions.by_use import HEAT_MARGIN, SUN, cautions
 from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.check import check
 from workbench.checks.fix import apply
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.solids.building.build import build
 from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe import uses

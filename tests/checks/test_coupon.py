@@ -17,7 +17,7 @@ from workbench.checks.fit.coupon_plan import (
 from workbench.checks.fit.fit_report import fits
 from workbench.checks.fit.printed_size import size_of
 from workbench.checks.fit.printer_profile import Profile
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.cli import main
 from workbench.errors import RepairError
 from workbench.solids.building.build import build

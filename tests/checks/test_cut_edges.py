@@ -7,7 +7,7 @@ import pytest
 
 from workbench.checks.cut_edges import LINES, _inside, cut_edges
 from workbench.checks.fix import apply
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 

@@ -12,7 +12,7 @@ import pytest
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.check import check
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue

@@ -15,9 +15,9 @@ from strategies import near_default
 from workbench import data
 from workbench.checks.check import judge
 from workbench.checks.fit.smallest_change import Change, Lever, sentence, smallest_change
-from workbench.checks.report import Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import BREAKS, CORNER, SLENDER, strength
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size

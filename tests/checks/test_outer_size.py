@@ -7,7 +7,7 @@ import math
 import pytest
 
 from workbench.checks.outer_size import TOLD, taken_off
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At
 

@@ -13,9 +13,9 @@ import pytest
 from workbench import data
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fix import apply
-from workbench.checks.report import Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import strength
+from workbench.checks.subject import Subject
 from workbench.checks.walls import thinnest
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import Seat

@@ -1,6 +1,6 @@
 """Nothing that a hand did is lost: seeded sessions that end at any moment, and are opened again.
 
-``WORKBENCH_SESSIONS=100`` plays so many instead of twelve, and ``WORKBENCH_SEED`` begins elsewhere.
+``WORKBENCH_SESSIONS=100`` plays so many instead of four, and ``WORKBENCH_SEED`` begins elsewhere.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.stored import FORMAT
 
 FIRST = int(os.environ.get("WORKBENCH_SEED", "0"))
-COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "12"))
+COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "4"))
 
 #: So many are played at once, since most of an evening is waiting.
 TOGETHER = 4

@@ -30,8 +30,8 @@ def test_the_arithmetic_is_in_words():
     assert left.value == pytest.approx(52.7)
     assert str(left).startswith("overall 64.2 minus inset 11.5 leaves 52.70 ± 0.18 mm, ")
     assert str(left).endswith("% of the uncertainty from overall")
-    whole = combine(plus={"base": "35", "overhang": 5.0})
-    assert str(whole).startswith("base 35.0 plus overhang 5.0 makes 40.0")
+    whole = combine(plus={"base": "44", "overhang": 7.0})
+    assert str(whole).startswith("base 44.0 plus overhang 7.0 makes 51.0")
 
 
 @given(st.lists(readings, min_size=1, max_size=4), st.lists(readings, max_size=3))

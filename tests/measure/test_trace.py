@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 from painted_scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
+from photographer import Shot, photograph
 from PIL import Image, ImageFilter
 
 from workbench import Reading, RepairError, solve, trapezoid
@@ -73,6 +74,37 @@ def test_a_round_hole_is_found_where_it_is() -> None:
     (hole,) = trace(pictured).holes
     assert hole.diameter == pytest.approx(8, abs=0.12)
     assert (hole.x, hole.y) == pytest.approx((97 - 73, 140 - 110), abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("thickness", "shown", "holes", "words"),
+    [
+        (1.0, {"dusk": 1.0}, 1, ""),
+        (1.0, {"dusk": 0.3}, 0, "if it is a hole in shadow, measure it"),
+        (5.0, {"dusk": 1.0}, 1, ""),
+        (5.0, {"dusk": 0.3}, 0, "if it is a hole in shadow, measure it"),
+        (1.0, {"print": 0.01}, 0, "left out as a print or a stain"),
+        (1.0, {"print": 0.45}, 1, "if it is a print or a stain on the part, leave the hole out"),
+        (5.0, {"print": 0.85}, 0, "no round hole"),
+    ],
+)
+def test_neither_a_print_becomes_a_hole_nor_a_hole_is_lost_in_silence(
+    thickness: float, shown: dict, holes: int, words: str
+) -> None:
+    spot, print_of = (103.0, 149.0, 9.0), shown.get("print")
+    shot = Shot(pixels=(750, 1000), tilt=9, towards=60, part=(0.06,) * 3, dusk=shown.get("dusk", 1))
+    picture = photograph(
+        np.array([(75, 130), (139, 130), (127, 168), (82, 168)], dtype=float),
+        shot,
+        thickness,
+        holes=() if print_of else (spot,),
+        prints=((*spot, print_of),) if print_of else (),
+    )
+    traced = trace(picture, thickness=thickness, bar=BAR, edge=0)
+    assert len(traced.holes) == holes
+    assert words in " ".join(traced.notes) and bool(words) == bool(traced.notes)
+    if not words:
+        assert traced.holes[0].diameter == pytest.approx(9, abs=0.15)
 
 
 def test_a_disc_is_one_arc() -> None:

@@ -12,7 +12,8 @@ from shown import off_the_page, overlaps
 
 from workbench import units
 from workbench.checks.check import judge
-from workbench.checks.report import Subject
+from workbench.checks.orientation.orient import laid_layers
+from workbench.checks.subject import Subject
 from workbench.measure.outlines.outline import trapezoid
 from workbench.output.drawing.drawing import draw, sketch_svg
 from workbench.output.drawing.paper import written
@@ -65,8 +66,8 @@ def test_a_fraction_stands_where_it_is_exact():
 def test_what_is_kept_of_a_part_is_told_in_the_unit_of_the_moment():
     subject = Subject.of(divider())
     with units.using(units.MM):
-        assert re.search(r"\d mm\b", subject.layers.stance.brim.reason)
-    assert no_mm_in(Subject.of(divider()).layers.stance.brim.reason)
+        assert re.search(r"\d mm\b", laid_layers(subject).stance.brim.reason)
+    assert no_mm_in(laid_layers(Subject.of(divider())).stance.brim.reason)
 
 
 def test_a_print_sheet_gives_inches_and_keeps_settings_in_mm():

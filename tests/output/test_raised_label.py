@@ -7,7 +7,7 @@ import pytest
 import shapely
 from parts import divider
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.output.files.laid_part import on_the_bed
 from workbench.output.files.letter_rings import (
     CAPITAL_HEIGHTS,

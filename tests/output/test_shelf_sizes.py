@@ -24,7 +24,7 @@ from workbench.solids.shapes.screws import clearance_hole
 
 SHELF = sorted(folders().templates.glob("*.ipynb"))
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
-SETS = math.ceil(3000 / len(SHELF)) if FULL else 6
+SETS = math.ceil(3000 / len(SHELF)) if FULL else 4
 
 #: Threads, letters and teeth take a second to build: half as many sets.
 LONG = {"bottle-cap", "threaded-knob", "gear-wheel", "house-number", "name-plate"}

@@ -13,7 +13,8 @@ from workbench.checks.cautions.sharp import edges
 from workbench.checks.fix import Fix, moved
 from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.checks.walls import narrowest, passing, resizing
 from workbench.errors import RepairError
 from workbench.solids.building.build import frame

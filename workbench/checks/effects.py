@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids.building.build import frame, sharp
 from workbench.solids.meshes import mesh as meshes

@@ -7,7 +7,8 @@ from typing import Any
 
 from workbench.checks.effects import HALF, NOTHING, Effect, effects
 from workbench.checks.fix import Fix
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.solids.building.build import sharp
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.step import Step

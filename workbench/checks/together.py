@@ -11,7 +11,8 @@ import numpy as np
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.fit.printer_profile import profile_of
 from workbench.checks.fix import Fix
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.checks.walls import resizing
 from workbench.errors import RepairError
 from workbench.solids.counterpart import Counterpart

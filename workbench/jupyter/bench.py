@@ -14,7 +14,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from workbench import data, gate, units
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar

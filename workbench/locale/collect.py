@@ -92,7 +92,7 @@ def _variables() -> Iterator[str]:
     )
     yield from roster_row.STATES
     yield from shelf.WHAT
-    yield from OF_ARGPARSE
+    yield from OF_ARGPARSE.values()
     for panel in PANELS:
         yield from (panel.title, panel.purpose)
     yield from map(os.strerror, _OF_FILES)

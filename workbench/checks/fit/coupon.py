@@ -20,7 +20,7 @@ from workbench.checks.fit.printed_size import (
     size_of,
 )
 from workbench.checks.fit.trials import said_fit
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids.facts import facts_of

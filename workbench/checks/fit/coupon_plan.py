@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+from workbench import gate
 from workbench.checks.fit.coupon import LARGEST, OFFSETS, coupon_printed, sizes_of, triable
 from workbench.checks.fit.fits import window
 from workbench.checks.fit.printed_size import field_of, limits, printed_as, size_of
 from workbench.checks.fit.printer_profile import Profile
 from workbench.checks.fit.trials import next_size, said_fit
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
@@ -49,7 +50,7 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
     if not step or not field:
         raise RepairError(
             _("size is {text!r}; name a step and its size, one of {known}").format(
-                text=text or "", known=", ".join(f"{s}.{f}" for s, f in known) or _("none")
+                text=text or "", known=gate.listed(f"{s}.{f}" for s, f in known) or _("none")
             )
         )
     return step, field

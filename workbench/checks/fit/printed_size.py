@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.building.build import frame

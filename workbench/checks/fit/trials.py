@@ -13,7 +13,7 @@ from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.fits import Belief, Mating, Proposal, Tried, propose, told_window
 from workbench.checks.fit.printed_size import Printed, field_of, limits, printed_as, size_of
 from workbench.checks.fit.printer_profile import Profile, near, profile_of
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids.recipe.repair import Repair

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from workbench.checks.report import Subject
 from workbench.checks.strength.beam_model import Cut, Member, member
+from workbench.checks.subject import Subject
 from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.recipe.seat import Seat

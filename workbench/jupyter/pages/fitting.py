@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.files_page import Files
@@ -462,8 +463,7 @@ def _told_fits(judged: _Judged) -> Iterator[tuple[FitRow, ...] | str]:
     try:
         subject = Subject(judged.made.repair, judged.made.assembly)
         vars(subject)["mesh"] = (judged.made.vertices, judged.made.faces)  # known already
-        if judged.report.orientations:
-            vars(subject)["orientations"] = judged.report.orientations
+        subject.ways.extend(judged.report.orientations)
         yield fit_rows(subject)
     except Exception as error:
         yield said(error)

@@ -227,9 +227,7 @@ class Measuring(Panel):
         """Show every other shape that fits as a picture with a button that takes it."""
         shown = []
         for other in solution.alternatives if solution is not None else ():
-            figure = w.HTML(
-                to_scale(other, _("This shape fits the same readings as well"), _SMALL)
-            )
+            figure = w.HTML(to_scale(other, _("This shape fits the same readings as well"), _SMALL))
             figure.add_class("wb-figures")
             take = w.Button(
                 description=_("Take this shape"),

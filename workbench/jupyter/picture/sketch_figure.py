@@ -51,9 +51,7 @@ def as_drawn(sketch: Sketch, nexts: Sequence[Row] = (), free: Sequence[str] = ()
     return frame.drawn(shapes, caption)
 
 
-def to_scale(
-    solution: Solution, caption: str = "", size: tuple[float, float] = (310, 300)
-) -> str:
+def to_scale(solution: Solution, caption: str = "", size: tuple[float, float] = (310, 300)) -> str:
     """The solved outline, with a mark across each reading as long as it is off.
 
     The suspect's mark is a thick cross with a word beside it. ``size`` is the greatest width and

@@ -24,6 +24,13 @@ MORE, AS_SHARP = 1.3, 0.45
 #: A border of which more than the share moves further than so many pixels was not the sharp one.
 FAR, FAR_SHARE = 2.0, 0.05
 
+#: Smallest spot, in mm².
+LEAST_SPOT = 3.0
+
+#: A spot differs from the part round it by at least so much, in natural logarithms of light, and
+#: turns to it within so many mm; it is looked for with so many pixels to the mm.
+UNLIKE, WITHIN, SPOTS_PER_MM = 0.2, 1.5, 4.0
+
 #: Widest edge, as standard deviation in mm, that still gives a size worth having.
 WIDEST_EDGE = 0.9
 
@@ -164,6 +171,68 @@ def holes(mask: np.ndarray, border: np.ndarray, least: float) -> list[np.ndarray
     cv2.fillPoly(inside, [border.astype(np.int32)], 1)
     found, _tree = cv2.findContours(inside & (1 - mask), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     return [c.reshape(-1, 2) for c in found if cv2.contourArea(c) >= least]
+
+
+def unlike_ground(
+    light: np.ndarray, mask: np.ndarray, border: np.ndarray, opening: np.ndarray
+) -> float:
+    """How much darker or paler an opening (n, 2) is than the ground beside the part, in logarithms."""
+    import cv2
+
+    filled = mask.copy()
+    cv2.fillPoly(filled, [border.astype(np.int32)], 1)
+    cv2.fillPoly(filled, [opening.astype(np.int32)], 2)
+    coarse = filled[::4, ::4]  # enough for two medians
+    levels = [np.median(light[::4, ::4][coarse == kind], axis=0) for kind in (0, 2)]
+    ground, seen = np.log(np.clip(levels, 0.004, None))
+    return float(np.sqrt(((seen - ground) ** 2).mean()))
+
+
+def spots(light: np.ndarray, mask: np.ndarray, border: np.ndarray, per_mm: float) -> int:
+    """How many sharp spots inside a region are unlike it, and no opening: of at least 3 mm².
+
+    Such as a print, a stain, or a hole that no light falls through. What touches the border or an
+    opening is a side of the part, seen slantwise.
+
+    light, mask, border : as for :func:`regions`; per_mm : pixels to the mm
+    """
+    import cv2
+
+    shrink = min(1.0, SPOTS_PER_MM / per_mm)
+    left, top = np.maximum(border.min(axis=0) - 2, 0)
+    right, bottom = border.max(axis=0) + 3
+    inside = mask[top:bottom, left:right].copy()
+    filled = np.zeros_like(inside)
+    cv2.fillPoly(filled, [(border - (left, top)).astype(np.int32)], 1)
+    inside &= filled
+    size = tuple(max(1, round(n * shrink)) for n in inside.shape[::-1])
+    own = cv2.resize(inside, size, interpolation=cv2.INTER_NEAREST)
+    small = cv2.resize(light[top:bottom, left:right], size, interpolation=cv2.INTER_AREA)
+    logs = cv2.GaussianBlur(np.log(np.clip(small, 0.004, None)), (0, 0), 0.7)
+    difference = np.sqrt(((logs - np.median(logs[own > 0], axis=0)) ** 2).mean(axis=2))
+    ground = cv2.dilate(1 - own, np.ones((3, 3), np.uint8))
+    count, labels, stats, _middles = cv2.connectedComponentsWithStats(
+        ((difference > UNLIKE) | (ground > 0)).astype(np.uint8)
+    )
+    steepness = cv2.magnitude(
+        cv2.Sobel(difference, cv2.CV_32F, 1, 0, scale=1 / 8),
+        cv2.Sobel(difference, cv2.CV_32F, 0, 1, scale=1 / 8),
+    )
+    steepest = cv2.dilate(steepness, np.ones((5, 5), np.uint8))
+    beside = set(np.unique(labels[ground > 0]).tolist())
+    per_mm = min(per_mm, SPOTS_PER_MM)
+    found = 0
+    for label in range(1, count):
+        if label in beside or stats[label, cv2.CC_STAT_AREA] < LEAST_SPOT * per_mm**2:
+            continue
+        spot = (labels == label).astype(np.uint8)
+        seen = difference[spot > 0]
+        if (seen > seen.max() / 2).sum() < LEAST_SPOT * per_mm**2:
+            continue  # the rest is blur
+        rim = spot - cv2.erode(spot, np.ones((3, 3), np.uint8))
+        steep = float(np.median(steepest[rim > 0]))
+        found += float(seen.mean()) < steep * WITHIN * per_mm
+    return found
 
 
 def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border:

@@ -50,6 +50,10 @@ SOFT = 2.2
 #: Smallest part, and smallest hole, that is traced, in mm².
 LEAST_PART, LEAST_HOLE = 20.0, 3.0
 
+#: An opening that differs from the paper by more than this, in natural logarithms of light, may be
+#: a print; unless the camera leaned so far that both rims of a hole lie apart by so many mm.
+UNLIKE_PAPER, RIMS_APART = 0.3, 0.3
+
 #: By how much the place of a whole edge may be off: shares of the edge's blur (a twentieth of a blurred
 #: step is what sensors, JPEG and halos leave open; common practice, no source), of the blur times
 #: the light's lean beside the edge, and of the marks' misfit.
@@ -140,16 +144,16 @@ def trace(
     if edge is None and camera is not None and depth is not None:
         depth = broken_edge.as_seen(seen_edges, seen.light, *place, camera, depth)
     found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
-    notes += [*said, *checks.odd_sides(found)]
     tell(0.9, _("finding the holes"))
+    sizes = budget.budget_of(seen_edges, found, view, focal, depth, beside_card=kind == "card")
+    notes += [*said, *checks.odd_sides(found, sizes.uncertainty)]
     # A hole's rims may be sharp although nobody has said so: that is tried as well.
     depths = [depth]
     if depth is not None and edge is None:
         depths += [replace(depth, broken=0.0)]
     holes, said = _holes(seen, room, per_mm, grain, camera, depths)
-    notes += said
+    notes += said + _about_spots(segment.spots(seen.light, seen.mask, seen.border, per_mm))
     notes += _about_others(seen.borders, seen.border, per_mm)
-    sizes = budget.budget_of(seen_edges, found, view, focal, depth, beside_card=kind == "card")
     if edge is None and sizes.broken > OPEN_EDGE:
         notes.append(_about_edge(depth.broken if depth else 0.0, sizes.broken))
     told = kind == "sheet" and bar is not None and depth is not None
@@ -454,18 +458,57 @@ def _holes(
 ) -> tuple[list[Hole], list[str]]:
     """The round holes, each as the first of ``depths`` explains it, and a note on other openings."""
     rings = segment.holes(seen.mask, seen.border, LEAST_HOLE * per_mm**2)
-    holes = []
+    holes, said = [], []
     for ring in rings:
         opening = _to_mm(segment.sharpen(seen.light, ring).points, room, per_mm)
         tried = (_hole(opening, grain, camera, each) for each in depths)
-        holes += [hole for hole in tried if hole is not None][:1]
+        hole = next((one for one in tried if one is not None), None)
+        if hole is None:
+            continue
+        holes.append(hole)
+        unlike = segment.unlike_ground(seen.light, seen.mask, seen.border, ring)
+        if unlike > UNLIKE_PAPER and _rims_apart(hole, camera, depths[0]) < RIMS_APART:
+            said = [_about_print()]
     if len(holes) == len(rings):
-        return holes, []
+        return holes, said
     others = len(rings) - len(holes)
     if others == 1:
-        return holes, [_("An opening was seen that is no round hole; measure it")]
+        return holes, [*said, _("An opening was seen that is no round hole; measure it")]
     told = _("{count} openings were seen that are no round holes; measure them")
-    return holes, [told.format(count=others)]
+    return holes, [*said, told.format(count=others)]
+
+
+def _rims_apart(hole: Hole, camera: Camera | None, depth: Thickness | None) -> float:
+    """How far apart the camera saw a hole's two rims, in mm: what is printed has one only."""
+    if camera is None or depth is None:
+        return 0.0
+    lean = math.dist((hole.x, hole.y), camera.foot) / camera.height
+    return float(lean * (depth.upper - depth.lower))
+
+
+def _about_print() -> str:
+    return _(
+        "a hole was taken from something round that is not as bright as the paper; if it is a print "
+        "or a stain on the part, leave the hole out"
+    )
+
+
+def _about_spots(count: int) -> list[str]:
+    if not count:
+        return []
+    if count == 1:
+        return [
+            _(
+                "a spot on the part was left out as a print or a stain; if it is a hole in shadow, "
+                "measure it"
+            )
+        ]
+    return [
+        _(
+            "{count} spots on the part were left out as prints or stains; measure those that are "
+            "holes in shadow"
+        ).format(count=count)
+    ]
 
 
 def _round_hole(ring: np.ndarray, grain: Grain) -> Arc | None:

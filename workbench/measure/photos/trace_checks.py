@@ -22,6 +22,9 @@ STRAY, STRAY_SHARE = 0.8, 0.05
 #: this, in mm, none. Common practice, no source.
 IN_LINE, TINY = 12.0, 1.0
 
+#: So may one be that is not so many times as long as it is unsure: a coverage factor of 2.
+SURE = 2.0
+
 
 class Unclear(RepairError):
     """A photo that shows no outline to trust; ``picture`` is a PNG of what was seen, or None."""
@@ -65,12 +68,16 @@ def compared(drawn: np.ndarray, border: np.ndarray, picture: bytes | None) -> li
     ]
 
 
-def odd_sides(edges: list[Edge]) -> list[str]:
-    """A note on sides that may be none: tiny ones, and neighbours that are nearly in one line."""
+def odd_sides(edges: list[Edge], uncertainty: np.ndarray) -> list[str]:
+    """A note on sides that may be none: tiny ones, and neighbours that are nearly in one line.
+
+    uncertainty : (n,) of the edges' lengths, standard, in mm
+    """
     if len(edges) < 3:
         return []
     lengths = lengths_of(edges)
-    tiny = sum(isinstance(e, Line) and n < TINY for e, n in zip(edges, lengths, strict=True))
+    least = np.maximum(TINY, SURE * uncertainty)
+    tiny = sum(isinstance(e, Line) and n < m for e, n, m in zip(edges, lengths, least, strict=True))
     in_line = 0
     for one, other in zip(edges, [*edges[1:], edges[0]], strict=True):
         if isinstance(one, Line) and isinstance(other, Line):

@@ -16,7 +16,8 @@ from pathlib import Path
 import workbench
 from workbench import gate
 from workbench.checks.check import judge
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.output.drawing.drawing import draw
 from workbench.output.drawing.paper import sheet_size, written

@@ -123,7 +123,7 @@ def _outline(step: Step) -> Outline | None:
 
 def _print(repair: Repair, _of: str | None, paper: str) -> Any:
     from workbench.checks.check import judge
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
     from workbench.output.files.laid_part import on_the_bed
     from workbench.output.sheets.print_sheet import print_sheet
 

@@ -150,15 +150,18 @@ def _bends(solid: Solid) -> Callable[[Edge], float]:
 
 
 def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
-    """The largest size that works, to _FINE below; 0 where none does."""
-    low, high = 0.0, ease.size
-    while high - low > _FINE:
-        middle = (low + high) / 2
-        if _tried(solid, middle, edges, ease.chamfer) is not None:
-            low = middle
-        else:
-            high = middle
-    return math.floor(low / _FINE + 1e-9) * _FINE
+    """The largest size that works, in steps of _FINE; 0 where not even one step does."""
+
+    def works(steps: int) -> bool:
+        return _tried(solid, steps * _FINE, edges, ease.chamfer) is not None
+
+    low, high = 1, math.ceil(ease.size / _FINE - 1e-9)
+    if high <= low or not works(low):
+        return 0.0
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if works(middle) else (low, middle)
+    return low * _FINE
 
 
 def _tried(solid: Solid, size: float, edges: Sequence[Edge], chamfer: bool) -> Solid | None:

@@ -33,7 +33,7 @@ OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
-_FACES, _SOLIDS = Kept(20_000), Kept(200)
+_FACES, _SOLIDS, _BOXES = Kept(20_000), Kept(200), Kept(20)
 
 
 #: Set in a copy of the process: the kernel's own threads are gone there, and would be waited for.
@@ -137,9 +137,13 @@ _OUT = 0.01
 
 def reaches_out(made: TopoDS_Shape, before: TopoDS_Shape) -> bool:
     """Whether a shape reaches further than the one it was made of, by more than 0.01 mm."""
-    low, high = extent([made])
-    least, most = extent([before])
-    return bool(max((least - low).max(), (high - most).max()) > _OUT)
+    least, most = _BOXES.get(hash(before), lambda: (before, extent([before])))[1]
+
+    def out(low: np.ndarray, high: np.ndarray) -> bool:
+        return bool(max((least - low).max(), (high - most).max()) > _OUT)
+
+    # A box round its control points is soon known, and the surface lies within them.
+    return out(*faces.box_of(made)) and out(*extent([made]))
 
 
 def eased(solids: Sequence[Solid], before: Solid) -> Solid | None:

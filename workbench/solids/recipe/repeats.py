@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.solids.parameters import Count, Parameter, Size
+from workbench.solids.parameters import Count, Parameter, Size, one_of
 from workbench.solids.recipe.same import Same
 from workbench.words import _
 
@@ -46,7 +46,8 @@ class _Pattern:
 
     def parameter(self, name: str) -> Parameter:
         """What a number is: its range, unit and what to measure."""
-        return Parameter(name, self.kinds[name], 1 if name == "n" else 0.0)
+        kind = one_of(self.kinds, name, type(self).__name__)
+        return Parameter(name, kind, 1 if name == "n" else 0.0)
 
     def with_numbers(self, numbers: Mapping[str, Any]) -> Any:
         """The pattern with other numbers."""

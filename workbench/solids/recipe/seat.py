@@ -13,7 +13,7 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.parameters import Parameter, Size
+from workbench.solids.parameters import Parameter, Size, one_of
 from workbench.solids.recipe.same import Same
 from workbench.words import _
 
@@ -47,22 +47,19 @@ def _angle(measure: str) -> Size:
     return Size(-_ROUND, _ROUND, 1, unit="°", measure=measure)
 
 
-_NUMBERS: dict[str, Size] = {
+#: What the numbers of a seat do, and of a part that stands by itself.
+_SEAT_NUMBERS = {
     "along": _shift("level along the face, from its middle"),
     "across": _shift("up the face, or to the back"),
     "sink": _shift("pushed into the face"),
-    "x": _shift("to the right"),
-    "y": _shift("to the back"),
-    "z": _shift("up"),
-}
-
-#: What an angle of a seat does, and of a part that stands by itself.
-_SEAT_ANGLES = {
     "turn": _angle("about the line out of the face"),
     "tilt": _angle("leans over along the face"),
     "lean": _angle("leans over across the face"),
 }
-_AT_ANGLES = {
+_AT_NUMBERS = {
+    "x": _shift("to the right"),
+    "y": _shift("to the back"),
+    "z": _shift("up"),
     "turn": _angle("seen from above"),
     "tilt": _angle("seen from the front"),
     "lean": _angle("seen from the left"),
@@ -270,10 +267,10 @@ class Seat:
 
     def parameter(self, name: str) -> Parameter:
         """What a number of :meth:`numbers` is: its range, unit and what to measure."""
-        if name.startswith("inset"):
-            edge = name.partition("_")[2] or self.edges[0]
-            return Parameter(name, _INSETS[edge], 0.0)
-        return Parameter(name, _SEAT_ANGLES.get(name) or _NUMBERS[name], 0.0)
+        insets = {f"inset_{edge}": _INSETS[edge] for edge in self.edges}
+        if insets:
+            insets["inset"] = _INSETS[self.edges[0]]
+        return Parameter(name, one_of(_SEAT_NUMBERS | insets, name, "Seat"), 0.0)
 
     def blank(self, _name: str) -> float:
         """What a number is until what it follows is worked out."""
@@ -338,7 +335,7 @@ class At:
 
     def parameter(self, name: str) -> Parameter:
         """What a number is: its range, unit and what to measure."""
-        return Parameter(name, _AT_ANGLES.get(name) or _NUMBERS[name], 0.0)
+        return Parameter(name, one_of(_AT_NUMBERS, name, "At"), 0.0)
 
     def blank(self, _name: str) -> float:
         """What a number is until what it follows is worked out."""

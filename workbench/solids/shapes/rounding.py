@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 SHARP = 59.5
 
 
-#: Radii that are tried where the one asked for has no room, as parts of it.
-_LESS = (1.0, 0.6, 0.35)
+#: Radii that are tried where the one asked for has no room, as parts of it, and the least.
+_LESS, _LEAST = (1.0, 0.6), 0.35
 
 
 def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
@@ -34,14 +34,31 @@ def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
     at_once = _filleted(solid, radius, edges) if edges else None
     if at_once is not None:
         return at_once
-    while edges:
-        tries = (_filleted(solid, radius * part, [edge]) for edge in edges for part in _LESS)
-        eased = next((one for one in tries if one is not None), None)
-        left = sharp_edges(eased, below) if eased is not None else edges
-        if eased is None or len(left) >= len(edges):
-            break
-        solid, edges = eased, left
+    goes_on = True
+    while goes_on:  # an edge may have room once the others are round
+        goes_on, stays = False, set()
+        while edge := next((edge for edge in edges if _place(edge) not in stays), None):
+            eased = _one_rounded(solid, radius, edge)
+            left = sharp_edges(eased, below) if eased is not None else edges
+            if eased is None or len(left) >= len(edges):
+                stays.add(_place(edge))
+            else:
+                solid, edges, goes_on = eased, left, True
     return solid
+
+
+def _one_rounded(solid: Solid, radius: float, edge: Edge) -> Solid | None:
+    """The solid with one edge as round as it goes; None where not even the least does."""
+    least = _filleted(solid, radius * _LEAST, [edge])  # soon known of the many that have no room
+    if least is None:
+        return None
+    more = (_filleted(solid, radius * part, [edge]) for part in _LESS)
+    return next((one for one in more if one is not None), least)
+
+
+def _place(edge: Edge) -> tuple[float, ...]:
+    """By which an edge is known again, in µm, in a solid in which others became round."""
+    return tuple(round(x, 3) for x in edge.position_at(0.5))
 
 
 def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
