@@ -357,7 +357,9 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "empty.ipynb").write_text("")
     (here / "half.ipynb").write_text(json.dumps(row)[:500])
     (here / "list.ipynb").write_text("[]")
-    (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3}))
+    # A server shows the worksheets of format 3, and its cells lie beside them unseen.
+    sheet = {"cells": [{"cell_type": "code", "input": "import os", "outputs": []}]}
+    (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3, "worksheets": [sheet]}))
     (here / "deep.ipynb").write_text("[" * 100_000)
     changed("odd.ipynb", values={"diameter": "wide"})
     changed("control.ipynb", name="a\nimport os\n#")

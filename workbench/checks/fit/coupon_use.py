@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from workbench import gate
 from workbench.checks.fit.coupon import LARGEST, OFFSETS, coupon_printed, sizes_of, triable
 from workbench.checks.fit.fits import window
 from workbench.checks.fit.printed_size import field_of, limits, printed_as, size_of
@@ -49,7 +50,7 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
     if not step or not field:
         raise RepairError(
             _("size is {text!r}; name a step and its size, one of {known}").format(
-                text=text or "", known=", ".join(f"{s}.{f}" for s, f in known) or _("none")
+                text=text or "", known=gate.listed(f"{s}.{f}" for s, f in known) or _("none")
             )
         )
     return step, field

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from workbench import data
+from workbench import data, gate
 from workbench.checks.fit.smallest_change import Lever, advice, changes
 from workbench.checks.fix import Fix
 from workbench.checks.report import Finding
@@ -246,7 +246,7 @@ def refuse_loads(repair: Repair) -> None:
             raise RepairError(
                 _(
                     "load of {force} N is on {step!r}, which is not a step; put it on one of {known}"
-                ).format(force=number(load.force), step=load.step, known=", ".join(names))
+                ).format(force=number(load.force), step=load.step, known=gate.listed(names))
             )
         if names[load.step].cuts:
             raise RepairError(

@@ -48,7 +48,7 @@ def names_of(
         elif meant(token, FILLERS, "place") not in FILLERS:
             raise RepairError(
                 _("{label}: there is no corner {name!r}; corners: {known}").format(
-                    label=label, name=token, known=", ".join(known) or _("none yet")
+                    label=label, name=token, known=gate.listed(known) or _("none yet")
                 )
             )
     _check_count(kind, label, names)

@@ -297,7 +297,7 @@ class Sketch:
                 return row
         raise RepairError(
             _("there is no reading {name!r}; readings: {known}").format(
-                name=name, known=", ".join(row.name for row in self.rows) or _("none yet")
+                name=name, known=gate.listed(row.name for row in self.rows) or _("none yet")
             )
         )
 
@@ -424,7 +424,7 @@ class Sketch:
     def _no_corner(self, name: Any) -> RepairError:
         return RepairError(
             _("there is no corner {name!r}; corners: {known}").format(
-                name=name, known=", ".join([*self.corners, *self.circles]) or _("none yet")
+                name=name, known=gate.listed([*self.corners, *self.circles]) or _("none yet")
             )
         )
 

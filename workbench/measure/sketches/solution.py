@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.derived import Derived
 from workbench.measure.outlines.outline import Outline
@@ -122,7 +123,7 @@ class Solution:
         if corner not in names:
             raise RepairError(
                 _("there is no corner {name!r}; corners: {known}").format(
-                    name=corner, known=", ".join(names)
+                    name=corner, known=gate.listed(names)
                 )
             )
         i = 2 * names.index(corner)

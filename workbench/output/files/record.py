@@ -173,7 +173,7 @@ def _refuse_changed(file: Path, row: Mapping[str, Any]) -> None:
             _(
                 "{names} beside {path} is missing or was changed after it was written: its "
                 "checksum differs; use another revision, or export the repair again"
-            ).format(names=", ".join(differing), path=file)
+            ).format(names=gate.listed(differing), path=file)
         )
 
 

@@ -176,7 +176,7 @@ def find(name: str, *more: Path) -> Path:
             name=name,
             hint=_("did you mean {near}?").format(near=near[0])
             if near
-            else _("it has {known}").format(known=", ".join(sorted(known))),
+            else _("it has {known}").format(known=gate.listed(sorted(known), 40)),
         )
     )
 

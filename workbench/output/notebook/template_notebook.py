@@ -476,7 +476,7 @@ def _known(saved: Saved, name: str, place: str) -> Place:
             name=name,
             hint=_("did you mean {near}?").format(near=near[0])
             if near
-            else _("it has {known}").format(known=", ".join(saved.names)),
+            else _("it has {known}").format(known=gate.listed(saved.names)),
         )
     )
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, TypeVar
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Count, Size
@@ -138,7 +139,7 @@ def _nothing(
 ) -> RepairError:
     """Say that a followed size is not there, and which sizes its step has, or which steps there are."""
     found = next((step for step in steps if step.name == wanted.partition(".")[0]), None)
-    known = ", ".join([*found.numbers()] if found else [step.name for step in steps])
+    known = gate.listed([*found.numbers()] if found else [step.name for step in steps])
     return RepairError(
         (
             _("{size} follows {text}, but there is no size {wanted}; its step has {known}")

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench import units
+from workbench import gate, units
 from workbench.errors import RepairError
 from workbench.measure.outlines.quadrilateral import as_trapezoid
 from workbench.measure.outlines.triangles import decompose
@@ -98,7 +98,7 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     if kept is None:
         raise RepairError(
             _("nothing called {name!r} was measured; there is {known}").format(
-                name=name, known=", ".join(repair.sketches) or _("none yet")
+                name=name, known=gate.listed(repair.sketches) or _("none yet")
             )
         )
     changed = repair.copy()

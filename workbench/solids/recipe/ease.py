@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.seat import FACES, OTHER_SIDE
@@ -76,7 +77,7 @@ class Ease:
         raise RepairError(
             _(
                 'edges to ease are {where!r}; write "top of {step}", "all of {step}" or "between {step} and another"; steps: {known}'
-            ).format(where=where, step=known[0] if known else "key", known=", ".join(known))
+            ).format(where=where, step=known[0] if known else "key", known=gate.listed(known))
         )
 
     def renamed(self, name: Callable[[str], str]) -> Ease:
