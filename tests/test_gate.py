@@ -129,7 +129,7 @@ def test_a_folder_and_a_missing_file_are_told_by_the_system_s_own_words(tmp_path
         gate.content(tmp_path)
     with pytest.raises(FileNotFoundError):
         gate.content(tmp_path / "none")
-    refused(lambda: gate.content("a\0b"), "no file's name")
+    refused(lambda: gate.content("a\0b"), "not a file name")
 
 
 @pytest.mark.parametrize(
