@@ -129,6 +129,12 @@ def test_a_copy_that_never_ends_is_ended_and_other_threads_go_on_meanwhile() -> 
     assert 1 in seen and copies() == {}
 
 
+def test_a_copy_that_a_busy_computer_lets_not_compute_is_told_of_as_such(monkeypatch) -> None:
+    monkeypatch.setattr(process, "LOOK", 0.05)
+    with pytest.raises(TooLong, match="after 1 s on a busy computer"):
+        fork.in_copy(lambda: time.sleep(60) or b"", Limits(seconds=0.2))  # type: ignore[func-returns-value]
+
+
 def test_a_copy_is_stopped_by_another_thread() -> None:
     def stop() -> None:
         while not copies():
