@@ -155,17 +155,18 @@ def notebook(path: str | Path) -> dict[str, Any]:
         When it is no notebook of format 4, or as for :func:`json_file`.
     """
     row, name = json_file(path), Path(path).name
-    if not isinstance(row, dict):
-        raise RepairError(
-            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
-        )
-    found = row.get("nbformat")
-    if isinstance(found, bool) or found != 4 or not isinstance(row.get("cells", []), list):
+    known = isinstance(row, dict)
+    found = row.get("nbformat") if known else 4
+    if isinstance(found, bool) or found != 4:
         raise RepairError(
             _(
                 "{file} is a notebook of format {found}; open it in JupyterLab and save it, which "
                 "makes it format 4, and look at it again"
             ).format(file=name, found=found)
+        )
+    if not known or not isinstance(row.get("cells", []), list):
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
         )
     return row
 
