@@ -102,7 +102,8 @@ export class Marks {
       const laid = shown ? lay({ ...size, text }, turning, bounds, hull, taken) : null;
       const at = laid?.label;
       const home = shown && !at && size.field ? this.unseen : this.labels;
-      if (button.parentNode !== home) home.append(button);
+      if (button.parentNode !== home && handle && home === this.labels) handle.after(button);
+      else if (button.parentNode !== home) home.append(button);
       button.hidden = !shown || (!at && home === this.labels);
       const whole = button.parentNode === this.unseen ? `${size.name} ${text}` : text;
       if (button.textContent !== whole) button.textContent = whole;
