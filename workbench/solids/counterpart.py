@@ -13,16 +13,17 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids import foreign_mesh, seating
-from workbench.solids.mesh import Mesh
+from workbench.solids.building import seating
+from workbench.solids.meshes import foreign_mesh
+from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import Motion, motion_from, motion_of, motion_to
 from workbench.solids.parameters import Size
-from workbench.solids.seat import At, Place, Seat
+from workbench.solids.recipe.seat import At, Place, Seat
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from workbench.solids.build import Assembly
-    from workbench.solids.repair import Repair
+    from workbench.solids.building.build import Assembly
+    from workbench.solids.recipe.repair import Repair
 
 
 @gate.asked
@@ -93,7 +94,7 @@ class Counterpart:
 
     def repair(self) -> Repair:
         """The other repair, for a counterpart that is one."""
-        from workbench.solids.repair import Repair
+        from workbench.solids.recipe.repair import Repair
 
         if not self.record:
             raise RepairError(
@@ -104,8 +105,8 @@ class Counterpart:
     def mesh(self, assembly: Assembly) -> Mesh:
         """Vertices (n, 3) in mm and faces (m, 3), where it stands beside a built repair."""
         if self.record:
-            from workbench.solids.build import build
-            from workbench.solids.mesh import mesh
+            from workbench.solids.building.build import build
+            from workbench.solids.meshes.mesh import mesh
 
             solid = build(self.repair())
             vertices, faces = mesh(solid)
