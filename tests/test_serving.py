@@ -21,7 +21,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.files_page import Files
 from workbench.jupyter.pages.gallery import Shelf
-from workbench.output.notebook import running, shared_folders, shelf
+from workbench.output.notebook import current_notebook, shared_folders, shelf
 from workbench.output.notebook.bundled import folders
 from workbench.output.notebook.template_notebook import read_template, save_template
 
@@ -254,9 +254,9 @@ def test_the_bench_tells_what_is_left_out_and_works(
 def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_explained(
     pupil: Path, on_bench: Callable[[], Bench], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    may_write = running._may_write  # root may write everywhere, a pupil may not
+    may_write = current_notebook._may_write  # root may write everywhere, a pupil may not
     monkeypatch.setattr(
-        running,
+        current_notebook,
         "_may_write",
         lambda folder: pupil in folder.absolute().parents and may_write(folder),
     )

@@ -404,18 +404,18 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.checks.fit import coupon_use
+        from workbench.checks.fit import coupon_plan
         from workbench.checks.fit.coupon import coupon as comb_of
         from workbench.measure.reading import parse_length
 
         repair = _repair(given)
-        step, field = coupon_use.named_size(repair, given.size)
+        step, field = coupon_plan.named_size(repair, given.size)
         typed = [parse_length(each, units.chosen().name) for each in given.offsets or ()]
-        offsets = typed or coupon_use.fitting_offsets(repair, step, field)
+        offsets = typed or coupon_plan.fitting_offsets(repair, step, field)
         comb = comb_of(repair, step, field, offsets)
         code = _export(comb, given.folder, given.paper)
         if code == FINE:
-            print(coupon_use.coupon_note(repair, step, field))
+            print(coupon_plan.coupon_note(repair, step, field))
         return code
 
     return run

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from workbench.checks.check import check
 from workbench.checks.fit.coupon import TILE, coupon
-from workbench.checks.fit.coupon_use import (
+from workbench.checks.fit.coupon_plan import (
     coupon_note,
     coupon_sizes,
     fitting_offsets,

@@ -18,7 +18,7 @@ from workbench.checks.subject import Subject
 from workbench.checks.walls import narrowest, passing, resizing
 from workbench.errors import RepairError
 from workbench.solids.building.build import frame
-from workbench.solids.geometry.connected import linked
+from workbench.solids.geometry.connected_components import linked
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.step import Step
 from workbench.words import _, setting, with_unit

@@ -20,7 +20,7 @@ from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids.geometry.connected import linked
+from workbench.solids.geometry.connected_components import linked
 from workbench.solids.lay import laid
 from workbench.solids.meshes.mesh import closes
 from workbench.solids.split import GAP, split

@@ -418,9 +418,9 @@ class Fitting(Panel):
 
     def _write_coupon(self) -> None:
         from workbench.checks.fit.coupon import coupon
-        from workbench.checks.fit.coupon_use import coupon_note, fitting_offsets
+        from workbench.checks.fit.coupon_plan import coupon_note, fitting_offsets
         from workbench.output.files.export import export
-        from workbench.output.notebook.running import visited
+        from workbench.output.notebook.current_notebook import visited
 
         step, field = self.chosen_size or ("", "")
         repair = self.bench.repair

@@ -10,7 +10,16 @@ import shapely
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.outlines.piece import SEGMENT, Piece, where_in
 from workbench.measure.outlines.stretch import Stretch
-from workbench.words import _, area_with_unit, measured, number, rounded, shown
+from workbench.words import (
+    _,
+    area_figure,
+    area_of_sum,
+    measured,
+    number,
+    rounded,
+    shown,
+    shown_area,
+)
 
 #: Arcs are split this often, at most, until their chords cross nothing.
 _HALVINGS = 6
@@ -58,26 +67,26 @@ def cap_piece(arc: Stretch, size: np.ndarray) -> Piece:
     # From here on with the figures shown, so that a pocket calculator agrees.
     degrees, radius = rounded(degrees), shown(arc.radius)
     sine = rounded(math.sin(math.radians(degrees)), 4)
-    sector = rounded(radius**2 * 3.1416 * degrees / 360)
-    corner = rounded(radius**2 * sine / 2)
-    area = rounded(sector - corner)
+    sector = shown_area(radius**2 * 3.1416 * degrees / 360)
+    corner = shown_area(radius**2 * sine / 2)
+    area = shown_area(sector - corner)
     steps = (
         _(
             "{degrees}° of a circle of radius {radius}: {radius} times {radius} times 3.1416 times {degrees} over 360 is {area}"
-        ).format(degrees=number(degrees), radius=measured(radius), area=area_with_unit(sector)),
+        ).format(degrees=number(degrees), radius=measured(radius), area=area_of_sum(sector)),
         _(
             "its triangle to the middle: half of {radius} times {radius} times the sine of {degrees}°, {sine}, is {area}"
         ).format(
             degrees=number(degrees),
             radius=measured(radius),
             sine=number(sine, 4),
-            area=area_with_unit(corner),
+            area=area_of_sum(corner),
         ),
         (
             _("{sector} minus {corner} leaves {area}")
             if bare.area > 0
             else _("{sector} minus {corner} leaves {area}, to be taken away")
-        ).format(sector=number(sector), corner=number(corner), area=area_with_unit(area)),
+        ).format(sector=area_figure(sector), corner=area_figure(corner), area=area_of_sum(area)),
     )
     reckoned = math.copysign(area, bare.area)
     return Piece(points, SEGMENT, where_in(bare, size), steps, arc, reckoned)

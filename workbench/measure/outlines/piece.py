@@ -12,7 +12,16 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.outlines.path import signed_area
 from workbench.measure.outlines.stretch import Stretch
-from workbench.words import _, area_with_unit, measured, measured_with_unit, number, rounded, shown
+from workbench.words import (
+    _,
+    area_of_sum,
+    measured,
+    measured_with_unit,
+    number,
+    shown,
+    shown_area,
+    shown_root,
+)
 
 RIGHT = "right triangle"
 ISOSCELES = "isosceles triangle"
@@ -172,12 +181,12 @@ def box_piece(
 
 def _reckoned(bare: Piece, size: np.ndarray, steps: tuple[str, ...], figures: Figures) -> Piece:
     """The piece with its arithmetic, whose area is reckoned from the figures shown."""
-    area = rounded(math.prod(figures) * (1 if bare.kind == BOX else 0.5))
+    area = shown_area(math.prod(figures) * (1 if bare.kind == BOX else 0.5))
     template = _("half of {base} times {height} is {area}")
     if bare.kind == BOX:
         template = _("{base} times {height} is {area}")
     words = template.format(
-        base=measured(figures[0]), height=measured(figures[1]), area=area_with_unit(area)
+        base=measured(figures[0]), height=measured(figures[1]), area=area_of_sum(area)
     )
     return replace(bare, where=where_in(bare, size), steps=(*steps, words), reckoned=area)
 
@@ -262,7 +271,7 @@ def _side_words(start: np.ndarray, end: np.ndarray, what: str) -> tuple[str, flo
         told = _("{sum} for {what}").format(sum=words, what=what)
         return told, difference(float(end[axis]), float(start[axis]))
     across, up = shown(across), shown(up)
-    length = shown(math.hypot(across, up))
+    length = shown_root(math.hypot(across, up))
     told = _("{across} across and {up} up make a slope of {length} for {what}").format(
         across=measured(across), up=measured(up), length=measured(length), what=what
     )

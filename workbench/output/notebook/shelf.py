@@ -15,9 +15,9 @@ from workbench.output.files.paths import folder_for, numbered, write_new, write_
 from workbench.output.files.record import read_record
 from workbench.output.notebook import language, shared_folders
 from workbench.output.notebook.bundled import Folders, folders, is_checkout
+from workbench.output.notebook.current_notebook import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.household_words import household_words
 from workbench.output.notebook.pupil_copy import for_pupils
-from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.template_notebook import (
     KEY,
     as_notebook,

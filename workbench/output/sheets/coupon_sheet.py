@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from workbench.checks.fit.coupon import OFFSETS, coupon
-from workbench.checks.fit.coupon_use import coupon_note
+from workbench.checks.fit.coupon_plan import coupon_note
 from workbench.output.drawing.paper import NOTE, Page, Stroke, rectangle
 from workbench.output.drawing.picture import FINE, shaded
 from workbench.output.sheets.blocks import (

@@ -82,7 +82,7 @@ def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
     RepairError
         When the step has none, or no step has.
     """
-    from workbench.checks.fit.coupon_use import step_called
+    from workbench.checks.fit.coupon_plan import step_called
 
     steps = [repair.step(step_called(repair, step))] if step else list(repair.steps)
     for candidate in steps:
@@ -152,7 +152,7 @@ def _triangles(repair: Repair, of: str | None, paper: str) -> Any:
 
 
 def _coupon(repair: Repair, of: str | None, paper: str) -> Any:
-    from workbench.checks.fit.coupon_use import named_size
+    from workbench.checks.fit.coupon_plan import named_size
     from workbench.output.sheets.coupon_sheet import coupon_sheet
 
     step, field = named_size(repair, of)

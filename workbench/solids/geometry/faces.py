@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.solids.geometry.cache import Kept
-from workbench.solids.geometry.connected import linked
+from workbench.solids.geometry.connected_components import linked
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Compound, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Wire

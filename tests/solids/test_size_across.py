@@ -7,12 +7,12 @@ import pytest
 from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import FACES, At, Seat
-from workbench.solids.through import size_through
+from workbench.solids.size_across import size_across
 
 
 def through(template, face, place=None, **values):
     whole = catalogue.find(template).complete(values)
-    return size_through(template, whole, place or At(), face)
+    return size_across(template, whole, place or At(), face)
 
 
 @pytest.mark.parametrize(
@@ -40,4 +40,4 @@ def test_rounds_and_slopes_have_none():
 def test_a_step_that_follows_still_has_it():
     part = Repair("part").add("box", name="base", height=7)
     step = part.step("base")
-    assert size_through(step.template, dict(step.values), step.place, "bottom") == "height"
+    assert size_across(step.template, dict(step.values), step.place, "bottom") == "height"

@@ -20,15 +20,15 @@ _SQUARE = 1 - 1e-9
 _LEVEL = 1e-6
 
 
-def size_through(template: str, values: dict[str, Any], place: Place, face: str) -> str | None:
+def size_across(template: str, values: dict[str, Any], place: Place, face: str) -> str | None:
     """The name of the size that runs square through a step from a face, such as "thickness".
 
     None where no one size does: of a round from its side, or of a step that stands askew.
 
     >>> from workbench.solids.recipe.seat import At
-    >>> size_through("box", {"width": 30.0, "depth": 30.0, "height": 4.0}, At(), "left")
+    >>> size_across("box", {"width": 30.0, "depth": 30.0, "height": 4.0}, At(), "left")
     'width'
-    >>> size_through("cylinder", {"diameter": 9.0, "height": 4.0}, At(), "left")
+    >>> size_across("cylinder", {"diameter": 9.0, "height": 4.0}, At(), "left")
     """
     looks = turn_of(place).T @ DIRECTIONS[face]
     axis = int(np.argmax(np.abs(looks)))

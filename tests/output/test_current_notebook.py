@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from workbench.output.notebook import running
+from workbench.output.notebook import current_notebook
 
 KERNEL, TOKEN = "5a1e", "a+b&c"
 
@@ -45,8 +45,8 @@ def server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str
             "token": TOKEN,
             "root_dir": str(tmp_path),
         }
-        monkeypatch.setattr(running, "_servers", lambda: [entry])
-        monkeypatch.setattr(running, "_kernel_id", lambda: KERNEL)
+        monkeypatch.setattr(current_notebook, "_servers", lambda: [entry])
+        monkeypatch.setattr(current_notebook, "_kernel_id", lambda: KERNEL)
         yield entry
         listening.shutdown()
         thread.join()
@@ -55,8 +55,8 @@ def server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[dict[str
 def test_the_server_is_asked_which_notebook_has_this_kernel(
     server: dict[str, Any], tmp_path: Path
 ) -> None:
-    assert running.running_notebook() == tmp_path / "notebooks" / "00-start.ipynb"
-    assert running.templates_folder() == tmp_path / "templates"
+    assert current_notebook.running_notebook() == tmp_path / "notebooks" / "00-start.ipynb"
+    assert current_notebook.templates_folder() == tmp_path / "templates"
 
 
 def test_a_server_that_refuses_or_is_gone_leaves_the_session_name(
@@ -66,11 +66,11 @@ def test_a_server_that_refuses_or_is_gone_leaves_the_session_name(
     book.touch()
     monkeypatch.setenv("JPY_SESSION_NAME", str(book))
     server["token"] = "wrong"
-    assert running.running_notebook() == book
+    assert current_notebook.running_notebook() == book
     server["url"] = "http://127.0.0.1:9/"  # the discard port, where nobody listens
-    assert running.running_notebook() == book
+    assert current_notebook.running_notebook() == book
     monkeypatch.setenv("JPY_SESSION_NAME", str(tmp_path / "renamed away.ipynb"))
-    assert running.running_notebook() is None
+    assert current_notebook.running_notebook() is None
 
 
 def test_the_running_servers_are_those_that_jupyter_itself_lists(
@@ -86,11 +86,11 @@ def test_the_running_servers_are_those_that_jupyter_itself_lists(
         (tmp_path / f"jpserver-{name}.json").write_text(json.dumps(row), encoding="utf-8")
     (tmp_path / "jpserver-3.json").write_text('{"pid": 1, "ur', encoding="utf-8")
     (tmp_path / "kernel-4.json").write_text(json.dumps({"pid": os.getpid()}), encoding="utf-8")
-    mine = running._servers()
+    mine = current_notebook._servers()
     assert [server["token"] for server in mine] == ["1"]
     assert mine == list(list_running_servers())
     monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path / "none"))
-    assert running._servers() == []
+    assert current_notebook._servers() == []
 
 
 @pytest.mark.parametrize(
@@ -108,11 +108,11 @@ def test_templates_go_to_the_folder_of_the_class(
     for folder in ("class/notebooks", "class/templates", "class/sub", "elsewhere/sub"):
         (tmp_path / folder).mkdir(parents=True)
     monkeypatch.delenv("JPY_SESSION_NAME", raising=False)
-    monkeypatch.setattr(running, "_kernel_id", lambda: None)
+    monkeypatch.setattr(current_notebook, "_kernel_id", lambda: None)
     monkeypatch.chdir(tmp_path / here)
-    assert running.templates_folder() == tmp_path / there
+    assert current_notebook.templates_folder() == tmp_path / there
 
 
 def test_outside_a_notebook_there_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("JPY_SESSION_NAME", raising=False)
-    assert running.running_notebook() is None
+    assert current_notebook.running_notebook() is None
