@@ -36,6 +36,7 @@ import { Lines } from "./lines.js";
 const PART = "#a8c2be";
 const PIECES = ["#a9c4c1", "#d9cdb0", "#b9c3d6", "#cfb9b0", "#c3cfae", "#c9bdd0"];
 const TAKEN = "#e8b7a8";
+const BESIDE = "#8c93b8"; // another part
 
 export class Stage {
   constructor(canvas, colours) {
@@ -66,7 +67,10 @@ export class Stage {
     this.edges = this.lines(colours.ink, 1.3);
     this.chosen = this.lines(colours.accent, 2.8);
     this.hidden = this.lines(colours.accent, 1.6, { dashed: true, depthFunc: GreaterDepth });
-    this.scene.add(this.part, this.bed, this.ghosts, this.edges, this.chosen, this.hidden);
+    this.others = new Group();
+    this.outer = null; // bounds of the other parts
+    this.around = this.lines(BESIDE, 1.2);
+    this.scene.add(this.part, this.bed, this.ghosts, this.others, this.around, this.edges, this.chosen, this.hidden);
     [this.edges, this.chosen, this.hidden].forEach((drawn, i) => (drawn.renderOrder = i + 1));
     this.bounds = [[-20, -20, 0], [20, 20, 1]];
     this.plane = new Plane();
@@ -109,12 +113,7 @@ export class Stage {
     this.part.geometry.dispose();
     this.part.geometry = geometry;
     this.part.visible = surface.owners.length > 0;
-    const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
-    for (let i = 0; i < surface.corners.length; i++) {
-      low[i % 3] = Math.min(low[i % 3], surface.corners[i]);
-      high[i % 3] = Math.max(high[i % 3], surface.corners[i]);
-    }
-    if (surface.corners.length) this.bounds = [low, high];
+    if (surface.corners.length) this.bounds = bounds(surface.corners);
     this.edges.lay(surface.lines);
     if (this.section) this.cut(this.section);
   }
@@ -295,6 +294,21 @@ export class Stage {
     for (const corners of bodies) this.ghosts.add(this.ghost({ corners }, this.colours.warning, 0.28));
   }
 
+  // Other parts beside it, as one ghost with its edges; null for none.
+  beside(surface) {
+    this.clear(this.others);
+    this.around.lay(surface ? surface.lines : new Float32Array(0));
+    this.outer = surface && bounds(surface.corners);
+    if (surface) this.others.add(this.ghost(surface, BESIDE, 0.3));
+  }
+
+  // The bounds of all that is shown.
+  get extent() {
+    if (!this.outer) return this.bounds;
+    const [[a, b], [c, d]] = [this.bounds, this.outer];
+    return [a.map((value, i) => Math.min(value, c[i])), b.map((value, i) => Math.max(value, d[i]))];
+  }
+
   ghost(surface, colour, opacity) {
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
@@ -352,7 +366,7 @@ export class Stage {
     renderer.setViewport(0, 0, turning.width / part, turning.height / part);
     const [right, up, out] = turning.axes();
     // All that there is lies between the near and the far plane, however large it has grown.
-    const [low, high] = this.bounds;
+    const [low, high] = this.extent;
     const reach = Math.hypot(...low.map((value, i) => Math.max(Math.abs(value - turning.centre[i]), Math.abs(high[i] - turning.centre[i])))) * 3 + 200;
     const eye = turning.centre.map((value, i) => value + out[i] * reach);
     camera.matrix.set(
@@ -403,14 +417,25 @@ export class Stage {
   close() {
     this.clear(this.bed);
     this.clear(this.ghosts);
+    this.clear(this.others);
     this.clear(this.caps);
-    for (const drawn of [this.part, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
+    for (const drawn of [this.part, this.around, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
       drawn.geometry.dispose();
       drawn.material.dispose();
     }
     this.renderer.dispose();
     this.renderer.forceContextLoss();
   }
+}
+
+// The least and the greatest x, y and z of corners.
+function bounds(corners) {
+  const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < corners.length; i++) {
+    low[i % 3] = Math.min(low[i % 3], corners[i]);
+    high[i % 3] = Math.max(high[i % 3], corners[i]);
+  }
+  return [low, high];
 }
 
 // Whether a graphics card draws, by what the browser says of it.
