@@ -116,7 +116,7 @@ def test_it_stands_as_a_ghost_and_is_moved_judged_and_undone(page: OtherParts):
     page.standing.way.value = "up"
     done(page)
     assert page.bench.repair.counterparts[0].motion == Slide("up", 10)
-    assert "It goes in beside cube" in page.standing.found.value
+    assert page.standing.found.value.count("It goes in beside cube") == 1
     page.bench.undo()
     assert page.bench.repair.counterparts[0].motion is None and page.standing.way.value == ""
     page.standing.drop.click()

@@ -193,7 +193,7 @@ class Standing:
 
     def judged(self, report: Report) -> None:
         """Show what was found of the two together."""
-        found = [one for one in (*report.findings, *report.passed) if one.rule in RULES]
+        found = [one for one in report.findings if one.rule in RULES]
         self.found.value = "".join(
             told(one.text, "done") if one.passed else as_html(one) for one in found
         )
