@@ -30,7 +30,7 @@ settings.register_profile(
     "workbench",
     deadline=None,
     derandomize=not RANDOM,
-    max_examples=RANDOM or 25,
+    max_examples=RANDOM or 15,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 settings.load_profile("workbench")

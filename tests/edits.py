@@ -10,8 +10,8 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Count, Flag, Size, Words
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, At, Seat
 
 SHAPES = ("box", "fin", "tab", "cylinder", "wedge", "plate", "peg", "cone")
 

@@ -17,10 +17,10 @@ from workbench.jupyter.bench import Bench
 from workbench.jupyter.step_list import CUT, JOIN
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Flag, Words
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import REPEAT, Row
-from workbench.solids.seat import PREFIX, At, Seat
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import REPEAT, Row
+from workbench.solids.recipe.seat import PREFIX, At, Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import number
 
 K, P, H, M = 0.28, 1.1, 0.4, 1.35

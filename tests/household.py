@@ -8,9 +8,9 @@ import numpy as np
 from coordinates import CLEARANCE, box, extruded, rod
 from manifold3d import Manifold
 
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import Seat
 
 
 def angle_bracket(n):

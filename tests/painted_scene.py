@@ -12,9 +12,9 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from workbench.measure.outline import Outline
-from workbench.measure.rectify import CARD
-from workbench.measure.target import MARKER, Target, marker_squares
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos.measuring_marks import MARKER, Target, marker_squares
+from workbench.measure.photos.rectify import CARD
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Scene:
     tilt, azimuth, roll : the camera leans by ``tilt`` degrees off the sheet's normal, towards
         ``azimuth``, and is rolled about its own axis
     zoom : part of the picture's width that the sheet's width fills, about
-    bend : the lens's k, as in :class:`workbench.measure.rectify.View`
+    bend : the lens's k, as in :class:`workbench.measure.photos.rectify.View`
     blur : standard deviation of the lens's blur, in pixels
     noise : standard deviation of the noise, in levels of 255
     uneven : how much dimmer the dimmest part of the sheet is lit

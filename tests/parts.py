@@ -7,8 +7,8 @@ import numpy as np
 from workbench.measure.reading import Reading
 from workbench.solids.catalogue import SHIPPED
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 #: Templates that make a part alone: letters stand on one, which holds them together.
 WHOLE = [name for name in SHIPPED if not facts_of(name).pieces]

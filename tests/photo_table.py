@@ -13,9 +13,9 @@ import numpy as np
 from photographer import Shot, photograph
 
 from workbench.errors import RepairError
-from workbench.measure.solve import solve
-from workbench.measure.trace import trace
-from workbench.measure.trace_result import Traced
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_result import Traced
+from workbench.measure.sketches.solve import solve
 
 #: Parts of our own, corners in mm, anticlockwise.
 PARTS = {

@@ -18,7 +18,7 @@ import shapely
 import shapely.affinity
 from PIL import Image
 
-from workbench.measure.target import Target, marker_squares
+from workbench.measure.photos.measuring_marks import Target, marker_squares
 
 #: Picture elements are drawn this much finer than the picture, then averaged.
 FINE = 3
@@ -43,6 +43,7 @@ class Shot:
     camera : its model as EXIF names it
     lamp : how much darker the darkest corner is
     cast : how dark the part's soft shadow is
+    dusk : share of the light that reaches the paper through a hole
     """
 
     pixels: tuple[int, int] = (1500, 2000)
@@ -68,6 +69,7 @@ class Shot:
     lamp: float = 0.15
     cast: float = 0.15
     paper: float = 0.85
+    dusk: float = 1.0
     hidden: tuple[int, ...] = field(default=())
 
 
@@ -112,10 +114,12 @@ def photograph(
     seed: int = 0,
     holes: tuple[tuple[float, float, float], ...] = (),
     sheet: Target | None = None,
+    prints: tuple[tuple[float, float, float, float], ...] = (),
 ) -> bytes:
     """A JPEG of a part on the sheet.
 
     outline : (n, 2) in mm on the sheet as measured, anticlockwise; holes : (x, y, diameter)
+    prints : (x, y, diameter, light 0 to 1) of round spots on the part's top
     """
     sheet = sheet or Target()
     rng = np.random.default_rng(seed)
@@ -140,6 +144,8 @@ def photograph(
     rings = [outline, *(_circle(*hole)[::-1] for hole in holes)]
     wall = shot.wall or tuple(0.8 * np.array(shot.part))
     _body(light, lens, rings, thickness, shot, wall)
+    for x, y, across, shade in prints:
+        fill(_circle(x, y, across), thickness, (shade,) * 3)
     return _developed(light, shot, rng)
 
 
@@ -179,7 +185,7 @@ def _body(light, lens, rings, thickness, shot, wall) -> None:
         _paint(upper, lens(np.column_stack([high, np.full(len(high), z1)])), 1)
         _paint(lower, lens(np.column_stack([low, np.full(len(low), z0)])), 1)
         light[(upper > 0)] = wall
-        light[(upper > 0) & (lower > 0)] = paper[(upper > 0) & (lower > 0)]
+        light[(upper > 0) & (lower > 0)] = shot.dusk * paper[(upper > 0) & (lower > 0)]
 
 
 def _inset(ring: np.ndarray, by: float) -> np.ndarray:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from painted_scene import Scene, photo_on_sheet, scan
 
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.trace import trace
-from workbench.measure.trace_result import Traced
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_result import Traced
 
 _COLOURS = ((60, 70, 85), (150, 40, 40), (20, 20, 20), (200, 110, 40), (90, 130, 90))
 

@@ -11,14 +11,16 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.outer_size import TOLD, taken_off
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids import catalogue, kernel, mesh
-from workbench.solids.build import assemble
+from workbench.solids import catalogue
+from workbench.solids.building.build import assemble
+from workbench.solids.geometry import kernel
+from workbench.solids.meshes import mesh
 from workbench.solids.parameters import Choice, Count, Flag, Size
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Ring, Row
-from workbench.solids.seat import FACES, At, Seat, edges_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Ring, Row
+from workbench.solids.recipe.seat import FACES, At, Seat, edges_of
 
 PLAIN = ("box", "wedge", "triangular_prism", "cylinder", "tube", "cone", "sphere")
 

@@ -7,7 +7,7 @@ import math
 import shapely
 from hypothesis import strategies as st
 
-from workbench.measure.outline import Outline
+from workbench.measure.outlines.outline import Outline
 
 ELL = Outline([(0, 0), (20, 0), (20, 5), (10, 5), (10, 20), (0, 20)])
 COMB = Outline(

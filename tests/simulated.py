@@ -13,8 +13,8 @@ from workbench.checks.fit.printed_size import Printed, size_of, with_size
 from workbench.checks.fit.printer_profile import Profile
 from workbench.checks.fit.trials import log_trial, next_size
 from workbench.measure.reading import Reading
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 
 #: How far reading a counterpart misses it, and measuring a print, as standard deviations in mm.
 MISREAD, MISMEASURED = 0.03, 0.02

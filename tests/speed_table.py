@@ -23,17 +23,18 @@ from painted_scene import Scene, photo_on_sheet
 from speeds import changing, processor_seconds, quickest
 from surveys import ring
 
-from workbench.checks import report
 from workbench.checks.check import judge
-from workbench.checks.report import Subject
-from workbench.measure.outline import trapezoid
-from workbench.measure.solve import solve
-from workbench.solids import kernel
-from workbench.solids.build import assemble, build
-from workbench.solids.cache import Cache
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.checks.layers import layer_analysis
+from workbench.checks.orientation.orient import ways_up
+from workbench.checks.subject import Subject
+from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.sketches.solve import solve
+from workbench.solids.building.build import assemble, build
+from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 PAGE = Path(__file__).parents[1] / "DEVELOPERS.md"
 MARKS = "<!-- speeds -->", "<!-- end of speeds -->"
@@ -204,9 +205,9 @@ def looked_at() -> Iterator[Row]:
 
     def ways(subject: Subject, anew: bool = True) -> Subject:
         if anew:
-            report._LAYERS.clear()
+            layer_analysis._LAYERS.clear()
         again = Subject(subject.repair, subject.assembly)
-        assert again.orientations
+        assert ways_up(again)
         return again
 
     jobs = [
@@ -295,7 +296,7 @@ _TRACED = """
 import sys, time
 import numpy as np
 from workbench.errors import RepairError
-from workbench.measure.trace import trace
+from workbench.measure.photos.trace import trace
 picture, said = np.load(sys.argv[1]), []
 start = time.process_time()
 try:

@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from workbench.measure.sketch import Sketch
+from workbench.measure.sketches.sketch import Sketch
 
 #: Standard uncertainty of every simulated reading, in mm.
 SIGMA = 0.05

@@ -663,6 +663,13 @@ R().add('box', template='fin')
 Sketch(A=(0,0))
 Reading(values=3, value=4)
 Reading(3, unit=None)
+Seat('top of box').parameter('none')
+Seat('top of box').parameter('inset')
+Seat('top of box', edge='left').parameter('inset_top')
+Seat('top of box').parameter(None)
+At(0, 0).parameter('along')
+Row(2, 5).parameter('radius')
+Ring(2, 5).parameter('')
 """.strip().splitlines()
 
 

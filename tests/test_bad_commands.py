@@ -16,7 +16,7 @@ from PIL import Image
 from workbench.cli import BAD, main
 from workbench.output.files import record as records
 from workbench.output.notebook.template_notebook import as_notebook
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 #: One command line a line, without the command's own name.
 LINES = (
@@ -303,9 +303,31 @@ class zero.csv
 class unread.csv
 class notemplate.csv
 class double.csv
+--versio
+--help=3
+check tray-divider -5
+check tray-divider -h=3
+check -- -x
+export tray-divider --as-saved=yes
+open --pupil=3
+open --port
+new peg 3
+new peg --diameter -5 -6
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()
+)
+
+
+#: How argparse says it.
+OF_PYTHON = (
+    "argument -",
+    "invalid choice",
+    "invalid int",
+    "expected one",
+    "expected at",
+    "explicit",
+    "required:",
 )
 
 
@@ -335,7 +357,9 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "empty.ipynb").write_text("")
     (here / "half.ipynb").write_text(json.dumps(row)[:500])
     (here / "list.ipynb").write_text("[]")
-    (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3}))
+    # A server shows the worksheets of format 3, and its cells lie beside them unseen.
+    sheet = {"cells": [{"cell_type": "code", "input": "import os", "outputs": []}]}
+    (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3, "worksheets": [sheet]}))
     (here / "deep.ipynb").write_text("[" * 100_000)
     changed("odd.ipynb", values={"diameter": "wide"})
     changed("control.ipynb", name="a\nimport os\n#")
@@ -384,5 +408,6 @@ def test_a_command_line_that_cannot_be_is_answered_in_a_sentence(
     (said,) = [line for line in told.err.splitlines() if " is a program: " not in line]
     assert said.startswith("workbench: ") and 25 < len(said) < 700, said
     assert "fault of the tool" not in said and "internal error" not in said, said
+    assert not any(words in said for words in OF_PYTHON), said
     assert "Traceback" not in said and "Error:" not in said, said
     assert {path for path in place.rglob("*") if path.name != ".workbench-lock"} == before

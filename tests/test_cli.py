@@ -14,7 +14,7 @@ import pytest
 from workbench.cli import COMMANDS, main
 from workbench.output.files.record import read_record
 from workbench.output.notebook.template_notebook import read_template, save_template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 PARTS = '''\
 from typing import Annotated
@@ -221,7 +221,7 @@ REFUSED = [
     ("shelf zeppelin", "nothing on the shelf matches 'zeppelin'"),
     ("teleport", "teleport is unknown; workbench --help"),
     ("exprot", "did you mean export?"),
-    ("check", "required: REPAIR"),
+    ("check", "give REPAIR; workbench check --help"),
     ("check nothing", "no template 'nothing'"),
     ("check nothing.ipynb", "no template at nothing.ipynb"),
     ("export gone/record.json", "is not there"),
@@ -236,7 +236,7 @@ REFUSED = [
     ("sheet --kind measuring", "made of a repair: name one"),
     ("sheet fin --kind coupon --of fin.inset", "no coupon can be made"),
     ("sheet shelf-peg --kind triangles", "no flat outline"),
-    ("sheet shelf-peg --kind menu", "invalid choice"),
+    ("sheet shelf-peg --kind menu", "--kind is 'menu'; give one of 'print'"),
     ("coupon shelf-peg peg", "name a step and its size"),
     ("check shelf-peg --state mains", "write the rule, = and why"),
     ("check shelf-peg --use spaceflight", "spaceflight"),

@@ -27,14 +27,14 @@ from PIL import Image
 from workbench.checks.fit import printer_profile
 from workbench.data.tables import Table
 from workbench.errors import RepairError
-from workbench.measure import photo
+from workbench.measure.photos import image_file
 from workbench.output.files import record, stl_step, threemf
 from workbench.output.notebook import shelf, untrusted_template
 from workbench.output.notebook.template_notebook import as_notebook, read_template
 from workbench.output.roster.roster import open_roster
 from workbench.output.roster.roster_row import Rows
-from workbench.solids import foreign_mesh
-from workbench.solids.repair import Repair
+from workbench.solids.meshes import foreign_mesh
+from workbench.solids.recipe.repair import Repair
 
 COUNT = int(os.environ.get("WORKBENCH_FUZZ", "40"))
 
@@ -299,8 +299,8 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
         lambda: json.dumps({"format": 1, "observations": [{"feature": "hole", "size": 5.0,
             "measured": 4.9, "date": "x"}]}).encode(), mutated_json, printer_profile.read,
     ),
-    "picture": ("a.png", picture, mutated, photo.load),
-    "picture, odd ones": ("a.png", picture, odd_picture, photo.load),
+    "picture": ("a.png", picture, mutated, image_file.load),
+    "picture, odd ones": ("a.png", picture, odd_picture, image_file.load),
     "counterpart's STL": (
         "a.stl", lambda: stl_step.stl(*tetrahedron(), "a"), odd_mesh,
         lambda path: foreign_mesh.read(path, "mm"),

@@ -17,7 +17,7 @@ import workbench
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.files.threemf import read_threemf
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 HOUSE = Path(workbench.__file__).parent
 

@@ -169,7 +169,7 @@ def test_the_kernel_is_loaded_before_a_build_is_tried_in_a_copy():
     loaded_by(
         "import sys\n"
         "from workbench import Repair, build, fork\n"
-        "from workbench.solids import bounded\n"
+        "from workbench.solids.geometry import bounded\n"
         "def in_copy(*given):\n"
         "    assert 'build123d' in sys.modules\n"
         "    return bytes(8)\n"

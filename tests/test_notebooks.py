@@ -9,6 +9,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from turns import turn
 
 from workbench.output.notebook.shelf import copy_to, folders
 from workbench.output.notebook.template_notebook import read_template
@@ -17,8 +18,8 @@ LESSONS = sorted(folders().notebooks.glob("[0-9]*.ipynb"))
 FOR_TEACHER = folders().notebooks / "for-the-teacher.ipynb"
 TEMPLATES = sorted(folders().templates.glob("*.ipynb"))
 
-#: What the lessons print, the first worked out by hand: 35 plus a lean of 5; a third of 0.6 more
-#: than 35; half of 35 and 31 together times 71; and as the geometry kernel gives it.
+#: What the lessons print, the first worked out by hand: 46 plus a lean of 7; a third of 0.6 more
+#: than 46; half of 46 and 39 together times 71; and as the geometry kernel gives it.
 NUMBERS = {
     "00-start": "spans 53.0 mm",
     "01-read-the-calipers": "The mean is 46.00 mm; with one slip it is 46.20 mm",
@@ -134,7 +135,7 @@ def test_a_pupil_s_copy_has_no_outputs_of_other_people(
 JOINED = [path for path in TEMPLATES if len(read_template(path).steps) > 1]
 
 
-@pytest.mark.parametrize("path", JOINED, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", turn(JOINED, 0, of=2), ids=lambda path: path.stem)
 def test_a_template_runs_and_shows_its_bench(path: Path, class_folder: Path) -> None:
     done = run(class_folder / "templates" / path.name)
     assert not printed(done).strip(), "what the bench finds is not printed below it, to go stale"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 import shutil
 import subprocess
@@ -20,7 +21,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.files_page import Files
 from workbench.jupyter.pages.gallery import Shelf
-from workbench.output.notebook import running, shared_folders, shelf
+from workbench.output.notebook import current_notebook, shared_folders, shelf
 from workbench.output.notebook.bundled import folders
 from workbench.output.notebook.template_notebook import read_template, save_template
 
@@ -190,6 +191,25 @@ def test_half_a_shared_template_is_told_and_hides_no_shipped_one(pupil: Path) ->
     assert read_template(pupil / "mend-it" / "templates" / "tray-divider.ipynb").steps
 
 
+def test_what_cannot_be_a_notebook_on_the_shared_shelf_stops_nobody(pupil: Path, capsys) -> None:
+    place = shared_shelf(pupil)
+    shelf_of_theirs = json.loads(next(place.glob("*.ipynb")).read_text("utf-8"))
+    (place / "deep.ipynb").write_text("[" * 100_000)
+    (place / "endless.ipynb").symlink_to("/dev/zero")
+    os.mkfifo(place / "pipe.ipynb")
+    shelf_of_theirs["metadata"]["workbench"]["title"] = "a\ud800"
+    (place / "surrogate.ipynb").write_text(json.dumps(shelf_of_theirs))
+    with (place / "large.ipynb").open("wb") as large:
+        large.truncate(30_000_000)
+    odd = ("deep", "endless", "large", "pipe", "surrogate")
+    faults = shared_folders.faults()
+    assert [Path(fault.split()[3]).stem for fault in faults] == list(odd)
+    assert {card.path.stem for card in shelf.cards()} >= {"broom-hook", "tray-divider"}
+    assert cli.main(["shelf", "broom"]) == cli.FINE
+    told = capsys.readouterr()
+    assert "broom-hook" in told.out and all(f"{name}.ipynb" in told.err for name in odd)
+
+
 # -- the same on the bench -----------------------------------------------------------------------
 
 
@@ -234,9 +254,9 @@ def test_the_bench_tells_what_is_left_out_and_works(
 def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_explained(
     pupil: Path, on_bench: Callable[[], Bench], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    may_write = running._may_write  # root may write everywhere, a pupil may not
+    may_write = current_notebook._may_write  # root may write everywhere, a pupil may not
     monkeypatch.setattr(
-        running,
+        current_notebook,
         "_may_write",
         lambda folder: pupil in folder.absolute().parents and may_write(folder),
     )

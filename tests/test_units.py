@@ -19,7 +19,7 @@ from workbench.measure.reading import Reading, parse_length
 from workbench.output.files.paths import write_over
 from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.units import INCH, MM
 from workbench.words import (
     area_with_unit,

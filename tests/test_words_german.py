@@ -11,7 +11,8 @@ import pytest
 from babel.messages.mofile import read_mo
 
 from workbench.checks.check import judge
-from workbench.checks.report import RULE_NAMES, Subject
+from workbench.checks.report import RULE_NAMES
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.locale import collect
 from workbench.output.notebook import shelf
@@ -19,7 +20,7 @@ from workbench.output.notebook.beginning import beginning
 from workbench.output.notebook.summary import summary
 from workbench.output.notebook.template_notebook import open_template, start
 from workbench.output.roster.roster import open_roster
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
 
 DOMAINS = (DOMAIN, LESSONS)
@@ -198,7 +199,7 @@ def test_numbers_have_the_decimal_mark_of_the_language(in_german):
         (["--help"], 0, "Messschieber"),
         (["shelf", "--help"], 0, "Aufruf: workbench shelf"),
         (["check"], 2, "es fehlt: REPARATUR"),
-        (["sheet", "--kind", "x"], 2, "'x' gibt es nicht"),
+        (["sheet", "--kind", "x"], 2, "--kind ist 'x'; gib eines an von 'print'"),
     ],
 )
 def test_the_command_speaks_german_to_its_last_word(words, code, said):

@@ -23,8 +23,9 @@ from workbench.errors import RepairError
 from workbench.words import _, number, sized, unit_sign, unit_word
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Report, Subject
-    from workbench.solids.repair import Repair
+    from workbench.checks.report import Report
+    from workbench.checks.subject import Subject
+    from workbench.solids.recipe.repair import Repair
 
 #: Exit codes: all well; something found stops a print; input that cannot be used.
 FINE, STOPPED, BAD = 0, 1, 2
@@ -40,23 +41,23 @@ BOUNDED = ("demo", "new", "check", "export", "coupon", "sheet")
 
 Run = Callable[[argparse.Namespace], int]
 
-#: What argparse itself says, which it looks up by the names ``_`` and ``ngettext``.
-OF_ARGPARSE = (
-    "usage: ",
-    "positional arguments",
-    "options",
-    "show this help message and exit",
-    "show program's version number and exit",
-    "the following arguments are required: %s",
-    "argument %(argument_name)s: %(message)s",
-    "invalid choice: %(value)r (choose from %(choices)s)",
-    "invalid choice: %(value)r, maybe you meant %(suggestion)r? (choose from %(choices)s)",
-    "invalid %(type)s value: %(value)r",
-    "expected one argument",
-    "expected at least one argument",
-    "ambiguous option: %(option)s could match %(matches)s",
-    "ignored explicit argument %r",
-)
+#: What argparse itself says, which it looks up by the names ``_`` and ``ngettext``, in our words.
+_CHOICE = "is %(value)r; give one of %(choices)s"
+OF_ARGPARSE = {
+    "usage: ": "usage: ",
+    "positional arguments": "positional arguments",
+    "options": "options",
+    "show this help message and exit": "show this help message and exit",
+    "show program's version number and exit": "show program's version number and exit",
+    "the following arguments are required: %s": "give %s",
+    "argument %(argument_name)s: %(message)s": "%(argument_name)s %(message)s",
+    "invalid choice: %(value)r (choose from %(choices)s)": _CHOICE,
+    "invalid choice: %(value)r, maybe you meant %(suggestion)r? (choose from %(choices)s)": _CHOICE,
+    "invalid %(type)s value: %(value)r": "is %(value)r; give a whole number",
+    "expected one argument": "has no value; give one after it",
+    "expected at least one argument": "has no value; give one after it",
+    "ignored explicit argument %r": "takes no value, and %r is given; leave that out",
+}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -345,7 +346,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
     def run(given: argparse.Namespace) -> int:
         from workbench.checks.check import judge
-        from workbench.checks.report import Subject
+        from workbench.checks.subject import Subject
 
         repair = _repair(given)
         if given.holes:
@@ -403,18 +404,18 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        from workbench.checks.fit import coupon_use
+        from workbench.checks.fit import coupon_plan
         from workbench.checks.fit.coupon import coupon as comb_of
         from workbench.measure.reading import parse_length
 
         repair = _repair(given)
-        step, field = coupon_use.named_size(repair, given.size)
+        step, field = coupon_plan.named_size(repair, given.size)
         typed = [parse_length(each, units.chosen().name) for each in given.offsets or ()]
-        offsets = typed or coupon_use.fitting_offsets(repair, step, field)
+        offsets = typed or coupon_plan.fitting_offsets(repair, step, field)
         comb = comb_of(repair, step, field, offsets)
         code = _export(comb, given.folder, given.paper)
         if code == FINE:
-            print(coupon_use.coupon_note(repair, step, field))
+            print(coupon_plan.coupon_note(repair, step, field))
         return code
 
     return run
@@ -493,7 +494,7 @@ def camera(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
     def run(given: argparse.Namespace) -> int:
         from workbench import folders
-        from workbench.measure import lens
+        from workbench.measure.photos import lens
         from workbench.output.files.paths import write_over
 
         learnt = lens.lens_of(given.photos)
@@ -574,9 +575,12 @@ COMMANDS: dict[str, Callable[[argparse.ArgumentParser, Sequence[str]], Run]] = {
 
 
 def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
-    vars(argparse).update(_=_, ngettext=lambda one, many, count: _(one if count == 1 else many))
+    vars(argparse).update(
+        _=_in_our_words, ngettext=lambda one, many, n: _in_our_words(one if n == 1 else many)
+    )
     parser = _Parser(
         prog="workbench",
+        allow_abbrev=False,
         description=_(
             "From caliper readings of a broken household part to a printed replacement that fits."
         ),
@@ -599,6 +603,11 @@ def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
         if list(words[:1]) == [name]:
             run = declare(command, words[1:])
     return parser, run
+
+
+def _in_our_words(text: str) -> str:
+    """What is said in place of a text of argparse's."""
+    return _(OF_ARGPARSE.get(text, text))
 
 
 def _refuse_empty(given: argparse.Namespace) -> None:
@@ -695,7 +704,7 @@ def _free(option: str) -> str:
 
 def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     from workbench.checks.check import judge
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
     from workbench.output.files import export as files
     from workbench.output.files.paths import slug
 

@@ -182,6 +182,41 @@ def area_with_unit(value: float, places: int = 2) -> str:
     return f"{_area(value)} {unit_sign()}²"
 
 
+def shown_root(value: float) -> float:
+    """A reckoned length in mm as a calculator's user rounds it: to 0.01 mm, or 0.001 in.
+
+    >>> shown_root(59.6449)
+    59.64
+    """
+    unit = units.chosen()
+    return rounded(value) if unit is units.MM else rounded(value / unit.mm, 3) * unit.mm
+
+
+def shown_area(value: float) -> float:
+    """An area in mm² as :func:`area_figure` writes it, so that sums of what is written come out.
+
+    >>> shown_area(12.345)
+    12.35
+    """
+    unit = units.chosen().mm ** 2
+    return rounded(value, 2) if unit == 1 else rounded(value / unit, 3) * unit
+
+
+def area_figure(value: float) -> str:
+    """Write an area in mm² of a sum without its unit: to 0.01 mm², or 0.001 in².
+
+    >>> area_figure(12.345)
+    '12.35'
+    """
+    unit = units.chosen().mm ** 2
+    return number(shown_area(value) / unit, 2 if unit == 1 else 3)
+
+
+def area_of_sum(value: float) -> str:
+    """The same with its unit."""
+    return f"{area_figure(value)} {unit_sign()}²"
+
+
 def uncertain_with_unit(value: float, uncertainty: float) -> str:
     """Write a length with its standard uncertainty, both given in mm, and the unit.
 

@@ -10,11 +10,11 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.solids.build import build
-from workbench.solids.cache import Cache
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import build
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 #: Far more values than the cache of built shapes is asked for twice in a row, in mm.
 HEIGHTS = itertools.cycle([round(60 + n / 10, 1) for n in range(130)])

@@ -10,7 +10,7 @@ from parts import divider
 
 from workbench.output.drawing.drawing import draw, sketch_svg
 from workbench.output.drawing.paper import written
-from workbench.solids.build import assemble
+from workbench.solids.building.build import assemble
 
 
 def best(work: Callable[[], object], times: int = 7) -> float:

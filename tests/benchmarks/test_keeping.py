@@ -13,7 +13,7 @@ import pytest
 from workbench.jupyter import keeping as kept
 from workbench.jupyter.bench import Bench
 from workbench.output.notebook.template_notebook import as_notebook
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 EDITS, ROUNDS = 20, 5
 

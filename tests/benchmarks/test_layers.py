@@ -20,7 +20,7 @@ from speeds import quickest
 
 from workbench.checks.layers.layer_analysis import layers
 from workbench.checks.orientation.orient import quickly, rank
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 
 
 def seconds(work: Callable[[], object], runs: int = 3) -> float:

@@ -21,7 +21,7 @@ from browsed import PATIENCE, serving, until
 from ports import free_port
 
 from workbench.output.notebook.template_notebook import save_template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 pytestmark = pytest.mark.skipif(not os.environ.get("WORKBENCH_FULL"), reason="WORKBENCH_FULL=1")
 

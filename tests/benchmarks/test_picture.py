@@ -10,9 +10,9 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 
 def studded(steps: int) -> Repair:

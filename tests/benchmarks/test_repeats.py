@@ -5,10 +5,10 @@ from __future__ import annotations
 import time
 from statistics import median
 
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import At
+from workbench.solids.building.build import build
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import At
 
 COUNT, PITCH = 100, 3.9
 

@@ -22,7 +22,7 @@ from workbench.output.roster.whole_class import make_class
 from workbench.solids import catalogue
 
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
-FEW, MANY = (30, 300) if FULL else (12, 24)
+FEW, MANY = (30, 300) if FULL else (12, 18)
 
 #: At least so many times as fast with two workers: with few parts one more or less tells.
 FASTER = 1.7 if FULL else 1.5

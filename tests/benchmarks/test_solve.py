@@ -7,7 +7,7 @@ import timeit
 import numpy as np
 from surveys import ring
 
-from workbench.measure.solve import solve
+from workbench.measure.sketches.solve import solve
 
 #: A solve of 20 corners and 60 readings takes at most this many 60 by 40 least squares.
 BOUND = 20

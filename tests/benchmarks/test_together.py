@@ -11,10 +11,10 @@ import pytest
 from manifold3d import Manifold, OpType
 
 from workbench.checks import together
-from workbench.checks.report import Subject
-from workbench.solids.mesh import Mesh
+from workbench.checks.subject import Subject
+from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import Motion, Slide, Turn
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def of(body: Manifold) -> Mesh:

@@ -16,7 +16,7 @@ _PEAK = """
 import re, sys
 from pathlib import Path
 import numpy as np
-from workbench.measure.trace import trace
+from workbench.measure.photos.trace import trace
 said = []
 trace(np.load(sys.argv[1]), progress=lambda share, text: said.append(share))
 # The most memory of this process alone; what getrusage tells begins with its parent's.
@@ -28,7 +28,7 @@ print(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1], 
 def test_a_photo_of_twelve_megapixels_is_traced_in_less_than_a_gigabyte(tmp_path, capsys) -> None:
     from painted_scene import Scene, photo_on_sheet
 
-    from workbench.measure.outline import trapezoid
+    from workbench.measure.outlines.outline import trapezoid
 
     outline = trapezoid(46, 39, 71, -7).moved(80, 110)
     np.save(tmp_path / "photo.npy", photo_on_sheet(outline, Scene(pixels=(3000, 4000), tilt=10)))

@@ -17,7 +17,7 @@ from browsed import PATIENCE, judged, note_faults, open_idle, run_all, until
 from workbench.cli import main
 from workbench.errors import RepairError
 from workbench.output.notebook.template_notebook import read_template, save_template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 pytestmark = pytest.mark.browser
 

@@ -12,11 +12,11 @@ from browsed import PATIENCE, judged, note_faults, until
 from painted_scene import Scene, photo_on_sheet
 from PIL import Image
 
-from workbench.measure.outline import Outline
-from workbench.measure.trace import trace
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.traced_steps import add_traced
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos.trace import trace
+from workbench.solids.building.build import build
+from workbench.solids.drawn.traced_steps import add_traced
+from workbench.solids.recipe.repair import Repair
 
 pytestmark = pytest.mark.browser
 

@@ -14,13 +14,14 @@ from workbench.checks.cautions.by_use import HEAT_MARGIN, SUN, cautions
 from workbench.checks.cautions.statements import answered, rule_named
 from workbench.checks.check import check
 from workbench.checks.fix import apply
-from workbench.checks.report import Finding, Subject
-from workbench.solids import uses
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.rounding import SHARP, rounded, sharp_edges
-from workbench.solids.seat import Seat
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe import uses
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.shapes.rounding import SHARP, rounded, sharp_edges
 
 
 def part(*used: str, material: str = "PLA", **sizes) -> Repair:

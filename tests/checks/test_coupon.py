@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from workbench.checks.check import check
 from workbench.checks.fit.coupon import TILE, coupon
-from workbench.checks.fit.coupon_use import (
+from workbench.checks.fit.coupon_plan import (
     coupon_note,
     coupon_sizes,
     fitting_offsets,
@@ -17,15 +17,15 @@ from workbench.checks.fit.coupon_use import (
 from workbench.checks.fit.fit_report import fits
 from workbench.checks.fit.printed_size import size_of
 from workbench.checks.fit.printer_profile import Profile
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.cli import main
 from workbench.errors import RepairError
-from workbench.solids import mesh as meshes
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh
-from workbench.solids.numerals import outlines, width
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At
+from workbench.solids.building.build import build
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At
+from workbench.solids.shapes.numerals import outlines, width
 from workbench.solids.templates.coupon_tile import FIGURES, NOTCH, RAISED, coupon_tile
 
 OFFSETS = (-0.2, 0.0, 0.2)

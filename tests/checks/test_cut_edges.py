@@ -7,9 +7,9 @@ import pytest
 
 from workbench.checks.cut_edges import LINES, _inside, cut_edges
 from workbench.checks.fix import apply
-from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 def plate(along: float, place=None) -> Repair:

@@ -12,11 +12,11 @@ import pytest
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.check import check
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
-from workbench.solids.repair import WHOSE, Repair
+from workbench.solids.recipe.repair import WHOSE, Repair
 
 SHELF = Path(__file__).parents[2] / "templates"
 

@@ -9,7 +9,7 @@ import pytest
 
 from workbench import data
 from workbench.data.tables import Table
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 WANTED = {"PLA", "PETG", "ABS", "ASA", "TPU", "PA", "PC"}
 

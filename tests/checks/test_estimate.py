@@ -15,8 +15,8 @@ from workbench.checks.check import check
 from workbench.checks.layers.layer_analysis import SUPPORT, Settings, layers
 from workbench.checks.layers.print_lines import RESTART, SKIN, paths
 from workbench.checks.orientation.estimate import KWH, Span, estimate
-from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
 
 PLA = data.material("PLA")
 PRINTER = data.printer("generic 220")

@@ -21,12 +21,12 @@ from workbench.checks.fit.fits import (
 from workbench.checks.fit.iso286 import tolerance
 from workbench.checks.fit.printed_size import Printed, printed_as, size_of, with_size
 from workbench.checks.fit.printer_profile import Observation, Profile
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At
-from workbench.solids.service import FITS, OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At
+from workbench.solids.recipe.service import FITS, OUTCOMES, Fit
 
 SIZES = st.floats(0.5, 400)
 

@@ -9,7 +9,7 @@ import pytest
 from workbench import Repair, RepairError, Seat, check
 from workbench.checks.fix import apply, in_words, moved, resized
 from workbench.checks.report import Finding, Report
-from workbench.solids.seat import At
+from workbench.solids.recipe.seat import At
 
 
 def divider() -> Repair:

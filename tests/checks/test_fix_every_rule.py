@@ -9,9 +9,9 @@ import pytest
 from workbench.checks.check import check
 from workbench.checks.fix import apply, in_words
 from workbench.checks.report import RULE_NAMES
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import Load
 
 
 def body(**given) -> Repair:

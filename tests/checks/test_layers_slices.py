@@ -14,7 +14,7 @@ from workbench.checks.layers.contours import contours
 from workbench.checks.layers.sections import inner_point, middle, narrowest, perimeter
 from workbench.checks.layers.slices import cut, overhang_angles, slice_at
 from workbench.solids.lay import laid
-from workbench.solids.mesh import volume
+from workbench.solids.meshes.mesh import volume
 
 DOWN = (0.0, 0.0, -1.0)
 BODIES = {"ball": ball, "ring": ring, "tee": tee, "drilled": lambda: drilled(6)}

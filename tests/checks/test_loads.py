@@ -15,16 +15,16 @@ from strategies import near_default
 from workbench import data
 from workbench.checks.check import judge
 from workbench.checks.fit.smallest_change import Change, Lever, sentence, smallest_change
-from workbench.checks.report import Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import BREAKS, CORNER, SLENDER, strength
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.primitives import box
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import Load
+from workbench.solids.shapes.primitives import box
 
 
 def findings(repair: Repair, rule: str, where: str | None = None):

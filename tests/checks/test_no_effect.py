@@ -5,14 +5,15 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from turns import turn
 
 from workbench.checks.no_effect import no_effect, rounds_nothing
-from workbench.checks.report import Subject
 from workbench.checks.strength.duties import duties
-from workbench.output.notebook.shelf import folders
+from workbench.checks.subject import Subject
+from workbench.output.notebook import shelf
 from workbench.output.notebook.template_notebook import read_template
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 BLOCK = {"width": 20.0, "depth": 10.0, "height": 5.0}
 
@@ -168,7 +169,7 @@ def test_what_holds_others_together_does_something():
     assert told(repair) == []
 
 
-@pytest.mark.parametrize("path", sorted(folders().templates.glob("*.ipynb")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", turn(shelf.paths(), 1, of=2), ids=lambda path: path.stem)
 def test_every_step_on_the_shelf_does_something(path):
     assert list(no_effect(Subject.of(read_template(path)))) == []
 

@@ -25,13 +25,14 @@ from workbench.checks.fit.fits import chances, window
 from workbench.checks.layers.bridges import HELD
 from workbench.checks.orientation import orient, proud, small_changes, way_up
 from workbench.checks.orientation.estimate import KWH, estimate
+from workbench.checks.orientation.orient import laid_layers, ways_up
 from workbench.checks.orientation.print_cost import CLEAN_AREA, CLEAN_START
 from workbench.checks.orientation.stability import SLENDER, TIPS, brim
 from workbench.checks.printability import SMALL_SUPPORT
-from workbench.checks.report import Subject
 from workbench.checks.strength import hand_load, layer_strength, loads, printed_section
+from workbench.checks.subject import Subject
 from workbench.data import danger_words
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def test_a_brim_is_wise_below_fifteen_degrees_and_above_four_times_as_tall_as_wide():
@@ -48,7 +49,7 @@ def test_two_in_a_hundred_outcomes_are_noted_wrongly_whatever_the_clearance():
 
 def test_a_kilowatt_hour_costs_thirty_cents(monkeypatch: pytest.MonkeyPatch):
     subject = Subject.of(Repair("part", down=(0, 0, -1)).add("box"))
-    one = estimate(subject.layers, subject.material, subject.printer)
+    one = estimate(laid_layers(subject), subject.material, subject.printer)
     power = one.minutes.value / 60 * subject.printer.power / 1000
     filament = one.mass.value / 1000 * subject.material.price
     assert (one.cost.value - filament) / power == pytest.approx(0.30)
@@ -62,11 +63,13 @@ def test_a_size_eight_tenths_as_likely_as_the_best_is_left(share, better):
 
 
 def test_support_is_started_in_two_minutes_and_cleaned_at_four_for_each_square_centimetre():
-    found = Subject.of(
-        Repair("tee", down=(0, 0, -1))
-        .add("box", name="post", width=6, depth=20, height=20)
-        .add("box", "top of post", "bar", width=40, depth=20, height=4)
-    ).orientations
+    found = ways_up(
+        Subject.of(
+            Repair("tee", down=(0, 0, -1))
+            .add("box", name="post", width=6, depth=20, height=20)
+            .add("box", "top of post", "bar", width=40, depth=20, height=4)
+        )
+    )
     given = next(item for item in found if item.chosen).figures
     assert given.touched > 100
     assert given.cleaning == pytest.approx(2.0 + 4.0 * given.touched / 100)
@@ -80,7 +83,7 @@ def test_a_way_up_askew_counts_half_a_minute():
 @pytest.mark.parametrize("kind", ["hook", "clip", "peg", "guide"])
 def test_the_best_is_looked_at_closely_and_the_rest_cannot_beat_it_with_half_their_support(kind):
     subject = Subject.of(Repair("part").add(kind))
-    best, *others = subject.orientations
+    best, *others = ways_up(subject)
     closely = sum(not item.figures.rough for item in (best, *others))
     assert not best.figures.rough or closely == orient.CLOSELY
     judge = way_up.Judge(subject)

@@ -16,14 +16,14 @@ from workbench.checks.check import check
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import turn_to_fit
 from workbench.checks.orientation.candidates import AXES, Facets, candidates
-from workbench.checks.orientation.orient import chosen_down, quickly, rank
+from workbench.checks.orientation.orient import chosen_down, quickly, rank, ways_up
 from workbench.checks.orientation.print_cost import figures, rough
 from workbench.checks.orientation.side_names import name_of, side_of
 from workbench.checks.orientation.step_at_point import step_at
-from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
 
 PRINTER = data.printer("generic 220")
 PLA = data.material("PLA")
@@ -97,7 +97,7 @@ def test_a_part_that_lies_low_and_wide_runs_no_risk():
 
 
 def test_a_plate_lies_flat():
-    best = Subject.of(flat_plate()).orientations[0]
+    best = ways_up(Subject.of(flat_plate()))[0]
     assert best.flat
     assert best.rank == 1
     assert best.name == "laid flat on its bottom"
@@ -106,7 +106,7 @@ def test_a_plate_lies_flat():
 
 
 def test_a_divider_on_a_thicker_foot_does_not_lie_flat_and_says_why():
-    found = Subject.of(divider()).orientations
+    found = ways_up(Subject.of(divider()))
     flat = next(item for item in found if item.flat)
     assert not found[0].flat
     assert flat.rank > 1
@@ -119,7 +119,7 @@ def test_a_divider_on_a_thicker_foot_does_not_lie_flat_and_says_why():
 
 
 def test_a_foot_thinner_than_its_blade_hangs_when_laid_flat():
-    flat = next(item for item in Subject.of(thin_foot()).orientations if item.flat)
+    flat = next(item for item in ways_up(Subject.of(thin_foot())) if item.flat)
     assert flat.reasons[0] == (
         "Laid flat on its front, 44 mm² of the foot would hang 0.8 mm above the bed."
     )
@@ -137,9 +137,7 @@ def test_ranks_follow_the_minutes():
 def test_the_report_carries_the_ways_up():
     subject = Subject.of(divider())
     report = check(divider())
-    assert [item.name for item in report.orientations] == [
-        item.name for item in subject.orientations
-    ]
+    assert [item.name for item in report.orientations] == [item.name for item in ways_up(subject)]
     assert chosen_down(subject) == report.orientations[0].down
 
 
@@ -148,7 +146,7 @@ def test_the_user_s_choice_is_respected_and_judged():
     repair.down = (0, 2, 0)
     subject = Subject.of(repair)
     assert chosen_down(subject) == (0, 1, 0)
-    (own,) = (item for item in subject.orientations if item.chosen)
+    (own,) = (item for item in ways_up(subject) if item.chosen)
     assert own.down == (0, 1, 0)
     assert own.rank > 1
 
@@ -156,7 +154,7 @@ def test_the_user_s_choice_is_respected_and_judged():
 def test_a_choice_between_the_sides_is_judged_too():
     repair = flat_plate()
     repair.down = (0.3, 0.5, -0.8)
-    (own,) = (item for item in Subject.of(repair).orientations if item.chosen)
+    (own,) = (item for item in ways_up(Subject.of(repair)) if item.chosen)
     assert own.name.startswith("tilted") or "slanting" in own.name
     assert own.down == pytest.approx(np.array(repair.down) / np.linalg.norm(repair.down))
 
@@ -171,10 +169,10 @@ def post(force: float | None) -> Repair:
 
 
 def test_a_load_turns_the_part_so_that_layers_run_along_it():
-    calm = Subject.of(post(None)).orientations[0]
+    calm = ways_up(Subject.of(post(None)))[0]
     assert calm.down == (0, 0, -1)
     assert (calm.strength, calm.weakest) == (1.0, "")
-    loaded = Subject.of(post(20)).orientations
+    loaded = ways_up(Subject.of(post(20)))
     standing = next(item for item in loaded if item.down == (0, 0, -1))
     assert standing.strength == pytest.approx(PLA.across)
     assert standing.weakest == "pin"
@@ -184,7 +182,7 @@ def test_a_load_turns_the_part_so_that_layers_run_along_it():
 
 
 def test_a_clip_lies_on_its_side_so_that_its_arm_bends_along_the_layers():
-    best = Subject.of(door()).orientations[0]
+    best = ways_up(Subject.of(door()))[0]
     assert best.strength > 0.95
 
 
@@ -192,10 +190,10 @@ def test_a_side_that_shows_is_kept_clean():
     """Two ways up cost the same until one of them marks the side that shows."""
     repair = Repair("shelf end").add("box", name="end", width=60, depth=20, height=4)
     repair.add("box", seat=Seat("top of end", sink=0.5), name="lip", width=8, depth=20, height=8)
-    first = Subject.of(repair).orientations
+    first = ways_up(Subject.of(repair))
     upside_down = next(item for item in first if item.down == (0, 0, 1))
     repair.shows = ("top",)
-    shown = next(item for item in Subject.of(repair).orientations if item.down == (0, 0, 1))
+    shown = next(item for item in ways_up(Subject.of(repair)) if item.down == (0, 0, 1))
     assert shown.spoilt == pytest.approx(52 * 20)
     assert shown.minutes > upside_down.minutes
     assert any("side that shows" in reason for reason in shown.reasons)
@@ -203,19 +201,19 @@ def test_a_side_that_shows_is_kept_clean():
 
 def test_what_does_not_fit_the_bed_comes_last():
     repair = Repair("long rod").add("box", name="rod", width=240, depth=10, height=10)
-    found = Subject.of(repair).orientations
+    found = ways_up(Subject.of(repair))
     assert found[0].figures.turn is not None
     small = Repair("long rod", printer="generic 120").add(
         "box", name="rod", width=130, depth=10, height=10
     )
-    best, *others = Subject.of(small).orientations
+    best, *others = ways_up(Subject.of(small))
     assert best.figures.turn
     assert any(f"turned by {best.figures.turn:.0f}°" in reason for reason in best.reasons)
     assert all(item.figures.turn is None for item in others)
 
 
 def test_alike_ways_up_are_told_once():
-    found = Subject.of(Repair("cube").add("box", width=20, depth=20, height=20)).orientations
+    found = ways_up(Subject.of(Repair("cube").add("box", width=20, depth=20, height=20)))
     assert len({round(item.minutes, 1) for item in found}) == len(found)
     assert found[0].down == (0, 0, -1)
 

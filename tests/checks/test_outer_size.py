@@ -7,9 +7,9 @@ import math
 import pytest
 
 from workbench.checks.outer_size import TOLD, taken_off
-from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At
 
 
 def told(repair: Repair) -> list:

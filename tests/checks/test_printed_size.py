@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from workbench.checks.fit.printed_size import is_inside, is_round, printed_as
-from workbench.checks.report import Subject
-from workbench.solids.repair import Repair
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
 
 UP, LEFT, BACK_DOWN = (0.0, 0.0, -1.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
 

@@ -13,13 +13,13 @@ import pytest
 from workbench import data
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fix import apply
-from workbench.checks.report import Subject
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import strength
+from workbench.checks.subject import Subject
 from workbench.checks.walls import thinnest
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
 
 
 def body(name: str = "part") -> Repair:

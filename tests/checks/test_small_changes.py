@@ -6,10 +6,12 @@ import pytest
 
 from workbench.checks.check import judge
 from workbench.checks.fix import apply, in_words
+from workbench.checks.orientation.orient import ways_up
 from workbench.checks.orientation.small_changes import FLATS, LEDGE
-from workbench.checks.report import Finding, Subject
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 def capped(out: float) -> Repair:
@@ -52,7 +54,7 @@ def rod(diameter: float, **place) -> Repair:
 @pytest.mark.parametrize("diameter", [5.0, 8.0])
 def test_a_rod_lies_on_a_flat_square_on_a_side_of_the_bench(place, diameter):
     repair = rod(diameter, **place)
-    assert max(map(abs, Subject.of(repair).orientations[0].down)) > 0.999
+    assert max(map(abs, ways_up(Subject.of(repair))[0].down)) > 0.999
     (found,) = hangs(repair)
     assert found.number > 0 and found.fix["steps"]["flat"]["template"] == "box"
     assert "flat" in in_words(found.fix, repair)

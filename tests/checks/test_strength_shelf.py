@@ -7,34 +7,30 @@ shipped template, with numbers, limits, remedies and sources.
 from __future__ import annotations
 
 import textwrap
-import time
 from pathlib import Path
 
 import pytest
 
 import workbench
 from workbench.checks.cautions.by_use import cautions
-from workbench.checks.check import RULES, judge
-from workbench.checks.report import Finding, Report, Subject
+from workbench.checks.check import judge
+from workbench.checks.report import Finding, Report
 from workbench.checks.strength.loads import strength
+from workbench.checks.subject import Subject
 from workbench.output.notebook.template_notebook import read_template
 
 SHELF = sorted((Path(workbench.__file__).parents[1] / "templates").glob("*.ipynb"))
 
 
 @pytest.fixture(scope="module")
-def reports() -> dict[str, tuple[Report, dict[str, float]]]:
-    """The findings for each template on the shelf, and the seconds of each rule."""
-    found = {}
-    for path in SHELF:
-        subject = Subject.of(read_template(path))
-        seconds = {}
-        for rule in RULES:
-            start = time.perf_counter()
-            list(rule(subject))
-            seconds[rule.__name__] = time.perf_counter() - start
-        found[path.stem] = judge(subject), seconds
-    return found
+def subjects() -> dict[str, Subject]:
+    return {path.stem: Subject.of(read_template(path)) for path in SHELF}
+
+
+@pytest.fixture(scope="module")
+def reports(subjects) -> dict[str, Report]:
+    """The findings for each template on the shelf."""
+    return {name: judge(subject) for name, subject in subjects.items()}
 
 
 def told(finding: Finding) -> str:
@@ -50,17 +46,15 @@ def told(finding: Finding) -> str:
 
 def test_the_page_of_findings(reports, capsys):
     with capsys.disabled():
-        for name, (report, seconds) in reports.items():
-            spent = ", ".join(f"{rule} {value:.2f}" for rule, value in seconds.items())
-            print(f"\n{name}: {'may be printed' if report.ok else 'stopped'}   [s: {spent}]")
+        for name, report in reports.items():
+            print(f"\n{name}: {'may be printed' if report.ok else 'stopped'}")
             for finding in report.findings:
                 print("   ", told(finding))
     assert len(reports) >= 5
 
 
-def test_every_finding_is_a_sentence_and_what_is_wrong_has_a_remedy():
-    for path in SHELF:
-        name, subject = path.stem, Subject.of(read_template(path))
+def test_every_finding_is_a_sentence_and_what_is_wrong_has_a_remedy(subjects):
+    for name, subject in subjects.items():
         for finding in (f for rule in (strength, cautions) for f in rule(subject)):
             assert finding.text.rstrip().endswith((".", "?", '"')), (name, finding)
             assert "{" not in finding.text + finding.remedy, (name, finding)
@@ -72,7 +66,7 @@ def test_every_finding_is_a_sentence_and_what_is_wrong_has_a_remedy():
 
 
 def test_the_shelf_may_be_printed_and_holds_what_it_is_asked_to(reports):
-    for name, (report, _seconds) in reports.items():
+    for name, report in reports.items():
         assert report.ok, name
         strong = [
             f for f in report.findings if f.rule in ("clip strain", "root bending", "peg shear")

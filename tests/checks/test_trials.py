@@ -14,11 +14,11 @@ from workbench.checks.fit.printed_size import Printed, printed_as
 from workbench.checks.fit.printer_profile import Observation, Profile, path_of, profile_of
 from workbench.checks.fit.trials import believed, log_coupon, log_trial, next_size
 from workbench.checks.fix import apply, resized
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.output.files.saved_profiles import keep, keep_trials
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 
 LEVEL = Printed("outside", False)
 

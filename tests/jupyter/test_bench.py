@@ -20,12 +20,12 @@ from workbench.jupyter.pages.gallery import Shelf
 from workbench.jupyter.pages.use import Use
 from workbench.jupyter.panel import Panel
 from workbench.jupyter.picture.preview import Preview
-from workbench.solids import mesh as meshes
-from workbench.solids.build import build
+from workbench.solids.building.build import build
 from workbench.solids.catalogue import register
+from workbench.solids.meshes import mesh as meshes
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 @pytest.fixture(autouse=True)

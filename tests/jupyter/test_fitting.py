@@ -11,7 +11,7 @@ from workbench.checks.fit.trials import next_size
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.fitting import COUPON, Fitting
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 @pytest.fixture(autouse=True)

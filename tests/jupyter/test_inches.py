@@ -20,7 +20,7 @@ from workbench.jupyter.sizes.sliders import field_for
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners, Parameter
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.units import INCH, MM
 
 #: A length in mm that a person would read; what the trade states in mm is told from it by words.

@@ -11,7 +11,7 @@ from workbench.jupyter import keeping
 from workbench.jupyter.keeping import Keeping
 from workbench.jupyter.state import Workpiece
 from workbench.output.notebook.template_notebook import as_notebook, read_json
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def foot(width: float) -> Repair:

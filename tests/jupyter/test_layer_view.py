@@ -13,9 +13,9 @@ from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.picture.layer_view import LayerView, cividis
-from workbench.solids import mesh as meshes
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At
 
 #: A post of 10 by 10 by 20 mm with an arm of 8 by 4 by 4 mm, 8 mm above the bed.
 POST, ARM = 10 * 10 * 20.0, 8 * 4 * 4.0
@@ -145,7 +145,7 @@ def test_an_edit_is_followed_by_the_cut_of_the_new_part(on_bench: Bench):
 
 @pytest.mark.parametrize("down", [(0, 0, -1), (1, 0, 0), (0, 0.6, -0.8)])
 def test_a_cut_part_and_the_rest_are_the_whole(down: tuple[float, float, float]):
-    from workbench.solids.build import build
+    from workbench.solids.building.build import build
 
     whole = meshes.mesh(build(Repair("box").add("box", width=10, depth=6, height=4)))
     up = tuple(-value for value in down)

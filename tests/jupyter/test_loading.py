@@ -7,8 +7,8 @@ import pytest
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.loading import Loading
-from workbench.solids.repair import Repair
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import Load
 
 
 @pytest.fixture

@@ -11,8 +11,8 @@ from workbench.fork import in_copy
 from workbench.jupyter import long_work
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.long_work import LongWork
-from workbench.output.notebook import running
-from workbench.solids.repair import Repair
+from workbench.output.notebook import current_notebook
+from workbench.solids.recipe.repair import Repair
 
 
 def for_ever() -> bytes:
@@ -64,14 +64,14 @@ def test_a_visitor_writes_into_a_folder_of_their_own_and_not_without_end(
     tmp_path, monkeypatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert running.visited("/anywhere") == running.Path("/anywhere")
+    assert current_notebook.visited("/anywhere") == current_notebook.Path("/anywhere")
     monkeypatch.setenv("SERVER_SOFTWARE", "voila/0.5.13")
-    assert running.visited("repairs/peg")
+    assert current_notebook.visited("repairs/peg")
     for out in ("/etc", "../elsewhere", "repairs/../../elsewhere"):
         with pytest.raises(RepairError, match="not yours to write to"):
-            running.visited(out)
-    monkeypatch.setattr(running, "ROOM", 100)
+            current_notebook.visited(out)
+    monkeypatch.setattr(current_notebook, "ROOM", 100)
     (tmp_path / "repairs").mkdir()
     (tmp_path / "repairs" / "full").write_bytes(b"x" * 101)
     with pytest.raises(RepairError, match="make room"):
-        running.visited("repairs")
+        current_notebook.visited("repairs")

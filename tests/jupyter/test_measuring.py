@@ -19,19 +19,19 @@ from workbench.jupyter.pages.measuring import FIN, KEPT, PICTURE, Measuring
 from workbench.jupyter.pages.measuring_start import from_shape, shapes
 from workbench.jupyter.picture.sketch_figure import stroke
 from workbench.jupyter.sizes.readings_table import REPEATS, entered, line
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.quadrilateral import as_trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.quadrilateral import as_trapezoid
+from workbench.measure.outlines.triangles import decompose
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_checks import Unclear
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import solve
-from workbench.measure.table_row import Row
-from workbench.measure.trace import trace
-from workbench.measure.trace_checks import Unclear
-from workbench.measure.triangles import decompose
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
-from workbench.solids.traced_steps import add_traced
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import solve
+from workbench.measure.sketches.table_row import Row
+from workbench.solids.building.build import build
+from workbench.solids.drawn.traced_steps import add_traced
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 
 #: The blade of the divider, and its two diagonals by Pythagoras.
 BLADE = {"bottom": 46.0, "top": 37.0, "height": 71.0, "inset": -7.0}
@@ -129,6 +129,35 @@ def test_readings_that_agree_become_the_outline_to_scale_with_its_sizes(panel: M
     for size in ("overall width is 53.0", "overall height is ", "side B C"):
         assert size in panel.sizes.value
     assert not any(button.disabled for button in panel.buttons)
+
+
+def test_another_shape_that_fits_is_taken_by_its_picture_and_kept(panel: Measuring, repair: Repair):
+    # Two sides and an angle that is not between them; law of sines, any handbook.
+    panel._put(from_shape("triangle"))
+    lines = [
+        line("side", "A B", ["48"]),
+        line("side", "B C", ["31"]),
+        line("angle", "A", ["33"]),
+        line("overall width"),
+    ]
+    panel.table.fill(lines)
+    assert panel.settle()
+    first = panel.outcome.solution.size("side", "A C").value
+    (offered,) = panel.others.children
+    figure, take = offered.children
+    assert "<svg" in figure.value
+    take.click()
+    assert panel.settle()
+    turn = math.radians(33)
+    half = math.sqrt(31**2 - (48 * math.sin(turn)) ** 2)
+    both = {48 * math.cos(turn) - half, 48 * math.cos(turn) + half}
+    second = panel.outcome.solution.size("side", "A C").value
+    assert sorted((first, second)) == pytest.approx(sorted(both), abs=1e-3)
+    assert len(panel.others.children) == 1  # the way back
+    panel.as_panel.click()
+    (name,) = repair.sketches
+    again = solve(repair.sketches[name].sketch)
+    assert again.size("side", "A C").value == pytest.approx(second, abs=1e-6)
 
 
 def test_the_wrong_reading_is_pointed_out_in_words_beside_its_line_and_in_the_figure(

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from workbench.jupyter.picture.on_bed import on_bed
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 
 def table() -> tuple[np.ndarray, np.ndarray]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from workbench.measure.outline import Outline
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
@@ -15,9 +16,8 @@ from workbench.jupyter.pages import comparing
 from workbench.jupyter.pages.findings_page import Findings
 from workbench.jupyter.pages.mating_part import BODY, FILE, REPAIR
 from workbench.jupyter.pages.other_parts import OtherParts
-from workbench.measure.outline import Outline
 from workbench.solids.motion import Slide, Turn
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 #: A cube of 10 by its corners, and the faces of its surface.
 CORNERS = [[x, y, z] for x in (0, 10) for y in (0, 10) for z in (0, 10)]

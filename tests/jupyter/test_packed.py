@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from workbench.jupyter.picture.packed import REACH, Packed, grid_for
 from workbench.solids.catalogue import find
-from workbench.solids.mesh import mesh, volume
+from workbench.solids.meshes.mesh import mesh, volume
 
 
 class Browser:

@@ -11,7 +11,7 @@ from workbench import Repair, Seat
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.state import Made
-from workbench.solids.rough import Rough
+from workbench.solids.building.rough import Rough
 
 
 @pytest.fixture

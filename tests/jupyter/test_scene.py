@@ -10,7 +10,7 @@ import numpy as np
 
 from workbench.jupyter.picture import scene
 from workbench.solids.catalogue import find
-from workbench.solids.mesh import mesh
+from workbench.solids.meshes.mesh import mesh
 
 
 def shape(name: str, **values: float):

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from workbench.jupyter.bench import Bench
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Ring, Row
-from workbench.solids.same import Same
-from workbench.solids.seat import FACES, Seat, edges_of, ways_of
-from workbench.solids.seating import DIRECTIONS, face_frame
+from workbench.solids.building.seating import DIRECTIONS, face_frame
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Ring, Row
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import FACES, Seat, edges_of, ways_of
 
 
 @pytest.fixture

@@ -1,6 +1,6 @@
 """Nothing that a hand did is lost: seeded sessions that end at any moment, and are opened again.
 
-``WORKBENCH_SESSIONS=100`` plays so many instead of twelve, and ``WORKBENCH_SEED`` begins elsewhere.
+``WORKBENCH_SESSIONS=100`` plays so many instead of four, and ``WORKBENCH_SEED`` begins elsewhere.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from sessions import Kernel, Page, play
 from workbench.output.notebook import recovery
 from workbench.output.notebook.document import is_document
 from workbench.output.notebook.template_notebook import as_notebook, read_json, read_template
-from workbench.solids.changes import same
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
-from workbench.solids.stored import FORMAT
+from workbench.solids.recipe.changes import same
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.stored import FORMAT
 
 FIRST = int(os.environ.get("WORKBENCH_SEED", "0"))
-COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "12"))
+COUNT = int(os.environ.get("WORKBENCH_SESSIONS", "4"))
 
 #: So many are played at once, since most of an evening is waiting.
 TOGETHER = 4

@@ -11,7 +11,7 @@ from edits import edit, random_repair
 
 from workbench.errors import RepairError
 from workbench.jupyter.state import MOST_UNDO, ONE_GESTURE, Workpiece, make
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 class Clock:

@@ -8,7 +8,7 @@ from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.use import Use
 from workbench.jupyter.pages.ways import SHOWN, Ways
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 @pytest.fixture

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench import Outline, RepairError, Sketch, build, decompose, sketch_of, solve
-from workbench.measure.stretch import Stretch
-from workbench.measure.triangles import WAYS
-from workbench.solids.piece_steps import add_pieces
-from workbench.solids.repair import Repair
+from workbench.measure.outlines.stretch import Stretch
+from workbench.measure.outlines.triangles import WAYS
+from workbench.solids.drawn.piece_steps import add_pieces
+from workbench.solids.recipe.repair import Repair
 
 #: A lever with a round end, a round on top, an inner arch and a rounded corner.
 LEVER = Outline([(0, 0, 0, -90), (70, 0, 0, 13), (70, 24), (30, 24, 0, 15, 38), (0, 24, 2)])

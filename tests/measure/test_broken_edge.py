@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from workbench.measure import broken_edge
-from workbench.measure.camera import Camera, Thickness
-from workbench.measure.edges import Line
+from workbench.measure.photos import broken_edge
+from workbench.measure.photos.camera import Camera, Thickness
+from workbench.measure.photos.edges import Line
 
 PIXEL, SPREAD, HEIGHT = 0.2, 0.15, 400.0
 

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from workbench.errors import RepairError
 from workbench.measure.derived import Derived, combine, plus_minus
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import solve
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import solve
 
 readings = st.builds(
     Reading,
@@ -30,8 +30,8 @@ def test_the_arithmetic_is_in_words():
     assert left.value == pytest.approx(52.7)
     assert str(left).startswith("overall 64.2 minus inset 11.5 leaves 52.70 ± 0.18 mm, ")
     assert str(left).endswith("% of the uncertainty from overall")
-    whole = combine(plus={"base": "35", "overhang": 5.0})
-    assert str(whole).startswith("base 35.0 plus overhang 5.0 makes 40.0")
+    whole = combine(plus={"base": "44", "overhang": 7.0})
+    assert str(whole).startswith("base 44.0 plus overhang 7.0 makes 51.0")
 
 
 @given(st.lists(readings, min_size=1, max_size=4), st.lists(readings, max_size=3))

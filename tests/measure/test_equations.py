@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from surveys import aligned, survey
 
-from workbench.measure.equations import Equations
-from workbench.measure.sketch import Sketch, Trace
-from workbench.measure.table_row import KINDS, Row
+from workbench.measure.sketches.equations import Equations
+from workbench.measure.sketches.sketch import Sketch, Trace
+from workbench.measure.sketches.table_row import KINDS, Row
 
 
 def every_kind() -> Sketch:

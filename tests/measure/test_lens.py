@@ -14,10 +14,10 @@ from photographer import Shot, photograph
 
 from workbench import cli
 from workbench.errors import RepairError
-from workbench.measure import lens as lenses
-from workbench.measure.lens import Lens, lens_of, read_lens
-from workbench.measure.photo import Photo
-from workbench.measure.target import Target
+from workbench.measure.photos import lens as lenses
+from workbench.measure.photos.image_file import Photo
+from workbench.measure.photos.lens import Lens, lens_of, read_lens
+from workbench.measure.photos.measuring_marks import Target
 
 #: A phone whose files name it, but not its focal length.
 PHONE = Shot(
@@ -137,7 +137,7 @@ def test_the_command_learns_a_camera_and_its_photos_are_traced_with_it(
 
 
 def test_a_lens_that_a_photo_does_not_fit_is_left_out_with_a_note(photos) -> None:
-    from workbench.measure.trace import trace
+    from workbench.measure.photos.trace import trace
 
     outline = laid("wedge", np.random.default_rng(5))
     picture = photograph(outline, replace(PHONE, tilt=25.0), 2.0, 7)

@@ -9,11 +9,11 @@ import pytest
 from surveys import SIGMA, survey
 
 from workbench.errors import RepairError
-from workbench.measure.outliers import critical, hint_for
-from workbench.measure.outline import trapezoid
-from workbench.measure.sketch import Sketch, sketch_of
-from workbench.measure.solve import Undetermined, solve
-from workbench.measure.table_row import Row
+from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.sketches.outliers import critical, hint_for
+from workbench.measure.sketches.sketch import Sketch, sketch_of
+from workbench.measure.sketches.solve import Undetermined, solve
+from workbench.measure.sketches.table_row import Row
 
 
 def surveys(seed: int, count: int):

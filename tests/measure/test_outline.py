@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapes import outlines
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
 from workbench.measure.reading import Reading
 
 

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from shapes import outlines
 
 from workbench.errors import RepairError
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch, Trace, corner_names, sketch_of
-from workbench.measure.table_row import KINDS
+from workbench.measure.sketches.sketch import Sketch, Trace, corner_names, sketch_of
+from workbench.measure.sketches.table_row import KINDS
 
 
 @pytest.fixture

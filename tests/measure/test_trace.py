@@ -8,16 +8,17 @@ import math
 import numpy as np
 import pytest
 from painted_scene import Scene, camera_place, photo_on_sheet, photo_with_card, scan
+from photographer import Shot, photograph
 from PIL import Image, ImageFilter
 
 from workbench import Reading, RepairError, solve, trapezoid
-from workbench.measure import photo
-from workbench.measure.camera import camera_of
-from workbench.measure.outline import Outline
-from workbench.measure.rectify import fit_camera, seen_marks, view_of_scan
-from workbench.measure.target import BAR, PAPERS, Target, target_with
-from workbench.measure.trace import trace
-from workbench.measure.trace_result import Traced
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos import image_file
+from workbench.measure.photos.camera import camera_of
+from workbench.measure.photos.measuring_marks import BAR, PAPERS, Target, target_with
+from workbench.measure.photos.rectify import fit_camera, seen_marks, view_of_scan
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_result import Traced
 
 SMALL = (900, 1200)
 DIVIDER = trapezoid(46, 39, 71, -7).moved(80, 110)
@@ -75,6 +76,37 @@ def test_a_round_hole_is_found_where_it_is() -> None:
     assert (hole.x, hole.y) == pytest.approx((97 - 73, 140 - 110), abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("thickness", "shown", "holes", "words"),
+    [
+        (1.0, {"dusk": 1.0}, 1, ""),
+        (1.0, {"dusk": 0.3}, 0, "if it is a hole in shadow, measure it"),
+        (5.0, {"dusk": 1.0}, 1, ""),
+        (5.0, {"dusk": 0.3}, 0, "if it is a hole in shadow, measure it"),
+        (1.0, {"print": 0.01}, 0, "left out as a print or a stain"),
+        (1.0, {"print": 0.45}, 1, "if it is a print or a stain on the part, leave the hole out"),
+        (5.0, {"print": 0.85}, 0, "no round hole"),
+    ],
+)
+def test_neither_a_print_becomes_a_hole_nor_a_hole_is_lost_in_silence(
+    thickness: float, shown: dict, holes: int, words: str
+) -> None:
+    spot, print_of = (103.0, 149.0, 9.0), shown.get("print")
+    shot = Shot(pixels=(750, 1000), tilt=9, towards=60, part=(0.06,) * 3, dusk=shown.get("dusk", 1))
+    picture = photograph(
+        np.array([(75, 130), (139, 130), (127, 168), (82, 168)], dtype=float),
+        shot,
+        thickness,
+        holes=() if print_of else (spot,),
+        prints=((*spot, print_of),) if print_of else (),
+    )
+    traced = trace(picture, thickness=thickness, bar=BAR, edge=0)
+    assert len(traced.holes) == holes
+    assert words in " ".join(traced.notes) and bool(words) == bool(traced.notes)
+    if not words:
+        assert traced.holes[0].diameter == pytest.approx(9, abs=0.15)
+
+
 def test_a_disc_is_one_arc() -> None:
     turn = np.linspace(0, 2 * np.pi, 240, endpoint=False)
     disc = Outline(np.column_stack([105 + 20 * np.cos(turn), 150 + 20 * np.sin(turn)]))
@@ -118,7 +150,7 @@ def test_the_camera_is_found_where_it_stood(tilt: float) -> None:
     scene = Scene(pixels=SMALL, tilt=tilt, azimuth=130, roll=20)
     pictured = photo_on_sheet(DIVIDER, scene)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
     view = fit_camera(places, seen, grey.shape)
     x, y, z = camera_place(Target().size, scene)
     found = camera_of(view)
@@ -133,10 +165,10 @@ def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() ->
     # The rendered camera's focal length is 1.1 times the longer side, and 36 x 24 mm the measure.
     focal = 1.1 * max(SMALL) / np.hypot(*SMALL)
     exif[0x8769] = {0xA405: round(focal * np.hypot(36, 24))}
-    loaded = photo.load(as_file(pictured, exif=exif))
+    loaded = image_file.load(as_file(pictured, exif=exif))
     assert loaded.focal == pytest.approx(focal, rel=0.02)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, photo.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
     view = fit_camera(places, seen, grey.shape, loaded.focal)
     height = camera_place(Target().size, Scene(pixels=SMALL))[2]
     assert camera_of(view).height == pytest.approx(height, rel=0.03)
@@ -170,18 +202,18 @@ def test_a_sheet_printed_small_is_put_right_by_its_bar(on_sheet: np.ndarray) -> 
 
 def test_every_way_of_holding_an_image_gives_the_same(on_sheet: np.ndarray) -> None:
     grey = on_sheet[:, :, 1]
-    seen = photo.load(grey)[0]
-    assert np.array_equal(photo.load(grey.astype(np.uint16) * 257)[0], seen)
-    assert np.array_equal(photo.load(as_file(grey))[0], seen)
-    assert np.array_equal(photo.load(grey / 255)[0], seen)
-    assert np.array_equal(photo.load(as_file(grey.astype(np.uint16) * 257))[0], seen)
+    seen = image_file.load(grey)[0]
+    assert np.array_equal(image_file.load(grey.astype(np.uint16) * 257)[0], seen)
+    assert np.array_equal(image_file.load(as_file(grey))[0], seen)
+    assert np.array_equal(image_file.load(grey / 255)[0], seen)
+    assert np.array_equal(image_file.load(as_file(grey.astype(np.uint16) * 257))[0], seen)
     alpha = np.dstack([on_sheet, np.full(grey.shape, 255, np.uint8)])
-    assert np.array_equal(photo.load(as_file(alpha))[0], on_sheet)
+    assert np.array_equal(image_file.load(as_file(alpha))[0], on_sheet)
 
 
 def test_what_is_clear_in_an_image_counts_as_white() -> None:
     clear = np.zeros((70, 70, 4), np.uint8)
-    assert (photo.load(clear)[0] == 255).all()
+    assert (image_file.load(clear)[0] == 255).all()
 
 
 def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
@@ -190,12 +222,12 @@ def test_a_turned_photo_is_set_upright(on_sheet: np.ndarray) -> None:
     tags[0x0112] = 6
     held = io.BytesIO()
     turned.save(held, "PNG", exif=tags)
-    assert np.array_equal(photo.load(held.getvalue())[0], on_sheet)
+    assert np.array_equal(image_file.load(held.getvalue())[0], on_sheet)
 
 
 def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     large = as_file(np.full((7200, 7200), 200, np.uint8), "JPEG", dpi=(600, 600))
-    loaded = photo.load(large)
+    loaded = image_file.load(large)
     assert loaded.pixels.shape[:2] == (3550, 3550)
     assert loaded.dpi == pytest.approx(600 * 3550 / 7200)
 
@@ -204,16 +236,16 @@ def test_a_very_large_photo_is_made_smaller_on_reading() -> None:
     ("count", "shrink"),
     [
         (12e6, 1),
-        (24e6, math.sqrt(24e6 / photo.MOST)),
-        (3.23 * photo.MOST, math.sqrt(3.23)),
-        (3.25 * photo.MOST, 2),
+        (24e6, math.sqrt(24e6 / image_file.MOST)),
+        (3.23 * image_file.MOST, math.sqrt(3.23)),
+        (3.25 * image_file.MOST, 2),
         (48e6, 2),
-        (4.01 * photo.MOST, math.sqrt(4.01)),
+        (4.01 * image_file.MOST, math.sqrt(4.01)),
         (200e6, 4),
     ],
 )
 def test_a_photo_is_made_smaller_by_a_half_where_that_is_near(count: float, shrink: float) -> None:
-    assert photo._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
+    assert image_file._shrink(int(count)) == pytest.approx(shrink, rel=1e-6)
 
 
 def test_progress_runs_from_nothing_to_all(on_sheet: np.ndarray) -> None:

@@ -10,7 +10,7 @@ import pytest
 from pictured import Compared, photographed, scanned
 
 #: With WORKBENCH_FULL as many as give smooth figures; else what shows a fault.
-PHOTOS, SCANS = (200, 60) if os.environ.get("WORKBENCH_FULL") else (24, 12)
+PHOTOS, SCANS = (200, 60) if os.environ.get("WORKBENCH_FULL") else (12, 8)
 
 
 def compared(one: Callable[[int], Compared], count: int) -> tuple[np.ndarray, np.ndarray, int]:

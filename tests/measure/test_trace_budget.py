@@ -11,13 +11,13 @@ from photo_table import Outcome, judged, laid
 from photographer import Shot, photograph
 
 from workbench.errors import RepairError
-from workbench.measure.edges import Line
-from workbench.measure.outline import Outline
-from workbench.measure.sketch import sketch_of
-from workbench.measure.solve import solve
-from workbench.measure.trace import trace
-from workbench.measure.trace_budget import NEXT_TO_NOTHING, _distinct
-from workbench.measure.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.photos.edges import Line
+from workbench.measure.photos.trace import trace
+from workbench.measure.photos.trace_budget import NEXT_TO_NOTHING, _distinct
+from workbench.measure.photos.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
+from workbench.measure.sketches.sketch import sketch_of
+from workbench.measure.sketches.solve import solve
 
 SMALL = (1125, 1500)
 LEANING = Shot(SMALL, tilt=30, towards=40, roll=5, bend=(-0.08, 0.0), edge=0.6)
@@ -115,15 +115,23 @@ def test_tiny_sides_and_sides_in_line_are_told() -> None:
             for spot, way in zip(spots, ways, strict=True)
         ]
 
-    assert odd_sides(sides((0, 0), (40, 0), (40, 30), (0, 30))) == []
+    def told(*corners: tuple[float, float], unsure: float = 0.0) -> list[str]:
+        found = sides(*corners)
+        return odd_sides(found, np.full(len(found), unsure))
+
+    assert told((0, 0), (40, 0), (40, 30), (0, 30)) == []
     bend = 20 * math.tan(math.radians(0.6 * IN_LINE))
-    assert "1 corners" in odd_sides(sides((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30)))[0]
+    assert "1 corners" in told((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30))[0]
     bend = 20 * math.tan(math.radians(1.4 * IN_LINE))
-    assert odd_sides(sides((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30))) == []
+    assert told((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30)) == []
     for length in (0.9 * TINY, 1.1 * TINY):
         leg = length / math.sqrt(2)
-        cut = odd_sides(sides((0, 0), (40 - leg, 0), (40, leg), (40, 30), (0, 30)))
+        cut = told((0, 0), (40 - leg, 0), (40, leg), (40, 30), (0, 30))
         assert len(cut) == (length < TINY)
+    for unsure in (1.4, 1.6):  # of a side of 3 mm, within a coverage factor of 2 or not
+        leg = 3 / math.sqrt(2)
+        cut = told((0, 0), (40 - leg, 0), (40, leg), (40, 30), (0, 30), unsure=unsure)
+        assert len(cut) == (unsure > 1.5)
 
 
 def test_an_edge_that_cannot_be_is_refused(plain) -> None:

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from shapes import ARROW, COMB, ELL, FLAT_CORNERS, HOUSE, NEEDLE, outlines
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
-from workbench.measure.triangles import WAYS, decompose, triangles
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.triangles import WAYS, decompose, triangles
 from workbench.words import measured, number
 
 SHAPES = [ELL, COMB, ARROW, FLAT_CORNERS, HOUSE, NEEDLE, trapezoid(46, 37, 71, -7)]
@@ -85,10 +85,10 @@ def test_no_other_way_to_split_has_a_larger_smallest_angle(outline):
 
 
 def test_a_trapezoid_is_triangle_box_triangle():
-    pieces = decompose(trapezoid(35, 21, 60, 5), "boxes and right triangles")
+    pieces = decompose(trapezoid(44, 26, 60, 7), "boxes and right triangles")
     assert [p.kind for p in pieces] == ["right triangle", "box", "right triangle"]
-    assert [p.base for p in pieces] == pytest.approx([5, 21, 9])
-    assert "35.0 across minus 5.0 lean minus 9.0 lean leaves 21.0" in pieces[1].steps
+    assert [p.base for p in pieces] == pytest.approx([7, 26, 11])
+    assert "44.0 across minus 7.0 lean minus 11.0 lean leaves 26.0" in pieces[1].steps
 
 
 def test_the_arithmetic_is_shown_in_words():
@@ -107,7 +107,7 @@ def test_the_arithmetic_is_shown_in_words():
 def test_a_shape_drawn_askew_still_gives_plain_boxes():
     turn = math.radians(23)
     spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    for outline, expected in ((ELL, 2), (HOUSE, 3), (trapezoid(35, 21, 60, 5), 3)):
+    for outline, expected in ((ELL, 2), (HOUSE, 3), (trapezoid(44, 26, 60, 7), 3)):
         level = decompose(outline, WAYS[2])
         askew = decompose(Outline(outline.points @ spin), WAYS[2])
         assert len(level) == len(askew) == expected

@@ -21,10 +21,10 @@ from workbench.output.notebook.document import EditedByHand, is_document, reline
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.shelf import folders
 from workbench.output.notebook.template_notebook import as_notebook, held_in, laid_over, read_json
-from workbench.solids.changes import same
-from workbench.solids.merge import row_of
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
+from workbench.solids.recipe.changes import same
+from workbench.solids.recipe.merge import row_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
 
 PATH = Path("part.ipynb")
 SHELF = sorted(folders().templates.glob("*.ipynb"))

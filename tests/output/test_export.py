@@ -22,8 +22,8 @@ from workbench.output.files.export import export, revisions
 from workbench.output.files.record import changed_files, load, read_record
 from workbench.output.files.stl_step import read_step, read_stl
 from workbench.output.files.threemf import read_threemf
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import build
+from workbench.solids.recipe.repair import Repair
 
 KINDS = [
     "shelf-peg.stl",

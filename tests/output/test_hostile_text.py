@@ -19,8 +19,8 @@ from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.template_notebook import as_notebook, open_template, start
 from workbench.output.notebook.untrusted_template import own_code
-from workbench.solids.repair import Repair
-from workbench.solids.service import Load, Trial
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import Load, Trial
 
 ENDS = ("\n", "\r", "\r\n", "\x0b", "\x0c", "\x1c", "\x85", "\u2028", "\u2029", "\0", "\ud800")
 

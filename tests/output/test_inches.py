@@ -12,8 +12,9 @@ from shown import off_the_page, overlaps
 
 from workbench import units
 from workbench.checks.check import judge
-from workbench.checks.report import Subject
-from workbench.measure.outline import trapezoid
+from workbench.checks.orientation.orient import laid_layers
+from workbench.checks.subject import Subject
+from workbench.measure.outlines.outline import trapezoid
 from workbench.output.drawing.drawing import draw, sketch_svg
 from workbench.output.drawing.paper import written
 from workbench.output.files.laid_part import on_the_bed
@@ -22,8 +23,8 @@ from workbench.output.sheets.coupon_sheet import coupon_sheet
 from workbench.output.sheets.measuring_sheet import measuring_sheets
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.output.sheets.triangle_sheet import triangle_sheets
-from workbench.solids.build import assemble
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import assemble
+from workbench.solids.recipe.repair import Repair
 
 #: Settings of a print, which the trade states in mm everywhere.
 SETTINGS = re.compile(r"0.2 mm high, 0.45 mm wide; 0.4 mm nozzle|brim(?: of)? \d+ mm")
@@ -65,8 +66,8 @@ def test_a_fraction_stands_where_it_is_exact():
 def test_what_is_kept_of_a_part_is_told_in_the_unit_of_the_moment():
     subject = Subject.of(divider())
     with units.using(units.MM):
-        assert re.search(r"\d mm\b", subject.layers.stance.brim.reason)
-    assert no_mm_in(Subject.of(divider()).layers.stance.brim.reason)
+        assert re.search(r"\d mm\b", laid_layers(subject).stance.brim.reason)
+    assert no_mm_in(laid_layers(Subject.of(divider())).stance.brim.reason)
 
 
 def test_a_print_sheet_gives_inches_and_keeps_settings_in_mm():

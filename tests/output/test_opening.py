@@ -13,7 +13,7 @@ import nbformat
 import pytest
 
 from workbench.cli import main
-from workbench.output.notebook import opening, running
+from workbench.output.notebook import current_notebook, opening
 from workbench.output.notebook.bundled import folders, in_checkout
 from workbench.output.notebook.shelf import find
 
@@ -47,10 +47,10 @@ def test_it_works_in_a_folder_of_the_user_s_and_never_in_the_source(desk, monkey
 
 
 def test_what_the_source_ships_is_only_read(desk, monkeypatch):
-    monkeypatch.setattr(running, "_servers", lambda: [])
+    monkeypatch.setattr(current_notebook, "_servers", lambda: [])
     for name in ("notebooks", "templates"):
-        assert running.own(ROOT / name) == Path.home() / "workbench-class" / name
-    assert running.own(desk / "templates") == desk / "templates"
+        assert current_notebook.own(ROOT / name) == Path.home() / "workbench-class" / name
+    assert current_notebook.own(desk / "templates") == desk / "templates"
 
 
 def test_of_a_shipped_notebook_the_copy_is_opened(desk):

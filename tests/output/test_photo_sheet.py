@@ -11,8 +11,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from workbench import RepairError, trapezoid
-from workbench.measure.target import PAPERS, Target
-from workbench.measure.trace import trace
+from workbench.measure.photos.measuring_marks import PAPERS, Target
+from workbench.measure.photos.trace import trace
 from workbench.output.drawing.paper import written
 from workbench.output.sheets.photo_sheet import photo_sheet
 

@@ -12,8 +12,8 @@ from parts import cube, divider, peg
 from workbench.errors import RepairError
 from workbench.output.drawing.picture import picture, shaded
 from workbench.output.drawing.raster import Camera, covered, rasterise
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import mesh
 
 
 def pixels(content: bytes) -> np.ndarray:

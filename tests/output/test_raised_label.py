@@ -7,9 +7,9 @@ import pytest
 import shapely
 from parts import divider
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.output.files.laid_part import on_the_bed
-from workbench.output.files.lettering import (
+from workbench.output.files.letter_rings import (
     CAPITAL_HEIGHTS,
     FIGURE_HEIGHTS,
     STROKE,
@@ -18,10 +18,10 @@ from workbench.output.files.lettering import (
     to_raise,
 )
 from workbench.output.files.raised_label import UP, raised
-from workbench.solids import numerals
-from workbench.solids.build import build
-from workbench.solids.mesh import closes, mesh, volume
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import closes, mesh, volume
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.shapes import numerals
 
 
 def tile(width: float, depth: float) -> tuple[np.ndarray, np.ndarray]:

@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 from workbench.output.notebook import recovery
 from workbench.output.notebook.recovery import Kept, Owner
 from workbench.output.notebook.template_notebook import save_template
-from workbench.solids.merge import row_of
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.merge import row_of
+from workbench.solids.recipe.repair import Repair
 
 AT = "2026-11-28 21:04:05"
 

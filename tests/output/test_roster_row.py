@@ -6,7 +6,7 @@ import pytest
 
 from workbench.output.roster.roster import Row
 from workbench.output.roster.roster_row import AGAIN, ROW, Job, Refused, Rows, doubts
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def job(units=None, rows=None, number=2, **cells):

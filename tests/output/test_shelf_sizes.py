@@ -18,13 +18,13 @@ from workbench.errors import RepairError
 from workbench.output.notebook.bundled import folders
 from workbench.output.notebook.repair_sizes import follows, parameter, set_sizes, size
 from workbench.output.notebook.template_notebook import open_template, read_template
-from workbench.solids.build import build
+from workbench.solids.building.build import build
 from workbench.solids.parameters import Count, Size
-from workbench.solids.screws import clearance_hole
+from workbench.solids.shapes.screws import clearance_hole
 
 SHELF = sorted(folders().templates.glob("*.ipynb"))
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
-SETS = math.ceil(3000 / len(SHELF)) if FULL else 6
+SETS = math.ceil(3000 / len(SHELF)) if FULL else 4
 
 #: Threads, letters and teeth take a second to build: half as many sets.
 LONG = {"bottle-cap", "threaded-knob", "gear-wheel", "house-number", "name-plate"}

@@ -10,8 +10,8 @@ from parts import cube, door
 
 from workbench.errors import RepairError
 from workbench.output.files.stl_step import read_step, read_stl, rounded, step, stl
-from workbench.solids.build import build
-from workbench.solids.mesh import closes, mesh, volume
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import closes, mesh, volume
 
 
 def test_stl_reads_back_with_the_same_corners():

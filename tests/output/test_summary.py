@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from workbench import Repair, build
-from workbench.checks.report import Finding, Report, Subject
+from workbench.checks.report import Finding, Report
+from workbench.checks.subject import Subject
 from workbench.output.notebook.summary import summary
 
 FINDINGS = (

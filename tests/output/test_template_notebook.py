@@ -41,7 +41,7 @@ from workbench.output.notebook.template_notebook import (
     start,
 )
 from workbench.solids import catalogue
-from workbench.solids.sketched_steps import add_measured
+from workbench.solids.drawn.sketched_steps import add_measured
 
 
 def divider() -> Repair:

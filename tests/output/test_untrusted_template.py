@@ -14,7 +14,7 @@ from workbench.gate import NOTEBOOK as LARGEST
 from workbench.output.notebook.shelf import cards, folders
 from workbench.output.notebook.template_notebook import open_template, save_template
 from workbench.output.notebook.untrusted_template import described, own_code
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 EVIL = "import pathlib\npathlib.Path('owned').touch()"
 

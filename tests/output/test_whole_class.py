@@ -85,6 +85,23 @@ def test_bad_rows_never_stop_the_rest_and_each_is_told(tmp_path, at_once) -> Non
     assert "measure again" in text and "Zoe" in text and "Mia" in text
 
 
+def test_a_name_that_no_file_can_carry_and_a_number_without_end_cost_at_most_their_row(tmp_path):
+    rows = [
+        '"box","Mia\t\n;=cmd|x","15","6",""',
+        f"box,Jo,1/{'9' * 5000},6,",
+        f"box,Al,{'9' * 100_000}x,6,",
+        f"box,Bo,{'9' * 999}/{'9' * 999},6,",
+    ]
+    session = make_class(roster(tmp_path, *rows), tmp_path)
+    assert [line.state for line in session.lines] == [READY, ROW, ROW, ROW]
+    assert all(len(line.why) < 300 for line in session.lines)
+    bed, table, _page = session.paths
+    bodies, _metadata = read_threemf(bed.read_bytes())
+    assert [body.name for body in bodies] == ["Mia ;=cmd|x · box"]
+    apart = [cell for line in table.read_text("utf-8").splitlines() for cell in line.split(";")]
+    assert not any(cell.startswith(("=", "+", "-", "@")) for cell in apart)
+
+
 def test_a_run_that_was_stopped_goes_on_where_it_was(tmp_path, at_once) -> None:
     table = roster(tmp_path, *GOOD)
 

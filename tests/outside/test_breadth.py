@@ -28,7 +28,7 @@ from household import OTHERS, SHELF
 from manifold3d import Manifold
 
 from workbench.output.notebook.bundled import folders
-from workbench.solids.build import build
+from workbench.solids.building.build import build
 
 
 def disc(diameter):

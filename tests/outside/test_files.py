@@ -14,8 +14,8 @@ from parts import ALL, cube, divider, screw_plate
 
 from workbench.output.files.stl_step import rounded, step, stl
 from workbench.output.files.threemf import Body, threemf
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh, volume
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import mesh, volume
 
 lib3mf = pytest.importorskip("lib3mf")
 trimesh = pytest.importorskip("trimesh")

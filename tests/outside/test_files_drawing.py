@@ -18,9 +18,9 @@ from workbench.output.drawing.paper import written
 from workbench.output.sheets.handouts import SHEETS
 from workbench.output.sheets.photo_sheet import photo_sheet
 from workbench.solids import catalogue
-from workbench.solids.build import assemble
+from workbench.solids.building.build import assemble
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import number
 
 

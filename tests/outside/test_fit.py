@@ -12,8 +12,8 @@ from workbench.checks.fit.bias import CAUSES, prior, row
 from workbench.checks.fit.fits import HAND, JAWS, PRINTED, SLIP, Belief, Mating, Tried, window
 from workbench.checks.fit.iso286 import GRADES, TABLE, UNITS, tolerance
 from workbench.checks.fit.printer_profile import Observation, Profile
-from workbench.solids.screws import CLEARANCE
-from workbench.solids.service import FITS, OUTCOMES
+from workbench.solids.recipe.service import FITS, OUTCOMES
+from workbench.solids.shapes.screws import CLEARANCE
 
 #: ISO 286-1, standard tolerances in micrometres, IT6 to IT14 (a copy; two agree).
 COPIED = {

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from workbench import Outline, RepairError, bottle_thread, build, decompose
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.solids.templates.gear import gear, involute, radii
 from workbench.solids.templates.shell import shell
 from workbench.solids.templates.thread import COARSE, thread

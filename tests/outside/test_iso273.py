@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from workbench.solids.screws import CLEARANCE, SERIES, clearance_hole
+from workbench.solids.shapes.screws import CLEARANCE, SERIES, clearance_hole
 from workbench.solids.templates.plate import plate
 
 #: ISO 273, hole diameters in mm: fine, medium, coarse. A copy, of which two agree.

@@ -17,9 +17,10 @@ from bodies import arrays, ball, block, bridge, drilled, funnel, ring, tee
 
 from workbench.checks.layers.layer_analysis import Settings, layers
 from workbench.checks.layers.slices import cut
+from workbench.checks.orientation.orient import ways_up
 from workbench.checks.orientation.stability import brim
 from workbench.solids.lay import laid
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 DOWN = (0.0, 0.0, -1.0)
 
@@ -212,11 +213,11 @@ def test_tall_thin_parts_get_a_brim():
 
 def test_a_tab_thicker_than_its_body_cannot_lie_flat():
     """Common practice, no source: laid flat, the body would hang above the bed."""
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
     repair = Repair("divider").add("fin", name="blade", thickness=1.6)
     repair.add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
-    best, *others = Subject.of(repair).orientations
+    best, *others = ways_up(Subject.of(repair))
     flat = next(item for item in others if item.flat)
     assert not best.flat
     assert flat.figures.hanging[0].clearance == pytest.approx(0.4)

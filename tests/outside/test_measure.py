@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.outlines.triangles import decompose
 from workbench.measure.reading import Reading
-from workbench.measure.triangles import decompose
 
 
 def test_rectangular_distribution():

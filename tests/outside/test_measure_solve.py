@@ -13,10 +13,10 @@ from surveys import survey
 from uncertainties import ufloat, umath
 
 from workbench.measure.derived import combine, plus_minus
-from workbench.measure.outliers import chance, critical
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import Undetermined, solve
+from workbench.measure.sketches.outliers import chance, critical
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import Undetermined, solve
 
 
 def triangle(a: float, b: float, c: float, sigma: float = 0.02) -> Sketch:

@@ -23,7 +23,7 @@ from workbench.output.notebook.template_notebook import as_notebook
 from workbench.output.roster.class_summary import Line
 from workbench.output.roster.roster_row import LATER, READY
 from workbench.output.roster.whole_class import make_class
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 Client = pytest.importorskip("distributed").Client
 

@@ -11,13 +11,13 @@ import shapely
 import trimesh
 from parts import WHOLE
 
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
 from workbench.solids import catalogue
-from workbench.solids.build import assemble, build
-from workbench.solids.mesh import mesh
-from workbench.solids.primitives import cone, cylinder, sphere, tube
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import assemble, build
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.shapes.primitives import cone, cylinder, sphere, tube
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
 from workbench.solids.templates.peg import peg

@@ -9,10 +9,12 @@ import pytest
 from workbench import fork
 from workbench.errors import RepairError
 from workbench.process import HELD, Limits, Stopped, TooLong
-from workbench.solids import bounded, build, kernel, mesh
-from workbench.solids.cache import Cache
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.building import build
+from workbench.solids.geometry import bounded, kernel
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 SHORT = Limits(seconds=1, still=5)
 
@@ -179,7 +181,7 @@ def test_a_refusal_is_told_in_its_own_words(waiting) -> None:
 
 def test_reading_a_step_file_is_held_to_limits_and_gives_the_same(tmp_path, monkeypatch) -> None:
     from workbench.output.files.stl_step import step
-    from workbench.solids import foreign_mesh
+    from workbench.solids.meshes import foreign_mesh
 
     path = tmp_path / "key.step"
     path.write_bytes(step(build.build(key(), Cache()), "key"))

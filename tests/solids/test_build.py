@@ -11,12 +11,14 @@ from hypothesis import strategies as st
 from strategies import near_default
 
 from workbench.errors import RepairError
-from workbench.solids import catalogue, kernel, mesh
-from workbench.solids.build import assemble, build
-from workbench.solids.cache import Cache
+from workbench.solids import catalogue
+from workbench.solids.building.build import assemble, build
+from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes import mesh
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, At, Seat
 
 LENGTH = Annotated[float, Size(0.1, 100, measure="from end to end")]
 

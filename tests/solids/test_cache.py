@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 
-from workbench.solids.cache import Kept
+from workbench.solids.geometry.cache import Kept
 
 
 class Overtaken(OrderedDict):

@@ -8,7 +8,7 @@ import pytest
 
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.solids.templates.tab import tab
 
 

@@ -10,11 +10,11 @@ from edits import edit, random_repair
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.solids.changes import differences, edit_in_words, same
-from workbench.solids.merge import merged, row_of
-from workbench.solids.patch import patch, patched
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.recipe.changes import differences, edit_in_words, same
+from workbench.solids.recipe.merge import merged, row_of
+from workbench.solids.recipe.patch import patch, patched
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 SEEDS = st.integers(0, 2**32)
 
@@ -211,7 +211,7 @@ def test_no_edit_is_dropped_without_a_line(seed):
             edit(rng, side)
     both = merged(base, cells, bench)
     row, a, c, b = map(row_of, (both.repair, base, cells, bench))
-    from workbench.solids.changes import values_of
+    from workbench.solids.recipe.changes import values_of
 
     got, was, cell, hand = map(values_of, (row, a, c, b))
     for where in differences(a, c):

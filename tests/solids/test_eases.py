@@ -9,12 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids import kernel
-from workbench.solids.build import assemble, build
-from workbench.solids.eased_edges import chosen_edges
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import Seat
+from workbench.solids.building import eased_edges
+from workbench.solids.building.build import assemble, build, placed
+from workbench.solids.building.eased_edges import chosen_edges
+from workbench.solids.geometry import kernel
+from workbench.solids.recipe.ease import Ease
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.shapes import rounding
 
 #: What a round of radius 1 takes from a square edge for each mm of its length, and where three
 #: meet in a corner.
@@ -72,8 +75,8 @@ def test_an_inside_corner_gains_what_it_is_filled_with(sink):
 def test_only_its_own_edges_are_meant_and_only_outer_ones():
     repair = bracket()
     solid, parts = assemble(repair).solid, None
-    from workbench.solids.build import _carried_out
-    from workbench.solids.cache import SHARED
+    from workbench.solids.building.build import _carried_out
+    from workbench.solids.geometry.cache import SHARED
 
     parts = _carried_out(repair, (), SHARED)[2]
 
@@ -128,6 +131,34 @@ def test_the_largest_that_works_is_said_and_works(ask, room):
     ease = repair.eases[0]
     (repair.chamfer if ease.chamfer else repair.round)(ease.where, most)
     assert lost(repair) > 0
+
+
+@pytest.mark.parametrize(("room", "said"), [(1.234, "1.2 mm"), (0.05, "0.05 mm"), (0.049, None)])
+def test_only_a_size_that_was_tried_is_said(room, said, monkeypatch, refused):
+    tried = []
+
+    def goes(_solid, size, _edges, _chamfer):
+        tried.append(size)
+        return True if size <= room else None
+
+    monkeypatch.setattr(eased_edges, "_tried", goes)
+    with refused(f"give at most {said}" if said else "choose others"):
+        eased_edges.eased(build(key()), Ease("all", ("key",), 6.37), placed(key()))
+    assert said is None or float(said.split()[0]) in [pytest.approx(size) for size in tried]
+    assert len(tried) <= 9
+
+
+def test_a_sharp_edge_without_room_is_tried_by_the_least_radius_alone(monkeypatch):
+    ramp = build(Repair("ramp").add("wedge", width=63, depth=20, height=6))
+    tried = []
+
+    def goes(_solid, radius, edges):
+        tried.append((radius, len(edges)))
+
+    monkeypatch.setattr(rounding, "_filleted", goes)
+    assert rounding.rounded(ramp, 2) is ramp
+    edges = len(rounding.sharp_edges(ramp))
+    assert tried == [(2, edges), *[(0.7, 1)] * edges]
 
 
 def test_edges_that_are_gone_are_said(refused):

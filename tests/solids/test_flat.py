@@ -9,11 +9,12 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from shapes import outlines
 
-from workbench.solids import flat, kernel
-from workbench.solids.primitives import box, cylinder, triangular_prism, wedge
-from workbench.solids.profile import prism
-from workbench.solids.seat import At
-from workbench.solids.seating import freely
+from workbench.solids.building import flat
+from workbench.solids.building.seating import freely
+from workbench.solids.geometry import kernel
+from workbench.solids.recipe.seat import At
+from workbench.solids.shapes.primitives import box, cylinder, triangular_prism, wedge
+from workbench.solids.shapes.profile import prism
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
 from workbench.solids.templates.plate import plate

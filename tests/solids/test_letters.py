@@ -7,7 +7,7 @@ import pytest
 
 from workbench import Repair, RepairError, Row, Seat, build, letters
 from workbench.output.notebook.template_notebook import open_template, read_template, save_template
-from workbench.solids.lettering import pieces, thinnest
+from workbench.solids.shapes.lettering import pieces, thinnest
 from workbench.solids.templates.letters import STROKE
 
 

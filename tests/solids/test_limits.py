@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.seat import Seat
+from workbench.solids.building.build import build
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
 
 
 def plate():

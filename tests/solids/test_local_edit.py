@@ -8,14 +8,15 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids import kernel, local_edit
-from workbench.solids import mesh as meshes
-from workbench.solids.build import build
-from workbench.solids.cache import Cache
-from workbench.solids.faces import Faces, wires_of, within
-from workbench.solids.mesh import closes, mesh, volume
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.building import local_edit
+from workbench.solids.building.build import build
+from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.geometry.faces import Faces, wires_of, within
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.meshes.mesh import closes, mesh, volume
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 @pytest.fixture

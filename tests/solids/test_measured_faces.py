@@ -13,7 +13,7 @@ from strategies import near_default
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids import measured_faces as module
-from workbench.solids.features import features
+from workbench.solids.geometry.features import features
 from workbench.solids.measured_faces import Round, Span, Turn, meaning
 from workbench.solids.parameters import Size, template_of
 
@@ -90,7 +90,7 @@ def test_a_function_of_the_users_own_is_understood():
         slope: Annotated[float, Size(10, 80, unit="°", measure="of the brace")] = 40.0,
     ):
         """A bracket with a slanting top."""
-        from workbench.solids.profile import prism
+        from workbench.solids.shapes.profile import prism
 
         rise = reach * np.tan(np.radians(slope)) / 4
         return prism([(0, 0), (reach, 0), (reach, drop), (reach * 0.75, drop + rise), (0, drop)], 6)

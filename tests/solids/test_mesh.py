@@ -8,13 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids import mesh as meshes
-from workbench.solids.kernel import solid_moved, union
-from workbench.solids.mesh import closes, mesh, volume
-from workbench.solids.primitives import box, cone, cylinder, sphere
-from workbench.solids.seat import At
-from workbench.solids.seating import freely
-from workbench.solids.weld import Welded
+from workbench.solids.building.seating import freely
+from workbench.solids.geometry.kernel import solid_moved, union
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.meshes.mesh import closes, mesh, volume
+from workbench.solids.meshes.weld import Welded
+from workbench.solids.recipe.seat import At
+from workbench.solids.shapes.primitives import box, cone, cylinder, sphere
 
 TETRAHEDRON = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from workbench.solids.build import assemble
-from workbench.solids.mesh import mesh
-from workbench.solids.owners import Surface, owners
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import assemble
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.meshes.owners import Surface, owners
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Seat
 
 
 def owned(repair: Repair) -> tuple[np.ndarray, list[str]]:

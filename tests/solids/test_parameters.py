@@ -10,7 +10,7 @@ from hypothesis import given
 from strategies import whole_range
 
 from workbench.errors import RepairError
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Size, template_of

@@ -7,11 +7,11 @@ from hypothesis import given, settings
 from shapes import ARROW, COMB, ELL, HOUSE, NEEDLE, outlines
 
 from workbench.errors import RepairError
-from workbench.measure.outline import trapezoid
-from workbench.measure.triangles import WAYS, decompose
-from workbench.solids.build import build
-from workbench.solids.piece_steps import add_pieces
-from workbench.solids.repair import Repair
+from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.outlines.triangles import WAYS, decompose
+from workbench.solids.building.build import build
+from workbench.solids.drawn.piece_steps import add_pieces
+from workbench.solids.recipe.repair import Repair
 
 THICKNESS = 2.4
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.solids import primitives
-from workbench.solids.primitives import (
+from workbench.solids.shapes import primitives
+from workbench.solids.shapes.primitives import (
     LARGEST,
     SMALLEST,
     box,

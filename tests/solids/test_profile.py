@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from workbench.solids.profile import SHORTEST, Bend, Opening, prism, turned
+from workbench.solids.shapes.profile import SHORTEST, Bend, Opening, prism, turned
 
 RECTANGLE = [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)]
 #: A rectangle with a half-round end.

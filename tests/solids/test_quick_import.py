@@ -59,7 +59,7 @@ USES = {
 #: for; the names of those that failed are printed.
 EACH = """
 import os, traceback
-import workbench.solids.kernel
+import workbench.solids.geometry.kernel
 for name, code in USES.items():
     if not (child := os.fork()):
         try:
@@ -88,9 +88,9 @@ def test_the_kernel_loads_alone_and_nothing_stands_in_for_the_rest_afterwards(tm
     run(
         tmp_path,
         """
-        import workbench.solids.kernel
+        import workbench.solids.geometry.kernel
         import build123d
-        from workbench.solids.quick_import import UNUSED
+        from workbench.solids.geometry.quick_import import UNUSED
         assert loaded(*UNUSED) == [], loaded(*UNUSED)
         assert not [f for f in sys.meta_path if f.__class__.__module__.startswith("workbench")]
         import scipy.optimize, sklearn
@@ -109,7 +109,7 @@ def test_what_is_loaded_already_stays(tmp_path):
         tmp_path,
         """
         import scipy.optimize as real
-        import workbench.solids.kernel
+        import workbench.solids.geometry.kernel
         import build123d.objects_curve as used
         assert used.minimize is real.minimize
         assert sys.modules["scipy.optimize"] is real""",
@@ -122,6 +122,6 @@ def test_build123d_that_is_there_already_is_left_alone(tmp_path):
         """
         import build123d
         before = list(sys.meta_path)
-        import workbench.solids.kernel
+        import workbench.solids.geometry.kernel
         assert sys.meta_path == before""",
     )

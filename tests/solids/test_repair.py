@@ -13,13 +13,15 @@ from strategies import values
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch
-from workbench.solids import catalogue, kernel
-from workbench.solids.build import assemble, build
-from workbench.solids.measured import Measured
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.service import Load, Trial
+from workbench.measure.sketches.sketch import Sketch
+from workbench.solids import catalogue
+from workbench.solids.building.build import assemble, build
+from workbench.solids.geometry import kernel
+from workbench.solids.recipe.outline_readings import Measured
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.service import Load, Trial
 
 
 def divider():
@@ -341,3 +343,19 @@ def test_a_record_with_any_part_replaced_is_read_or_refused(data):
         assert str(error)
     else:
         assert isinstance(repair.to_json(), str)
+
+
+def test_of_many_steps_a_few_are_named_where_one_is_unknown():
+    repair = Repair("many")
+    for number in range(60):
+        repair.add("box", name=f"box-{number}")
+    for ask in (
+        lambda: repair.step("nothing"),
+        lambda: repair.add("box", Seat("top of nothing")),
+        lambda: repair.round("top of nothing", 1),
+        lambda: repair.change("nothing", width=3),
+        lambda: repair.add("box", width=Same("nothing.width")),
+    ):
+        with pytest.raises(RepairError, match="more") as caught:
+            ask()
+        assert len(str(caught.value)) < 400

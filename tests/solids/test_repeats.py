@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids.build import assemble, build, frame
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Ring, Row
-from workbench.solids.same import Same
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import assemble, build, frame
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Ring, Row
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import At, Seat
 
 
 def strip(width=100, depth=30, height=4):
@@ -257,7 +257,7 @@ def test_twice_mirrored_is_the_part_itself():
 
 
 def test_the_other_hand_follows_and_bears_the_mirrored_loads():
-    from workbench.solids.service import Load
+    from workbench.solids.recipe.service import Load
 
     repair = Repair("r").add("box", name="base", width=40)
     repair.add("box", Seat("top of base", along=Same("base.width / 4")), "post", width=4)

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.build import build
-from workbench.solids.repair import Repair
-from workbench.solids.same import LONGEST, Same
-from workbench.solids.seat import At, Seat
+from workbench.solids.building.build import build
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import LONGEST, Same
+from workbench.solids.recipe.seat import At, Seat
 
 WIDTH, THICK = 30.0, 2.5
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.solids.build import assemble, frame
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Seat
-from workbench.solids.seating import DIRECTIONS, face_frame
+from workbench.solids.building.build import assemble, frame
+from workbench.solids.building.seating import DIRECTIONS, face_frame
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, At, Seat
 
 #: Level and upward directions in each face, as one looks at it from outside.
 IN_FACE = {
@@ -146,7 +146,7 @@ def test_the_two_tips_of_a_split_peg_are_one_side():
 
 @pytest.mark.parametrize("side", FACES)
 def test_a_ball_has_the_sides_of_its_bounding_box(side):
-    from workbench.solids.primitives import sphere
+    from workbench.solids.shapes.primitives import sphere
 
     frame_of_side = face_frame(sphere(10), side)
     assert frame_of_side[:3, 3] == pytest.approx([0, 0, 5] + 5 * DIRECTIONS[side], abs=1e-5)

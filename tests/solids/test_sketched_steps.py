@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from workbench import Repair, RepairError, build, solve
-from workbench.measure.sketch import Sketch
-from workbench.measure.trace_result import Hole
-from workbench.measure.triangles import WAYS
-from workbench.solids.measured import AS_FIN, WHOLE
-from workbench.solids.sketched_steps import add_measured, measure_again
+from workbench.measure.outlines.triangles import WAYS
+from workbench.measure.photos.trace_result import Hole
+from workbench.measure.sketches.sketch import Sketch
+from workbench.solids.drawn.sketched_steps import add_measured, measure_again
+from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE
 
 
 def sketch(bottom: float = 60.0, height: float = 40.0) -> Sketch:

@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 from strategies import near_default, values
 
 from workbench.errors import RepairError
-from workbench.measure.outline import trapezoid
-from workbench.solids import catalogue, kernel, mesh
+from workbench.measure.outlines.outline import trapezoid
+from workbench.solids import catalogue
 from workbench.solids.facts import facts_of
+from workbench.solids.geometry import kernel
+from workbench.solids.meshes import mesh
 from workbench.solids.templates.clip import clip
 from workbench.solids.templates.fin import fin
 from workbench.solids.templates.foot import foot

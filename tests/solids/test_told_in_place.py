@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from workbench.solids import catalogue, told_in_place
-from workbench.solids.build import assemble
+from workbench.solids.building.build import assemble
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, At, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, At, Seat
 
 #: Every size of a shipped template that is told by its template's axes.
 SIZES = [

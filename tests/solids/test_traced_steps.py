@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from workbench import Outline, Repair, RepairError, build, trapezoid
-from workbench.measure.trace_result import Hole, Side, Traced
-from workbench.solids.traced_steps import add_traced, holes_pulled
+from workbench.measure.photos.trace_result import Hole, Side, Traced
+from workbench.solids.drawn.traced_steps import add_traced, holes_pulled
 
 OUTLINE = trapezoid(40, 30, 60, 5)
 HOLES = (Hole(20.0, 20.0, 8.0, 0.02), Hole(18.0, 45.0, 5.0, 0.02))

@@ -10,17 +10,19 @@ from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, unknown_rules
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fit import fit_report
-from workbench.checks.fit.agreement import readings_agree
+from workbench.checks.fit.repeatability import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
+from workbench.checks.orientation.orient import laid_layers, ways_up
 from workbench.checks.orientation.proud import proud
 from workbench.checks.outer_size import taken_off
-from workbench.checks.report import SEVERITIES, Finding, Report, Subject
+from workbench.checks.report import SEVERITIES, Finding, Report
 from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids import uses
-from workbench.solids.repair import Repair
+from workbench.solids.recipe import uses
+from workbench.solids.recipe.repair import Repair
 from workbench.words import sentence
 
 Rule = Callable[[Subject], Iterable[Finding]]
@@ -82,7 +84,7 @@ def judge(subject: Subject) -> Report:
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)
     findings.sort(key=_urgency)
-    return Report(tuple(findings), subject.orientations, _takes(subject))
+    return Report(tuple(findings), ways_up(subject), _takes(subject))
 
 
 def _urgency(finding: Finding) -> tuple[int, bool, int]:
@@ -95,7 +97,7 @@ def _urgency(finding: Finding) -> tuple[int, bool, int]:
 def _takes(subject: Subject) -> str:
     """What one print takes, laid as it is chosen to be laid."""
     try:
-        return estimate(subject.layers, subject.material, subject.printer).in_words()
+        return estimate(laid_layers(subject), subject.material, subject.printer).in_words()
     except RepairError:  # lower than a layer: a finding says so
         return ""
 

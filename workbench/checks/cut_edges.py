@@ -13,13 +13,14 @@ from workbench.checks.cautions.sharp import edges
 from workbench.checks.fix import Fix, moved
 from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.checks.walls import narrowest, passing, resizing
 from workbench.errors import RepairError
-from workbench.solids.build import frame
-from workbench.solids.linked import linked
-from workbench.solids.seat import Seat
-from workbench.solids.step import Step
+from workbench.solids.building.build import frame
+from workbench.solids.geometry.connected_components import linked
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import _, setting, with_unit
 
 #: Lines of the nozzle's width that a wall wants. Common practice, no source.

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids import mesh as meshes
-from workbench.solids.build import frame, sharp
-from workbench.solids.step import Step
+from workbench.solids.building.build import frame, sharp
+from workbench.solids.meshes import mesh as meshes
+from workbench.solids.recipe.step import Step
 
 if TYPE_CHECKING:
     from manifold3d import Manifold

@@ -21,11 +21,11 @@ from workbench import data
 from workbench.checks.orientation import side_names
 from workbench.errors import RepairError
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
-from workbench.solids.seat import At, Place, Seat
-from workbench.solids.service import direction_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import At, Place, Seat
+from workbench.solids.recipe.service import direction_of
+from workbench.solids.recipe.step import Step
 from workbench.solids.split import split_of
-from workbench.solids.step import Step
 from workbench.words import _, quantity, with_unit
 
 Fix = Mapping[str, Any]

@@ -7,10 +7,11 @@ from typing import Any
 
 from workbench.checks.effects import HALF, NOTHING, Effect, effects
 from workbench.checks.fix import Fix
-from workbench.checks.report import Finding, Subject
-from workbench.solids.build import sharp
-from workbench.solids.seat import Seat
-from workbench.solids.step import Step
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
+from workbench.solids.building.build import sharp
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"

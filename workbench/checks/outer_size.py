@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.report import Finding, Subject
-from workbench.solids import kernel
-from workbench.solids.build import sharp
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
+from workbench.solids.building.build import sharp
+from workbench.solids.geometry import kernel
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -12,15 +12,17 @@ import numpy as np
 from workbench.checks.fix import Fix
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
+from workbench.checks.orientation.orient import chosen_down, laid_layers, ways_up
 from workbench.checks.orientation.reasons import hangs
 from workbench.checks.orientation.small_changes import Saving, chamfered, flattened
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Orientation
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
+from workbench.solids.geometry.connected_components import linked
 from workbench.solids.lay import laid
-from workbench.solids.linked import linked
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 from workbench.solids.split import GAP, split
 from workbench.words import _, number, setting, sizes_with_unit, with_unit
 
@@ -67,7 +69,7 @@ def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:
     """The part, as it is laid, fits the bed."""
-    placed = laid(subject.mesh[0], subject.down)
+    placed = laid(subject.mesh[0], chosen_down(subject))
     bed = subject.printer.bed
     size = np.ptp(placed, axis=0)
     turn = turn_to_fit(placed, bed)
@@ -125,19 +127,19 @@ def _split(subject: Subject) -> dict[str, Any] | None:
 
 
 def _fits(subject: Subject) -> bool:
-    return turn_to_fit(laid(subject.mesh[0], subject.down), subject.printer.bed) is not None
+    return turn_to_fit(laid(subject.mesh[0], chosen_down(subject)), subject.printer.bed) is not None
 
 
 def hanging(subject: Subject) -> Iterator[Finding]:
     """What would hang in the air as it is laid, and laid flat."""
     chosen = next(
-        (found for found in subject.orientations if _same(found.down, subject.down)), None
+        (found for found in ways_up(subject) if _same(found.down, chosen_down(subject))), None
     )
     if chosen is not None and chosen.figures.hanging:
         area = sum(region.area for region in chosen.figures.hanging)
         better = _better(subject)
         yield _hangs(subject, chosen, "warning" if area > SMALL_SUPPORT else "note", better)
-    looked_at = (found for found in subject.orientations if not found.figures.rough)
+    looked_at = (found for found in ways_up(subject) if not found.figures.rough)
     flat = next((found for found in looked_at if found.flat), None)
     if chosen is not None and flat is not None and flat is not chosen and flat.figures.hanging:
         yield replace(_hangs(subject, flat, "note", chosen), passed=True, fix=None)
@@ -149,8 +151,8 @@ def _same(a: tuple[float, float, float], b: tuple[float, float, float]) -> bool:
 
 def _better(subject: Subject) -> Orientation | None:
     """The best way up, where the user chose another one."""
-    best = subject.orientations[0]
-    return None if _same(best.down, subject.down) else best
+    best = ways_up(subject)[0]
+    return None if _same(best.down, chosen_down(subject)) else best
 
 
 def _support_words(found: Orientation) -> str:
@@ -198,7 +200,7 @@ def _hangs(
 
 def stands(subject: Subject) -> Iterator[Finding]:
     """Whether it stays on the bed, and whether thin towers cool."""
-    found = subject.layers.stance
+    found = laid_layers(subject).stance
     better = _better(subject)
     other = {"down": list(better.down)} if better and better.figures.tips > 0 else None
     if not np.isfinite(found.margin):
@@ -236,7 +238,7 @@ def stands(subject: Subject) -> Iterator[Finding]:
             width=setting(found.brim.width, 0)
         )
         # Where it hangs as well, that finding offers the flat.
-        flat = None if subject.layers.overhangs.support else flattened(subject)
+        flat = None if laid_layers(subject).overhangs.support else flattened(subject)
         if flat is not None:
             remedy = _flat_words(flat)
         yield Finding(
@@ -254,13 +256,13 @@ def stands(subject: Subject) -> Iterator[Finding]:
             fix=flat.fix if flat is not None else None,
         )
     small = next(
-        (tower for tower in subject.layers.towers if tower.small and tower.height > 5), None
+        (tower for tower in laid_layers(subject).towers if tower.small and tower.height > 5), None
     )
     if small is not None:
         yield Finding(
             severity="note",
             rule="small tower",
-            where=step_at(subject, subject.down, small.place) or subject.repair.name,
+            where=step_at(subject, chosen_down(subject), small.place) or subject.repair.name,
             text=_(
                 "A tower {width} wide rises {height} alone: each layer is warm when the next one comes."
             ).format(width=with_unit(small.width, 1), height=with_unit(small.height, 0)),

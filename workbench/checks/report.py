@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from hashlib import blake2b
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from workbench import data
 from workbench.errors import RepairError
-from workbench.solids import mesh as meshes
-from workbench.solids.build import Assembly, assemble
-from workbench.solids.cache import Kept
-from workbench.solids.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from workbench.checks.layers.layer_analysis import Layers
     from workbench.checks.orientation.way_up import Orientation
 
 #: "stop" stops a print until it is put right or answered; "warning" wants a look; "note" tells.
@@ -42,9 +31,6 @@ RULE_NAMES = (
 
 #: Source of what is known in the trade but was not found written down.
 PRACTICE = "common practice, no source"
-
-#: Layer analyses of shapes looked at before.
-_LAYERS, _LOCK = Kept(6), threading.Lock()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -147,92 +133,3 @@ class Report:
     def ok(self) -> bool:
         """Whether nothing found stops a print."""
         return not any(finding.severity == "stop" for finding in self.findings)
-
-
-@dataclass(frozen=True)
-class Subject:
-    """What the checks look at: a repair with its solid, mesh, printer and material."""
-
-    repair: Repair
-    assembly: Assembly
-
-    @classmethod
-    def of(cls, repair: Repair) -> Subject:
-        """Build the repair; RepairError where it does not build."""
-        return cls(repair, assemble(repair))
-
-    @cached_property
-    def mesh(self) -> tuple[np.ndarray, np.ndarray]:
-        """Vertices (n, 3) in mm and faces (m, 3) of the solid as it stands on the bench."""
-        return meshes.mesh(self.assembly.solid)
-
-    @cached_property
-    def down(self) -> tuple[float, float, float]:
-        """The direction, as the repair stands, that lies on the bed: chosen, or the best found."""
-        from workbench.checks.orientation.orient import chosen_down
-
-        return chosen_down(self)
-
-    @cached_property
-    def layers(self) -> Layers:
-        """The layer analysis of the part as it is laid."""
-        return self.laid(self.down)
-
-    def laid(self, down: Sequence[float]) -> Layers:
-        """The layer analysis with a direction on the bed.
-
-        The last few are kept: a name, a colour or another side to lie on changes no shape.
-        """
-        from workbench.checks.layers.layer_analysis import Settings, layers
-
-        settings = Settings.of(self.printer)
-        key = (self._shape, tuple(down), settings)
-        with _LOCK:
-            return _LAYERS.get(key, lambda: layers(*self.mesh, down, settings))
-
-    @cached_property
-    def _shape(self) -> bytes:
-        vertices, faces = (np.ascontiguousarray(part) for part in self.mesh)
-        return blake2b(vertices.tobytes() + faces.tobytes()).digest()
-
-    def part_mesh(self, step: str) -> tuple[np.ndarray, np.ndarray]:
-        """Vertices and faces of one step's own shape, in place, before joining."""
-        if step not in self._part_meshes:
-            self._part_meshes[step] = meshes.mesh_apart(self.assembly.parts[step])
-        return self._part_meshes[step]
-
-    @cached_property
-    def part_boxes(self) -> tuple[list[str], np.ndarray]:
-        """The steps that add, and (n, 2, 3) least and greatest x, y and z of each one's own shape."""
-        names = [step.name for step in self.repair.steps if not step.cuts]
-        shapes = [self.part_mesh(name)[0] for name in names]
-        boxes = [(vertices.min(axis=0), vertices.max(axis=0)) for vertices in shapes]
-        return names, np.array(boxes).reshape(-1, 2, 3)
-
-    @cached_property
-    def corners(self) -> np.ndarray:
-        """(n, 3) corners of the solid's convex hull, in mm."""
-        from workbench.checks.orientation.candidates import hull
-
-        return hull(self.mesh[0])[0]
-
-    @cached_property
-    def _part_meshes(self) -> dict[str, tuple[np.ndarray, np.ndarray]]:
-        return {}
-
-    @cached_property
-    def orientations(self) -> tuple[Orientation, ...]:
-        """The ways up, best first."""
-        from workbench.checks.orientation.orient import quickly
-
-        return quickly(self)
-
-    @cached_property
-    def material(self) -> data.Material:
-        """The repair's material."""
-        return data.material(self.repair.material)
-
-    @cached_property
-    def printer(self) -> data.Printer:
-        """The repair's printer."""
-        return data.printer(self.repair.printer)

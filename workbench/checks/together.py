@@ -11,12 +11,13 @@ import numpy as np
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.fit.printer_profile import profile_of
 from workbench.checks.fix import Fix
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.checks.walls import resizing
 from workbench.errors import RepairError
-from workbench.solids.body import body_of
 from workbench.solids.counterpart import Counterpart
-from workbench.solids.mesh import Mesh
+from workbench.solids.meshes.body import body_of
+from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import WAYS, Motion, swept
 from workbench.words import _, number, sizes, with_unit
 

@@ -11,8 +11,10 @@ import numpy as np
 from workbench.checks.fix import Fix, apply, resized
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
+from workbench.checks.orientation.orient import chosen_down, laid_layers
 from workbench.checks.orientation.step_at_point import step_at
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
@@ -44,7 +46,7 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
     elif walls:
         yield _wall(subject, walls[0])
     nozzle = subject.printer.nozzle
-    for gap in subject.layers.thin:
+    for gap in laid_layers(subject).thin:
         if gap.kind == "gap" and gap.width < nozzle and _lasts(gap):
             yield Finding(
                 severity="warning",
@@ -69,7 +71,7 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
 
 def _places(subject: Subject) -> tuple[list[Thin], list[Thin]]:
     """Walls that are thin in the layers, and those that are thin across them."""
-    walls = [place for place in subject.layers.thin if place.kind == "wall" and _lasts(place)]
+    walls = [place for place in laid_layers(subject).thin if place.kind == "wall" and _lasts(place)]
     return walls, _sheets(subject)
 
 
@@ -158,7 +160,7 @@ def _wider(subject: Subject, width: float) -> Fix | None:
     by = nozzle + _ROOM - width
 
     def passes(after: Subject) -> bool:
-        gaps = (gap for gap in after.layers.thin if gap.kind == "gap" and _lasts(gap))
+        gaps = (gap for gap in laid_layers(after).thin if gap.kind == "gap" and _lasts(gap))
         return all(gap.width >= nozzle for gap in gaps)
 
     tried = (
@@ -171,7 +173,7 @@ def _wider(subject: Subject, width: float) -> Fix | None:
 
 def _level(subject: Subject) -> tuple[float, float, float]:
     """A direction along the layers."""
-    down = np.array(subject.down)
+    down = np.array(chosen_down(subject))
     axis = np.eye(3)[np.argmin(np.abs(down))]
     x, y, z = (axis - (axis @ down) * down).tolist()
     return x, y, z
@@ -264,4 +266,4 @@ def _sheet(subject: Subject, sheet: Thin) -> Finding:
 
 
 def _where(subject: Subject, place: Thin) -> str:
-    return step_at(subject, subject.down, place.place) or subject.repair.name
+    return step_at(subject, chosen_down(subject), place.place) or subject.repair.name

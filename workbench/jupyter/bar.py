@@ -12,7 +12,7 @@ from workbench import data, units
 from workbench.checks.report import Report
 from workbench.jupyter.pages.findings_page import summary
 from workbench.jupyter.panel import told
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:

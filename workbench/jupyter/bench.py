@@ -14,7 +14,8 @@ from typing import Any, TypeVar
 import ipywidgets as w
 
 from workbench import data, gate, units
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar
@@ -46,9 +47,9 @@ from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
-from workbench.solids.repair import Repair, a_repair
-from workbench.solids.rough import Rough, rough
-from workbench.solids.seat import At
+from workbench.solids.building.rough import Rough, rough
+from workbench.solids.recipe.repair import Repair, a_repair
+from workbench.solids.recipe.seat import At
 from workbench.words import _
 
 #: The panels under the preview, in order: the first two are enough for a simple part. Add a Panel

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from workbench.output.notebook.running import without_code
-from workbench.solids.changes import Row
+from workbench.output.notebook.current_notebook import without_code
+from workbench.solids.recipe.changes import Row
 
 #: What the plain script of the JupyterLab extension answers to.
 TARGET = "workbench"

@@ -21,13 +21,13 @@ from workbench.jupyter.in_notebook import cell_that_runs, code_that_ran, shell
 from workbench.jupyter.state import Workpiece
 from workbench.output.files.paths import write_over
 from workbench.output.notebook import cells, document, recovery
+from workbench.output.notebook.current_notebook import running_notebook
 from workbench.output.notebook.recovery import Kept, Recovery
-from workbench.output.notebook.running import running_notebook
 from workbench.output.notebook.template_notebook import KEY, read_json, read_template, tags_of
-from workbench.solids.changes import Row, same
-from workbench.solids.merge import repair_of, row_of
-from workbench.solids.repair import Repair
-from workbench.solids.stored import cuts_last
+from workbench.solids.recipe.changes import Row, same
+from workbench.solids.recipe.merge import repair_of, row_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.stored import cuts_last
 from workbench.words import _
 
 #: Shows sentences on a bench, and whether a button is to offer writing the notebook's file.

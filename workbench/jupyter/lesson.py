@@ -17,10 +17,10 @@ from workbench.jupyter.pages.links import BENCH
 from workbench.jupyter.pages.starting import Starting
 from workbench.jupyter.picture.pieces_figure import in_words, picture
 from workbench.jupyter.style import style_sheet
-from workbench.measure.outline import Outline
-from workbench.measure.triangles import decompose
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.outlines.triangles import decompose
 from workbench.output.notebook.bundled import is_shipped
-from workbench.output.notebook.running import templates_folder
+from workbench.output.notebook.current_notebook import templates_folder
 from workbench.output.notebook.shelf import Card, search
 from workbench.output.notebook.untrusted_template import own_code
 from workbench.solids import catalogue

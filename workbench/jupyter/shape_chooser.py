@@ -53,7 +53,7 @@ class ShapeChooser(anywidget.AnyWidget):
 def picture_of(name: str) -> str:
     """A shape with its default sizes as a PNG in base64; empty where it has no such form."""
     from workbench.output.drawing.picture import picture
-    from workbench.solids.mesh import mesh
+    from workbench.solids.meshes.mesh import mesh
 
     found = catalogue.find(name)
     try:

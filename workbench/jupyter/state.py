@@ -16,12 +16,12 @@ import numpy as np
 
 from workbench import data
 from workbench.errors import RepairError
-from workbench.solids.build import Assembly, assemble
-from workbench.solids.changes import Row, edit_in_words, in_words
-from workbench.solids.merge import repair_of, row_of
-from workbench.solids.mesh import mesh
-from workbench.solids.patch import Change, patch, patched
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import Assembly, assemble
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.changes import Row, edit_in_words, in_words
+from workbench.solids.recipe.merge import repair_of, row_of
+from workbench.solids.recipe.patch import Change, patch, patched
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number, sizes_with_unit
 
 #: Edits of one field that follow each other within this time are one edit to undo, in seconds.

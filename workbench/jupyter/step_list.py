@@ -11,11 +11,11 @@ from workbench.errors import RepairError
 from workbench.jupyter.panel import told
 from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same, named_for_sum
-from workbench.solids.seat import FACES, PREFIX, At, Place, Seat
-from workbench.solids.step import Step
-from workbench.solids.through import size_through
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same, named_for_sum
+from workbench.solids.recipe.seat import FACES, PREFIX, At, Place, Seat
+from workbench.solids.recipe.step import Step
+from workbench.solids.size_across import size_across
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -248,13 +248,13 @@ def _let_in(repair: Repair, face: str, through: bool) -> None:
     Its depth and the size of what it sits on are followed from then on, where they are one size.
     """
     new = repair.steps[-1]
-    tall = size_through(new.template, dict(new.values), At(), "top")
+    tall = size_across(new.template, dict(new.values), At(), "top")
     if tall is None:
         repair.change_all({new.name: {PREFIX + "sink": _height(new)}})
         return
     assert isinstance(new.place, Seat)
     under = repair.step(new.place.step)
-    deep = size_through(under.template, dict(under.values), under.place, face) if through else None
+    deep = size_across(under.template, dict(under.values), under.place, face) if through else None
     values = {PREFIX + "sink": Same(f"{named_for_sum(new.name)}.{tall}")}
     if deep is not None:
         values[tall] = Same(f"{named_for_sum(under.name)}.{deep}")

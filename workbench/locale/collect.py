@@ -75,10 +75,12 @@ def _variables() -> Iterator[str]:
     from workbench.checks.strength import beams
     from workbench.cli import COMMANDS, OF_ARGPARSE
     from workbench.jupyter.bench import PANELS
-    from workbench.measure import piece, reading, table_row, triangles
+    from workbench.measure import reading
+    from workbench.measure.outlines import piece, triangles
+    from workbench.measure.sketches import table_row
     from workbench.output.notebook import shelf
     from workbench.output.roster import class_summary, roster_row
-    from workbench.solids import seat, service
+    from workbench.solids.recipe import seat, service
 
     yield from seat.FACES + service.FITS + triangles.WAYS
     yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
@@ -90,7 +92,7 @@ def _variables() -> Iterator[str]:
     )
     yield from roster_row.STATES
     yield from shelf.WHAT
-    yield from OF_ARGPARSE
+    yield from OF_ARGPARSE.values()
     for panel in PANELS:
         yield from (panel.title, panel.purpose)
     yield from map(os.strerror, _OF_FILES)
@@ -160,12 +162,12 @@ def in_lessons() -> dict[str, list[str]]:
 def with_context() -> Iterator[tuple[str, str]]:
     """Texts that are looked up together with what they are about."""
     from workbench.checks import report
-    from workbench.measure.corners import FILLERS
+    from workbench.measure.sketches.corners import FILLERS
     from workbench.output.notebook.language import STEP
     from workbench.output.sheets import caliper_jaws
-    from workbench.solids import uses
-    from workbench.solids.seat import FACES
-    from workbench.solids.service import OUTCOMES
+    from workbench.solids.recipe import uses
+    from workbench.solids.recipe.seat import FACES
+    from workbench.solids.recipe.service import OUTCOMES
 
     for _path, node in _calls():
         if _is_said(node) and all(isinstance(part, ast.Constant) for part in node.args[:2]):

@@ -14,7 +14,7 @@ from workbench.measure.reading import Reading
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
-    from workbench.measure.table_row import Row
+    from workbench.measure.sketches.table_row import Row
 
 #: Readings of one size that lie further apart than this, in mm, and twice the instrument's step
 #: besides, are not of the same size. Common practice, no source.

@@ -22,7 +22,7 @@ _FOLDER = Path(__file__).parent / "templates"
 
 #: Name of each shipped template, and the module that defines it: the plain shapes, then one for
 #: each file of the folder.
-SHIPPED = {name: "workbench.solids.primitives" for name in _PLAIN} | {
+SHIPPED = {name: "workbench.solids.shapes.primitives" for name in _PLAIN} | {
     path.stem: f"workbench.solids.templates.{path.stem}"
     for path in sorted(_FOLDER.glob("[!_]*.py"))
 }

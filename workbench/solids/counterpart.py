@@ -13,20 +13,21 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids import foreign_mesh, seating
-from workbench.solids.cache import Cache, Kept
-from workbench.solids.mesh import Mesh
+from workbench.solids.building import seating
+from workbench.solids.geometry.cache import Cache, Kept
+from workbench.solids.meshes import foreign_mesh
+from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import Motion, motion_from, motion_of, motion_to
 from workbench.solids.parameters import Size
-from workbench.solids.seat import At, Place, Seat
+from workbench.solids.recipe.seat import At, Place, Seat
 from workbench.words import _
 
 #: Parts that were built or read last: each change of the repair asks for them again.
 _KEPT = Kept(8)
 
 if TYPE_CHECKING:
-    from workbench.solids.build import Assembly
-    from workbench.solids.repair import Repair
+    from workbench.solids.building.build import Assembly
+    from workbench.solids.recipe.repair import Repair
 
 
 @gate.asked
@@ -99,7 +100,7 @@ class Counterpart:
 
     def repair(self) -> Repair:
         """The other repair, for a counterpart that is one."""
-        from workbench.solids.repair import Repair
+        from workbench.solids.recipe.repair import Repair
 
         if not self.record:
             raise RepairError(
@@ -127,8 +128,8 @@ class Counterpart:
         """Its solid, None for a file, and its mesh, where it came from."""
         if not self.record:
             return None, foreign_mesh.read(self.file, self.unit)
-        from workbench.solids.build import build
-        from workbench.solids.mesh import mesh
+        from workbench.solids.building.build import build
+        from workbench.solids.meshes.mesh import mesh
 
         solid = build(self.repair(), Cache())
         return solid, mesh(solid)

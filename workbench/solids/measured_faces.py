@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench.solids.features import TOGETHER, Features, features
+from workbench.solids.geometry.features import TOGETHER, Features, features
 from workbench.solids.parameters import Choice, Count, Flag, Parameter, Size, Template
 
 #: The hair by which a value is changed, in its unit, and how closely a corner must follow.

@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.solids.mesh import Mesh
+from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.parameters import Size
 from workbench.words import _, quantity, with_unit
 

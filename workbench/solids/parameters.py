@@ -25,6 +25,7 @@ from workbench.measure.reading import Reading, parse_length
 from workbench.units import MM, Unit
 from workbench.words import _, meant, number, quantity, sized
 
+T = TypeVar("T")
 F = TypeVar("F", bound=Callable[..., Any])
 
 #: What is nearer to 0 than this, in mm or degrees, is 0: no printer shows it, and the geometry
@@ -226,7 +227,7 @@ class Corners:
 
     def check(self, field: str, value: Any) -> tuple[tuple[float, ...], ...]:
         """Return ``value`` as a tuple of corners, or raise RepairError naming ``field``."""
-        from workbench.measure.outline import Outline
+        from workbench.measure.outlines.outline import Outline
 
         try:
             outline = value if isinstance(value, Outline) else Outline(value)
@@ -303,15 +304,8 @@ class Template:
 
     def parameter(self, field: str) -> Parameter:
         """The parameter called ``field``, or RepairError listing those there are."""
-        for parameter in self.parameters:
-            if parameter.name == field:
-                return parameter
-        raise RepairError(
-            _("{template} has no {field!r}; it asks for {known}").format(
-                template=self.name,
-                field=field,
-                known=", ".join(p.name for p in self.parameters),
-            )
+        return one_of(
+            {parameter.name: parameter for parameter in self.parameters}, field, self.name
         )
 
     def complete(self, values: Mapping[str, Any], where: str = "") -> dict[str, Any]:
@@ -323,6 +317,17 @@ class Template:
             p.name: p.kind.check(f"{prefix}: {_(p.label)}", values.get(p.name, p.default))
             for p in self.parameters
         }
+
+
+def one_of(asked: Mapping[str, T], field: str, owner: str) -> T:
+    """What is asked under a name, or RepairError listing the names that the owner has."""
+    if field in asked:
+        return asked[field]
+    raise RepairError(
+        _("{template} has no {field!r}; it asks for {known}").format(
+            template=owner, field=field, known=", ".join(asked)
+        )
+    )
 
 
 def _length(field: str, text: str, unit: Unit) -> float:

@@ -6,10 +6,10 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.outline import Outline
-from workbench.solids.body import body_of
-from workbench.solids.mesh import Mesh
-from workbench.solids.seat import ways_of
-from workbench.solids.seating import DIRECTIONS
+from workbench.solids.building.seating import DIRECTIONS
+from workbench.solids.meshes.body import body_of
+from workbench.solids.meshes.mesh import Mesh
+from workbench.solids.recipe.seat import ways_of
 from workbench.words import _
 
 #: Chords of a round border that turn by less are one side, in mm: a fifth of what a print shows.

@@ -10,11 +10,11 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.solids.motion import Slide
 from workbench.solids.parameters import Size
-from workbench.solids.seat import At
+from workbench.solids.recipe.seat import At
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
-    from workbench.solids.repair import Repair
+    from workbench.solids.recipe.repair import Repair
 
 JOINTS = ("lap", "dovetail", "pins")
 
@@ -85,8 +85,8 @@ def split(
 
 
 def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
-    from workbench.solids.build import build
-    from workbench.solids.mesh import mesh
+    from workbench.solids.building.build import build
+    from workbench.solids.meshes.mesh import mesh
 
     vertices, faces = mesh(build(repair))
     low, high = vertices.min(axis=0), vertices.max(axis=0)
@@ -162,7 +162,7 @@ def _take(repair: Repair, s: _Section, outline: list[tuple[float, float]]) -> No
 
 def _through(repair: Repair, s: _Section, wide: float) -> float:
     """A thickness that reaches through all of the part about the section's middle."""
-    from workbench.solids.build import build
+    from workbench.solids.building.build import build
     from workbench.solids.templates.panel import LARGEST
 
     box = build(repair).bounding_box()
@@ -205,7 +205,7 @@ def _dovetail(first: Repair, second: Repair, s: _Section, gap: float) -> None:
 
 
 def _height(repair: Repair) -> tuple[float, float]:
-    from workbench.solids.build import build
+    from workbench.solids.building.build import build
 
     box = build(repair).bounding_box()
     return float(box.min.Z), float(box.max.Z)

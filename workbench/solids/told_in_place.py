@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.solids.seat import Place, Seat
-from workbench.solids.seating import DIRECTIONS, direction_frame, freely, seated
+from workbench.solids.building.seating import DIRECTIONS, direction_frame, freely, seated
+from workbench.solids.recipe.seat import Place, Seat
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -9,9 +9,10 @@ import numpy as np
 from workbench.checks.cautions import sharp
 from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.cautions.small_parts import small_parts, too_long
-from workbench.checks.report import Finding, Subject
-from workbench.solids import uses
-from workbench.solids.rounding import SHARP
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
+from workbench.solids.recipe import uses
+from workbench.solids.shapes.rounding import SHARP
 from workbench.words import _, number, with_unit
 
 #: Points sharper than this are named, as the angle of a cone as sharp, in degrees; edges as they

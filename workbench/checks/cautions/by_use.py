@@ -11,10 +11,11 @@ from collections.abc import Iterator, Mapping
 from workbench import data
 from workbench.checks.cautions.by_shape import sharp_places, small
 from workbench.checks.fix import Fix
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.data.danger_words import of_shapes, spotted
-from workbench.solids import uses
-from workbench.solids.repair import WHOSE, Repair
+from workbench.solids.recipe import uses
+from workbench.solids.recipe.repair import WHOSE, Repair
 from workbench.words import _, number
 
 #: How far below the temperature at which it softens a part is trusted, in °C. Our choice.

@@ -13,7 +13,8 @@ from dataclasses import replace
 from functools import lru_cache
 
 from workbench import data, gate
-from workbench.checks.report import RULE_NAMES, Finding, Subject
+from workbench.checks.report import RULE_NAMES, Finding
+from workbench.checks.subject import Subject
 from workbench.data.danger_words import spotted
 from workbench.errors import RepairError
 from workbench.words import _, meant

@@ -20,14 +20,14 @@ from workbench.checks.fit.printed_size import (
     size_of,
 )
 from workbench.checks.fit.trials import said_fit
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids import numerals
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair, a_repair
-from workbench.solids.seat import At, Seat
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair, a_repair
+from workbench.solids.recipe.seat import At, Seat
+from workbench.solids.recipe.step import Step
+from workbench.solids.shapes import numerals
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
 from workbench.words import _, sized, with_unit
 

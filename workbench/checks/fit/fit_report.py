@@ -10,11 +10,12 @@ from workbench.checks.fit.printed_size import Printed, field_of, printed_as, siz
 from workbench.checks.fit.printer_profile import Observation, Profile, profile_of
 from workbench.checks.fit.trials import believed, group_of, label, print_name, proposal, trials_of
 from workbench.checks.fix import resized
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES, Fit
 from workbench.words import _, number, with_unit
 
 #: A size this much less likely to be right than the best one is worth changing. Our choice.

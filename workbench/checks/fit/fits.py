@@ -18,7 +18,7 @@ from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.iso286 import tolerance
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.solids.service import FITS, OUTCOMES
+from workbench.solids.recipe.service import FITS, OUTCOMES
 from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:

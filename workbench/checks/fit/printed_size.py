@@ -8,15 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids import catalogue, facing
-from workbench.solids.build import frame
+from workbench.solids import catalogue
+from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
-from workbench.solids.features import TOGETHER, Features
+from workbench.solids.geometry import facing
+from workbench.solids.geometry.features import TOGETHER, Features
 from workbench.solids.measured_faces import Round, Span, Turn, mark_of
 from workbench.solids.parameters import Count, Size, Template
-from workbench.solids.step import Step
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 #: A direction within this cosine of the vertical runs up through the layers. Our choice.

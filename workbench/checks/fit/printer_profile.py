@@ -22,7 +22,7 @@ from workbench import data, gate
 from workbench.checks.fit.bias import CAUSES, FEATURES, Bias, prior, row
 from workbench.checks.fit.fits import PRINTED, Belief, Mating, Tried
 from workbench.errors import RepairError
-from workbench.solids.service import FITS, OUTCOMES
+from workbench.solids.recipe.service import FITS, OUTCOMES
 from workbench.words import _, with_unit
 
 #: Version of the file's form.

@@ -10,8 +10,8 @@ from typing import Any
 from workbench.checks.fix import Fix, resized
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size, Template
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number, with_unit
 
 #: Changes beyond these parts of the present size are no small change. Our choice.

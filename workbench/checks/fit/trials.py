@@ -13,12 +13,12 @@ from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.fits import Belief, Mating, Proposal, Tried, propose, told_window
 from workbench.checks.fit.printed_size import Printed, field_of, limits, printed_as, size_of
 from workbench.checks.fit.printer_profile import Profile, near, profile_of
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES, Fit, Trial
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES, Fit, Trial
+from workbench.solids.recipe.step import Step
 from workbench.words import _, sized, with_unit
 
 #: The revision under which the pieces of a coupon are logged.

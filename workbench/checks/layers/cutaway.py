@@ -29,9 +29,9 @@ def below(
     RepairError
         When the cut is not above the bed.
 
-    >>> from workbench.solids.build import build
-    >>> from workbench.solids.mesh import mesh, volume
-    >>> from workbench.solids.repair import Repair
+    >>> from workbench.solids.building.build import build
+    >>> from workbench.solids.meshes.mesh import mesh, volume
+    >>> from workbench.solids.recipe.repair import Repair
     >>> box = mesh(build(Repair("box").add("box", width=10, depth=10, height=10)))
     >>> round(volume(*below(*box, (0, 0, -1), 4)), 6)
     400.0

@@ -2,7 +2,7 @@
 
 For drawing, all in mm::
 
-    found = layers(vertices, faces, down)          # or Subject.layers for the chosen side
+    found = layers(vertices, faces, down)          # or orient.laid_layers(subject)
     found.slices.polygons(i)                       # layer i, laid: outer rings and holes
     found.slices.levels[i]                         # its underside above the bed
     found.overhangs.sections[i]                    # what of it hangs, as a section, or None
@@ -14,9 +14,11 @@ For drawing, all in mm::
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -27,7 +29,14 @@ from workbench.checks.layers.slices import Slices, cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.stability import Stance, Tower, stance, towers
 from workbench.errors import RepairError
+from workbench.solids.geometry.cache import Kept
 from workbench.words import _
+
+if TYPE_CHECKING:
+    from workbench.checks.subject import Subject
+
+#: Layer analyses of shapes looked at before.
+_LAYERS, _LOCK = Kept(6), threading.Lock()
 
 #: Part of the inside that is filled, and of a support's column: common practice, no source.
 INFILL = 0.2
@@ -132,3 +141,14 @@ def layers(
     """
     chosen = settings or Settings()
     return Layers(chosen, cut(vertices, faces, down, chosen.layer))
+
+
+def layers_of(subject: Subject, down: Sequence[float]) -> Layers:
+    """The layer analysis of a subject with a direction on the bed.
+
+    The last few are kept: a name, a colour or another side to lie on changes no shape.
+    """
+    settings = Settings.of(subject.printer)
+    key = (subject.shape, tuple(down), settings)
+    with _LOCK:
+        return _LAYERS.get(key, lambda: layers(*subject.mesh, down, settings))

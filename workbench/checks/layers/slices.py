@@ -19,7 +19,7 @@ from workbench.checks.layers.sections import STRAIGHT
 from workbench.checks.orientation.candidates import ON_BED, Facets
 from workbench.errors import RepairError
 from workbench.solids.lay import laid, rotation, unit
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 from workbench.words import _, setting, with_unit
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from workbench.checks.layers.layer_analysis import Layers, layers_of
 from workbench.checks.orientation.print_cost import Figures, figures
 from workbench.checks.orientation.reasons import reasons
 from workbench.checks.orientation.side_names import SIDES, side_of
@@ -17,7 +18,7 @@ from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
 #: How many orientations are tried; how many are shown where time is short, and how many of them
 #: may be looked at layer by layer. Our choice.
@@ -28,10 +29,10 @@ SHOWN, CLOSELY = 6, 4
 #: needs by its triangles. Our choice.
 DOUBT = 0.5
 
-#: What costs no more than this share more is as good, for a round side. Our choice.
+#: What costs no more than this share more is as good, where it lies square. Our choice.
 ALIKE = 0.05
 
-#: What it takes to turn a part to no side of the bench, in minutes: a guess.
+#: What it takes to turn a part to no side of the bench, in minutes, at least: a guess.
 ASKEW = 0.5
 
 
@@ -40,7 +41,19 @@ def chosen_down(subject: Subject) -> tuple[float, float, float]:
     if subject.repair.down is not None:
         x, y, z = unit(subject.repair.down)
         return float(x), float(y), float(z)
-    return subject.orientations[0].down
+    return ways_up(subject)[0].down
+
+
+def ways_up(subject: Subject) -> tuple[Orientation, ...]:
+    """The ways up, best first, worked out once for a subject."""
+    if not subject.ways:
+        subject.ways[:] = quickly(subject)
+    return tuple(subject.ways)
+
+
+def laid_layers(subject: Subject) -> Layers:
+    """The layer analysis of the part as it is laid."""
+    return layers_of(subject, chosen_down(subject))
 
 
 def quickly(subject: Subject) -> tuple[Orientation, ...]:
@@ -50,7 +63,8 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     whichever may be the best until it is known.
     """
     judge = Judge(subject)
-    found = {item.down: item for item in _distinct(map(judge.rough, judge.candidates(MOST)))}
+    tried = _unrolled(judge, [judge.rough(down) for down in judge.candidates(MOST)])
+    found = {item.down: item for item in _distinct(tried)}
     flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
     hoped = {down: _hoped(item) for down, item in found.items()}
     looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
@@ -86,7 +100,8 @@ def rank(
     """
     judge = Judge(subject)
     # The promising ones first, so that cancelling loses little.
-    first = sorted((judge.rough(down) for down in judge.candidates(most)), key=_worth)
+    tried = _unrolled(judge, [judge.rough(down) for down in judge.candidates(most)])
+    first = sorted(tried, key=_worth)
     done: dict[Down, Orientation] = {}
     for down, found in _judged(judge, [item.down for item in first], workers, cancelled):
         done[down] = found
@@ -99,21 +114,43 @@ def rank(
 
 
 def _worth(found: Orientation) -> float:
-    """Minutes; of two that cost the same, the one that lies square on a side of the bench."""
-    return found.minutes + (0.0 if side_of(found.down)[1] < 1 else ASKEW)
+    """Minutes; of two that cost alike, the one that lies square on a side of the bench."""
+    return _weighed(found, found.minutes)
+
+
+def _weighed(found: Orientation, minutes: float) -> float:
+    return minutes if _is_square(found) else minutes + max(ASKEW, ALIKE * minutes)
+
+
+def _is_square(found: Orientation) -> bool:
+    return side_of(found.down)[1] < 1
 
 
 def _square(judge: Judge, found: dict[Down, Orientation]) -> None:
     """Where the best rests on a round side, turn it to a side of the bench if that costs no more."""
     best = min(found.values(), key=_worth, default=None)
-    if best is None or best.chosen or side_of(best.down)[1] < 1:
-        return
-    if not judge.facets.round_below(unit(best.down)):
+    if best is None or best.chosen or _is_square(best) or not _rolls(judge, best):
         return
     square = judge.closely(SIDES[side_of(best.down)[0]])
     if square.minutes < (1 + ALIKE) * best.minutes:
         del found[best.down]
         found[square.down] = square
+
+
+def _unrolled(judge: Judge, found: Sequence[Orientation]) -> list[Orientation]:
+    """A rod rolls: of ways to lie that differ by that alone, those square to the bench."""
+    square = [item.figures.height for item in found if _is_square(item) and _rolls(judge, item)]
+
+    def rolled(item: Orientation) -> bool:
+        high = item.figures.height
+        alike = any(abs(high - other) < ALIKE * other for other in square)
+        return alike and not _is_square(item) and _rolls(judge, item)
+
+    return [item for item in found if item.chosen or not rolled(item)]
+
+
+def _rolls(judge: Judge, found: Orientation) -> bool:
+    return judge.facets.round_below(unit(found.down))
 
 
 def _hoped(found: Orientation) -> float:
@@ -122,7 +159,8 @@ def _hoped(found: Orientation) -> float:
     if not figures.rough or not figures.touched:
         return _worth(found)
     supporting = (figures.minutes - figures.bare + figures.cleaning) / (1 - figures.risk)
-    return _worth(found) - (1 - DOUBT) * (supporting + FIT_WORK * len(found.rough_fits))
+    spared = (1 - DOUBT) * (supporting + FIT_WORK * len(found.rough_fits))
+    return _weighed(found, found.minutes - spared)
 
 
 def _distinct(found: Iterable[Orientation]) -> list[Orientation]:

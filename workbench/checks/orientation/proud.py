@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.cut_edges import moving
+from workbench.checks.orientation.orient import chosen_down, ways_up
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.orientation.small_changes import SAVES, judged
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
+from workbench.checks.subject import Subject
 from workbench.words import _, number, with_unit
 
 #: More than this is part of the shape, not an oversight, in mm. Our choice.
@@ -24,8 +26,8 @@ def proud(subject: Subject) -> Iterator[Finding]:
     """A step that keeps the part from lying on a broad face, and how far to move it."""
     chosen = subject.repair.down is not None
     # A side that the user chose stays down: only what stands out of that one is in the way.
-    best = next(way for way in subject.orientations if way.chosen or not chosen)
-    for down in [np.array(subject.down)] if chosen else _flattest(subject):
+    best = next(way for way in ways_up(subject) if way.chosen or not chosen)
+    for down in [np.array(chosen_down(subject))] if chosen else _flattest(subject):
         if not chosen and float(np.dot(down, best.down)) > 1 - 1e-6:
             return
         found = _standing_out(subject, down)

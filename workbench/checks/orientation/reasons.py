@@ -9,7 +9,7 @@ from workbench.checks.orientation.way_up import Orientation
 from workbench.words import _, area_with_unit, number, setting, with_unit
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
 
 def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:

@@ -12,10 +12,11 @@ import numpy as np
 
 from workbench.checks.fix import apply
 from workbench.checks.orientation.candidates import Facets
+from workbench.checks.orientation.orient import chosen_down
 from workbench.checks.orientation.side_names import side_of
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Judge, Orientation
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
 
@@ -102,16 +103,16 @@ def _fitting(subject: Subject) -> set[str]:
 
 def flattened(subject: Subject) -> Saving | None:
     """A flat under a round side that the part is laid on, so that it needs neither brim nor support."""
-    down = np.array(subject.down)
+    down = np.array(chosen_down(subject))
     taken = _FLAT in {step.name for step in subject.repair.steps}
-    if taken or side_of(subject.down)[1] > 1e-3:
+    if taken or side_of(chosen_down(subject))[1] > 1e-3:
         return None
     if not Facets.of(*subject.mesh).round_below(down):
         return None
-    before = Judge(subject).closely(subject.down)
+    before = Judge(subject).closely(chosen_down(subject))
     for depth in FLATS:
         fix = {"steps": {_FLAT: _slab(subject, down, depth)}}
-        way = judged(subject, fix, subject.down)
+        way = judged(subject, fix, chosen_down(subject))
         firm = way and way.figures.brim is None and not way.figures.hanging
         if way and firm and way.minutes < (1 - SAVES) * before.minutes:
             return Saving(fix, depth, before.minutes - way.minutes)

@@ -11,7 +11,7 @@ from workbench.checks.inside import inside
 from workbench.solids.lay import laid, rotation
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
 
 def step_at(subject: Subject, down: Sequence[float], place: Sequence[float]) -> str:

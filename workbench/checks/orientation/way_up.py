@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.layer_analysis import SUPPORT
+from workbench.checks.layers.layer_analysis import SUPPORT, layers_of
 from workbench.checks.layers.overhang_patches import ANGLE, SLACK
 from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.candidates import ON_BED, Facets, candidates
@@ -22,12 +22,12 @@ from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
 from workbench.checks.orientation.step_at_point import steps_at
 from workbench.checks.strength import beams
 from workbench.errors import RepairError
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
 
 #: The direction of the part, as it stands, that lies on the bed.
 Down = tuple[float, float, float]
@@ -139,7 +139,7 @@ class Judge:
     def closely(self, down: Sequence[float]) -> Orientation:
         """Judge a direction layer by layer, or roughly where that cannot be sliced."""
         try:
-            found = figures_of(self.subject.laid(down), self.printer, self.material)
+            found = figures_of(layers_of(self.subject, down), self.printer, self.material)
         except RepairError:
             return self.rough(down)
         return self.of(found)

@@ -20,9 +20,9 @@ from workbench.checks.strength.beams import Section
 from workbench.checks.strength.printed_section import ROUND, printed, roundness
 from workbench.solids import catalogue
 from workbench.solids.facts import facts_of
-from workbench.solids.mesh import mesh
-from workbench.solids.seat import Seat
-from workbench.solids.step import Step
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.step import Step
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from workbench.checks.report import PRACTICE, Finding, Subject
+from workbench.checks.report import PRACTICE, Finding
+from workbench.checks.subject import Subject
 from workbench.solids.facts import facts_of
 from workbench.words import _
 

@@ -18,7 +18,7 @@ from workbench.checks.fit.printed_size import measured
 from workbench.checks.fit.smallest_change import Lever, advice, changes
 from workbench.checks.fix import Fix
 from workbench.checks.layers.layer_analysis import INFILL, WALLS
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
 from workbench.checks.strength import beams
 from workbench.checks.strength.beam_model import (
     Cut,
@@ -37,13 +37,14 @@ from workbench.checks.strength.holding import (
     walls_of,
 )
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
+from workbench.checks.subject import Subject
 from workbench.solids import catalogue
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.facts import Facts, facts_of
 from workbench.solids.parameters import Size
-from workbench.solids.seat import Seat
-from workbench.solids.service import Load
-from workbench.solids.step import Step
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number, with_unit
 
 #: Strength over the stress that is allowed, for a load that comes once and for one that comes

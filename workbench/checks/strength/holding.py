@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from workbench.checks.report import Subject
 from workbench.checks.strength.beam_model import Cut, Member, member
-from workbench.solids.build import frame
+from workbench.checks.subject import Subject
+from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
-from workbench.solids.seat import Seat
-from workbench.solids.step import Step
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.step import Step
 
 
 def beam(subject: Subject, step: Step) -> Member | None:

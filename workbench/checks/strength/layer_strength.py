@@ -10,10 +10,11 @@ import numpy as np
 
 from workbench import data
 from workbench.checks.fix import Fix
-from workbench.checks.report import Subject
+from workbench.checks.orientation.orient import chosen_down, ways_up
 from workbench.checks.strength import beams
-from workbench.solids.build import frame
-from workbench.solids.step import Step
+from workbench.checks.subject import Subject
+from workbench.solids.building.build import frame
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number
 
 #: Layers run along an axis that leans off them by less than this, as a sine (5 degrees).
@@ -57,7 +58,7 @@ class Grain:
 def grain(subject: Subject, step: Step) -> Grain:
     """How the layers lie to a step's axis, for the side that is chosen to lie on the bed."""
     axis = frame(subject.repair, step.name)[:3, 2]
-    down = np.array(subject.down, dtype=float)
+    down = np.array(chosen_down(subject), dtype=float)
     part = abs(axis @ down) / np.linalg.norm(down)
     x, y, z = (float(value) for value in axis)
     return Grain(math.degrees(math.asin(min(1.0, part))), (x, y, z))
@@ -89,7 +90,7 @@ def another_way(
 
 def _laid_along(subject: Subject, found: Grain) -> Fix | None:
     """The best way up in which the layers run along the step's axis."""
-    for way in subject.orientations:
+    for way in ways_up(subject):
         if abs(float(np.dot(way.down, found.axis))) < ALONG and way.figures.turn is not None:
             return {"down": list(way.down)}
     return None

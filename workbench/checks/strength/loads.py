@@ -10,18 +10,19 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from workbench import data
+from workbench import data, gate
 from workbench.checks.fit.smallest_change import Lever, advice, changes
 from workbench.checks.fix import Fix
-from workbench.checks.report import Finding, Subject
+from workbench.checks.report import Finding
 from workbench.checks.strength import beams
 from workbench.checks.strength.beam_model import sunk
 from workbench.checks.strength.hand_load import under_load
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number
 
 #: Strain beyond this many times the strain allowed once is expected to break the arm. Our choice.
@@ -245,7 +246,7 @@ def refuse_loads(repair: Repair) -> None:
             raise RepairError(
                 _(
                     "load of {force} N is on {step!r}, which is not a step; put it on one of {known}"
-                ).format(force=number(load.force), step=load.step, known=", ".join(names))
+                ).format(force=number(load.force), step=load.step, known=gate.listed(names))
             )
         if names[load.step].cuts:
             raise RepairError(

@@ -14,7 +14,7 @@ from workbench.jupyter.picture.comparison_figure import comparison, in_words
 from workbench.jupyter.state import Made
 from workbench.measure.compare import compare
 from workbench.measure.trace_result import Traced
-from workbench.solids.seat import FACES
+from workbench.solids.recipe.seat import FACES
 from workbench.solids.silhouette import silhouette
 from workbench.words import _
 

@@ -12,7 +12,7 @@ from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.panel import Panel, columns, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.files.paths import slug
-from workbench.output.notebook.running import beside_notebook, own, visited, with_room
+from workbench.output.notebook.current_notebook import beside_notebook, own, visited, with_room
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from workbench.checks.report import Finding, Report
 from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.panel import Panel, told
 from workbench.jupyter.state import Made
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, tied
 
 if TYPE_CHECKING:

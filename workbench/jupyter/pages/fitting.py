@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.files_page import Files
@@ -19,8 +20,8 @@ from workbench.jupyter.state import Made
 from workbench.output.files.paths import slug
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.service import FITS, OUTCOMES, Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import FITS, OUTCOMES, Fit
 from workbench.words import _, unit_word, with_unit
 
 if TYPE_CHECKING:
@@ -417,9 +418,9 @@ class Fitting(Panel):
 
     def _write_coupon(self) -> None:
         from workbench.checks.fit.coupon import coupon
-        from workbench.checks.fit.coupon_use import coupon_note, fitting_offsets
+        from workbench.checks.fit.coupon_plan import coupon_note, fitting_offsets
         from workbench.output.files.export import export
-        from workbench.output.notebook.running import visited
+        from workbench.output.notebook.current_notebook import visited
 
         step, field = self.chosen_size or ("", "")
         repair = self.bench.repair
@@ -462,8 +463,7 @@ def _told_fits(judged: _Judged) -> Iterator[tuple[FitRow, ...] | str]:
     try:
         subject = Subject(judged.made.repair, judged.made.assembly)
         vars(subject)["mesh"] = (judged.made.vertices, judged.made.faces)  # known already
-        if judged.report.orientations:
-            vars(subject)["orientations"] = judged.report.orientations
+        subject.ways.extend(judged.report.orientations)
         yield fit_rows(subject)
     except Exception as error:
         yield said(error)

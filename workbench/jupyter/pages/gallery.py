@@ -40,7 +40,7 @@ class Shelf(Panel):
     def opened(self) -> None:
         """Read the shelf; called when the panel is first looked at and when it has changed."""
         from workbench.output.notebook import shared_folders
-        from workbench.output.notebook.running import templates_folder
+        from workbench.output.notebook.current_notebook import templates_folder
         from workbench.output.notebook.shelf import cards
 
         self.note.value = told(_("Reading the shelf …"))

@@ -11,8 +11,8 @@ from workbench.checks.orientation.side_names import SIDES
 from workbench.errors import RepairError
 from workbench.jupyter.panel import Panel, columns, labelled, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
-from workbench.solids.repair import Repair
-from workbench.solids.service import Load
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import Load
 from workbench.words import _, number, unit_word, with_unit
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from workbench.jupyter.panel import said, told
 from workbench.measure.reading import UNITS
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
 from workbench.output.notebook.running import own, templates_folder, visited
-from workbench.solids.foreign_mesh import KINDS
-from workbench.solids.repair import Repair
+from workbench.solids.meshes.foreign_mesh import KINDS
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -27,15 +27,15 @@ from workbench.jupyter.picture.pieces_figure import picture
 from workbench.jupyter.picture.sketch_figure import as_drawn, off_in_words, to_scale
 from workbench.jupyter.sizes.readings_table import Entered, Line, Readings, entered, line
 from workbench.jupyter.sizes.sliders import field_for
-from workbench.measure.solve import Solution, Undetermined, solve
-from workbench.measure.table_row import STATEMENTS, Row
-from workbench.measure.trace_result import Hole, Traced
-from workbench.measure.triangles import WAYS, decompose
+from workbench.measure.outlines.triangles import WAYS, decompose
+from workbench.measure.photos.trace_result import Hole, Traced
+from workbench.measure.sketches.solve import Solution, Undetermined, solve
+from workbench.measure.sketches.table_row import STATEMENTS, Row
 from workbench.solids import catalogue
-from workbench.solids.measured import AS_FIN, WHOLE
-from workbench.solids.repair import Repair
-from workbench.solids.sketched_steps import add_measured, measure_again, set_fin
-from workbench.solids.traced_steps import holes_pulled
+from workbench.solids.drawn.sketched_steps import add_measured, measure_again, set_fin
+from workbench.solids.drawn.traced_steps import holes_pulled
+from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
@@ -46,6 +46,9 @@ PAUSE = 0.1
 
 #: Beginnings that are no plain shape.
 FIN, KEPT, PICTURE = "fin", "kept", "picture"
+
+#: Greatest width and height of the picture of another shape that fits, in pixels.
+_SMALL = (220, 190)
 
 #: Sizes that an outline is told in words, at most.
 _MOST_TOLD = 10
@@ -97,6 +100,8 @@ class Measuring(Panel):
         self.note = w.HTML()
         self.figures = w.HTML()
         self.figures.add_class("wb-figures")
+        self.others = w.HBox()
+        self.others.add_class("wb-others")
         self.sizes = w.HTML()
         self._make_use()
         self.beginning.observe(lambda _change: self._suit(), "value")
@@ -113,7 +118,9 @@ class Measuring(Panel):
             self.add_next,
             kind="wb-form",
         )
-        right = labelled(_("Result"), self.figures, self.sizes, self.use, kind="wb-form")
+        right = labelled(
+            _("Result"), self.figures, self.others, self.sizes, self.use, kind="wb-form"
+        )
         self.widget = w.Box([left, right])
         self.widget.add_class("wb-measure")
         self._offer()
@@ -208,16 +215,45 @@ class Measuring(Panel):
         figures = [as_drawn(begun.corners, outcome.nexts, outcome.free)]
         if outcome.solution is not None:
             figures.append(to_scale(outcome.solution))
-            figures += [
-                to_scale(other, _("This shape fits the same readings as well"))
-                for other in outcome.solution.alternatives[:4]
-            ]
         self.figures.value = "".join(figures)
+        self._offer_others(outcome.solution)
         self.sizes.value = "" if outcome.solution is None else in_words(outcome.solution)
         self._split()
         for button in self.buttons:
             button.disabled = outcome.solution is None
         self._offer_again()
+
+    def _offer_others(self, solution: Solution | None) -> None:
+        """Show every other shape that fits as a picture with a button that takes it."""
+        shown = []
+        for other in solution.alternatives if solution is not None else ():
+            figure = w.HTML(to_scale(other, _("This shape fits the same readings as well"), _SMALL))
+            figure.add_class("wb-figures")
+            take = w.Button(
+                description=_("Take this shape"),
+                tooltip=_("Draw the corners like this; the readings stay as they are"),
+            )
+            take.on_click(lambda _button, other=other: self._take_shape(other))
+            shown.append(w.VBox([figure, take]))
+        self.others.children = shown
+
+    def _take_shape(self, other: Solution) -> None:
+        """Go on with another shape that fits: the corners drawn so that it is found first."""
+        if self.outcome is None or self.outcome.solution is None:
+            return
+        before = self.outcome.solution.sketch.base
+        bare = other.sketch.without(*(row.name for row in other.sketch.rows))
+        self._begun = replace(self._begun, corners=bare)
+        if bare.base == before:
+            self._changed()
+            return
+        # What was read along the lowest side stays along the side that it was read along.
+        along = " ".join(before)
+        self.table.lines = [
+            one | {"where": one["where"] or along} if one["kind"].startswith("overall") else one
+            for one in self.table.lines
+        ]
+        self._changed()
 
     def _add_next(self) -> None:
         if self.outcome is not None:

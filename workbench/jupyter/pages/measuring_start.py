@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workbench.jupyter.sizes.readings_table import Line, line
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.photos.trace_result import Traced
 from workbench.measure.reading import Reading
-from workbench.measure.sketch import Sketch, sketch_of
-from workbench.measure.table_row import Row, sum_text
-from workbench.measure.trace_result import Traced
-from workbench.solids.repair import Repair
+from workbench.measure.sketches.sketch import Sketch, sketch_of
+from workbench.measure.sketches.table_row import Row, sum_text
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number, sized
 
 #: A fin's sizes as readings of its outline, in the order in which one takes them.

@@ -21,7 +21,7 @@ from workbench.output.notebook.running import own, templates_folder, with_room
 from workbench.solids.counterpart import Counterpart, Loose
 from workbench.solids.motion import AXES, WAYS, Motion, Slide, Turn
 from workbench.solids.parameters import Size
-from workbench.solids.seat import FACES, At, Place, Seat
+from workbench.solids.recipe.seat import FACES, At, Place, Seat
 from workbench.words import _, number, unit_word
 
 if TYPE_CHECKING:

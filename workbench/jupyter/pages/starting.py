@@ -103,7 +103,7 @@ class Starting:
         return lambda _label, value: self._values.update({name: value})
 
     def _start(self) -> None:
-        from workbench.output.notebook.running import (
+        from workbench.output.notebook.current_notebook import (
             NOTEBOOKS,
             TEMPLATES,
             own,

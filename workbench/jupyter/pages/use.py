@@ -11,7 +11,7 @@ from workbench.checks.report import Report
 from workbench.jupyter.pages.ways import Ways
 from workbench.jupyter.panel import Panel, columns, labelled, told
 from workbench.jupyter.state import Made
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class Use(Panel):
     purpose = "Say how the part is used, and which side of it lies on the bed"
 
     def __init__(self, bench: Bench) -> None:
-        from workbench.solids import uses
+        from workbench.solids.recipe import uses
 
         super().__init__(bench)
         self._quiet = False

@@ -12,7 +12,7 @@ from typing import Any
 import ipywidgets as w
 
 from workbench import units
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.state import Made

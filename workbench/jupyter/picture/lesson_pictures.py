@@ -11,17 +11,17 @@ import numpy as np
 
 from workbench import data
 from workbench.jupyter.lesson import Shown
-from workbench.measure.photo import load
-from workbench.measure.solution_report import AGREES
+from workbench.measure.photos.image_file import load
+from workbench.measure.sketches.solution_report import AGREES
 from workbench.output.drawing.paper import written
 from workbench.output.drawing.picture import picture
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, sized
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from workbench.measure.solution import Solution
+    from workbench.measure.sketches.solution import Solution
 
 #: Colours that the style sheet has no class for: a line that was read, one in doubt, and the
 #: paper round a number.

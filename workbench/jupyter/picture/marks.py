@@ -9,10 +9,10 @@ import numpy as np
 from workbench.output.drawing.dimensions import sizes_of
 from workbench.output.drawing.length_dimensions import Angle, Box, Circle, Corner, Length
 from workbench.solids import catalogue
-from workbench.solids.build import Placed
-from workbench.solids.owners import NEAR
+from workbench.solids.building.build import Placed
+from workbench.solids.meshes.owners import NEAR
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, named_in
 
 #: How many points of each end of a length the browser may choose its witness lines from.

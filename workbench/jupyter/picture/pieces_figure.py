@@ -6,8 +6,8 @@ from html import escape
 
 import numpy as np
 
-from workbench.measure.outline import Outline
-from workbench.measure.piece import Piece
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.outlines.piece import Piece
 from workbench.words import _, sized, unit_word
 
 

@@ -18,9 +18,9 @@ from workbench.jupyter.picture.packed import Packed
 from workbench.jupyter.picture.view import Picture
 from workbench.jupyter.state import Made
 from workbench.jupyter.step_list import title_of
-from workbench.solids.mesh import Mesh, mesh_apart
-from workbench.solids.owners import Surface, owners
-from workbench.solids.rough import Rough
+from workbench.solids.building.rough import Rough
+from workbench.solids.meshes.mesh import Mesh, mesh_apart
+from workbench.solids.meshes.owners import Surface, owners
 from workbench.words import _, setting
 
 if TYPE_CHECKING:

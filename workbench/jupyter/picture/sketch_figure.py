@@ -9,9 +9,9 @@ from html import escape
 import numpy as np
 
 from workbench.jupyter.picture.svg_figure import Frame, bounds_of
-from workbench.measure.sketch import Sketch
-from workbench.measure.solve import Solution
-from workbench.measure.table_row import Row
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.solve import Solution
+from workbench.measure.sketches.table_row import Row
 from workbench.words import _, quantity, sized
 
 #: Half the length in pixels of a mark for a residual of its own standard deviation, and the
@@ -51,15 +51,16 @@ def as_drawn(sketch: Sketch, nexts: Sequence[Row] = (), free: Sequence[str] = ()
     return frame.drawn(shapes, caption)
 
 
-def to_scale(solution: Solution, caption: str = "") -> str:
+def to_scale(solution: Solution, caption: str = "", size: tuple[float, float] = (310, 300)) -> str:
     """The solved outline, with a mark across each reading as long as it is off.
 
-    The suspect's mark is a thick cross with a word beside it.
+    The suspect's mark is a thick cross with a word beside it. ``size`` is the greatest width and
+    height, in pixels.
     """
     spots: dict[str, np.ndarray] = dict(solution.corners)
     spots |= {name: middle for name, (middle, _across) in solution.circles.items()}
     corners, ring = np.array(list(solution.corners.values())), solution.outline.chords()
-    frame = Frame.round(bounds_of(*spots.values(), *ring), 310, 300, margin=34)
+    frame = Frame.round(bounds_of(*spots.values(), *ring), *size, margin=34)
     lengths = [math.dist(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
     shapes = _outline(frame, spots, list(solution.corners), ring, lengths)
     for middle, across in solution.circles.values():

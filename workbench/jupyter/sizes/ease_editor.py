@@ -8,8 +8,8 @@ import ipywidgets as w
 
 from workbench import units
 from workbench.jupyter.panel import told
-from workbench.solids.repair import Repair
-from workbench.solids.seat import FACES, Seat
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import FACES, Seat
 from workbench.words import _, sized, unit_sign
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
-from workbench.solids.same import Same, names_a_size
+from workbench.solids.recipe.same import Same, names_a_size
 from workbench.units import MM, Unit
 from workbench.words import _, named_in, number, sized, unit_sign, with_unit
 

@@ -9,9 +9,9 @@ import ipywidgets as w
 
 from workbench.jupyter.panel import told
 from workbench.solids.parameters import Count, Size
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same, named_for_sum
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same, named_for_sum
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import ipywidgets as w
 
-from workbench.solids.seat import Seat, ways_of
+from workbench.solids.recipe.seat import Seat, ways_of
 from workbench.words import _
 
 #: A place is the edges that hold a part there: none in the middle, two in a corner.

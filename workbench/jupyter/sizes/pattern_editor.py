@@ -9,9 +9,9 @@ import ipywidgets as w
 from workbench.jupyter.panel import told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
-from workbench.solids.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
-from workbench.solids.same import Same
-from workbench.solids.step import Step
+from workbench.solids.recipe.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -12,10 +12,10 @@ import traitlets
 
 from workbench import units
 from workbench.errors import RepairError
-from workbench.measure.corners import said_place
 from workbench.measure.reading import RESOLUTION, UNITS
-from workbench.measure.sketch import Sketch
-from workbench.measure.table_row import KINDS, STATEMENTS
+from workbench.measure.sketches.corners import said_place
+from workbench.measure.sketches.sketch import Sketch
+from workbench.measure.sketches.table_row import KINDS, STATEMENTS
 from workbench.words import _
 
 #: How often one size can be read in the table.

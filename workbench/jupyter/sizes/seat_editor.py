@@ -15,10 +15,10 @@ from workbench.jupyter.sizes.pattern_editor import PatternEditor
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.jupyter.step_list import CUT, JOIN
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
-from workbench.solids.seat import FACES, PREFIX, At, Place, Seat, edges_of, ways_of
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import FACES, PREFIX, At, Place, Seat, edges_of, ways_of
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

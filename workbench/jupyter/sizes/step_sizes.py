@@ -12,8 +12,8 @@ from workbench.jupyter.sizes.follow_editor import FollowEditor
 from workbench.jupyter.sizes.sliders import Sliders
 from workbench.output.notebook.repair_sizes import set_sizes
 from workbench.solids import catalogue
-from workbench.solids.same import Same
-from workbench.solids.step import Step
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

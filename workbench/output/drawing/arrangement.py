@@ -13,7 +13,7 @@ from workbench.output.drawing.length_dimensions import named
 from workbench.output.drawing.paper import Mark, Stroke, extent, shifted
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view
-from workbench.solids.build import Assembly
+from workbench.solids.building.build import Assembly
 
 #: Scales to choose from, as mm on paper for each mm of the part: ISO 5455.
 SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)

@@ -10,13 +10,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from workbench.measure.outline import Outline
-from workbench.measure.stretch import Stretch
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.outlines.stretch import Stretch
 from workbench.output.drawing.length_dimensions import SAME, Circle, Corner, Length, times
 from workbench.solids import catalogue
-from workbench.solids.features import Features
+from workbench.solids.geometry.features import Features
 from workbench.solids.parameters import Corners
-from workbench.solids.step import Step
+from workbench.solids.recipe.step import Step
 from workbench.words import _, sized, sizes
 
 #: With more corners than this their places are listed.

@@ -37,13 +37,13 @@ from workbench.output.drawing.location_dimensions import (
     profile_of,
 )
 from workbench.solids import catalogue
-from workbench.solids.build import Assembly, Placed, frame
+from workbench.solids.building.build import Assembly, Placed, frame
 from workbench.solids.facts import facts_of
-from workbench.solids.features import Features, features
+from workbench.solids.geometry.features import Features, features
 from workbench.solids.measured_faces import Meaning, Round, Span, Turn, meaning
 from workbench.solids.parameters import Flag, Size
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number, quantity, sized
 
 

@@ -28,8 +28,8 @@ from workbench.output.drawing.paper import (
 from workbench.output.drawing.svg import svg
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, LEFT, TOP, view
-from workbench.solids.build import Assembly
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import Assembly
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number, unit_sign, unit_word
 
 if TYPE_CHECKING:

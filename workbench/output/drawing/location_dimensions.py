@@ -9,14 +9,14 @@ from itertools import islice
 import numpy as np
 
 from workbench.output.drawing.length_dimensions import PARALLEL, SAME, Box, Dimension, Length
-from workbench.solids.build import Assembly, frame
-from workbench.solids.features import Features
-from workbench.solids.kernel import solids_of
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import Row
-from workbench.solids.seat import PREFIX, At, Seat
-from workbench.solids.seating import DIRECTIONS
-from workbench.solids.step import Step
+from workbench.solids.building.build import Assembly, frame
+from workbench.solids.building.seating import DIRECTIONS
+from workbench.solids.geometry.features import Features
+from workbench.solids.geometry.kernel import solids_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
+from workbench.solids.recipe.seat import PREFIX, At, Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import sized
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure.target import PAPERS
+from workbench.measure.photos.measuring_marks import PAPERS
 from workbench.words import TIE, _, tied
 
 if TYPE_CHECKING:

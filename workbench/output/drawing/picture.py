@@ -10,9 +10,9 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.output.drawing.paper import ACCENT, PAPER, RULE
 from workbench.output.drawing.raster import Camera, Pixels, covered, rasterise
-from workbench.solids.build import build
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
+from workbench.solids.building.build import build
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 #: From the front, a little from the right, and from above.

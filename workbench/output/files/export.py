@@ -16,7 +16,8 @@ from pathlib import Path
 import workbench
 from workbench import gate
 from workbench.checks.check import judge
-from workbench.checks.report import Report, Subject
+from workbench.checks.report import Report
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.output.drawing.drawing import draw
 from workbench.output.drawing.paper import sheet_size, written
@@ -35,7 +36,7 @@ from workbench.output.files.paths import (
 )
 from workbench.output.files.threemf import Body, read_threemf, threemf
 from workbench.output.sheets.print_sheet import print_sheet
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 #: In a folder that is written to, until it is whole.

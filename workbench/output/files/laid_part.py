@@ -7,7 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
-from workbench.checks.report import Subject
+from workbench.checks.orientation.orient import chosen_down
+from workbench.checks.subject import Subject
 from workbench.output.files.stl_step import rounded
 from workbench.solids.lay import laid
 
@@ -41,4 +42,4 @@ def on_the_bed(subject: Subject) -> Bed:
         When its surface does not close.
     """
     vertices, faces = subject.mesh
-    return Bed(subject.down, *rounded(laid(vertices, subject.down), faces))
+    return Bed(chosen_down(subject), *rounded(laid(vertices, chosen_down(subject)), faces))

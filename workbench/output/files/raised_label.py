@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from workbench.output.files.lettering import Lettering
+from workbench.output.files.letter_rings import Lettering
 from workbench.solids.lay import rotation
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 
 #: In mm: how far letters stand out of a face that looks up and of one that is upright (there a
 #: line's width prints in the air), how far they reach into the part, and the margin round them.

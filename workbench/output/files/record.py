@@ -16,7 +16,7 @@ import workbench
 from workbench import gate
 from workbench.checks.report import Finding
 from workbench.errors import RepairError
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 NAME = "record.json"
@@ -173,7 +173,7 @@ def _refuse_changed(file: Path, row: Mapping[str, Any]) -> None:
             _(
                 "{names} beside {path} is missing or was changed after it was written: its "
                 "checksum differs; use another revision, or export the repair again"
-            ).format(names=", ".join(differing), path=file)
+            ).format(names=gate.listed(differing), path=file)
         )
 
 

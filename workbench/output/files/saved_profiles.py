@@ -7,9 +7,9 @@ from pathlib import Path
 
 from workbench.checks.fit.fit_report import observations
 from workbench.checks.fit.printer_profile import Observation, Profile, path_of, profile_of, read
-from workbench.checks.report import Subject
+from workbench.checks.subject import Subject
 from workbench.output.files.paths import numbered, unwritable, write_over
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 
 
 def keep(printer: str, material: str, seen: Iterable[Observation]) -> Profile:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 from workbench.words import _
 
 if TYPE_CHECKING:

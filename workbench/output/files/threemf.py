@@ -20,7 +20,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.solids.mesh import closes
+from workbench.solids.meshes.mesh import closes
 from workbench.words import _
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"

@@ -26,7 +26,7 @@ from workbench.output.notebook.template_notebook import (
 )
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, Words
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number, quantity, sized
 
 

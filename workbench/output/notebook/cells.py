@@ -39,11 +39,11 @@ from workbench.solids.parameters import (
     Size,
     Words,
 )
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import REPEAT
-from workbench.solids.same import Same
-from workbench.solids.seat import PREFIX, At, Seat
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import REPEAT
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import PREFIX, At, Seat
+from workbench.solids.recipe.step import Step
 from workbench.words import _, number
 
 #: Tags of the cells. The first is the papermill convention.
@@ -413,7 +413,7 @@ def _imports(repair: Repair, source: str) -> str:
     if "keep_readings(" in source:
         lines.append("from workbench.output.notebook.repair_sizes import keep_readings")
     if "Measured.from_dict(" in source:
-        lines.append("from workbench.solids.measured import Measured")
+        lines.append("from workbench.solids.recipe.outline_readings import Measured")
     return "\n".join(lines)
 
 

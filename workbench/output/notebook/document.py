@@ -27,11 +27,11 @@ from workbench.output.notebook.template_notebook import (
     tags_of,
     value_of,
 )
-from workbench.solids.changes import Row, same
-from workbench.solids.merge import row_of
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
-from workbench.solids.stored import FORMAT
+from workbench.solids.recipe.changes import Row, same
+from workbench.solids.recipe.merge import row_of
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.stored import FORMAT
 from workbench.words import _
 
 #: Where papermill puts sizes, after the cell with those of the notebook.

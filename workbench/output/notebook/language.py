@@ -17,15 +17,16 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import accumulate
 
+from workbench.measure.outlines.triangles import WAYS
 from workbench.measure.reading import RESOLUTION
-from workbench.measure.table_row import KINDS
-from workbench.measure.triangles import WAYS
+from workbench.measure.sketches.table_row import KINDS
 from workbench.output.files.paths import json_bytes
-from workbench.solids import catalogue, following
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
-from workbench.solids.seat import FACES, Place, Seat
-from workbench.solids.service import FITS, OUTCOMES
+from workbench.solids import catalogue
+from workbench.solids.building import following
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import FACES, Place, Seat
+from workbench.solids.recipe.service import FITS, OUTCOMES
 from workbench.words import _, of_lesson, translated
 
 #: The names of a shipped template's steps are translated apart from other words.

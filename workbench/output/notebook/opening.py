@@ -15,7 +15,7 @@ from workbench.errors import RepairError
 from workbench.output.files.paths import write_over
 from workbench.output.notebook.bundled import folders as bundled
 from workbench.output.notebook.bundled import in_checkout
-from workbench.output.notebook.running import NOTEBOOKS
+from workbench.output.notebook.current_notebook import NOTEBOOKS
 from workbench.output.notebook.untrusted_template import own_code
 from workbench.words import _
 

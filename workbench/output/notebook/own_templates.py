@@ -182,7 +182,7 @@ def load_part(where: str) -> Callable[..., Any]:
         known = [n for n, v in vars(module).items() if inspect.isfunction(v) and _is_template(v)]
         raise RepairError(
             _("{file} has no function {name!r}; it has {known}").format(
-                file=file, name=name, known=", ".join(known) or _("no templates")
+                file=file, name=name, known=gate.listed(known) or _("no templates")
             )
         )
     return catalogue.register(function)

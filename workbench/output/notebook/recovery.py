@@ -20,9 +20,9 @@ from pathlib import Path
 from workbench import __version__, folders, gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import numbered, slug, write_over
-from workbench.solids.changes import Row, differences, same
-from workbench.solids.merge import Merged, merged, row_of
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.changes import Row, differences, same
+from workbench.solids.recipe.merge import Merged, merged, row_of
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 #: Version of the file's form; a newer one is set aside.

@@ -16,11 +16,11 @@ from typing import Any
 from workbench import _HOMES
 from workbench.measure.reading import Reading
 from workbench.solids.parameters import Parameter, Size
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import REPEAT
-from workbench.solids.same import Same
-from workbench.solids.seat import PREFIX, At
-from workbench.solids.service import Fit
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import REPEAT
+from workbench.solids.recipe.same import Same
+from workbench.solids.recipe.seat import PREFIX, At
+from workbench.solids.recipe.service import Fit
 from workbench.words import _
 
 Place = tuple[str, str]

@@ -9,8 +9,8 @@ from workbench.output.files.paths import json_bytes, write_over
 from workbench.output.notebook import document
 from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.template_notebook import read_json, read_template
-from workbench.solids.merge import row_of
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.merge import row_of
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 

@@ -15,9 +15,9 @@ from workbench.output.files.paths import folder_for, numbered, write_new, write_
 from workbench.output.files.record import read_record
 from workbench.output.notebook import language, shared_folders
 from workbench.output.notebook.bundled import Folders, folders, is_checkout
+from workbench.output.notebook.current_notebook import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.household_words import household_words
 from workbench.output.notebook.pupil_copy import for_pupils
-from workbench.output.notebook.running import NOTEBOOKS, TEMPLATES
 from workbench.output.notebook.template_notebook import (
     KEY,
     as_notebook,
@@ -26,7 +26,7 @@ from workbench.output.notebook.template_notebook import (
 )
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
@@ -176,7 +176,7 @@ def find(name: str, *more: Path) -> Path:
             name=name,
             hint=_("did you mean {near}?").format(near=near[0])
             if near
-            else _("it has {known}").format(known=", ".join(sorted(known))),
+            else _("it has {known}").format(known=gate.listed(sorted(known), 40)),
         )
     )
 
@@ -211,7 +211,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
         When a statement does not say why.
     """
     from workbench.checks.cautions.statements import rule_named
-    from workbench.solids.uses import read
+    from workbench.solids.recipe.uses import read
 
     repair.uses = tuple(dict.fromkeys((*repair.uses, *map(str, read(uses)))))
     for statement in statements:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 
 from workbench.checks.check import judge
-from workbench.checks.report import Finding, Report, Subject
-from workbench.solids.repair import Repair
+from workbench.checks.orientation.orient import ways_up
+from workbench.checks.report import Finding, Report
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _, measured, measured_with_unit, number
 
 _MARGIN = 9
@@ -62,7 +64,7 @@ def summary(
 
 def _way_up(subject: Subject, report: Report) -> str:
     """How it is laid on the bed; why is among the findings."""
-    ways = report.orientations or subject.orientations
+    ways = report.orientations or ways_up(subject)
     lies = next((way for way in ways if way.chosen), ways[0])
     return _("way up: {side}").format(side=lies.name)
 

@@ -24,8 +24,8 @@ from workbench.output.notebook import cells, language
 from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.repair_sizes import Place, named_sizes, parameter, set_sizes, size
 from workbench.solids import catalogue
-from workbench.solids.repair import Repair
-from workbench.solids.same import Same
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.same import Same
 from workbench.words import _
 
 #: Version of what stands in the notebook's metadata; readers refuse a newer one in words.
@@ -476,7 +476,7 @@ def _known(saved: Saved, name: str, place: str) -> Place:
             name=name,
             hint=_("did you mean {near}?").format(near=near[0])
             if near
-            else _("it has {known}").format(known=", ".join(saved.names)),
+            else _("it has {known}").format(known=gate.listed(saved.names)),
         )
     )
 

@@ -16,7 +16,7 @@ from workbench.gate import fitted, shown
 from workbench.output.notebook import beginning, cells
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.template_notebook import KEY, open_template, read_json
-from workbench.solids.repair import Repair
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 _WIDE = 96

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from workbench.checks.orientation.orient import chosen_down, laid_layers
 from workbench.errors import RepairError
 from workbench.output.files.paths import json_bytes
 from workbench.output.roster.roster_row import AGAIN, LATER, READY, STOPPED, Job, doubts
@@ -93,12 +94,12 @@ def _not_made(why: str) -> Made:
 
 def _made(job: Job) -> Made:
     from workbench.checks.check import judge
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
     from workbench.output.files.export import export
     from workbench.output.files.laid_part import on_the_bed
     from workbench.output.files.record import checksum
     from workbench.output.files.threemf import Body, threemf
-    from workbench.solids.repair import Repair
+    from workbench.solids.recipe.repair import Repair
 
     try:
         repair = Repair.from_json(job.repair)
@@ -117,7 +118,7 @@ def _made(job: Job) -> Made:
             files = {path.relative_to(place).as_posix(): path.read_bytes() for path in paths}
     except RepairError as error:  # the worker's disk, not the part
         return _not_made(str(error))
-    brim = subject.layers.stance.brim
+    brim = laid_layers(subject).stance.brim
     mesh = next(name for name in files if name.endswith(".3mf"))
     warnings = [_told(f) for f in report.findings if f.severity == "warning"]
     raised = ""
@@ -144,14 +145,14 @@ def _labelled(
     subject: Any, vertices: np.ndarray, faces: np.ndarray, job: Job
 ) -> tuple[str, np.ndarray, np.ndarray]:
     """What is raised, the first that finds room, and the mesh with it; "" where nothing does."""
-    from workbench.output.files.lettering import to_raise
+    from workbench.output.files.letter_rings import to_raise
     from workbench.output.files.raised_label import raised
     from workbench.solids.lay import laid, rotation
 
     # Laying moves the part after turning it; the same move goes for its steps.
-    turn = rotation(subject.down).T
+    turn = rotation(chosen_down(subject)).T
     whole = subject.mesh[0]
-    move = laid(whole, subject.down)[0] - whole[0] @ turn
+    move = laid(whole, chosen_down(subject))[0] - whole[0] @ turn
     steps = {fit.step for fit in subject.repair.fits}
     keep_off = [subject.part_mesh(step)[0] @ turn + move for step in sorted(steps)]
     for text in to_raise(job.label, job.row):

@@ -28,7 +28,7 @@ from workbench.output.roster.roster import (
 )
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import WHOSE, Repair
+from workbench.solids.recipe.repair import WHOSE, Repair
 from workbench.words import _, sized, with_unit
 
 #: What a row comes to.

@@ -27,7 +27,7 @@ SQUARE, ALONG = 1 - 1e-6, 0.05
 def jaws(dimension: Dimension, solid: Shape) -> str:
     """What takes a dimension of the solid: one of the above, or nothing where that is open.
 
-    >>> from workbench.solids.primitives import box
+    >>> from workbench.solids.shapes.primitives import box
     >>> left, right = np.array([[-10.0, 0, 2]]), np.array([[10.0, 0, 2]])
     >>> jaws(Length("20", left, right, np.array([1.0, 0, 0])), box(width=20))
     'outside'

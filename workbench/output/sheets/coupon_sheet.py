@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from workbench.checks.fit.coupon import OFFSETS, coupon
-from workbench.checks.fit.coupon_use import coupon_note
+from workbench.checks.fit.coupon_plan import coupon_note
 from workbench.output.drawing.paper import NOTE, Page, Stroke, rectangle
 from workbench.output.drawing.picture import FINE, shaded
 from workbench.output.sheets.blocks import (
@@ -26,10 +26,10 @@ from workbench.output.sheets.blocks import (
     who,
 )
 from workbench.solids import catalogue
-from workbench.solids.build import assemble
-from workbench.solids.mesh import mesh
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.building.build import assemble
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 from workbench.words import _, on_the_piece, unit_word
 
 if TYPE_CHECKING:

@@ -10,14 +10,14 @@ import numpy as np
 import shapely
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline, trapezoid
+from workbench.measure.outlines.outline import Outline, trapezoid
 from workbench.output.drawing.paper import written
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
 from workbench.solids import catalogue
-from workbench.solids.build import frame
+from workbench.solids.building.build import frame
 from workbench.solids.parameters import Corners
-from workbench.solids.repair import Repair
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 #: The one kind of sheet that is made of nothing.
@@ -82,7 +82,7 @@ def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
     RepairError
         When the step has none, or no step has.
     """
-    from workbench.checks.fit.coupon_use import step_called
+    from workbench.checks.fit.coupon_plan import step_called
 
     steps = [repair.step(step_called(repair, step))] if step else list(repair.steps)
     for candidate in steps:
@@ -123,7 +123,7 @@ def _outline(step: Step) -> Outline | None:
 
 def _print(repair: Repair, _of: str | None, paper: str) -> Any:
     from workbench.checks.check import judge
-    from workbench.checks.report import Subject
+    from workbench.checks.subject import Subject
     from workbench.output.files.laid_part import on_the_bed
     from workbench.output.sheets.print_sheet import print_sheet
 
@@ -152,7 +152,7 @@ def _triangles(repair: Repair, of: str | None, paper: str) -> Any:
 
 
 def _coupon(repair: Repair, of: str | None, paper: str) -> Any:
-    from workbench.checks.fit.coupon_use import named_size
+    from workbench.checks.fit.coupon_plan import named_size
     from workbench.output.sheets.coupon_sheet import coupon_sheet
 
     step, field = named_size(repair, of)

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
+from workbench.measure.outlines.outline import Outline
 from workbench.measure.reading import RESOLUTION
-from workbench.measure.sketch import letters
+from workbench.measure.sketches.sketch import letters
 from workbench.output.drawing.arrangement import Arrangement, arranged
 from workbench.output.drawing.corner_dimensions import MOST
 from workbench.output.drawing.dimensions import Dimensions, dimensions
@@ -33,12 +33,12 @@ from workbench.output.sheets.blocks import (
 from workbench.output.sheets.caliper_jaws import DEPTH, OUTSIDE, jaws
 from workbench.output.sheets.pages import Pages, Row
 from workbench.solids import catalogue
-from workbench.solids.build import Assembly, assemble
+from workbench.solids.building.build import Assembly, assemble
 from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Choice, Count, Flag, Kind, Size
-from workbench.solids.repair import Repair
-from workbench.solids.repeats import REPEAT
-from workbench.solids.step import Step
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import REPEAT
+from workbench.solids.recipe.step import Step
 from workbench.words import _
 
 if TYPE_CHECKING:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from workbench.checks.layers.layer_analysis import INFILL, WALLS, Layers
 from workbench.checks.orientation.estimate import Estimate, estimate
-from workbench.checks.report import Subject
+from workbench.checks.orientation.orient import laid_layers
+from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.output.sheets.blocks import Block, pairs, paragraph, section
 from workbench.words import _, area_with_unit, number, setting
@@ -43,7 +44,7 @@ def settings(subject: Subject, width: float) -> Block:
 def _needs(subject: Subject) -> list[tuple[str, str]]:
     """Brim, support, filament and time, where the part can be looked at layer by layer."""
     try:
-        found = subject.layers
+        found = laid_layers(subject)
         needs = estimate(found, subject.material, subject.printer)
     except RepairError:
         return []

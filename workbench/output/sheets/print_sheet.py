@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench import units
-from workbench.checks.report import Finding, Report, Subject
+from workbench.checks.orientation.orient import ways_up
+from workbench.checks.report import Finding, Report
+from workbench.checks.subject import Subject
 from workbench.output.drawing.dimensions import dimensions
 from workbench.output.drawing.length_dimensions import value_text
 from workbench.output.drawing.paper import INK, NOTE, STOP, TEXT, WARNING, Page, Stroke, rectangle
@@ -38,8 +40,8 @@ from workbench.output.sheets.blocks import (
 from workbench.output.sheets.print_settings import care, settings
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
-from workbench.solids.repair import Repair
-from workbench.solids.service import OUTCOMES
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.service import OUTCOMES
 from workbench.words import _, sentence, sized, unit_sign, with_unit
 
 if TYPE_CHECKING:
@@ -101,7 +103,7 @@ def print_sheet(
     left_at = (
         put(
             page,
-            _lies(report.orientations or subject.orientations, bed, column),
+            _lies(report.orientations or ways_up(subject), bed, column),
             MARGIN,
             left_at - GAP,
         )

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from workbench.measure.outline import Outline
-from workbench.measure.piece import Piece
-from workbench.measure.sketch import corner_names
-from workbench.measure.triangles import decompose
+from workbench.measure.outlines.outline import Outline
+from workbench.measure.outlines.piece import Piece
+from workbench.measure.outlines.triangles import decompose
+from workbench.measure.sketches.sketch import corner_names
 from workbench.output.drawing.arrangement import scales_within
 from workbench.output.drawing.leaders import circles
 from workbench.output.drawing.paper import (
@@ -31,7 +31,7 @@ from workbench.output.drawing.placement import Box, Taken, settle
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.sheets.blocks import Block, heading, line_height, paragraph, stacked, table
 from workbench.output.sheets.pages import Pages
-from workbench.words import _, area_with_unit, number, rounded, shown, sized, unit_sign
+from workbench.words import _, area_of_sum, number, shown, shown_area, sized, unit_sign
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -70,7 +70,7 @@ def triangle_sheets(
     Parameters
     ----------
     outline : in mm
-    into : as for :func:`workbench.measure.triangles.decompose`
+    into : as for :func:`workbench.measure.outlines.triangles.decompose`
     paper : "A4" or "Letter"
     title : what the outline is of
     holes : round ones in it, as (x, y, diameter) in mm
@@ -105,12 +105,12 @@ class _Split:
     def area(self) -> float:
         """What is left of the outline's area without the holes, in mm², as a pupil reckons it."""
         pieces = sum(piece.reckoned for piece in self.pieces)
-        return rounded(pieces - sum(_hole_area(across) for _x, _y, across in self.holes))
+        return shown_area(pieces - sum(_hole_area(across) for _x, _y, across in self.holes))
 
 
 def _hole_area(across: float) -> float:
     """Area of a round hole in mm², from the figures shown."""
-    return rounded(_PI * (shown(across) / 2) ** 2)
+    return shown_area(_PI * (shown(across) / 2) ** 2)
 
 
 def _sheet(split: _Split, title: str, paper: str, answers: bool) -> tuple[Figure, ...]:
@@ -281,7 +281,7 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
                 across=sized(across), half=sized(half, 3)
             ),
             _("{half} times {half} times {ratio} is {area}").format(
-                half=sized(half, 3), ratio=number(_PI), area=area_with_unit(_hole_area(across))
+                half=sized(half, 3), ratio=number(_PI), area=area_of_sum(_hole_area(across))
             ),
         )
         title = _("Hole {index}, to be taken away: circle").format(index=index)
@@ -291,7 +291,7 @@ def _arithmetic(split: _Split, width: float, answers: bool) -> Iterator[Block]:
         if split.holes
         else _("All pieces together: {area}")
     )
-    area = area_with_unit(split.area) if answers else f"{BLANK} {unit_sign()}²"
+    area = area_of_sum(split.area) if answers else f"{BLANK} {unit_sign()}²"
     yield paragraph(total.format(area=area), width, _size(answers), bold=True)
 
 

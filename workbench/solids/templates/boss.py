@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size, checked
-from workbench.solids.profile import SHORTEST, turned
+from workbench.solids.shapes.profile import SHORTEST, turned
 from workbench.words import _, number
 
 if TYPE_CHECKING:

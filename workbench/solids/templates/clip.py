@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Size, checked
-from workbench.solids.profile import Bend, Point, prism
+from workbench.solids.shapes.profile import Bend, Point, prism
 from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids import numerals
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size, checked
-from workbench.solids.profile import Point, prism
+from workbench.solids.shapes import numerals
+from workbench.solids.shapes.profile import Point, prism
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.measure.outline import trapezoid
+from workbench.measure.outlines.outline import trapezoid
 from workbench.solids.facts import facts
-from workbench.solids.kernel import common
+from workbench.solids.geometry.kernel import common
 from workbench.solids.parameters import Choice, Size, checked
-from workbench.solids.profile import Bend, Profile, prism
+from workbench.solids.shapes.profile import Bend, Profile, prism
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size, checked
-from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism
 from workbench.words import _, number
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids.drilling import drilled, hole_under, refuse_heads
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size, checked
-from workbench.solids.profile import Bend, Point, prism
-from workbench.solids.screws import CLEARANCE
+from workbench.solids.shapes.drilling import drilled, hole_under, refuse_heads
+from workbench.solids.shapes.profile import Bend, Point, prism
+from workbench.solids.shapes.screws import CLEARANCE
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.kernel import difference
+from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Choice, Count, Size, checked
-from workbench.solids.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import SECTIONS, refuse_flat
 from workbench.words import _, with_unit
 

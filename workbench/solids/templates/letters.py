@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.lettering import pieces, thinnest
 from workbench.solids.parameters import Flag, Size, Words, checked
-from workbench.solids.profile import prism
+from workbench.solids.shapes.lettering import pieces, thinnest
+from workbench.solids.shapes.profile import prism
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids import kernel
 from workbench.solids.facts import facts
+from workbench.solids.geometry import kernel
 from workbench.solids.parameters import Count, Flag, Size, checked
 from workbench.solids.templates.letters import lettered
 from workbench.solids.templates.plate import plate

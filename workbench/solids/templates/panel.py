@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
+from workbench.measure.outlines.outline import Outline
 from workbench.solids.parameters import Corners, Size, checked
-from workbench.solids.profile import prism, profile_of
+from workbench.solids.shapes.profile import prism, profile_of
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:

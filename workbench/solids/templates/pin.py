@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.kernel import difference
+from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Size, checked
-from workbench.solids.profile import LEAST_WALL, Point, turned
+from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
 from workbench.solids.templates.peg import beyond_flat
 from workbench.words import _, sized, with_unit
 

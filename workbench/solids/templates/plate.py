@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.kernel import difference
+from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Choice, Count, Flag, Size, checked
-from workbench.solids.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
-from workbench.solids.screws import CLEARANCE, SERIES, clearance_hole
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
+from workbench.solids.shapes.screws import CLEARANCE, SERIES, clearance_hole
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
-from workbench.solids.hollow import SIDES, hollowed
+from workbench.measure.outlines.outline import Outline
 from workbench.solids.parameters import Choice, Corners, Size, checked
-from workbench.solids.profile import prism, profile_of
+from workbench.solids.shapes.hollow import SIDES, hollowed
+from workbench.solids.shapes.profile import prism, profile_of
 from workbench.solids.templates.panel import LARGEST
 from workbench.words import _, sized, with_unit
 

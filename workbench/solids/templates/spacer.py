@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.kernel import difference
+from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Size, checked
-from workbench.solids.profile import LEAST_WALL, prism, turned
+from workbench.solids.shapes.profile import LEAST_WALL, prism, turned
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids.drilling import drilled, hole_under, refuse_heads, row
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Choice, Count, Size, checked
-from workbench.solids.profile import LEAST_WALL, prism
-from workbench.solids.screws import CLEARANCE
+from workbench.solids.shapes.drilling import drilled, hole_under, refuse_heads, row
+from workbench.solids.shapes.profile import LEAST_WALL, prism
+from workbench.solids.shapes.screws import CLEARANCE
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids.drilling import drilled, hole_under
 from workbench.solids.facts import facts
-from workbench.solids.kernel import difference
+from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Choice, Flag, Size, checked
-from workbench.solids.profile import LEAST_WALL, Point, prism
-from workbench.solids.screws import CLEARANCE
+from workbench.solids.shapes.drilling import drilled, hole_under
+from workbench.solids.shapes.profile import LEAST_WALL, Point, prism
+from workbench.solids.shapes.screws import CLEARANCE
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:

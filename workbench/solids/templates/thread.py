@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.solids import kernel
 from workbench.solids.facts import facts
+from workbench.solids.geometry import kernel
 from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.words import _, number
 

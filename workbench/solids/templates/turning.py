@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
-from workbench.solids.hollow import hollowed
+from workbench.measure.outlines.outline import Outline
 from workbench.solids.parameters import Choice, Corners, Size, checked
-from workbench.solids.profile import profile_of, turned
+from workbench.solids.shapes.hollow import hollowed
+from workbench.solids.shapes.profile import profile_of, turned
 from workbench.solids.templates.panel import LARGEST
 from workbench.words import _, with_unit
 

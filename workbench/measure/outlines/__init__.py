@@ -1,0 +1,1 @@
+"""Outlines of straight sides and arcs, and the pieces they are split into."""

@@ -1,0 +1,1 @@
+"""Photos and scans: from pixels to an outline in mm, and how sure it is."""

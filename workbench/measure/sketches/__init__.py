@@ -1,0 +1,1 @@
+"""Sketches: corners and readings become the outline that fits them best."""

@@ -1,0 +1,1 @@
+"""The steps of a repair become one solid."""

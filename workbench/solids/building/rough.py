@@ -1,0 +1,102 @@
+"""What a repair comes to in triangles alone, for a picture while a hand moves.
+
+Booleans of the steps' own meshes take some milliseconds, where the exact solid may take half a
+second. Rounded and chamfered edges are left out. Files, checks and numbers are of the exact solid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.errors import RepairError
+from workbench.solids.building import build, order
+from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import SHARED, Cache, Kept
+from workbench.solids.meshes.body import body_of
+from workbench.solids.meshes.mesh import mesh
+from workbench.solids.recipe.repair import Repair
+
+if TYPE_CHECKING:
+    from build123d import Solid
+    from manifold3d import Manifold
+    from OCP.TopoDS import TopoDS_Shape
+
+#: A piece of less volume than this, in mm³, is rounding.
+CRUMB = 1e-3
+
+#: Decimal places of a corner, in mm. Our choice.
+FIGURES = 5
+
+#: Closed meshes of solids as they were made, which are kept where a solid is only moved.
+_BODIES = Kept(200)
+
+
+@dataclass(frozen=True)
+class Rough:
+    """A part in triangles.
+
+    assembly : its steps in place
+    vertices, faces : (n, 3) float64, in mm, and (m, 3) int64
+    owners : (m,) the number of the step on whose surface each triangle lies
+    """
+
+    repair: Repair
+    assembly: build.Placed
+    vertices: np.ndarray
+    faces: np.ndarray
+    owners: np.ndarray
+
+
+def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
+    """The repair in triangles; None where they do not come to one body, or to all that are loose.
+
+    Raises
+    ------
+    RepairError
+        When a step cannot be built or placed.
+    """
+    from manifold3d import Manifold, OpType
+
+    with kernel.LOCK:
+        repair.keep_limits()
+        parts = build.placed(repair, cache)
+        bodies = {name: [_body(solid) for solid in part.solids] for name, part in parts.items()}
+    whole = Manifold()
+    for run in order.runs(repair.steps):
+        several = [body for step in run.steps for body in bodies[step.name]]
+        how = OpType.Subtract if run.cuts else OpType.Add
+        whole = Manifold.batch_boolean([whole, *several], how)
+    if sum(piece.volume() > CRUMB for piece in whole.decompose()) != 1 + len(repair.loose):
+        return None
+    numbered = enumerate(bodies.values())
+    owner = {body.original_id(): number for number, step in numbered for body in step}
+    made = whole.to_mesh64()
+    counts = np.diff(made.run_index) // 3
+    return Rough(
+        repair,
+        build.Placed.of(parts),
+        np.array(made.vert_properties)[:, :3],
+        np.array(made.tri_verts, dtype=np.int64),
+        np.repeat([owner[known] for known in made.run_original_id], counts),
+    )
+
+
+def _body(solid: Solid) -> Manifold:
+    """A solid's mesh in place, to be told from every other; empty where it is not closed."""
+    from manifold3d import Manifold
+
+    still, move = kernel.unmoved(solid)
+
+    def make() -> tuple[TopoDS_Shape, Manifold]:
+        try:
+            return still.wrapped, body_of(*mesh(still)) or Manifold()
+        except RepairError:  # the whole may close all the same
+            return still.wrapped, Manifold()
+
+    body: Manifold = _BODIES.get(hash(still.wrapped), make)[1]
+    # Faces that lie in one plane do so to the last figure, or a skin would be left between them.
+    moved = body if move is None else body.transform(move)
+    return moved.warp_batch(lambda points: np.round(points, FIGURES)).as_original()

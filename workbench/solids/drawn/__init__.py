@@ -1,0 +1,1 @@
+"""Outlines that were drawn, solved or traced become steps of a repair."""

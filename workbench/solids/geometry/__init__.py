@@ -1,0 +1,1 @@
+"""The geometry kernel, and what is read off its solids."""

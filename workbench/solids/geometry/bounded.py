@@ -1,0 +1,194 @@
+"""Shapes of the kernel that may never be done, made where they can be ended.
+
+The kernel cannot be interrupted, and nothing else of this process goes on while it works. So what
+may hang is made in a copy of the process. A copy costs some milliseconds, which a slider has not:
+where a person waits, what is like something that was quick before is made here.
+"""
+
+from __future__ import annotations
+
+import pickle
+import struct
+import sys
+import threading
+import time
+from collections.abc import Callable, Hashable, Sequence, Set
+from contextlib import contextmanager
+from io import BytesIO
+from math import frexp
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from workbench import fork
+from workbench.process import HELD, Ended, Limits, Stopped, TooLong
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from build123d import Shape, Solid
+
+R = TypeVar("R")
+
+#: Seconds of computing up to which something counts as quick.
+QUICK = 0.5
+
+#: What is tried first, as a whole, may take so long.
+TRY = Limits(seconds=2.0)
+
+#: What was quick and what was not, by its kind; and whether this thread is within what was.
+_quick: set[Hashable] = set()
+_slow: set[Hashable] = set()
+_here = threading.local()
+
+
+def waits() -> bool:
+    """Whether a person waits who could not stop the kernel: in a notebook's process."""
+    return "ipykernel.kernelapp" in sys.modules and not HELD.is_set()
+
+
+def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Solid) -> Solid:
+    """What ``make`` makes of a solid, within the limits of :data:`workbench.process.SHAPE`.
+
+    Parameters
+    ----------
+    kind : of what is made; where a person waits, it is made here if that was quick before
+    make : gives ``start`` itself where there is nothing to do
+
+    Raises
+    ------
+    RepairError
+        What ``make`` raises, or that it took too long.
+    """
+    which = kind() if waits() else None
+    if which in _quick:
+        return make()
+    made: list[Solid] = []
+
+    def as_bytes() -> bytes:
+        made.append(make())
+        return b"" if made[0] is start else _written(made)
+
+    found = fork.in_copy(lambda: _timed(as_bytes))
+    if which is not None and _seconds(found) <= QUICK:
+        _quick.add(which)
+    if made:  # it was made here
+        return made[0]
+    return _read(found[8:])[0] if found[8:] else start
+
+
+def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
+    """What ``make`` gives, made here; where its kind was not quick before, tried in a copy first.
+
+    Where that takes long, what it is made of is limited one by one, by :func:`limited`.
+    """
+    if not waits() or _trusting() or (which := kind()) in _slow:
+        return make()
+    if which not in _quick:
+        import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
+
+        try:
+            took = _seconds(fork.in_copy(lambda: _timed(make), TRY))
+        except Stopped:
+            raise
+        except (TooLong, Ended):
+            took = TRY.seconds
+        except (ValueError, RuntimeError):  # it is refused soon, and here in its own words
+            took = 0.0
+        (_quick if took <= QUICK else _slow).add(which)
+        if took > QUICK:
+            return make()
+    with _trusted():
+        return make()
+
+
+def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -> Sequence[Solid]:
+    """The solids that ``make`` gives, within the limits of :data:`workbench.process.SHAPE`.
+
+    Parameters
+    ----------
+    kind : of what is made, which is made here where that was quick before
+
+    Raises
+    ------
+    RepairError
+        That it took too long, or what ``make`` raises.
+    """
+    return _limited(lambda: {kind()}, make, _written, _read)
+
+
+def limited_arrays(kinds: Callable[[], Set[Hashable]], make: Callable[[], R]) -> R:
+    """Arrays that ``make`` gives, as for :func:`limited`, of things each of a kind."""
+    return _limited(kinds, make, pickle.dumps, pickle.loads)
+
+
+def _limited(
+    kinds: Callable[[], Set[Hashable]],
+    make: Callable[[], R],
+    write: Callable[[R], bytes],
+    read: Callable[[bytes], R],
+) -> R:
+    if not waits() or _trusting() or (which := kinds()) <= _quick:
+        return make()
+    try:
+        found = fork.in_copy(lambda: _timed(lambda: write(make())))
+    except (TooLong, Ended):
+        raise
+    except (ValueError, RuntimeError):  # here in its own words
+        return make()
+    if _seconds(found) > QUICK:
+        return read(found[8:])
+    _quick.update(which)
+    return make()  # whose faces are still those of what it is made of
+
+
+def about(value: Any) -> Hashable:
+    """A value to a factor of two: what was quick with one is taken to be with the other."""
+    if isinstance(value, (tuple, list)):
+        return tuple(map(about, value))
+    plain = isinstance(value, bool) or not isinstance(value, (int, float))
+    return value if plain else frexp(value)[1]
+
+
+def _trusting() -> bool:
+    return getattr(_here, "trusts", False)
+
+
+@contextmanager
+def _trusted() -> Iterator[None]:
+    _here.trusts = True
+    try:
+        yield
+    finally:
+        _here.trusts = False
+
+
+def _timed(make: Callable[[], Any]) -> bytes:
+    """How many seconds it computed, and what it made where that is bytes."""
+    began = time.process_time()
+    made = make()
+    took = struct.pack("<d", time.process_time() - began)
+    return took + made if isinstance(made, bytes) else took
+
+
+def _seconds(found: bytes) -> float:
+    return float(struct.unpack("<d", found[:8])[0])
+
+
+def _written(solids: Sequence[Shape]) -> bytes:
+    from build123d import Compound
+    from OCP.BinTools import BinTools
+
+    into = BytesIO()
+    BinTools.Write_s(Compound(list(solids)).wrapped, into)
+    return into.getvalue()
+
+
+def _read(content: bytes) -> list[Solid]:
+    from build123d import Compound
+    from OCP.BinTools import BinTools
+    from OCP.TopoDS import TopoDS_Shape
+
+    from workbench.solids.geometry.kernel import solids_of
+
+    shape = TopoDS_Shape()
+    BinTools.Read_s(shape, BytesIO(content))
+    return list(solids_of(Compound(shape)))

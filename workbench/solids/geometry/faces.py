@@ -1,0 +1,306 @@
+"""The faces of a solid in arrays: which they are, the boxes round them, the edges they end in.
+
+What is known of a face is kept by its identity, as a change leaves most faces of a solid alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
+from itertools import compress
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from workbench.solids.geometry.cache import Kept
+from workbench.solids.geometry.connected_components import linked
+
+if TYPE_CHECKING:
+    from OCP.TopoDS import TopoDS_Compound, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Wire
+
+#: What is known of faces and of wires. The shapes are held on to, as the kernel may give a freed
+#: one's identity to a new one.
+_LOOKED_AT, _WIRES = Kept(20_000), Kept(40_000)
+
+#: Faces with many wires, and these.
+_HOLED = Kept(60)
+
+#: A face with more wires than this is treated apart: the kernel's time for it grows with the
+#: square of their number.
+HOLES = 6
+
+
+@dataclass(frozen=True)
+class Wire:
+    """A wire of a face, in place.
+
+    shape : the way round that it runs in its face
+    edges : (n,) identities of the edges
+    """
+
+    shape: TopoDS_Wire
+    edges: np.ndarray
+
+    def reversed(self) -> Wire:
+        """The same the other way round."""
+        from OCP.TopoDS import TopoDS
+
+        return Wire(TopoDS.Wire(self.shape.Reversed()), self.edges)
+
+    @cached_property
+    def _found(self) -> list[tuple[np.ndarray, bool]]:
+        return [_span(edge) for edge in edges_of(self.shape)]
+
+    @cached_property
+    def spans(self) -> np.ndarray:
+        """(n, 2, 3) the two ends of each straight edge, and the box round each other one, in mm."""
+        return np.array([span for span, _straight in self._found]).reshape(-1, 2, 3)
+
+    @cached_property
+    def straight(self) -> np.ndarray:
+        """(n,) which edges are straight."""
+        return np.array([straight for _span, straight in self._found], dtype=bool)
+
+    @cached_property
+    def box(self) -> np.ndarray:
+        """(2, 3) lowest and highest corner of a box round it, in mm."""
+        return np.array([self.spans.min(axis=(0, 1)), self.spans.max(axis=(0, 1))])
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Faces, in the order of the solid.
+
+    shapes : n faces, each with its orientation in the solid
+    ids : (n,) what tells a face from others, the orientation included
+    """
+
+    shapes: Sequence[TopoDS_Face]
+    ids: np.ndarray
+
+    @classmethod
+    def of(cls, solid: TopoDS_Shape) -> Faces:
+        """All faces of a shape."""
+        from OCP.TopAbs import TopAbs_ShapeEnum
+        from OCP.TopExp import TopExp_Explorer
+        from OCP.TopoDS import TopoDS
+
+        found = []
+        explorer = TopExp_Explorer(solid, TopAbs_ShapeEnum.TopAbs_FACE)
+        while explorer.More():
+            found.append(TopoDS.Face(explorer.Current()))
+            explorer.Next()
+        return cls.listed(found)
+
+    @classmethod
+    def listed(cls, shapes: Sequence[TopoDS_Face]) -> Faces:
+        """Faces that are not, or not yet, in one solid."""
+        return cls(shapes, np.array([_identity(face) for face in shapes], dtype=np.int64))
+
+    def but(self, gone: np.ndarray, more: Faces) -> Faces:
+        """These without some, given as a (n,) mask, and with others after them."""
+        stay = (~gone).tolist()
+        ids = np.concatenate([self.ids[~gone], more.ids])
+        found = Faces([*compress(self.shapes, stay), *more.shapes], ids)
+        # What is known of them is not looked up again.
+        found.__dict__["_seen"] = [*compress(self._seen, stay), *more._seen]
+        return found
+
+    @cached_property
+    def _seen(self) -> list[tuple[TopoDS_Face, np.ndarray, np.ndarray]]:
+        pairs = zip(self.ids.tolist(), self.shapes, strict=True)
+        return [_LOOKED_AT.get(known, partial(_look_at, face)) for known, face in pairs]
+
+    def look(self) -> None:
+        """Find out what is asked of every face, and of those with many holes, when one changes."""
+        _ = self._seen
+        for face in self.shapes:
+            wires = wires_of(face)
+            if len(wires) > HOLES:
+                for wire in wires:
+                    _ = wire.spans
+
+    @cached_property
+    def boxes(self) -> np.ndarray:
+        """(n, 2, 3) lowest and highest corner of a box round each, in mm; it may be a little wide."""
+        return np.array([seen[1] for seen in self._seen]).reshape(-1, 2, 3)
+
+    @cached_property
+    def edges(self) -> tuple[np.ndarray, np.ndarray]:
+        """(m,) identities of the edges along which faces end, and (m,) the face of each."""
+        listed = [seen[2] for seen in self._seen]
+        owner = np.repeat(np.arange(len(listed)), [len(found) for found in listed])
+        return np.concatenate(listed), owner
+
+    def close(self) -> bool:
+        """Whether they are one closed surface: each edge between two, all of them linked."""
+        edges, owner = self.edges
+        order = np.argsort(edges, kind="stable")
+        edges, owner = edges[order], owner[order]
+        if (
+            len(edges) % 2
+            or np.any(edges[::2] != edges[1::2])
+            or np.any(edges[1:-1:2] == edges[2::2])
+        ):
+            return False
+        one, other = owner[::2], owner[1::2]
+        return not linked(len(self.shapes), one, other).any()
+
+
+def wires_of(face: TopoDS_Face) -> list[Wire]:
+    """The wires of a face."""
+    known = _identity(face)
+    if known in _HOLED:
+        return _HOLED.get(known, tuple)[1]
+    found = _wires_of(face)
+    return _HOLED.get(known, lambda: (face, found))[1] if len(found) > HOLES else found
+
+
+def _wires_of(face: TopoDS_Face) -> list[Wire]:
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopoDS import TopoDS, TopoDS_Iterator
+
+    found, iterator = [], TopoDS_Iterator(face)
+    while iterator.More():
+        part = iterator.Value()
+        # A point at which something touches the face is in it as well.
+        if part.ShapeType() == TopAbs_ShapeEnum.TopAbs_WIRE:
+            wire = TopoDS.Wire(part)
+            way = int(wire.Orientation().value)
+            found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
+        iterator.Next()
+    return found
+
+
+def together(faces: Iterable[TopoDS_Face]) -> TopoDS_Compound:
+    """One shape of several faces."""
+    from OCP.BRep import BRep_Builder
+    from OCP.TopoDS import TopoDS_Compound
+
+    builder, whole = BRep_Builder(), TopoDS_Compound()
+    builder.MakeCompound(whole)
+    for face in faces:
+        builder.Add(whole, face)
+    return whole
+
+
+def plane_of(face: TopoDS_Face) -> np.ndarray | None:
+    """(4,) outward normal of a plane face and how far out it is along that, or None."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+    from OCP.GeomAbs import GeomAbs_SurfaceType
+    from OCP.TopAbs import TopAbs_Orientation
+
+    surface = BRepAdaptor_Surface(face, False)
+    if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:
+        return None
+    plane = surface.Plane()
+    way = 1.0 if plane.Direct() else -1.0
+    if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+        way = -way
+    normal = way * np.array(plane.Axis().Direction().Coord())
+    return np.array([*normal, normal @ plane.Location().Coord()])
+
+
+def surface_of(face: TopoDS_Face) -> str:
+    """The kernel's name of the kind of surface that a face lies on."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
+
+    return str(BRepAdaptor_Surface(face, False).GetType())
+
+
+def known_box(face: TopoDS_Face, box: np.ndarray) -> TopoDS_Face:
+    """The face itself, whose box is known, so that nobody looks for it."""
+    _LOOKED_AT.get(_identity(face), lambda: (face, box, _edge_ids(face)))
+    return face
+
+
+def edges_of(shape: TopoDS_Shape) -> list[TopoDS_Edge]:
+    """The edges of a wire or a face that have a length and part something, in order."""
+    from OCP.BRep import BRep_Tool
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS
+
+    found, explorer = [], TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_EDGE)
+    while explorer.More():
+        edge = TopoDS.Edge(explorer.Current())
+        if edge.Orientation() != TopAbs_Orientation.TopAbs_INTERNAL and not (
+            BRep_Tool.Degenerated_s(edge)
+        ):
+            found.append(edge)
+        explorer.Next()
+    return found
+
+
+def box_of(shape: TopoDS_Shape) -> np.ndarray:
+    """(2, 3) lowest and highest corner of a box round a kernel shape, in mm; it may be too wide."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.Add_s(shape, box, False)
+    return np.array([box.CornerMin().Coord(), box.CornerMax().Coord()])
+
+
+def within(like: TopoDS_Face, wires: Iterable[Wire]) -> TopoDS_Face:
+    """A face on the surface of another, within wires that run as they do seen from outside."""
+    from OCP.BRep import BRep_Builder
+    from OCP.TopAbs import TopAbs_Orientation
+    from OCP.TopoDS import TopoDS
+
+    turned = like.Orientation() == TopAbs_Orientation.TopAbs_REVERSED
+    face, builder = TopoDS.Face(like.EmptyCopied()), BRep_Builder()
+    face.Orientation(TopAbs_Orientation.TopAbs_FORWARD)
+    for wire in wires:
+        builder.Add(face, wire.shape.Reversed() if turned else wire.shape)
+    face.Orientation(like.Orientation())
+    return face
+
+
+def lead_through(ways: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """(n,) whether straight ways (n, 2, 3) from one point to another lead through any of the boxes."""
+    start, along = ways[:, 0], ways[:, 1] - ways[:, 0]
+    found = np.zeros(len(ways), dtype=bool)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for low, high in boxes:
+            first, last = (low - start) / along, (high - start) / along
+            level = along == 0
+            within = (start >= low) & (start <= high)
+            enter = np.where(level, np.where(within, 0.0, 2.0), np.minimum(first, last))
+            leave = np.where(level, np.where(within, 1.0, -1.0), np.maximum(first, last))
+            found |= enter.max(axis=1).clip(0) <= leave.min(axis=1).clip(max=1)
+    return found
+
+
+def meet(box: np.ndarray, boxes: np.ndarray) -> np.ndarray:
+    """(n,) whether a box (2, 3) has a point in common with boxes (n, 2, 3)."""
+    return np.all((boxes[:, 0] <= box[1]) & (boxes[:, 1] >= box[0]), axis=1)
+
+
+def _identity(face: TopoDS_Face) -> int:
+    return (hash(face) << 2 | int(face.Orientation().value)) & (1 << 63) - 1
+
+
+def _look_at(face: TopoDS_Face) -> tuple[TopoDS_Face, np.ndarray, np.ndarray]:
+    return face, box_of(face), _edge_ids(face)
+
+
+def _edge_ids(face: TopoDS_Face) -> np.ndarray:
+    listed = [wire.edges for wire in wires_of(face)]
+    return np.concatenate(listed) if listed else np.empty(0, dtype=np.int64)
+
+
+def _look_along(wire: TopoDS_Wire) -> Wire:
+    return Wire(wire, np.array([hash(edge) for edge in edges_of(wire)], dtype=np.int64))
+
+
+def _span(edge: TopoDS_Edge) -> tuple[np.ndarray, bool]:
+    from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.GeomAbs import GeomAbs_CurveType
+
+    curve = BRepAdaptor_Curve(edge)
+    if curve.GetType() != GeomAbs_CurveType.GeomAbs_Line:
+        return box_of(edge), False
+    ends = (curve.Value(at).Coord() for at in (curve.FirstParameter(), curve.LastParameter()))
+    return np.array(list(ends)), True

@@ -1,0 +1,1 @@
+"""Solids as triangles, and triangles from elsewhere."""

@@ -1,0 +1,1 @@
+"""A repair as plain data: its steps, places, loads, fits and history."""

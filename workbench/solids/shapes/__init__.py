@@ -1,0 +1,1 @@
+"""What templates are made of: plain shapes, profiles, letters, holes, hollows."""
