@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from workbench.measure.outline import Outline
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
@@ -16,6 +15,7 @@ from workbench.jupyter.pages import comparing
 from workbench.jupyter.pages.findings_page import Findings
 from workbench.jupyter.pages.mating_part import BODY, FILE, REPAIR
 from workbench.jupyter.pages.other_parts import OtherParts
+from workbench.measure.outlines.outline import Outline
 from workbench.solids.motion import Slide, Turn
 from workbench.solids.recipe.repair import Repair
 

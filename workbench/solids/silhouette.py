@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure.outline import Outline
+from workbench.measure.outlines.outline import Outline
 from workbench.solids.building.seating import DIRECTIONS
 from workbench.solids.meshes.body import body_of
 from workbench.solids.meshes.mesh import Mesh

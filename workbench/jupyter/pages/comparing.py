@@ -12,8 +12,8 @@ from workbench.jupyter.pages.tracing import Picture
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.picture.comparison_figure import comparison, in_words
 from workbench.jupyter.state import Made
-from workbench.measure.compare import compare
-from workbench.measure.trace_result import Traced
+from workbench.measure.outlines.compare import compare
+from workbench.measure.photos.trace_result import Traced
 from workbench.solids.recipe.seat import FACES
 from workbench.solids.silhouette import silhouette
 from workbench.words import _

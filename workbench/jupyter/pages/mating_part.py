@@ -13,7 +13,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.panel import said, told
 from workbench.measure.reading import UNITS
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
-from workbench.output.notebook.running import own, templates_folder, visited
+from workbench.output.notebook.current_notebook import own, templates_folder, visited
 from workbench.solids.meshes.foreign_mesh import KINDS
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _

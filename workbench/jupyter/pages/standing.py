@@ -17,7 +17,7 @@ from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.sliders import field_for
-from workbench.output.notebook.running import own, templates_folder, with_room
+from workbench.output.notebook.current_notebook import own, templates_folder, with_room
 from workbench.solids.counterpart import Counterpart, Loose
 from workbench.solids.motion import AXES, WAYS, Motion, Slide, Turn
 from workbench.solids.parameters import Size

@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 
 from workbench.jupyter.picture.svg_figure import Frame, bounds_of
-from workbench.measure.compare import Difference
-from workbench.measure.outline import Outline
+from workbench.measure.outlines.compare import Difference
+from workbench.measure.outlines.outline import Outline
 from workbench.words import _, area_with_unit, sizes_with_unit, with_unit
 
 
