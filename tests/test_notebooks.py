@@ -135,7 +135,7 @@ def test_a_pupil_s_copy_has_no_outputs_of_other_people(
 JOINED = [path for path in TEMPLATES if len(read_template(path).steps) > 1]
 
 
-@pytest.mark.parametrize("path", turn(JOINED, 0, of=2), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", turn(JOINED, 0), ids=lambda path: path.stem)
 def test_a_template_runs_and_shows_its_bench(path: Path, class_folder: Path) -> None:
     done = run(class_folder / "templates" / path.name)
     assert not printed(done).strip(), "what the bench finds is not printed below it, to go stale"

@@ -8,7 +8,8 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
+from copy import copy
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
 
@@ -84,13 +85,11 @@ def make(repair: Repair) -> Made:
 
 
 def frozen(repair: Repair) -> Repair:
-    """The repair as it is now, unmoved by later edits."""
-    return replace(
-        repair,
-        readings=dict(repair.readings),
-        statements=dict(repair.statements),
-        sketches=dict(repair.sketches),
-    )
+    """The repair as it is now, unmoved by later edits. Each edit was checked as it was made."""
+    copied = copy(repair)
+    for name in ("readings", "statements", "sketches"):
+        setattr(copied, name, dict(getattr(repair, name)))
+    return copied
 
 
 class Edit:

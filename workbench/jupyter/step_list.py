@@ -166,6 +166,9 @@ class AddStep:
         for control in (self.on, self.joins):
             control.observe(lambda _change: self._able(), "value")
         self.button.on_click(self._add)
+        # What is asked last stays in sight, however low the screen.
+        foot = w.VBox([self.note, w.HBox([self.through, self.button])])
+        foot.add_class("wb-foot")
         self.widget = w.VBox(
             [
                 self.shapes,
@@ -175,9 +178,7 @@ class AddStep:
                 self.on,
                 self.face,
                 self.joins,
-                self.through,
-                self.button,
-                self.note,
+                foot,
             ]
         )
         self.widget.add_class("wb-form")

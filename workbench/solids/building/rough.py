@@ -30,7 +30,7 @@ CRUMB = 1e-3
 #: Decimal places of a corner, in mm. Our choice.
 FIGURES = 5
 
-#: Closed meshes of solids as they were made, which are kept where a solid is only moved.
+#: Closed meshes of solids as they were made, each with those of the last places where it stood.
 _BODIES = Kept(200)
 
 
@@ -90,13 +90,19 @@ def _body(solid: Solid) -> Manifold:
 
     still, move = kernel.unmoved(solid)
 
-    def make() -> tuple[TopoDS_Shape, Manifold]:
+    def make() -> tuple[TopoDS_Shape, Manifold, Kept]:
         try:
-            return still.wrapped, body_of(*mesh(still)) or Manifold()
+            body = body_of(*mesh(still)) or Manifold()
         except RepairError:  # the whole may close all the same
-            return still.wrapped, Manifold()
+            body = Manifold()
+        return still.wrapped, body, Kept(20)
 
-    body: Manifold = _BODIES.get(hash(still.wrapped), make)[1]
-    # Faces that lie in one plane do so to the last figure, or a skin would be left between them.
-    moved = body if move is None else body.transform(move)
-    return moved.warp_batch(lambda points: np.round(points, FIGURES)).as_original()
+    _shape, body, placed = _BODIES.get(hash(still.wrapped), make)
+
+    def put() -> Manifold:
+        moved = body if move is None else body.transform(move)
+        # Faces that lie in one plane do so to the last figure, or a skin would be left between them.
+        return moved.warp_batch(lambda points: np.round(points, FIGURES)).as_original()
+
+    found: Manifold = placed.get(None if move is None else move.tobytes(), put)
+    return found

@@ -67,6 +67,8 @@ class Step:
 
     def number(self, name: str) -> Any:
         """The value of a size, or of a number of its place or pattern."""
+        if name in self.values:
+            return self.values[name]
         self.parameter(name)  # which says what there is
         for prefix, holder in self._holders():
             if name.startswith(prefix):

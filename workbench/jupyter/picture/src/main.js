@@ -65,7 +65,7 @@ function render(model, el, { scene, views }) {
 
   const now = { section: null, measuring: null, fit: 0 }; // what is shown in this view alone
   let held = null;
-  let stage = null, marks = null, takeAway = null, pending = 0, rest = 0, fitted = null, pointed = -1;
+  let stage = null, marks = null, takeAway = null, pending = 0, rest = 0, noting = 0, fitted = null, pointed = -1;
   let canvas = null;
   const turning = new Turning(() => ask());
   const told = document.createElement("div");
@@ -90,7 +90,7 @@ function render(model, el, { scene, views }) {
     if (!pending) pending = requestAnimationFrame(() => { pending = 0; draw(); });
   };
   // On its way to rest the picture is drawn quickly, then once more as well as can be.
-  const draw = (resting = stage?.fast) => {
+  const draw = (resting = stage?.fast, withSizes = true) => {
     if (!stage || !turning.width) return;
     stage.draw(turning, resting);
     clearTimeout(rest);
@@ -98,7 +98,10 @@ function render(model, el, { scene, views }) {
       frame.dataset.moving = "";
       wait();
     }
-    note();
+    // The sizes of a part that has just come are on their way, and move where they stand now.
+    clearTimeout(noting);
+    if (withSizes) note();
+    else noting = setTimeout(note, REST / 2);
     frame.dataset.view = turning.view;
     frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
     if (list) list.value = turning.view;
@@ -109,6 +112,8 @@ function render(model, el, { scene, views }) {
 
   // The sizes over the picture, which are laid without drawing the part.
   const note = () => {
+    clearTimeout(noting);
+    if (!stage) return;
     const plain = !scene.apart && !scene.instead && !scene.laid && !now.measuring;
     marks.draw(turning, stage.bounds, scene.dimensions && plain, scene.marks ?? [], now.measuring);
   };
@@ -218,7 +223,7 @@ function render(model, el, { scene, views }) {
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
     // A part that changed is drawn at once, so that it is ready when the page is shown next.
-    if (changed.has("part") && !pending && !turning.going) draw();
+    if (changed.has("part") && !pending && !turning.going) draw(stage.fast, changed.has("sizes"));
     else if (noted && turning.width > 2) note();
     else ask();
   };
@@ -493,6 +498,7 @@ function render(model, el, { scene, views }) {
     observer.disconnect();
     cancelAnimationFrame(pending);
     clearTimeout(rest);
+    clearTimeout(noting);
     for (const kind of HANDS) window.removeEventListener(kind, hand, { capture: true });
     turning.stop();
     const closing = stage;

@@ -33,37 +33,48 @@ export class Marks {
     this.spots = [];
   }
 
-  // Other sizes: {kind, text, label, step, field, ...} with their points in mm.
+  // Other sizes: {kind, text, label, step, field, ...} with their points in mm. What stands for one that
+  // was there before, as while a hand changes it, stays.
   tell(sizes) {
     const active = document.activeElement;
     const focused = this.labels.contains(active) || this.unseen.contains(active) ? active.dataset.key : null;
-    for (const { button, handle } of this.sizes) {
-      button.remove();
-      handle?.remove();
+    const alike = sizes.length === this.sizes.length && sizes.every((size, i) => sort(size) === sort(this.sizes[i]));
+    if (!alike) {
+      for (const { button, handle } of this.sizes) {
+        button.remove();
+        handle?.remove();
+      }
+      this.sizes = sizes.map((size) => this.mark(size));
     }
-    this.sizes = sizes.map((size) => {
-      const button = document.createElement(size.field ? "button" : "span");
-      button.className = "wb-size";
-      button.textContent = size.text;
-      button.dataset.key = `${size.step}.${size.field}`;
+    sizes.forEach((size, i) => {
+      const { button } = Object.assign(this.sizes[i], size);
       if (size.field) {
-        button.type = "button";
         button.title = size.label;
         button.setAttribute("aria-label", `${size.label}: ${size.text}`);
-        button.addEventListener("click", () => this.pressed(size));
       }
-      let handle = null;
-      if (size.drag) {
-        handle = document.createElement("span");
-        handle.className = "wb-handle";
-        handle.setAttribute("aria-hidden", "true");
-        handle.addEventListener("pointerdown", (event) => this.held(size, event, handle));
-        this.labels.append(handle);
-      }
-      this.labels.append(button);
-      if (focused && focused === button.dataset.key) setTimeout(() => button.focus());
-      return { ...size, button, handle };
+      if (focused && focused === button.dataset.key && button !== document.activeElement) setTimeout(() => button.focus());
     });
+  }
+
+  // What stands for one size: its label, and a handle where it can be dragged.
+  mark({ step, field, text, drag }) {
+    const mark = { button: document.createElement(field ? "button" : "span"), handle: null };
+    mark.button.className = "wb-size";
+    mark.button.textContent = text;
+    mark.button.dataset.key = `${step}.${field}`;
+    if (field) {
+      mark.button.type = "button";
+      mark.button.addEventListener("click", () => this.pressed(mark));
+    }
+    if (drag) {
+      mark.handle = document.createElement("span");
+      mark.handle.className = "wb-handle";
+      mark.handle.setAttribute("aria-hidden", "true");
+      mark.handle.addEventListener("pointerdown", (event) => this.held(mark, event, mark.handle));
+      this.labels.append(mark.handle);
+    }
+    this.labels.append(mark.button);
+    return mark;
   }
 
   // The numbers along the bed: {text, at}.
@@ -91,7 +102,8 @@ export class Marks {
       const laid = shown ? lay({ ...size, text }, turning, bounds, hull, taken) : null;
       const at = laid?.label;
       const home = shown && !at && size.field ? this.unseen : this.labels;
-      if (button.parentNode !== home) home.append(button);
+      if (button.parentNode !== home && handle && home === this.labels) handle.after(button);
+      else if (button.parentNode !== home) home.append(button);
       button.hidden = !shown || (!at && home === this.labels);
       const whole = button.parentNode === this.unseen ? `${size.name} ${text}` : text;
       if (button.textContent !== whole) button.textContent = whole;
@@ -131,6 +143,9 @@ export class Marks {
     this.svg.innerHTML = paths.join("");
   }
 }
+
+// What a size's label is made for.
+const sort = ({ kind, step, field, drag }) => `${kind} ${step}.${field} ${Boolean(drag)}`;
 
 // Where one size stands on the picture: its lines as SVG, its label, and its handle.
 function lay(size, turning, bounds, hull, taken) {
@@ -297,10 +312,10 @@ const turn = (a, b, c) => (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] 
 // How far a spot lies outside a convex outline, in pixels; negative inside.
 export function outside(hull, spot) {
   let most = -Infinity;
-  hull.forEach((a, i) => {
-    const b = hull[(i + 1) % hull.length];
-    const far = Math.hypot(b[0] - a[0], b[1] - a[1]);
-    if (far > 1e-6) most = Math.max(most, -turn(a, b, spot) / far);
-  });
+  for (let i = 0, a = hull.at(-1); i < hull.length; a = hull[i++]) {
+    const b = hull[i], x = b[0] - a[0], y = b[1] - a[1];
+    const far = Math.sqrt(x * x + y * y);
+    if (far > 1e-6) most = Math.max(most, (y * (spot[0] - a[0]) - x * (spot[1] - a[1])) / far);
+  }
   return most;
 }

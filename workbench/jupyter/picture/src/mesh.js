@@ -21,21 +21,25 @@ export class Mesh {
     const points = aligned(parts[1], Int16Array);
     const triangles = aligned(parts[2], header.wide ? Uint32Array : Uint16Array);
     const runs = aligned(parts[3], Uint16Array);
-    const out = new Set();
-    let at = 0;
-    for (const step of gone) out.add((at += step));
     const before = whole ? 0 : this.owners.length;
-    const kept = before - out.size;
+    const kept = before - gone.length;
     const table = new Int16Array((whole ? 0 : this.points.length) + points.length);
     if (!whole) table.set(this.points);
     table.set(points, table.length - points.length);
     const all = new Uint32Array(3 * kept + triangles.length);
     const owners = new Uint16Array(all.length / 3);
-    let to = 0;
-    for (let i = 0; i < before; i++) {
-      if (out.has(i)) continue;
-      all.set(this.triangles.subarray(3 * i, 3 * i + 3), 3 * to);
-      owners[to++] = this.owners[i];
+    let to = 0, from = 0;
+    // What lies between one triangle that goes and the next stays, in one piece.
+    const keep = (end) => {
+      all.set(this.triangles.subarray(3 * from, 3 * end), 3 * to);
+      owners.set(this.owners.subarray(from, end), to);
+      to += end - from;
+      from = end + 1;
+    };
+    if (before) {
+      let at = 0;
+      for (const step of gone) keep((at += step));
+      keep(before);
     }
     all.set(triangles, 3 * kept);
     for (let i = 0; i < runs.length; i += 2) {
@@ -50,88 +54,93 @@ export class Mesh {
     return true;
   }
 
-  // What is drawn: corners and smooth normals of each triangle, edges with the owners beside them.
+  // What is drawn: corners and smooth normals of each triangle, edges, and what lies across smooth ones.
   surface() {
     const { points, triangles, owners, grid } = this;
     const count = owners.length;
     const corners = new Float32Array(9 * count);
     const flat = new Float32Array(3 * count);
     const area = new Float32Array(count);
-    for (let i = 0; i < 3 * count; i++) {
+    for (let i = 0, to = 0; i < 3 * count; i++) {
       const p = 3 * triangles[i];
-      corners[3 * i] = points[p] * grid;
-      corners[3 * i + 1] = points[p + 1] * grid;
-      corners[3 * i + 2] = points[p + 2] * grid;
+      corners[to++] = points[p] * grid;
+      corners[to++] = points[p + 1] * grid;
+      corners[to++] = points[p + 2] * grid;
     }
-    for (let i = 0; i < count; i++) {
-      const c = corners.subarray(9 * i, 9 * i + 9);
-      const ux = c[3] - c[0], uy = c[4] - c[1], uz = c[5] - c[2];
-      const vx = c[6] - c[0], vy = c[7] - c[1], vz = c[8] - c[2];
+    for (let i = 0, c = 0; i < count; i++, c += 9) {
+      const ux = corners[c + 3] - corners[c], uy = corners[c + 4] - corners[c + 1], uz = corners[c + 5] - corners[c + 2];
+      const vx = corners[c + 6] - corners[c], vy = corners[c + 7] - corners[c + 1], vz = corners[c + 8] - corners[c + 2];
       const nx = uy * vz - uz * vy, ny = uz * vx - ux * vz, nz = ux * vy - uy * vx;
-      const size = Math.hypot(nx, ny, nz);
+      const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
+      if (!size) continue;
       area[i] = size;
-      flat.set(size ? [nx / size, ny / size, nz / size] : [0, 0, 0], 3 * i);
+      flat[3 * i] = nx / size;
+      flat[3 * i + 1] = ny / size;
+      flat[3 * i + 2] = nz / size;
     }
-    const normals = smooth(triangles, flat, area, points.length / 3);
-    return { corners, normals, flat, owners, ...edges(triangles, flat, owners, corners) };
+    const { start, near } = meeting(triangles, points.length / 3);
+    const normals = smooth(triangles, flat, area, start, near);
+    return { corners, normals, flat, owners, ...edges(triangles, flat, corners, start, near) };
   }
 }
 
-function smooth(triangles, flat, area, count) {
+// The corners of triangles that lie on each point: those of point p are near[start[p]] to near[start[p + 1] - 1].
+function meeting(triangles, count) {
   const start = new Uint32Array(count + 1);
-  for (const point of triangles) start[point + 1]++;
+  for (let i = 0; i < triangles.length; i++) start[triangles[i] + 1]++;
   for (let i = 0; i < count; i++) start[i + 1] += start[i];
   const near = new Uint32Array(triangles.length);
   const fill = start.slice();
-  for (let i = 0; i < triangles.length; i++) near[fill[triangles[i]]++] = Math.floor(i / 3);
+  for (let i = 0; i < triangles.length; i++) near[fill[triangles[i]]++] = i;
+  return { start, near };
+}
+
+function smooth(triangles, flat, area, start, near) {
   const normals = new Float32Array(3 * triangles.length);
   for (let i = 0; i < triangles.length; i++) {
-    const own = 3 * Math.floor(i / 3);
+    const own = i - (i % 3);
     const x = flat[own], y = flat[own + 1], z = flat[own + 2];
     let sx = 0, sy = 0, sz = 0;
     for (let j = start[triangles[i]]; j < start[triangles[i] + 1]; j++) {
-      const other = 3 * near[j];
+      const other = near[j] - (near[j] % 3);
       if (x * flat[other] + y * flat[other + 1] + z * flat[other + 2] <= SMOOTH) continue;
-      const weight = area[near[j]];
+      const weight = area[other / 3];
       sx += flat[other] * weight;
       sy += flat[other + 1] * weight;
       sz += flat[other + 2] * weight;
     }
-    const size = Math.hypot(sx, sy, sz);
-    normals.set(size ? [sx / size, sy / size, sz / size] : [x, y, z], 3 * i);
+    const size = Math.sqrt(sx * sx + sy * sy + sz * sz);
+    normals[3 * i] = size ? sx / size : x;
+    normals[3 * i + 1] = size ? sy / size : y;
+    normals[3 * i + 2] = size ? sz / size : z;
   }
   return normals;
 }
 
-function edges(triangles, flat, owners, corners) {
-  const open = new Map();
+function edges(triangles, flat, corners, start, near) {
   const beside = new Int32Array(triangles.length).fill(-1); // the triangle across a smooth edge
-  const lines = [];
-  const sides = [];
+  const lines = new Float32Array(3 * triangles.length);
+  let to = 0;
   for (let i = 0; i < triangles.length; i++) {
-    const face = Math.floor(i / 3);
     const next = i % 3 === 2 ? i - 2 : i + 1;
     const a = triangles[i], b = triangles[next];
-    const key = a < b ? a * 2097152 + b : b * 2097152 + a;
-    const mate = open.get(key);
-    if (mate === undefined) {
-      open.set(key, i);
-      continue;
+    if (a > b) continue; // seen from its other side
+    // Across it lies the triangle that has this edge the other way round.
+    for (let j = start[b]; j < start[b + 1]; j++) {
+      const mate = near[j];
+      if (triangles[mate % 3 === 2 ? mate - 2 : mate + 1] !== a) continue;
+      const one = i - (i % 3), two = mate - (mate % 3);
+      const turn = flat[one] * flat[two] + flat[one + 1] * flat[two + 1] + flat[one + 2] * flat[two + 2];
+      if (turn >= CREASE) {
+        beside[i] = two / 3;
+        beside[mate] = one / 3;
+      } else {
+        for (let k = 0; k < 3; k++) lines[to + k] = corners[3 * i + k];
+        for (let k = 0; k < 3; k++) lines[to + 3 + k] = corners[3 * next + k];
+        to += 6;
+      }
+      break;
     }
-    open.delete(key);
-    const other = Math.floor(mate / 3);
-    const one = 3 * face, two = 3 * other;
-    const turn = flat[one] * flat[two] + flat[one + 1] * flat[two + 1] + flat[one + 2] * flat[two + 2];
-    if (turn >= CREASE) {
-      beside[i] = other;
-      beside[mate] = face;
-      continue;
-    }
-    lines.push(
-      corners[3 * i], corners[3 * i + 1], corners[3 * i + 2],
-      corners[3 * next], corners[3 * next + 1], corners[3 * next + 2],
-    );
-    sides.push(owners[face], owners[other]);
   }
-  return { lines: new Float32Array(lines), sides: new Uint16Array(sides), beside };
+  return { lines: lines.subarray(0, to), beside };
 }

@@ -10,12 +10,12 @@ import {
   DecrementWrapStencilOp,
   DirectionalLight,
   DoubleSide,
+  DynamicDrawUsage,
   FrontSide,
   GreaterDepth,
   Group,
   HemisphereLight,
   IncrementWrapStencilOp,
-  LessEqualDepth,
   Mesh as Body,
   MeshBasicMaterial,
   MeshLambertMaterial,
@@ -27,10 +27,11 @@ import {
   ReplaceStencilOp,
   SRGBColorSpace,
   Scene,
+  Vector2,
   Vector3,
   WebGLRenderer,
 } from "three";
-import { Lines } from "./lines.js";
+import { EVERYWHERE, Lines, fill } from "./lines.js";
 
 // Of the part, of the steps one by one where they are told apart, and of what is taken away.
 const PART = "#a8c2be";
@@ -46,6 +47,7 @@ export class Stage {
     this.fast = withCard();
     this.renderer = new WebGLRenderer({ canvas, antialias: this.fast, stencil: true, alpha: false });
     this.renderer.setClearColor(colours.paper);
+    this.size = new Vector2(1, 1); // of the picture, in pixels
     this.scene = new Scene();
     this.camera = new OrthographicCamera();
     this.camera.matrixAutoUpdate = false;
@@ -62,60 +64,53 @@ export class Stage {
     });
     this.part = new Body(new BufferGeometry(), this.material);
     this.part.frustumCulled = false;
+    this.part.geometry.boundingSphere = EVERYWHERE;
     this.bed = new Group();
     this.ghosts = new Group();
-    this.edges = this.lines(colours.ink, 1.3);
-    this.chosen = this.lines(colours.accent, 2.8);
-    this.hidden = this.lines(colours.accent, 1.6, { dashed: true, depthFunc: GreaterDepth });
+    this.edges = new Lines(this.size, colours.ink, 1.3);
+    this.chosen = new Lines(this.size, colours.accent, 2.8);
+    this.hidden = new Lines(this.size, colours.accent, 1.6, { depthFunc: GreaterDepth, twin: this.chosen });
+    // What is seen through the part is no line that lies on its surface.
+    this.hidden.material.polygonOffset = true;
+    this.hidden.material.polygonOffsetUnits = -400;
     this.others = new Group();
     this.outer = null; // bounds of the other parts
-    this.around = this.lines(BESIDE, 1.2);
+    this.around = new Lines(this.size, BESIDE, 1.2);
     this.scene.add(this.part, this.bed, this.ghosts, this.others, this.around, this.edges, this.chosen, this.hidden);
     [this.edges, this.chosen, this.hidden].forEach((drawn, i) => (drawn.renderOrder = i + 1));
     this.bounds = [[-20, -20, 0], [20, 20, 1]];
     this.plane = new Plane();
     this.section = null;
     this.caps = new Group();
-    this.rim = this.lines(colours.ink, 2);
-    this.posts = this.lines(colours.warning, 1.4, { dashed: true });
-    this.hatch = this.lines(colours.warning, 1.6);
-    this.brim = this.lines(colours.accent, 1.6, { dashed: true });
-    for (const drawn of [this.posts, this.brim]) drawn.material.dashSize = drawn.material.gapSize = 1.2;
+    this.rim = new Lines(this.size, colours.ink, 2);
+    this.posts = new Lines(this.size, colours.warning, 1.4, { dashes: [1.2, 1.2] });
+    this.hatch = new Lines(this.size, colours.warning, 1.6);
+    this.brim = new Lines(this.size, colours.accent, 1.6, { dashes: [1.2, 1.2] });
     this.scene.add(this.caps, this.rim, this.posts, this.hatch, this.brim);
-  }
-
-  lines(colour, width, more = {}) {
-    const { dashed = false, depthFunc = LessEqualDepth, opacity = 1 } = more;
-    return new Lines({
-      color: colour,
-      linewidth: width,
-      dashed,
-      dashSize: 1,
-      gapSize: 0.8,
-      opacity,
-      transparent: opacity < 1,
-      depthFunc,
-      depthWrite: false,
-      // What is seen through the part is no line that lies on its surface.
-      polygonOffset: depthFunc === GreaterDepth,
-      polygonOffsetUnits: -400,
-    });
   }
 
   // Shows another surface, as Mesh.surface() gives it.
   show(surface) {
     this.surface = surface;
-    const geometry = new BufferGeometry();
-    geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
-    geometry.setAttribute("normal", new BufferAttribute(surface.normals, 3));
-    geometry.setAttribute("color", new BufferAttribute(new Float32Array(surface.corners.length), 3));
-    geometry.computeBoundingSphere();
-    this.part.geometry.dispose();
-    this.part.geometry = geometry;
-    this.part.visible = surface.owners.length > 0;
-    if (surface.corners.length) this.bounds = bounds(surface.corners);
+    const { corners, normals } = surface;
+    const { geometry } = this.part;
+    if (corners.length > (geometry.getAttribute("position")?.array.length ?? -1)) this.widen(1 + Math.ceil(corners.length / 7));
+    fill(geometry.getAttribute("position"), corners);
+    fill(geometry.getAttribute("normal"), normals);
+    geometry.setDrawRange(0, corners.length / 3);
+    this.part.visible = corners.length > 0;
+    if (corners.length) this.bounds = bounds(corners);
     this.edges.lay(surface.lines);
     if (this.section) this.cut(this.section);
+  }
+
+  // Makes room for more triangles: buffers that stay are filled sooner than new ones.
+  widen(room) {
+    const { geometry } = this.part;
+    geometry.dispose();
+    for (const name of ["position", "normal", "color"]) {
+      geometry.setAttribute(name, new BufferAttribute(new Float32Array(9 * room), 3).setUsage(DynamicDrawUsage));
+    }
   }
 
   // Takes away what lies beyond a plane square to x, y or z, and fills the cut faces with hatching:
@@ -255,7 +250,6 @@ export class Stage {
   colour({ chosen, pointed, apart, cuts, paint }) {
     const { surface } = this;
     if (!surface) return;
-    const colours = this.part.geometry.getAttribute("color");
     const mixed = new Map();
     const of = (owner) => {
       if (!mixed.has(owner)) {
@@ -268,12 +262,18 @@ export class Stage {
       return mixed.get(owner);
     };
     const own = new Color();
-    for (let i = 0; i < surface.owners.length; i++) {
+    const all = new Float32Array(surface.corners.length);
+    for (let i = 0, to = 0; i < surface.owners.length; i++) {
       let colour = of(surface.owners[i]);
       if (paint) colour = own.setRGB(paint[3 * i] / 255, paint[3 * i + 1] / 255, paint[3 * i + 2] / 255, "srgb");
-      for (let j = 0; j < 3; j++) colours.setXYZ(3 * i + j, colour.r, colour.g, colour.b);
+      const { r, g, b } = colour;
+      for (let j = 0; j < 3; j++) {
+        all[to++] = r;
+        all[to++] = g;
+        all[to++] = b;
+      }
     }
-    colours.needsUpdate = true;
+    fill(this.part.geometry.getAttribute("color"), all);
   }
 
   // The chosen step's own body: its edges, seen through what hides them; a ghost if it is taken away.
@@ -281,11 +281,10 @@ export class Stage {
     this.clear(this.ghosts);
     const lines = body ? body.lines : new Float32Array(0);
     this.chosen.lay(lines);
-    this.hidden.lay(lines);
+    this.hidden.visible = this.chosen.visible;
     const [low, high] = this.bounds;
     const size = Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
-    this.hidden.material.dashSize = 0.018 * size;
-    this.hidden.material.gapSize = 0.014 * size;
+    this.hidden.material.uniforms.dashes.value = [0.018 * size, 0.014 * size];
     if (body && ghost) this.ghosts.add(this.ghost(body, TAKEN, 0.3));
   }
 
@@ -336,7 +335,7 @@ export class Stage {
       }
     }
     for (const [i, colour] of [this.colours.grid, this.colours.rule].entries()) {
-      const drawn = this.lines(colour, 1);
+      const drawn = new Lines(this.size, colour, 1);
       drawn.lay(new Float32Array(ends[i]));
       this.bed.add(drawn);
     }
@@ -352,6 +351,7 @@ export class Stage {
   }
 
   resize(width, height, fine) {
+    this.size.set(width, height);
     this.renderer.setPixelRatio(this.fast ? fine : 2 * fine);
     this.renderer.setSize(width, height, false);
   }
@@ -431,9 +431,12 @@ export class Stage {
 // The least and the greatest x, y and z of corners.
 function bounds(corners) {
   const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
-  for (let i = 0; i < corners.length; i++) {
-    low[i % 3] = Math.min(low[i % 3], corners[i]);
-    high[i % 3] = Math.max(high[i % 3], corners[i]);
+  for (let i = 0; i < corners.length; i += 3) {
+    for (let k = 0; k < 3; k++) {
+      const value = corners[i + k];
+      if (value < low[k]) low[k] = value;
+      if (value > high[k]) high[k] = value;
+    }
   }
   return [low, high];
 }
