@@ -399,7 +399,9 @@ def test_lines_are_as_wide_as_matplotlib_sets_them():
     renderer = FigureCanvasAgg(page.figure).get_renderer()
     for shown in page.axes.texts:
         found = shown.get_window_extent(renderer).width / page.figure.dpi * 25.4
-        assert text_width(shown.get_text(), 12) == pytest.approx(found, abs=0.6)
+        # The ink leaves out the space beside the first and the last letter; each version hints
+        # letters otherwise, by half a millimetre to either side.
+        assert text_width(shown.get_text(), 12) == pytest.approx(found, abs=0.8)
 
 
 def test_text_is_broken_and_cut_to_its_width():
