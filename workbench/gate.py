@@ -71,7 +71,9 @@ def opened(path: str | Path, most: int = NOTEBOOK) -> Iterator[IO[bytes]]:
         # A pipe without a writer would wait for ever when it is opened in the usual way.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
     except ValueError:  # a name with a sign that no file system takes
-        raise RepairError(_("{path} is no file's name; type it again").format(path=named)) from None
+        raise RepairError(
+            _("{path} is not a file name; type it again").format(path=named)
+        ) from None
     with os.fdopen(handle, "rb") as file:
         state = os.fstat(file.fileno())
         if stat.S_ISDIR(state.st_mode):
@@ -458,7 +460,7 @@ def _refuse_odd(found: Any, what: str) -> None:
             if isinstance(each, str):
                 if _LONE.search(each):
                     raise RepairError(
-                        _("{file} holds {text!r}, which is no text; use an earlier copy").format(
+                        _("{file} holds {text!r}, which is not text; use an earlier copy").format(
                             file=what, text=short(each)
                         )
                     )

@@ -31,6 +31,7 @@ from workbench.solids import catalogue
 from workbench.solids.drawn.holes import cut_holes
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Ring, Row
 from workbench.solids.recipe.same import Same
 from workbench.solids.recipe.seat import At, Seat
 from workbench.solids.recipe.service import OUTCOMES
@@ -232,6 +233,19 @@ def test_where_a_step_stands_is_measured_from_its_edges():
     assert "hole, inset right" in told and "hole, inset back" in told
     assert "from the right edge of the face" in told
     assert "rib, inset" not in told, "what follows is not measured"
+
+
+def test_where_a_step_stands_by_itself_is_measured_and_how_many_of_it_there_are():
+    repair = Repair("tray").add("box", At(x=7), "base", width=60, depth=40, height=4)
+    repair.add("box", At(x=12, z=3.5), "post", width=5, depth=5, height=9)
+    repair.cut("cylinder", "bottom of base", "holes", diameter=3, repeat=Row(3, 15))
+    repair.cut("cylinder", "bottom of base", "pits", diameter=2, height=1, repeat=Ring(5, 12))
+    repair.change("pits", **{"repeat.n": Same("holes.repeat.n + 2")})
+    told = " ".join(text for page in measuring_sheets(repair) for text in texts(page))
+    assert "post, x" in told and "post, z" in told
+    assert "post, y" not in told and "base, x" not in told
+    assert "holes, n" in told and "how many there are" in told
+    assert "pits, n" not in told, "what follows is not counted"
 
 
 def test_a_crowded_repair_is_drawn_step_by_step():
