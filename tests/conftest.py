@@ -60,6 +60,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: not item.nodeid.startswith(BROWSER))
 
 
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays, and need not be looked through again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 20)
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if hasattr(item.config, "workerinput") and not item.nodeid.startswith(BROWSER):
         _give_way()

@@ -313,6 +313,14 @@ open --pupil=3
 open --port
 new peg 3
 new peg --diameter -5 -6
+check huge.ipynb
+check cells.ipynb
+check five.ipynb
+check loop.ipynb
+export loop.ipynb
+new huge.ipynb
+class nul.csv --scheduler nowhere
+sheet huge.ipynb
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()
@@ -360,6 +368,11 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     # A server shows the worksheets of format 3, and its cells lie beside them unseen.
     sheet = {"cells": [{"cell_type": "code", "input": "import os", "outputs": []}]}
     (here / "old.ipynb").write_text(json.dumps({**row, "nbformat": 3, "worksheets": [sheet]}))
+    (here / "five.ipynb").write_text(json.dumps({**row, "nbformat": 5}))
+    (here / "cells.ipynb").write_text(json.dumps({**row, "cells": {}}))
+    (here / "loop.ipynb").symlink_to("loop.ipynb")
+    (here / "nul.csv").write_bytes(b"template,pupil\nbox,M\0ia\n")
+    changed("huge.ipynb", values={"diameter": 10**400})
     (here / "deep.ipynb").write_text("[" * 100_000)
     changed("odd.ipynb", values={"diameter": "wide"})
     changed("control.ipynb", name="a\nimport os\n#")

@@ -44,7 +44,7 @@ KNOWN = {
     ("paths", "open"): "a lock, of which who has it is read",
     ("process", "read_bytes"): "the system's own figures",
     ("process", "pickle.loads"): "the answer of a process of our own",
-    ("running", "json.load"): "the answer of the user's own server",
+    ("current_notebook", "json.load"): "the answer of the user's own server",
     ("counterpart", "json.loads"): "the tool's own text",
     ("foreign_mesh", "load_mesh"): "of the gate's bytes",
     ("foreign_mesh", "import_step"): "of the gate's bytes",
@@ -129,7 +129,7 @@ def test_a_folder_and_a_missing_file_are_told_by_the_system_s_own_words(tmp_path
         gate.content(tmp_path)
     with pytest.raises(FileNotFoundError):
         gate.content(tmp_path / "none")
-    refused(lambda: gate.content("a\0b"), "no file's name")
+    refused(lambda: gate.content("a\0b"), "not a file name")
 
 
 @pytest.mark.parametrize(
@@ -155,8 +155,8 @@ def test_a_link_out_of_the_folder_is_refused_and_one_inside_is_not(tmp_path) -> 
 @pytest.mark.parametrize(
     "text, word",
     [
-        ('{"a": "\\ud800"}', "no text"),
-        ('{"\\udfff": 1}', "no text"),
+        ('{"a": "\\ud800"}', "not text"),
+        ('{"\\udfff": 1}', "not text"),
         ("[" * 200 + "]" * 200, "nested"),
         ("[" * 200_000, "nested"),
         ('{"a":' * 100_000, "nested"),
@@ -204,7 +204,7 @@ def test_only_notebooks_of_format_4_are_read(tmp_path, version) -> None:
     path.write_text(json.dumps({"nbformat": 4, "cells": []}))
     assert gate.notebook(path)["cells"] == []
     path.write_text(json.dumps({"nbformat": 4, "cells": {}}))
-    refused(lambda: gate.notebook(path), "format")
+    refused(lambda: gate.notebook(path), "is not a notebook")
 
 
 HIDING = ["\n", "\r", "\t", "\x00", "\x1b", "\x7f", "\x85", "\u2028", "\u202e", "\u2066", "\ud800", "\uffff"]  # fmt: skip

@@ -460,7 +460,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
         if given.of and given.kind not in ("triangles", "coupon"):
             raise RepairError(
-                _("a {kind} sheet is of the whole part; leave --of out").format(kind=given.kind)
+                _("a {kind} sheet shows the whole part; leave out --of").format(kind=given.kind)
             )
         if given.kind == PHOTO:
             print(write_sheet(None, PHOTO, given.folder or ".", paper=given.paper))
@@ -482,7 +482,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 
 def camera(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Learn a camera from photos of the photo sheet, so that its later photos measure better."""
+    """Calibrate a camera from photos of the photo sheet, so that its later photos measure better."""
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.epilog = _(
         "Print the photo sheet (workbench sheet --kind photo), lay it flat and take 5 to 10 photos\n"

@@ -71,7 +71,9 @@ def opened(path: str | Path, most: int = NOTEBOOK) -> Iterator[IO[bytes]]:
         # A pipe without a writer would wait for ever when it is opened in the usual way.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
     except ValueError:  # a name with a sign that no file system takes
-        raise RepairError(_("{path} is no file's name; type it again").format(path=named)) from None
+        raise RepairError(
+            _("{path} is not a file name; type it again").format(path=named)
+        ) from None
     with os.fdopen(handle, "rb") as file:
         state = os.fstat(file.fileno())
         if stat.S_ISDIR(state.st_mode):
@@ -136,11 +138,7 @@ def json_in(written: str | bytes, what: str) -> Any:
     except RecursionError:
         raise _nested(what) from None
     except _EndlessNumber as error:
-        raise RepairError(
-            _("{file}: the number {number}... is none that a part can have; put it right").format(
-                file=what, number=str(error)
-            )
-        ) from None
+        raise _endless_number(what, str(error)) from None
     _refuse_odd(found, what)
     return found
 
@@ -159,17 +157,18 @@ def notebook(path: str | Path) -> dict[str, Any]:
         When it is no notebook of format 4, or as for :func:`json_file`.
     """
     row, name = json_file(path), Path(path).name
-    if not isinstance(row, dict):
-        raise RepairError(
-            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
-        )
-    found = row.get("nbformat")
-    if isinstance(found, bool) or found != 4 or not isinstance(row.get("cells", []), list):
+    known = isinstance(row, dict)
+    found = row.get("nbformat") if known else 4
+    if isinstance(found, bool) or found != 4:
         raise RepairError(
             _(
                 "{file} is a notebook of format {found}; open it in JupyterLab and save it, which "
                 "makes it format 4, and look at it again"
             ).format(file=name, found=found)
+        )
+    if not known or not isinstance(row.get("cells", []), list):
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
         )
     return row
 
@@ -252,7 +251,10 @@ def shown(given: str) -> str:
 def short(given: Any, most: int = 60) -> Any:
     """What to show of a value in a sentence: itself, or its beginning."""
     if not isinstance(given, str):
-        told = repr(given)
+        try:
+            told = repr(given)
+        except ValueError:  # of a number without end
+            return type(given).__name__
         return given if len(told) <= most and " at 0x" not in told else type(given).__name__
     return given if len(given) <= most else given[:most] + "..."
 
@@ -307,8 +309,34 @@ def _asked(function: A) -> A:
             if error.__traceback__ is None or error.__traceback__.tb_next is not None:
                 raise  # it was called rightly
             raise _misfit(function, given, named) from None
+        except OverflowError:
+            endless = next(_endless((given, [*named.values()])), None)
+            if endless is None:
+                raise
+            raise _endless_number(
+                function.__qualname__.removesuffix(".__init__"), endless
+            ) from None
 
     return call  # type: ignore[return-value]
+
+
+def _endless(given: Any) -> Iterator[str]:
+    """The first digits of each whole number in there that no float holds."""
+    if isinstance(given, int) and given.bit_length() > 1024:
+        yield str(given // 10 ** (given.bit_length() * 3 // 10 - 8))[:9]
+    elif isinstance(given, (list, tuple)):
+        for one in given:
+            yield from _endless(one)
+    elif isinstance(given, dict):
+        yield from _endless([*given.values()])
+
+
+def _endless_number(where: str, digits: str) -> RepairError:
+    return RepairError(
+        _("{file}: the number {number}... is none that a part can have; put it right").format(
+            file=where, number=digits
+        )
+    )
 
 
 def _misfit(function: Callable[..., Any], given: Sequence[Any], named: Iterable[str]) -> Misfit:
@@ -432,7 +460,7 @@ def _refuse_odd(found: Any, what: str) -> None:
             if isinstance(each, str):
                 if _LONE.search(each):
                     raise RepairError(
-                        _("{file} holds {text!r}, which is no text; use an earlier copy").format(
+                        _("{file} holds {text!r}, which is not text; use an earlier copy").format(
                             file=what, text=short(each)
                         )
                     )

@@ -193,8 +193,10 @@ class Watch:
             if used is None or used != last:
                 last, moved = used, now
             over = used is not None and first is not None and used - first > limits.seconds
-            if over or now - began > 5 * limits.seconds:
+            if over:
                 self.why = _too_long(limits.seconds)
+            elif now - began > 5 * limits.seconds:
+                self.why = _too_busy(now - began)
             elif now - moved > limits.still:
                 self.why = Ended(_("its process stood still and was ended; try it again"))
             if self.why is not None:
@@ -211,6 +213,15 @@ def _too_long(seconds: float) -> TooLong:
         _(
             "it was not done after {seconds} s of computing and was stopped; change a size or the "
             "rounding by 0.1 mm, or give it more with WORKBENCH_SECONDS"
+        ).format(seconds=round(seconds))
+    )
+
+
+def _too_busy(seconds: float) -> TooLong:
+    return TooLong(
+        _(
+            "it was not done after {seconds} s on a busy computer and was stopped; "
+            "try it when less else runs there, or give it more with WORKBENCH_SECONDS"
         ).format(seconds=round(seconds))
     )
 

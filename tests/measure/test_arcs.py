@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -12,6 +13,8 @@ from hypothesis import strategies as st
 from workbench import Outline, RepairError, Sketch, build, decompose, sketch_of, solve
 from workbench.measure.outlines.stretch import Stretch
 from workbench.measure.outlines.triangles import WAYS
+from workbench.measure.sketches.slopes import SQUARE
+from workbench.measure.sketches.table_row import Row
 from workbench.solids.drawn.piece_steps import add_pieces
 from workbench.solids.recipe.repair import Repair
 
@@ -172,3 +175,71 @@ def test_a_stretch_knows_its_shares() -> None:
 def _area(ring: np.ndarray) -> float:
     x, y = ring.T
     return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
+
+
+# -- across an arc -----------------------------------------------------------------------------
+
+
+def lozenge(rise: float = 8.0) -> Sketch:
+    """A plate of 40 by 20 with two rounded ends, each rising so far."""
+    sketch = Sketch({"A": (0, 0), "B": (40, 0), "C": (40, 20), "D": (0, 20)})
+    sketch.arc("B C", 0.9).arc("D A", 0.9)
+    for kind, where, value in (("side", "AB", 40), ("side", "CD", 40), ("side", "BC", 20)):
+        sketch.read(kind, where, value)
+    for side in ("B C", "D A"):
+        sketch.read("rise", side, rise)
+    return sketch.read("square", "B").read("square", "C")
+
+
+def test_an_overall_size_is_as_the_jaws_have_it_across_rounded_ends():
+    solution = solve(lozenge())
+    assert solution.size("overall width").value == pytest.approx(56)
+    assert solution.size("overall height").value == pytest.approx(20)
+
+
+def test_a_reading_across_a_rounded_end_tells_how_far_it_rises():
+    across = lozenge().without("rise B C").read("overall width", "", 56)
+    solution = solve(across)
+    assert solution.size("rise", "B C").value == pytest.approx(8)
+    assert solution.outline.size == pytest.approx((56, 20))
+    wrong = solve(lozenge().read("overall width", "", 57))
+    assert wrong.p_value < 0.01
+
+
+def test_an_arc_that_nothing_tells_is_named_though_something_was_read_across():
+    across = lozenge().without("rise B C", "rise D A").read("overall width", "", 56)
+    with pytest.raises(RepairError, match="is an arc; read its rise"):
+        solve(across)
+    with pytest.raises(RepairError, match="side B C is an arc; read its rise"):
+        solve(lozenge().without("rise B C"))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_overall_sizes_of_arcs_are_those_of_the_outline_and_so_are_their_slopes(seed):
+    rng = np.random.default_rng(seed)
+    spots = np.array([(0, 0), (40, 0), (44, 26), (3, 22)]) + rng.normal(0, 2, (4, 2))
+    sketch = Sketch(dict(zip("ABCD", map(tuple, spots), strict=True)))
+    for a, b in itertools.combinations(range(4), 2):
+        sketch.read("distance", ("ABCD"[a], "ABCD"[b]), math.dist(spots[a], spots[b]))
+    for a, b in ((0, 1), (2, 3), (3, 0))[: int(rng.integers(1, 4))]:
+        bow = float(rng.uniform(0.05, 0.9))
+        side, half = ("ABCD"[a], "ABCD"[b]), math.dist(spots[a], spots[b]) / 2
+        sketch.arc(side, bow)
+        if rng.random() < 0.5:
+            sketch.read("rise", side, bow * half)
+        else:
+            sketch.read("radius", side, half * (1 + bow**2) / (2 * bow))
+    solution = solve(sketch)
+    start, end = solution.corners["A"], solution.corners["B"]
+    along = (end - start) / math.dist(start, end)
+    ring = solution.outline.chords()
+    for kind, way in (("overall width", along), ("overall height", along @ SQUARE.T)):
+        assert solution.size(kind, "A B").value == pytest.approx(np.ptp(ring @ way), abs=0.03)
+    asked = solution.adjusted.equations.asking(
+        [Row(k, k, ("A", "B"), (1.0,)) for k in ("overall width", "overall height")]
+    )
+    x = solution.adjusted.x
+    slopes = asked.evaluate(x)[1]
+    for i, off in enumerate(np.eye(len(x)) * 1e-5):
+        rise = (asked.evaluate(x + off)[0] - asked.evaluate(x - off)[0]) / 2e-5
+        assert slopes[:, i] == pytest.approx(rise, abs=1e-4)

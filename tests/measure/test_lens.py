@@ -92,7 +92,7 @@ def test_a_lens_comes_back_from_its_file_and_no_other_file_does(tmp_path) -> Non
     told = json.loads(found.to_json())
     for change in ({"values": [1, 2]}, {"covariance": (-np.eye(5)).tolist()}, {"photos": "x"}):
         path.write_text(json.dumps({**told, **change}))
-        with pytest.raises(RepairError, match="holds no camera; make it anew"):
+        with pytest.raises(RepairError, match="holds no camera; make it again"):
             read_lens(path)
     with pytest.raises(RepairError, match="cannot be read"):
         read_lens(tmp_path / "none.json")
@@ -126,7 +126,7 @@ def test_the_command_learns_a_camera_and_its_photos_are_traced_with_it(
         files[-1].write_bytes(content)
     assert cli.main(["camera", *map(str, files)]) == 0
     said = capsys.readouterr().out
-    assert "Maker P1: learnt from 5 photos" in said
+    assert "Maker P1: calibrated from 5 photos" in said
     (kept,) = (tmp_path / "cameras").glob("*.json")
     assert str(kept) in said
     values, covariance = read_lens(kept).of(blank())
@@ -147,7 +147,7 @@ def test_a_lens_that_a_photo_does_not_fit_is_left_out_with_a_note(photos) -> Non
     off = trace(picture, thickness=2.0, bar=100, lens=other)
     without = trace(picture, thickness=2.0, bar=100)
     assert not any("learnt" in note for note in good.notes)
-    assert any("does not fit what was learnt of the camera Maker P1" in n for n in off.notes)
+    assert any("does not match the calibration of the camera Maker P1" in n for n in off.notes)
     assert [s.length for s in off.sides] == [s.length for s in without.sides]
 
 

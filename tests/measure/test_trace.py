@@ -85,7 +85,7 @@ def test_a_round_hole_is_found_where_it_is() -> None:
         (5.0, {"dusk": 0.3}, 0, "if it is a hole in shadow, measure it"),
         (1.0, {"print": 0.01}, 0, "left out as a print or a stain"),
         (1.0, {"print": 0.45}, 1, "if it is a print or a stain on the part, leave the hole out"),
-        (5.0, {"print": 0.85}, 0, "no round hole"),
+        (5.0, {"print": 0.85}, 0, "not a round hole"),
     ],
 )
 def test_neither_a_print_becomes_a_hole_nor_a_hole_is_lost_in_silence(

@@ -98,7 +98,7 @@ def test_faults_of_a_row_name_what_to_do(tmp_path) -> None:
             "plate,a\x01b,",
         )
     )
-    words = ["decimal comma", "template is empty", "pupil is empty", "longer than 60", "no text"]
+    words = ["decimal comma", "template is empty", "pupil is empty", "longer than 60", "not text"]
     assert all(word in row.fault for word, row in zip(words, found, strict=True))
 
 

@@ -284,7 +284,7 @@ BROKEN = [
     (
         "blade_bottom = 46.01",
         "blade_botom = 46.0",
-        r"line 2: blade_botom is no size .* blade_bottom\?",
+        r"line 2: blade_botom is not a size .* blade_bottom\?",
     ),
     ("blade_bottom = 46.01", "print()", r"line 2: only lines such as"),
     ("blade_bottom = 46.01", "# gone 46.01", r"no line for blade_bottom; .*blade_bottom = 46\.01"),

@@ -75,5 +75,5 @@ def test_a_limit_on_a_count_has_no_unit(refused):
     repair = Repair("r").add("plate", name="p", rows=2, height=40).limit("p.rows", at_most=1)
     with refused("p.rows is 2; it must be at most 1"):
         build(repair)
-    with refused("p.screw is no number"):
+    with refused("p.screw is not a number"):
         repair.limit("p.screw", at_most=1)

@@ -194,9 +194,9 @@ def test_out_of_its_range_it_says_what_it_follows():
 
 def test_words_do_not_follow(refused):
     repair = Repair("r").add("plate", name="a")
-    with refused("a: screw is no number"):
+    with refused("a: screw is not a number"):
         repair.change("a", screw=Same("a.width"))
-    with refused("a.screw is no number"):
+    with refused("a.screw is not a number"):
         repair.change("a", width=Same("a.screw"))
 
 

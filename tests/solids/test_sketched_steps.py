@@ -73,7 +73,7 @@ def test_a_sketch_goes_with_the_last_of_its_steps() -> None:
     names = [step.name for step in repair.steps]
     repair.remove(names[0])
     assert repair.sketches["lid"].steps == tuple(names[1:])
-    with pytest.raises(RepairError, match="remove these and add it anew"):
+    with pytest.raises(RepairError, match="remove these and add it again"):
         measure_again(repair, "lid", solve(sketch(64, 38)))
     assert [step.name for step in repair.steps] == names[1:]
     for name in names[1:]:

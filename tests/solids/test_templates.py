@@ -620,7 +620,7 @@ def test_a_foot_without_a_screw_is_whole():
     ("given", "words"),
     [
         ({"head_depth": 12}, ("head_depth is 12 mm", "at most 11.8 mm")),
-        ({"tip": 9}, ("head needs room of 9 mm", "9 mm across")),
+        ({"tip": 9}, ("head needs 9 mm of room", "9 mm across")),
         ({"head": 4}, ("head is 4 mm", "M4 is 4.5 mm")),
     ],
 )

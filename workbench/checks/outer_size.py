@@ -35,7 +35,7 @@ def taken_off(subject: Subject) -> Iterator[Finding]:
     if eased:
         text = _("Rounds or chamfers make {name} smaller: {sizes}.")
         text = text.format(name=repair.name, sizes=_sizes(before, whole))
-        remedy = _("If it is to keep its size, round less, or make it longer by what is lost.")
+        remedy = _("To keep its size, round less, or make it longer by what is lost.")
         yield from _told("warning", repair.name, text, before, whole, remedy)
     if cuts:
         parts = [assembly.parts[step.name] for step in repair.steps if not step.cuts]

@@ -124,7 +124,7 @@ class Report:
                 return finding
         known = ", ".join(dict.fromkeys(_(f.rule, "rule") for f in offered)) or _("none")
         raise RepairError(
-            _("no finding {rule!r} has a fix here; rules that have one: {known}").format(
+            _("no fix is offered for {rule!r}; fixes are offered for: {known}").format(
                 rule=_(rule, "rule"), known=known
             )
         )

@@ -32,6 +32,7 @@ from workbench.jupyter.pages.fitting import Fitting
 from workbench.jupyter.pages.gallery import Shelf
 from workbench.jupyter.pages.loading import Loading
 from workbench.jupyter.pages.measuring import Measuring
+from workbench.jupyter.pages.other_parts import OtherParts
 from workbench.jupyter.pages.use import Use
 from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.picture.layer_view import LayerView
@@ -61,6 +62,7 @@ PANELS: list[type[Panel]] = [
     Loading,
     LayerView,
     Measuring,
+    OtherParts,
     Shelf,
 ]
 
@@ -563,6 +565,7 @@ class Bench(w.VBox):
         subject = Subject(made.repair, made.assembly)
         vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
         for look in (
+            lambda: self._beside(made),
             lambda: self.drawing.drawn(made, self._highlight),
             lambda: _judged(subject),
             lambda: self.still.drawn(made, self.drawing.svg, made.line),
@@ -572,6 +575,14 @@ class Bench(w.VBox):
             except Exception as error:
                 fault = told(said(error), "stop")
                 yield lambda fault=fault: setattr(self.message, "value", fault)
+
+    def _beside(self, made: Made) -> Callable[[], None]:
+        """The ghosts of what the part works with; what cannot be read is told by the checks."""
+        found = []
+        for other in made.repair.counterparts:
+            with suppress(RepairError):
+                found.append(other.mesh(made.assembly))
+        return partial(self.preview.show_beside, found)
 
     def _looked(self, result: Any, made: Made) -> None:
         with self._lock:

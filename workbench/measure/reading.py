@@ -116,7 +116,7 @@ def _plain(text: str) -> str:
 
 
 def _listed(values: Any) -> list[Any]:
-    if isinstance(values, (str, bytes)):
+    if isinstance(values, (str, bytes, dict)):
         return [values]
     try:
         listed = list(islice(iter(values), MOST + 1))

@@ -65,8 +65,8 @@ def readings_in(text: str, unit: str) -> list[str]:
         if match is None:
             raise RepairError(
                 _(
-                    "{text!r} is not a list of lengths; write such as 34.9 35.0 mm or 1 3/8 in, "
-                    "parted by spaces or semicolons"
+                    "{text!r} is not a list of lengths; write them like 34.9 35.0 mm or 1 3/8 in, "
+                    "separated by spaces or semicolons"
                 ).format(text=text[:_LONGEST])
             )
         found.append((match["amount"].strip(), (match["unit"] or "").lower()))

@@ -14,12 +14,16 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import parse_length
 from workbench.solids.building import seating
+from workbench.solids.geometry.cache import Cache, Kept
 from workbench.solids.meshes import foreign_mesh
 from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import Motion, motion_from, motion_of, motion_to
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.seat import At, Place, Seat
 from workbench.words import _
+
+#: Parts that were built or read last: each change of the repair asks for them again.
+_KEPT = Kept(8)
 
 if TYPE_CHECKING:
     from workbench.solids.building.build import Assembly
@@ -89,6 +93,8 @@ class Counterpart:
             )
         parse_length(0, "mm" if self.unit is None else self.unit)
         gate.needed(self.place, (Seat, At), "place", "At(0, 0, 20)")
+        for number, value in self.place.numbers().items():  # it follows no size
+            self.place.parameter(number).kind.check(number, value)
         motion_of(self.motion)
         object.__setattr__(self, "gap", room(self.gap))
 
@@ -104,17 +110,29 @@ class Counterpart:
 
     def mesh(self, assembly: Assembly) -> Mesh:
         """Vertices (n, 3) in mm and faces (m, 3), where it stands beside a built repair."""
-        if self.record:
-            from workbench.solids.building.build import build
-            from workbench.solids.meshes.mesh import mesh
-
-            solid = build(self.repair())
-            vertices, faces = mesh(solid)
-        else:
-            solid = None
-            vertices, faces = foreign_mesh.read(self.file, self.unit)
+        solid, (vertices, faces) = _KEPT.get(self._source(), self._read)
         move = self._move(assembly, solid, vertices)
         return vertices @ move[:3, :3].T + move[:3, 3], faces
+
+    def _source(self) -> tuple[Any, ...]:
+        """What its shape comes from: the same again where that has not changed."""
+        if self.record:
+            return (self.record,)
+        try:
+            seen = Path(self.file).stat()
+        except (OSError, ValueError):  # told when it is read
+            return self.file, self.unit
+        return self.file, self.unit, seen.st_mtime_ns, seen.st_size
+
+    def _read(self) -> tuple[Any, Mesh]:
+        """Its solid, None for a file, and its mesh, where it came from."""
+        if not self.record:
+            return None, foreign_mesh.read(self.file, self.unit)
+        from workbench.solids.building.build import build
+        from workbench.solids.meshes.mesh import mesh
+
+        solid = build(self.repair(), Cache())
+        return solid, mesh(solid)
 
     def _move(self, assembly: Assembly, solid: Any, vertices: np.ndarray) -> np.ndarray:
         if not isinstance(self.place, Seat):

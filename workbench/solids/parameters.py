@@ -95,7 +95,7 @@ class Size:
             value = self._met(value, unit.slack if is_length else 0.0)
         try:
             amount = float(value)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             amount = math.nan
         if not math.isfinite(amount) or isinstance(value, bool):
             raise RepairError(
@@ -149,7 +149,7 @@ class Count:
         """Return ``value`` as an int within the range, or raise RepairError naming ``field``."""
         try:
             amount = float(value)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             amount = math.nan
         if isinstance(value, bool) or not math.isfinite(amount) or amount % 1:
             raise RepairError(

@@ -32,7 +32,7 @@ def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
             yield _of_shape(
                 subject,
                 "note",
-                _("It is no small part: {by} stick out of the cylinder.").format(
+                _("It is not a small part: {by} stick out of the cylinder.").format(
                     by=with_unit(abs(found.protrusion), 1)
                 ),
                 found.protrusion,

@@ -89,7 +89,7 @@ def _dangers() -> dict[str, tuple[str, str]]:
             _("Fit the maker's part, and have a workshop fit it. The law on vehicles decides."),
         ),
         "medical": (
-            _("Health and skin: print is no medical device; germs settle between its layers."),
+            _("Health and skin: a print is not a medical device; germs settle between its layers."),
             _("Ask a doctor, a pharmacist or the maker of the device. Local law decides."),
         ),
         "sport": (

@@ -94,7 +94,7 @@ def coupon_note(repair: Repair, step: str, field: str) -> str:
         lies = _(
             "The tried size lies level here but not in the part, which may differ by half a layer."
         )
-    spread = _("In the part its first layer spreads on the bed: file that edge before you compare.")
+    spread = _("In the part this edge prints on the bed and spreads: file it before you compare.")
     texts = [
         _("Print it as it stands, without supports."),
         lies,

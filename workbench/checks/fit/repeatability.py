@@ -27,7 +27,7 @@ def readings_agree(subject: Subject) -> Iterator[Finding]:
                 number=spread(reading),
                 limit=most_apart(reading),
                 unit="mm",
-                remedy=_("type the readings anew; until then their mean is used"),
+                remedy=_("type the readings again; until then their mean is used"),
                 source=PRACTICE,
             )
 

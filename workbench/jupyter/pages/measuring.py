@@ -322,7 +322,8 @@ class Measuring(Panel):
             return
         outline = solution.outline
         pieces = decompose(outline, self.ways.value)
-        head = _("The {n} pieces, with their arithmetic").format(n=len(pieces))
+        several = _("The {n} pieces, with their arithmetic").format(n=len(pieces))
+        head = several if len(pieces) > 1 else _("The piece, with its arithmetic")
         self.pieces.value = (
             f'<details class="wb-sizes"><summary>{escape(head)}</summary>'
             f"{picture(outline, pieces)}{arithmetic(pieces)}</details>"

@@ -55,7 +55,12 @@ class Preview:
         self.part = Packed()
         self._down: Sequence[float] | None = None
         self._brim, self._way = 0.0, ""
-        self.scene: dict[str, Any] = {"dimensions": True, "apart": False, "laid": None}
+        self.scene: dict[str, Any] = {
+            "dimensions": True,
+            "apart": False,
+            "laid": None,
+            "beside": None,
+        }
         self.on_choose: Callable[[str], object] = lambda _step: None
         self.on_size: Callable[[str, str], object] = lambda _step, _field: None
         self.on_drag: Callable[[str, str, float], object] = lambda _step, _field, _value: None
@@ -100,6 +105,15 @@ class Preview:
             self._way = best.name if best is not None else ""
             if changed and self.scene["laid"] is not None:
                 self._draw()
+
+    def show_beside(self, others: Sequence[Mesh]) -> None:
+        """Show other parts as a ghost beside it; none takes the ghost away."""
+        with self._lock:
+            if not others:
+                self._tell(beside=None)
+                return
+            vertices, faces, _owner = scene.joined(others)
+            self._tell(beside=Packed().update(vertices, faces, lambda f: np.zeros(len(f), int)))
 
     def show_on_bed(self, on: bool) -> None:
         """Show the part as it is printed, or as it stands on the bench."""

@@ -107,7 +107,7 @@ class Lens:
     def __str__(self) -> str:
         focal = math.exp(self.values[0])
         return _(
-            "{camera}: learnt from {photos} photos, whose marks fit to {misfit} pixels. Focal length "
+            "{camera}: calibrated from {photos} photos, whose marks fit to {misfit} pixels. Focal length "
             "{focal} of the picture's diagonal, u {doubt}; bend {bend}, u {bend_doubt}"
         ).format(
             camera=self.camera or _("camera without a name"),
@@ -288,7 +288,7 @@ def read_lens(path: str | Path) -> Lens:
         ) from None
     except (ValueError, KeyError, TypeError, np.linalg.LinAlgError):
         raise RepairError(
-            _("{name} holds no camera; make it anew with workbench camera").format(name=place.name)
+            _("{name} holds no camera; make it again with workbench camera").format(name=place.name)
         ) from None
     return found
 

@@ -269,8 +269,8 @@ def _about_stretch(share: float) -> str:
 
 def _about_lens(camera: str) -> str:
     return _(
-        "the photo does not fit what was learnt of the camera {camera}, which was left out; learn "
-        "it anew with workbench camera"
+        "the photo does not match the calibration of the camera {camera}, which was left out; "
+        "calibrate it again with workbench camera"
     ).format(camera=camera)
 
 
@@ -473,8 +473,8 @@ def _holes(
         return holes, said
     others = len(rings) - len(holes)
     if others == 1:
-        return holes, [*said, _("An opening was seen that is no round hole; measure it")]
-    told = _("{count} openings were seen that are no round holes; measure them")
+        return holes, [*said, _("An opening was seen that is not a round hole; measure it")]
+    told = _("{count} openings were seen that are not round holes; measure them")
     return holes, [*said, told.format(count=others)]
 
 

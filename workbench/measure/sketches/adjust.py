@@ -84,10 +84,10 @@ class Adjusted:
             return np.zeros((len(self.x), 0))
         limit = 1.0 / (_FREE * max(self.equations.reach, 1e-9))
         factor = self._factor
-        if factor.shape[0] == q:
-            diagonal = np.abs(np.diag(factor))
-            # The smallest singular value is at least this: a cheap way to see that all is held.
-            if diagonal.min() > 10 * limit * math.sqrt(q):
+        if factor.shape[0] == q and np.abs(np.diag(factor)).min() > limit:
+            # No singular value is below this: a quick way to see that all is held.
+            weakest = 1.0 / float(np.linalg.norm(np.linalg.inv(factor)))
+            if weakest > max(limit, 1e-10 * float(np.linalg.norm(factor))):
                 return np.zeros((len(self.x), 0))
         _u, strength, rows = np.linalg.svd(factor, full_matrices=True)
         held = int((strength > max(limit, 1e-10 * (strength[0] if len(strength) else 0))).sum())

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from workbench.measure.repeated_readings import hand_of, hurried
+from workbench.measure.sketches.bowed_side import BowedSide
 from workbench.measure.sketches.fillets import Arc, middles
 from workbench.measure.sketches.sketch import Sketch, Trace
 from workbench.measure.sketches.slopes import SQUARE, add_distances, add_spans, add_turns
@@ -73,8 +74,13 @@ class Equations:
         for row in sketch.rows:
             if row.kind in ("radius", "rise") and len(row.where) == 2:
                 self._scalars.setdefault(self._sized(row.kind, row.where), len(self._scalars))
+        for name in sketch.bows if sketch.trace is None and self._spanned(sketch.rows) else ():
+            # What no radius or rise tells of an arc, a reading across it may.
+            if all((f"{kind} of side", name) not in self._scalars for kind in ("radius", "rise")):
+                self._scalars["rise of side", name] = len(self._scalars)
         self._spots = np.array([*sketch.corners.values(), *sketch.circles.values()], dtype=float)
         self._arcs = self._rounded_corners()
+        self._bowed = [self._bowed_side(name, bow) for name, bow in sketch.bows.items()]
         shared = sketch.trace.ways if sketch.trace is not None else ()
         #: (k, n, 2) mm by which what the traced corners share may have moved them.
         self._ways = np.array(
@@ -277,6 +283,19 @@ class Equations:
         self._terms += 1
         return self._terms - 1
 
+    @staticmethod
+    def _spanned(rows: Sequence[Row]) -> bool:
+        """Whether any reading is across the whole outline."""
+        kinds = [*(row.kind for row in rows), *(kind for row in rows for _s, kind, _w in row.terms)]
+        return any(kind.startswith("overall") for kind in kinds)
+
+    def _bowed_side(self, name: str, bow: float) -> BowedSide:
+        start, end = self._index[name], self._index[self.sketch.neighbours(name)[1]]
+        told = [k for k in ("rise", "radius") if (f"{k} of side", name) in self._scalars]
+        scalar = self._scalars[f"{told[0]} of side", name] if told else None
+        outward = 1.0 if self.sketch.anticlockwise else -1.0
+        return BowedSide(start, end, bow * outward, told[:1] == ["radius"], scalar)
+
     def _rounded_corners(self) -> dict[str, Arc]:
         arcs = {}
         turn = 1 if self.sketch.anticlockwise else -1
@@ -309,6 +328,11 @@ class Equations:
         self.start = np.concatenate([drawn.ravel(), scalars, trace])
         if sketch.trace is None:
             self.start[: self.count] *= self._scale()
+        for side in self._bowed:
+            if side.scalar is not None and scalars[side.scalar] == 0:
+                chord = self.start[: self.count].reshape(-1, 2)[[side.start, side.end]]
+                rise = abs(side.bow) * math.dist(*chord) / 2
+                self.start[self.count + side.scalar] = rise
         self.reach = float(np.ptp(self.start[: self.count].reshape(-1, 2), axis=0).max())
 
     def _first_guess(self, kind: str, name: str) -> float:
@@ -318,7 +342,7 @@ class Equations:
                 name,
             ):
                 return row.value
-        return _SOME_DIAMETER
+        return 0.0 if kind == "rise of side" else _SOME_DIAMETER
 
     def _scale(self) -> float:
         """What the drawing must be multiplied by to be as large as the readings say."""
@@ -405,17 +429,31 @@ class Equations:
                 feet[arc.corner] = np.inf if beside.min() < -_LEVEL * length else 0.0
         along = spots[touched] @ across
         far, near = int((along + bulge + tops).argmax()), int((along - bulge + feet).argmin())
-        gap = spots[touched[far]] - spots[touched[near]]
-        span = float(gap @ across)
-        values[row] += span + bulge[far] + bulge[near]
-        by_edge = ((-gap @ SQUARE.T if upright else gap) - span * unit) / length
-        for point, slope in ((touched[far], across), (touched[near], -across)):
-            slopes[row, 2 * point : 2 * point + 2] += slope
+        ends = []
+        for way, corner in ((1.0, far), (-1.0, near)):
+            reach = way * float(along[corner]) + float(bulge[corner])
+            bowed = max(
+                (one for side in self._bowed if (one := side.reach(spots, scalars, way * across))),
+                key=lambda one: one.reach,
+                default=None,
+            )
+            if bowed is not None and bowed.reach > reach:
+                values[row] += bowed.reach
+                ends.append(bowed.touches)
+                slopes[row, bowed.columns] += bowed.slopes
+                if bowed.scalar is not None:
+                    by_scalar[row, bowed.scalar] += bowed.by_scalar
+                continue
+            values[row] += reach
+            point = touched[corner]
+            ends.append(spots[point])
+            slopes[row, 2 * point : 2 * point + 2] += way * across
+            if point != corner:
+                by_scalar[row, self._arcs[self.points[corner]].radius - self.count] += 1.0
+        gap = ends[0] - ends[1]
+        by_edge = ((-gap @ SQUARE.T if upright else gap) - float(gap @ across) * unit) / length
         slopes[row, 2 * b : 2 * b + 2] += by_edge
         slopes[row, 2 * a : 2 * a + 2] -= by_edge
-        for corner in (far, near):
-            if touched[corner] != corner:
-                by_scalar[row, self._arcs[self.points[corner]].radius - self.count] += 1.0
 
     def _trace(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Where the trace would show the corners: turned, shifted and to its own scale."""
@@ -437,6 +475,13 @@ class Equations:
         slopes[: 2 * corners, pose.stop :] = self._ways.reshape(shared, 2 * corners).T
         slopes[2 * corners + 1 :, pose.stop :] = np.eye(shared)
         return values, slopes
+
+    def size_of_arc(self, name: str) -> int | None:
+        """Which unknown tells the arc that starts at a corner, or None where nothing is read of it."""
+        for kind in ("rise of side", "radius of side"):
+            if (kind, name) in self._scalars:
+                return self.count + self._scalars[kind, name]
+        return None
 
     def arc_sizes(self, x: np.ndarray) -> dict[str, dict[str, float]]:
         """Of each side that is an arc, by the corner that it starts from: its radius or its rise."""

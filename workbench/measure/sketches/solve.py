@@ -62,8 +62,8 @@ def solve(sketch: Sketch) -> Solution:
         raise RepairError(
             _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
         )
-    _refuse_unread_arcs(sketch)
     adjusted = adjust(Equations(sketch))
+    _refuse_unread_arcs(adjusted)
     _refuse_contradictions(adjusted)
     if adjusted.movable.shape[1]:
         adjusted = _flattened(adjusted)
@@ -78,15 +78,12 @@ def solve(sketch: Sketch) -> Solution:
     return solution
 
 
-def _refuse_unread_arcs(sketch: Sketch) -> None:
+def _refuse_unread_arcs(adjusted: Adjusted) -> None:
     """A sketch is not to scale: how far an arc rises must be read, unless a trace shows it."""
-    read = {
-        sketch.side_of(*row.where)
-        for row in sketch.rows
-        if row.kind in ("radius", "rise") and len(row.where) == 2
-    }
+    sketch = adjusted.equations.sketch
     for a in sketch.bows if sketch.trace is None else ():
-        if a not in read:
+        size = adjusted.equations.size_of_arc(a)
+        if size is None or np.abs(adjusted.movable[size]).max(initial=0.0) > 0.3:
             raise RepairError(
                 _(
                     "side {a} {b} is an arc; read its rise over the straight line, or its radius"

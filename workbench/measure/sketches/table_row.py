@@ -187,7 +187,7 @@ def split_sum(text: str) -> list[tuple[int, str, str]]:
         sign, words = (1 if word == "plus" else -1), []
     if not terms:
         raise RepairError(
-            _('sum names no sizes; write such as "{example}"').format(example=KINDS["sum"][1])
+            _('sum names no sizes; write it like "{example}"').format(example=KINDS["sum"][1])
         )
     return terms
 
@@ -197,7 +197,7 @@ def _kind_and_place(part: str) -> tuple[str, str]:
         if kind != "sum" and (part == kind or part.startswith(kind + " ")):
             return kind, part[len(kind) :]
     raise RepairError(
-        _('sum: {part!r} is not a size; write such as "{example}"').format(
+        _('sum: {part!r} is not a size; write it like "{example}"').format(
             part=part, example=KINDS["sum"][1]
         )
     )

@@ -118,7 +118,7 @@ def load(path: str | Path) -> dict[str, Any]:
     form = row.get("record", 0)
     if not isinstance(form, int) or form > FORMAT:
         raise RepairError(
-            _("{path} is of form {found}, newer than {known}; update workbench").format(
+            _("{path} has format {found}, newer than {known}; update workbench").format(
                 path=file, found=form, known=FORMAT
             )
         )

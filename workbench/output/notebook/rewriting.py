@@ -26,7 +26,7 @@ def rewrite(where: str | Path, repair: Repair) -> Path:
     if path.suffix != ".ipynb" or is_shipped(path):
         raise RepairError(
             _(
-                "{path} is no notebook of your own; begin one with workbench new, and give its file"
+                "{path} is not a notebook of your own; begin one with workbench new, and give its file"
             ).format(path=path)
         )
     content = read_json(path)

@@ -471,7 +471,7 @@ def _known(saved: Saved, name: str, place: str) -> Place:
         return saved.names[name]
     near = get_close_matches(name, saved.names, n=1)
     raise RepairError(
-        _("{place}: {name} is no size of this template; {hint}").format(
+        _("{place}: {name} is not a size of this template; {hint}").format(
             place=place,
             name=name,
             hint=_("did you mean {near}?").format(near=near[0])

@@ -259,7 +259,9 @@ def _result(future: Future[R]) -> R | Lost:
     except RepairError as error:
         return lost(error)
     except Exception as error:  # a worker that cannot run it at all
-        text = _("its worker failed ({reason}); see that workers have the same workbench")
+        text = _(
+            "its worker failed ({reason}); check that all workers have the same version of workbench"
+        )
         return Lost(text.format(reason=reason_of(error)))
 
 

@@ -159,7 +159,7 @@ def _cell_fault(column: str, cell: str) -> str:
             column=column, cell=_shown(cell)[:_LONGEST]
         )
     if any(ord(sign) < 32 and sign not in "\n\r\t" for sign in cell):
-        return _("{column} holds signs that are no text; type it again").format(column=column)
+        return _("{column} holds characters that are not text; type it again").format(column=column)
     most = _LONGEST if column in PLAIN else _LONGEST_SIZE
     if len(cell) > most:
         return _("{column} is longer than {most} signs; shorten it").format(

@@ -93,7 +93,7 @@ class Rows:
         try:
             return self._job(row)
         except Exception as error:  # one row is never to stop the others
-            text = _("internal error ({reason}); write the row anew, or leave it out")
+            text = _("internal error ({reason}); write the row again, or leave it out")
             reason = f"{type(error).__name__}: {str(error)[:200]}"
             return Refused(row.number, ROW, text.format(reason=reason))
 

@@ -37,6 +37,7 @@ from workbench.solids.building.build import Assembly, assemble
 from workbench.solids.facts import facts_of
 from workbench.solids.parameters import Choice, Count, Flag, Kind, Size
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import REPEAT
 from workbench.solids.recipe.step import Step
 from workbench.words import _
 
@@ -140,7 +141,9 @@ def _step_by_step(pages: Pages, repair: Repair) -> None:
         alone = Repair(step.name).add(step.template, name=step.name, **step.values)
         assembly = assemble(alone)
         asked = _asked(alone, assembly, named)
-        places = [("", *_what(repair, step.name, name), "") for name in _measured_places(step)]
+        places = [
+            ("", *_what(repair, step.name, name), "") for name in _measured_places(step, not number)
+        ]
         asked = replace(asked, rows=(*asked.rows, *places))
         lead = list(_choices(alone, asked.idle, pages.width))
         if not (asked.rows or asked.counts or lead):
@@ -232,6 +235,14 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
         and part.values[parameter.name]
         and (part.name, parameter.name) not in found.idle
     ]
+    counts += [
+        _what(repair, part.name, name)
+        for part in repair.steps
+        for name in part.numbers()
+        if name.startswith(REPEAT)
+        and isinstance(part.parameter(name).kind, Count)
+        and name not in part.follows
+    ]
     told: list[tuple[str, str, str, str]]
     told = [(letter, name, how, with_) for letter, (name, how, with_) in rows.items()]
     for part in repair.steps:
@@ -243,7 +254,7 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
         ]
         told += [
             ("", *_what(repair, part.name, name), "")
-            for name in _measured_places(part)
+            for name in _measured_places(part, part is repair.steps[0])
             if (part.name, name) not in seen
         ]
     for about in outlines:
@@ -256,13 +267,15 @@ def _asked(repair: Repair, assembly: Assembly, named: Iterator[str] | None = Non
     )
 
 
-def _measured_places(step: Step) -> Iterator[str]:
-    """The numbers of where a step stands that are measured, and of its pattern."""
+def _measured_places(step: Step, is_first: bool) -> Iterator[str]:
+    """The numbers of where a step stands that are measured, and of its pattern.
+
+    Where the first part stands by itself, all others stand with it.
+    """
+    measured_on = ("along", "across", "pitch", "radius", *(() if is_first else ("x", "y", "z")))
     for name in step.numbers():
         holder, _dot, number = name.rpartition(".")
-        measured = holder and (
-            number.startswith("inset") or number in ("along", "across", "pitch", "radius")
-        )
+        measured = holder and (number.startswith("inset") or number in measured_on)
         if measured and step.number(name) and name not in step.follows:
             yield name
 

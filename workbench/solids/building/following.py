@@ -78,7 +78,7 @@ def resolved(steps: Sequence[Step]) -> tuple[Step, ...]:
         name = f"{owner.name}: {_(asked.label)}"
         if not isinstance(asked.kind, (Size, Count)):
             raise RepairError(
-                _("{field} is no number, so it cannot follow {text}; choose it").format(
+                _("{field} is not a number, so it cannot follow {text}; choose it").format(
                     field=name, text=same.text
                 )
             )
@@ -88,7 +88,7 @@ def resolved(steps: Sequence[Step]) -> tuple[Step, ...]:
             value = look(step, other, here)
             if isinstance(value, bool) or not isinstance(value, (int, float)):
                 raise RepairError(
-                    _("{field} follows {text}, but {step}.{other} is no number").format(
+                    _("{field} follows {text}, but {step}.{other} is not a number").format(
                         field=name, text=same.text, step=step, other=other
                     )
                 )

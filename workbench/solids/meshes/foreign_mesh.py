@@ -58,7 +58,7 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
     name, kind = gate.shown(Path(path).name), Path(path).suffix.lower()
     if kind not in KINDS:
         raise RepairError(
-            _("{name} is no part that can be read; give an STL, 3MF or STEP file").format(name=name)
+            _("{name} cannot be read as a part; give an STL, 3MF or STEP file").format(name=name)
         )
     if kind == ".stl" and unit not in UNITS:
         raise RepairError(

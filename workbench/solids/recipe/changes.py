@@ -158,6 +158,8 @@ def in_words(where: Where) -> str:
         "limits": _("limit"),
         "statements": _("statement"),
         "sketches": _("sketch"),
+        "counterparts": _("other part"),
+        "loose": _("loose body"),
     }
     return known.get(where[0], where[0].replace("_", " "))
 

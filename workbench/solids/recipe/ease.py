@@ -64,7 +64,7 @@ class Ease:
         """
         known = list(steps)
         label = _("chamfer of {where}") if chamfer else _("round of {where}")
-        amount = EASING.check(label.format(where=where), size)
+        amount = EASING.check(label.format(where=gate.short(where)), size)
         if not isinstance(where, str):
             return cls("", (), amount, chamfer, _point(where))
         which, _of, step = where.partition(" of ")
@@ -107,8 +107,10 @@ def _point(where: Any) -> Point:
         x, y, z = (float(one) for one in where)
         if not all(map(math.isfinite, (x, y, z))):
             raise ValueError
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise RepairError(
-            _("edge to ease is {where!r}; give words, or x, y and z in mm").format(where=where)
+            _("edge to ease is {where!r}; give words, or x, y and z in mm").format(
+                where=gate.short(where)
+            )
         ) from None
     return x, y, z

@@ -386,7 +386,7 @@ class Repair:
         value = self.step(step).number(field_name)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise RepairError(
-                _("{step}.{field} is no number; choose another size").format(
+                _("{step}.{field} is not a number; choose another size").format(
                     step=step, field=field_name
                 )
             )

@@ -124,7 +124,9 @@ class Same:
             return left / right
         found = {"+": left + right, "-": left - right, "*": left * right}[sign]
         if not math.isfinite(found):
-            raise RepairError(_("{text} comes to no number; change a size").format(text=self.text))
+            raise RepairError(
+                _("{text} does not give a number; change a size").format(text=self.text)
+            )
         return found
 
     @cached_property

@@ -56,7 +56,7 @@ def _row(text: str) -> dict[str, Any]:
         raise _damaged("format", form)
     if form > FORMAT:
         raise RepairError(
-            _("record is of format {found}, newer than {known}; update workbench").format(
+            _("record has format {found}, newer than {known}; update workbench").format(
                 found=form, known=FORMAT
             )
         )

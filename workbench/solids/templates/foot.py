@@ -86,6 +86,6 @@ def _refuse(
     if head + 2 * LEAST_WALL > least or 2 * bore + 2 * LEAST_WALL > diameter:
         raise RepairError(
             _(
-                "head needs room of {head} and the foot is {least} across there; make diameter and tip larger or use a smaller screw"
+                "head needs {head} of room and the foot is {least} across there; make diameter and tip larger or use a smaller screw"
             ).format(head=with_unit(head), least=with_unit(min(least, diameter)))
         )

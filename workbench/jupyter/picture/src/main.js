@@ -14,7 +14,7 @@ const HANDS = ["keydown", "pointerdown", "pointermove", "wheel", "input"];
 
 // What the kernel told, kept once for all views of one picture.
 function begin(model) {
-  const scene = { part: new Mesh(), body: null, steps: [], sizes: [], chosen: -1, numbers: [], marks: [] };
+  const scene = { part: new Mesh(), body: null, beside: null, steps: [], sizes: [], chosen: -1, numbers: [], marks: [] };
   const take = (entries, buffers) => {
     const changed = new Set(Object.keys(entries));
     for (const [name, entry] of Object.entries(entries)) {
@@ -22,9 +22,9 @@ function begin(model) {
       if (name === "part") {
         if (entry && !scene.part.take(entry, parts)) model.send({ do: "again" });
         scene.surface = null;
-      } else if (name === "body") {
-        scene.body = null;
-        if (entry) (scene.body = new Mesh()).take(entry, parts);
+      } else if (name === "body" || name === "beside") {
+        scene[name] = null;
+        if (entry) (scene[name] = new Mesh()).take(entry, parts);
       } else if (parts) {
         scene[name] = parts;
       } else {
@@ -145,7 +145,7 @@ function render(model, el, { scene, views }) {
     });
     fitted = null;
     size();
-    update(new Set(["part", "body", "bed", "line", "numbers", "sizes", "dimensions"]), null);
+    update(new Set(["part", "body", "beside", "bed", "line", "numbers", "sizes", "dimensions"]), null);
   };
 
   const size = () => {
@@ -156,7 +156,7 @@ function render(model, el, { scene, views }) {
     turning.height = height;
     stage.resize(width, height, Math.min(devicePixelRatio || 1, 2));
     if (fitted && before > 2 && turning.byHand) turning.scale *= Math.min(width / before, height / tall);
-    else if (fitted) Object.assign(turning, turning.fitted(...stage.bounds, room()));
+    else if (fitted) Object.assign(turning, turning.fitted(...stage.extent, room()));
     if (!fitted && scene.surface) whole();
     draw();
   };
@@ -166,18 +166,18 @@ function render(model, el, { scene, views }) {
 
   // Shows all of the part, as it is seen now or from another side.
   const whole = (view = turning.view) => {
-    fitted = stage.bounds;
+    fitted = stage.extent;
     turning.byHand = false;
-    if (view) turning.look(view, ...stage.bounds, room());
-    else turning.go(turning.fitted(...stage.bounds, room()));
+    if (view) turning.look(view, ...stage.extent, room());
+    else turning.go(turning.fitted(...stage.extent, room()));
   };
 
   const outgrown = () => {
     if (!fitted) return true;
     const across = ([low, high]) => Math.hypot(...low.map((value, i) => high[i] - value));
     const middle = ([low, high]) => low.map((value, i) => (value + high[i]) / 2);
-    const [before, now] = [across(fitted), across(stage.bounds)];
-    const [a, b] = [middle(fitted), middle(stage.bounds)];
+    const [before, now] = [across(fitted), across(stage.extent)];
+    const [a, b] = [middle(fitted), middle(stage.extent)];
     const moved = Math.hypot(...a.map((value, i) => value - b[i]));
     return now > 1.25 * before || now < 0.4 * before || moved > 0.5 * before;
   };
@@ -194,6 +194,12 @@ function render(model, el, { scene, views }) {
       scene.surface ??= scene.part.surface();
       stage.show(scene.surface);
       if (scene.surface.owners.length && turning.width > 2 && !held && outgrown()) whole();
+    }
+    if (["beside", "apart", "instead", "laid"].some((key) => changed.has(key))) {
+      const alone = scene.apart || scene.instead || scene.laid;
+      stage.beside(alone ? null : scene.beside?.surface() ?? null);
+      frame.dataset.beside = String(!alone && scene.beside !== null);
+      if (changed.has("beside") && scene.surface && turning.width > 2 && !held && outgrown()) whole();
     }
     if (changed.has("bed") && scene.bed) stage.lie(scene.bed);
     if (changed.has("line")) frame.setAttribute("aria-label", `${words().picture}: ${scene.line}. ${words().keys}`);

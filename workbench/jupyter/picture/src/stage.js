@@ -37,6 +37,7 @@ import { EVERYWHERE, Lines, fill } from "./lines.js";
 const PART = "#a8c2be";
 const PIECES = ["#a9c4c1", "#d9cdb0", "#b9c3d6", "#cfb9b0", "#c3cfae", "#c9bdd0"];
 const TAKEN = "#e8b7a8";
+const BESIDE = "#8c93b8"; // another part
 
 export class Stage {
   constructor(canvas, colours) {
@@ -72,7 +73,10 @@ export class Stage {
     // What is seen through the part is no line that lies on its surface.
     this.hidden.material.polygonOffset = true;
     this.hidden.material.polygonOffsetUnits = -400;
-    this.scene.add(this.part, this.bed, this.ghosts, this.edges, this.chosen, this.hidden);
+    this.others = new Group();
+    this.outer = null; // bounds of the other parts
+    this.around = new Lines(this.size, BESIDE, 1.2);
+    this.scene.add(this.part, this.bed, this.ghosts, this.others, this.around, this.edges, this.chosen, this.hidden);
     [this.edges, this.chosen, this.hidden].forEach((drawn, i) => (drawn.renderOrder = i + 1));
     this.bounds = [[-20, -20, 0], [20, 20, 1]];
     this.plane = new Plane();
@@ -95,15 +99,7 @@ export class Stage {
     fill(geometry.getAttribute("normal"), normals);
     geometry.setDrawRange(0, corners.length / 3);
     this.part.visible = corners.length > 0;
-    const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
-    for (let i = 0; i < corners.length; i += 3) {
-      for (let k = 0; k < 3; k++) {
-        const value = corners[i + k];
-        if (value < low[k]) low[k] = value;
-        if (value > high[k]) high[k] = value;
-      }
-    }
-    if (corners.length) this.bounds = [low, high];
+    if (corners.length) this.bounds = bounds(corners);
     this.edges.lay(surface.lines);
     if (this.section) this.cut(this.section);
   }
@@ -297,6 +293,21 @@ export class Stage {
     for (const corners of bodies) this.ghosts.add(this.ghost({ corners }, this.colours.warning, 0.28));
   }
 
+  // Other parts beside it, as one ghost with its edges; null for none.
+  beside(surface) {
+    this.clear(this.others);
+    this.around.lay(surface ? surface.lines : new Float32Array(0));
+    this.outer = surface && bounds(surface.corners);
+    if (surface) this.others.add(this.ghost(surface, BESIDE, 0.3));
+  }
+
+  // The bounds of all that is shown.
+  get extent() {
+    if (!this.outer) return this.bounds;
+    const [[a, b], [c, d]] = [this.bounds, this.outer];
+    return [a.map((value, i) => Math.min(value, c[i])), b.map((value, i) => Math.max(value, d[i]))];
+  }
+
   ghost(surface, colour, opacity) {
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
@@ -355,7 +366,7 @@ export class Stage {
     renderer.setViewport(0, 0, turning.width / part, turning.height / part);
     const [right, up, out] = turning.axes();
     // All that there is lies between the near and the far plane, however large it has grown.
-    const [low, high] = this.bounds;
+    const [low, high] = this.extent;
     const reach = Math.hypot(...low.map((value, i) => Math.max(Math.abs(value - turning.centre[i]), Math.abs(high[i] - turning.centre[i])))) * 3 + 200;
     const eye = turning.centre.map((value, i) => value + out[i] * reach);
     camera.matrix.set(
@@ -406,14 +417,28 @@ export class Stage {
   close() {
     this.clear(this.bed);
     this.clear(this.ghosts);
+    this.clear(this.others);
     this.clear(this.caps);
-    for (const drawn of [this.part, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
+    for (const drawn of [this.part, this.around, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
       drawn.geometry.dispose();
       drawn.material.dispose();
     }
     this.renderer.dispose();
     this.renderer.forceContextLoss();
   }
+}
+
+// The least and the greatest x, y and z of corners.
+function bounds(corners) {
+  const low = [Infinity, Infinity, Infinity], high = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < corners.length; i += 3) {
+    for (let k = 0; k < 3; k++) {
+      const value = corners[i + k];
+      if (value < low[k]) low[k] = value;
+      if (value > high[k]) high[k] = value;
+    }
+  }
+  return [low, high];
 }
 
 // Whether a graphics card draws, by what the browser says of it.
