@@ -326,6 +326,13 @@ def test_the_picture_is_in_view_while_any_size_is_changed(shown: Shown, screen: 
         assert share >= 0.95, (screen, share)
         for part in (".wb-verdict .wb-told", ".wb-steps select"):
             assert page.locator(part).first.is_visible()
+    page.locator(".wb-pages").get_by_role("button", name="Add a step", exact=True).click()
+    page.locator(".wb-form").get_by_role("button", name="Takes away from the part").click()
+    for asked in (page.get_by_label("goes right through"), page.locator(".wb-foot button")):
+        asked.wait_for()
+        page_box, low = page.locator(".wb").first.bounding_box(), asked.bounding_box()
+        assert low["y"] + low["height"] <= page_box["y"] + page_box["height"], screen
+    page.locator(".wb-form").get_by_role("button", name="Adds to the part").click()
 
 
 def test_a_lost_context_gives_a_still_picture_and_the_way_back(shown: Shown):

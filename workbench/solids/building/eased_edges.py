@@ -155,9 +155,7 @@ def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
     def works(steps: int) -> bool:
         return _tried(solid, steps * _FINE, edges, ease.chamfer) is not None
 
-    low, high = 1, math.ceil(ease.size / _FINE - 1e-9)
-    if high <= low or not works(low):
-        return 0.0
+    low, high = 0, math.ceil(ease.size / _FINE - 1e-9)
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if works(middle) else (low, middle)

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 SHARP = 59.5
 
 
-#: Radii that are tried where the one asked for has no room, as parts of it, and the least.
-_LESS, _LEAST = (1.0, 0.6), 0.35
+#: Radii that are tried where the one asked for has no room, as parts of it.
+_LESS = (1.0, 0.6, 0.35)
 
 
 def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
@@ -49,11 +49,8 @@ def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
 
 def _one_rounded(solid: Solid, radius: float, edge: Edge) -> Solid | None:
     """The solid with one edge as round as it goes; None where not even the least does."""
-    least = _filleted(solid, radius * _LEAST, [edge])  # soon known of the many that have no room
-    if least is None:
-        return None
-    more = (_filleted(solid, radius * part, [edge]) for part in _LESS)
-    return next((one for one in more if one is not None), least)
+    tries = (_filleted(solid, radius * part, [edge]) for part in _LESS)
+    return next((one for one in tries if one is not None), None)
 
 
 def _place(edge: Edge) -> tuple[float, ...]:
