@@ -667,3 +667,11 @@ def test_the_strike_s_countersinks_are_those_of_a_plate():
 def test_strikes_that_cannot_be(given, words, refused):
     with refused(*words):
         strike(**given)
+
+
+@pytest.mark.parametrize("name", ["thread", "bottle_thread"])
+def test_the_ends_of_a_thread_are_whole_faces_without_a_slit(name):
+    solid = catalogue.find(name).function()
+    ends = [face for face in solid.faces() if abs(face.normal_at().Z) > 0.999]
+    level = [face for face in ends if face.bounding_box().size.Z < 1e-6]
+    assert [len(face.wires()) for face in level] == [1, 1]

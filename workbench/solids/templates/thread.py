@@ -144,6 +144,7 @@ def wound(
     solid = Solid(BRepBuilderAPI_MakeSolid(TopoDS.Shell(sewing.SewedShape())).Solid())
     if solid.volume < 0:
         solid = Solid(TopoDS.Solid(solid.wrapped.Reversed()))
+    # Cut in the middle of a turn, where no end of the helices touches the cut; half a turn back.
     slab = Solid.make_box(4 * crest, 4 * crest, length)
-    level = kernel.common(solid, slab.moved(Location((-2 * crest, -2 * crest, pitch))))
-    return level.moved(Location((0, 0, -pitch))).wrapped
+    level = kernel.common(solid, slab.moved(Location((-2 * crest, -2 * crest, 1.5 * pitch))))
+    return level.moved(Location((0, 0, -1.5 * pitch), (0, 0, 180))).wrapped
