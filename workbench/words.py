@@ -76,7 +76,7 @@ def number(value: float, places: int = 2) -> str:
     text = f"{value:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else _with_mark(text)
+    return "0" if text in ("-0", "") else marked(text)
 
 
 def sized(value: float, places: int = 2) -> str:
@@ -90,7 +90,7 @@ def sized(value: float, places: int = 2) -> str:
     unit = units.chosen()
     if unit is units.MM:
         return number(value, places)
-    return _with_mark(unit.spelled(value, places))
+    return marked(unit.spelled(value, places))
 
 
 def uncertain(value: float, uncertainty: float) -> str:
@@ -107,7 +107,7 @@ def uncertain(value: float, uncertainty: float) -> str:
         return sized(value)
     power = math.floor(math.log10(doubt))
     places = max(0, (0 if doubt / 10.0**power >= 1.95 else 1) - power)
-    return _with_mark(f"{in_unit(value):.{places}f} ± {doubt:.{places}f}")
+    return marked(f"{in_unit(value):.{places}f} ± {doubt:.{places}f}")
 
 
 def measured(value: float) -> str:
@@ -122,7 +122,7 @@ def measured(value: float) -> str:
         return sized(value)
     text = f"{value:.2f}"
     text = text[:-1] if text.endswith("0") else text
-    return _with_mark("0.0" if text == "-0.0" else text)
+    return marked("0.0" if text == "-0.0" else text)
 
 
 def rounded(value: float, places: int = 2) -> float:
@@ -330,7 +330,7 @@ def named_in(label: str, unit: str = "mm") -> str:
     return _("{label} in {unit}").format(label=label, unit=unit)
 
 
-def _with_mark(text: str) -> str:
+def marked(text: str) -> str:
     """The number with the language's decimal mark, which stands in its way of writing 1.5."""
     return text.replace(".", _("1.5")[1])
 

@@ -10,7 +10,7 @@ from functools import cached_property
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, in_unit, measured, number, quantity, rounded, shown, unit_sign
+from workbench.words import _, in_unit, marked, measured, number, quantity, rounded, shown, unit_sign
 
 
 @dataclass(frozen=True)
@@ -145,4 +145,5 @@ def plus_minus(value: float, uncertainty: float, unit: str = "mm", digits: int =
     # Rounding may carry: 0.0995 becomes 0.1, which has one place less.
     carried = round(uncertainty, kept - 1 - math.floor(math.log10(uncertainty)))
     places = max(0, kept - 1 - math.floor(math.log10(carried)))
-    return f"{rounded(value, places):.{places}f} ± {carried:.{places}f}{gap}{unit}"
+    both = marked(f"{rounded(value, places):.{places}f} ± {carried:.{places}f}")
+    return f"{both}{gap}{unit}"
