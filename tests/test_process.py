@@ -135,6 +135,40 @@ def test_a_copy_that_a_busy_computer_lets_not_compute_is_told_of_as_such(monkeyp
         fork.in_copy(lambda: time.sleep(60) or b"", Limits(seconds=0.2))  # type: ignore[func-returns-value]
 
 
+#: A thread multiplies all the time, which was never done once the process had been copied.
+MULTIPLIED = """
+import os, threading, time
+import numpy as np
+from workbench import fork
+fork.compute_alone()
+done, over = [0], threading.Event()
+many, few = np.ones((1_000_000, 3), "f4"), np.ones(3, "f4")
+def multiply():
+    while not over.is_set():
+        many @ few
+        done[0] += 1
+thread = threading.Thread(target=multiply, daemon=True)
+thread.start()
+for _copy in range(20):
+    fork.in_copy(lambda: b"")
+before = done[0]
+for _wait in range(200):
+    time.sleep(0.05)
+    if done[0] > before + 1:
+        break
+over.set()
+print("goes on" if done[0] > before + 1 else "hangs", flush=True)
+os._exit(0)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="copies the process by fork")
+def test_what_another_thread_computes_goes_on_after_a_copy() -> None:
+    words = [sys.executable, "-c", MULTIPLIED]
+    said = subprocess.run(words, capture_output=True, text=True, timeout=120, check=True)
+    assert said.stdout.strip() == "goes on"
+
+
 def test_a_copy_is_stopped_by_another_thread() -> None:
     def stop() -> None:
         while not copies():

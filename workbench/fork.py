@@ -14,6 +14,7 @@ import time
 import warnings
 from collections.abc import Callable
 from contextlib import suppress
+from functools import cache
 from typing import NoReturn
 
 from workbench.process import (
@@ -52,6 +53,19 @@ def stop_copies() -> None:
             os.kill(number, signal.SIGKILL)
 
 
+@cache
+def compute_alone() -> None:
+    """Let linear algebra compute in the thread that asks for it, from now on.
+
+    Its library ends its own threads whenever a process is copied; what they were computing for
+    another thread of that process is then never done.
+    """
+    from threadpoolctl import threadpool_limits
+
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # of what is loaded later
+    threadpool_limits(1, user_api="blas")  # of what is loaded by now
+
+
 def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
     """What ``make`` returns, made in a copy of this process, which is ended at its limits.
 
@@ -65,6 +79,7 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
     """
     if HELD.is_set() or not hasattr(os, "fork"):
         return make()
+    compute_alone()
     source, target = os.pipe()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of other threads, none of which goes on in the copy

@@ -869,3 +869,11 @@ def test_a_refused_edit_returns_its_sentence(on_bench: Bench):
         raise RepairError("no such thing")
 
     assert on_bench.edit(refuse) == "no such thing"
+
+
+def test_a_bench_computes_in_its_own_threads_alone():
+    from threadpoolctl import threadpool_info
+
+    Bench(Repair("part").add("box"), inline=True)
+    blas = [library for library in threadpool_info() if library["user_api"] == "blas"]
+    assert blas and {library["num_threads"] for library in blas} == {1}

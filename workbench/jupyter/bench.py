@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import ipywidgets as w
 
-from workbench import data, gate, units
+from workbench import data, fork, gate, units
 from workbench.checks.report import Report
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
@@ -128,6 +128,7 @@ class Bench(w.VBox):
         kept : what keeps its work in the notebook, where there is one
         """
         super().__init__()
+        fork.compute_alone()  # before a thread of the bench computes
         self._keeping = kept
         self.kept = KeptLines(self._write_notebook)
         self.work = Workpiece(repair) if kept is None else kept.begin(repair, self._tell)

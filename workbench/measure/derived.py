@@ -10,7 +10,17 @@ from functools import cached_property
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
-from workbench.words import _, in_unit, marked, measured, number, quantity, rounded, shown, unit_sign
+from workbench.words import (
+    _,
+    in_unit,
+    marked,
+    measured,
+    number,
+    quantity,
+    rounded,
+    shown,
+    unit_sign,
+)
 
 
 @dataclass(frozen=True)
