@@ -76,7 +76,7 @@ def test_a_report_names_the_rules_that_have_a_fix(refused):
         )
     )
     assert report.fix_for("fit").fix == resized("foot", thickness=2.4)
-    with pytest.raises(RepairError, match="rules that have one: fit"):
+    with pytest.raises(RepairError, match="fixes are offered for: fit"):
         report.fix_for("use")
 
 
