@@ -64,7 +64,10 @@ def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
     found = []
     for edge in solid.edges():
         if sides := sides_of(edge):
-            middle = edge.position_at(0.5)
+            try:
+                middle = edge.position_at(0.5)
+            except Exception:  # the kernel's own, of an edge of no length
+                continue
             one, other = (side.normal_at(middle) for side in sides)
             interior = 180 - math.degrees(math.acos(max(-1.0, min(1.0, one.dot(other)))))
             outward = one + other
