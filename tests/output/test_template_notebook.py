@@ -502,3 +502,10 @@ def test_a_changed_repair_goes_back_into_its_notebook_and_own_cells_stay(tmp_pat
     assert [cell["id"] for cell in after["cells"]] == [cell["id"] for cell in row["cells"]]
     assert after["cells"][2]["source"] == "1 + 1"
     assert "tall = 25.0" in "".join(after["cells"][1]["source"])
+
+
+def test_what_saved_notebooks_import_stays_where_it_is():
+    from workbench.output.notebook.repair_sizes import keep_readings
+    from workbench.solids.measured import Measured
+
+    assert callable(keep_readings) and callable(Measured.from_dict)

@@ -17,7 +17,7 @@ from workbench.measure.sketches.sketch import Sketch
 from workbench.solids import catalogue
 from workbench.solids.building.build import assemble, build
 from workbench.solids.geometry import kernel
-from workbench.solids.recipe.outline_readings import Measured
+from workbench.solids.measured import Measured
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.same import Same
 from workbench.solids.recipe.seat import At, Seat

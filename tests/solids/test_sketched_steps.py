@@ -10,7 +10,7 @@ from workbench.measure.outlines.triangles import WAYS
 from workbench.measure.photos.trace_result import Hole
 from workbench.measure.sketches.sketch import Sketch
 from workbench.solids.drawn.sketched_steps import add_measured, measure_again
-from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE
+from workbench.solids.measured import AS_FIN, WHOLE
 
 
 def sketch(bottom: float = 60.0, height: float = 40.0) -> Sketch:

@@ -63,8 +63,7 @@ def quickly(subject: Subject) -> tuple[Orientation, ...]:
     whichever may be the best until it is known.
     """
     judge = Judge(subject)
-    tried = _unrolled(judge, [judge.rough(down) for down in judge.candidates(MOST)])
-    found = {item.down: item for item in _distinct(tried)}
+    found = {item.down: item for item in _distinct(_roughly(judge, MOST))}
     flattest = min(found.values(), key=lambda item: (item.figures.height, item.minutes))
     hoped = {down: _hoped(item) for down, item in found.items()}
     looks = {flattest.down, *(item.down for item in found.values() if item.chosen)}
@@ -100,8 +99,7 @@ def rank(
     """
     judge = Judge(subject)
     # The promising ones first, so that cancelling loses little.
-    tried = _unrolled(judge, [judge.rough(down) for down in judge.candidates(most)])
-    first = sorted(tried, key=_worth)
+    first = sorted(_roughly(judge, most), key=_worth)
     done: dict[Down, Orientation] = {}
     for down, found in _judged(judge, [item.down for item in first], workers, cancelled):
         done[down] = found
@@ -137,8 +135,12 @@ def _square(judge: Judge, found: dict[Down, Orientation]) -> None:
         found[square.down] = square
 
 
-def _unrolled(judge: Judge, found: Sequence[Orientation]) -> list[Orientation]:
-    """A rod rolls: of ways to lie that differ by that alone, those square to the bench."""
+def _roughly(judge: Judge, most: int) -> list[Orientation]:
+    """Up to ``most`` ways up, judged from their triangles.
+
+    A rod rolls: of ways to lie that differ by that alone, those square to the bench.
+    """
+    found = [judge.rough(down) for down in judge.candidates(most)]
     square = [item.figures.height for item in found if _is_square(item) and _rolls(judge, item)]
 
     def rolled(item: Orientation) -> bool:

@@ -103,16 +103,17 @@ def _fitting(subject: Subject) -> set[str]:
 
 def flattened(subject: Subject) -> Saving | None:
     """A flat under a round side that the part is laid on, so that it needs neither brim nor support."""
-    down = np.array(chosen_down(subject))
+    side = chosen_down(subject)
+    down = np.array(side)
     taken = _FLAT in {step.name for step in subject.repair.steps}
-    if taken or side_of(chosen_down(subject))[1] > 1e-3:
+    if taken or side_of(side)[1] > 1e-3:
         return None
     if not Facets.of(*subject.mesh).round_below(down):
         return None
-    before = Judge(subject).closely(chosen_down(subject))
+    before = Judge(subject).closely(side)
     for depth in FLATS:
         fix = {"steps": {_FLAT: _slab(subject, down, depth)}}
-        way = judged(subject, fix, chosen_down(subject))
+        way = judged(subject, fix, side)
         firm = way and way.figures.brim is None and not way.figures.hanging
         if way and firm and way.minutes < (1 - SAVES) * before.minutes:
             return Saving(fix, depth, before.minutes - way.minutes)

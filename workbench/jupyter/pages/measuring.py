@@ -34,7 +34,7 @@ from workbench.measure.sketches.table_row import STATEMENTS, Row
 from workbench.solids import catalogue
 from workbench.solids.drawn.sketched_steps import add_measured, measure_again, set_fin
 from workbench.solids.drawn.traced_steps import holes_pulled
-from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE
+from workbench.solids.measured import AS_FIN, WHOLE
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, sized, with_unit
 

@@ -42,4 +42,5 @@ def on_the_bed(subject: Subject) -> Bed:
         When its surface does not close.
     """
     vertices, faces = subject.mesh
-    return Bed(chosen_down(subject), *rounded(laid(vertices, chosen_down(subject)), faces))
+    down = chosen_down(subject)
+    return Bed(down, *rounded(laid(vertices, down), faces))

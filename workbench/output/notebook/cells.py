@@ -413,7 +413,7 @@ def _imports(repair: Repair, source: str) -> str:
     if "keep_readings(" in source:
         lines.append("from workbench.output.notebook.repair_sizes import keep_readings")
     if "Measured.from_dict(" in source:
-        lines.append("from workbench.solids.recipe.outline_readings import Measured")
+        lines.append("from workbench.solids.measured import Measured")
     return "\n".join(lines)
 
 

@@ -16,7 +16,7 @@ from workbench.measure.photos.trace_result import Hole
 from workbench.measure.sketches.solve import Solution, solve
 from workbench.solids.drawn.holes import cut_holes, pulled
 from workbench.solids.drawn.piece_steps import add_pieces
-from workbench.solids.recipe.outline_readings import AS_FIN, WHOLE, Measured
+from workbench.solids.measured import AS_FIN, WHOLE, Measured
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At
 from workbench.solids.recipe.step import Step

@@ -10,7 +10,7 @@ from workbench.measure.sketches.solution import Solution
 from workbench.measure.sketches.solve import solve
 from workbench.solids.drawn.holes import pulled
 from workbench.solids.drawn.sketched_steps import add_measured
-from workbench.solids.recipe.outline_readings import WHOLE
+from workbench.solids.measured import WHOLE
 from workbench.solids.recipe.repair import Repair, a_repair
 
 

@@ -18,12 +18,12 @@ from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.building import following
 from workbench.solids.counterpart import Counterpart, Loose, counterpart_of, room
+from workbench.solids.measured import Measured
 from workbench.solids.motion import Motion, motion_of
 from workbench.solids.parameters import Count, Size
 from workbench.solids.recipe import limits, stored, uses
 from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.limits import Limit
-from workbench.solids.recipe.outline_readings import Measured
 from workbench.solids.recipe.repeats import REPEAT, Repeat, mirror_of, repeat_of
 from workbench.solids.recipe.same import Same
 from workbench.solids.recipe.seat import FACES, OTHER_SIDE, PREFIX, At, Place, Seat

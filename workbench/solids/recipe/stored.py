@@ -10,9 +10,9 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.counterpart import Counterpart, Loose
+from workbench.solids.measured import Measured
 from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.limits import Limit
-from workbench.solids.recipe.outline_readings import Measured
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.service import Fit, Load, Trial
 from workbench.solids.recipe.step import Step

@@ -1,4 +1,7 @@
-"""What was read of an outline, kept with the steps that were made from it."""
+"""What was read of an outline, kept with the steps that were made from it.
+
+Saved notebooks import it from here.
+"""
 
 from __future__ import annotations
 
