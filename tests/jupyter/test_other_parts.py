@@ -187,7 +187,7 @@ def test_a_repair_of_the_shelf_stands_beside_it(page: OtherParts):
     page.choice.put.click()
     done(page)
     (other,) = page.bench.repair.counterparts
-    assert other.name == "spacer-ring" and other.repair().steps
+    assert other.name == "spacer ring" and other.repair().steps
 
 
 def test_a_body_is_let_loose_and_joined_again():
