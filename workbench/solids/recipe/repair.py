@@ -108,6 +108,11 @@ class Repair:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
         self.steps = following.resolved(self.steps)
+        for fit in self.fits:
+            catalogue.find(self.step(fit.step).template).parameter(fit.field)
+        seats = (one.place for one in self.counterparts)
+        for it in (*self.loose, *(seat for seat in seats if isinstance(seat, Seat))):
+            self.step(it.step)
         uses.read(self.uses)
         for side in self.shows:
             if side not in FACES:
