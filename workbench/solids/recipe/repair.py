@@ -110,9 +110,10 @@ class Repair:
         self.steps = following.resolved(self.steps)
         for fit in self.fits:
             catalogue.find(self.step(fit.step).template).parameter(fit.field)
-        seats = (one.place for one in self.counterparts)
-        for it in (*self.loose, *(seat for seat in seats if isinstance(seat, Seat))):
-            self.step(it.step)
+        places = (one.place for one in self.counterparts)
+        seats = (place.step for place in places if isinstance(place, Seat))
+        for step in (*(one.step for one in self.loose), *seats):
+            self.step(step)
         uses.read(self.uses)
         for side in self.shows:
             if side not in FACES:
