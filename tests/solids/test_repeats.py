@@ -163,7 +163,7 @@ def test_a_record_reads_back_equal(repeat):
         (lambda: Row(2.5, 5), ("repeat: n is 2.5", "whole number")),
         (lambda: Row(3, 0), ("repeat: pitch is 0 mm",)),
         (lambda: Row(3, -4), ("repeat: pitch is -4 mm",)),
-        (lambda: Row(3, 4, "up"), ("direction of a row is 'up'", "along, across, out")),
+        (lambda: Row(3, 4, "up"), ("direction is 'up'", "along, across, out")),
         (lambda: Ring(3, math.nan), ("repeat: radius is nan",)),
         (lambda: strip().change("strip", repeat="twice"), ("repeat is 'twice'",)),
         (lambda: strip().change("strip", mirror="upside"), ("mirror is 'upside'", "left-right")),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.motion import Slide
 from workbench.solids.parameters import Size
@@ -76,12 +77,7 @@ def split(
     repair: Repair, at: float | tuple[str, float] | None, joint: str, gap: float
 ) -> tuple[Repair, Repair]:
     """See :meth:`workbench.Repair.split`."""
-    if joint not in JOINTS:
-        raise RepairError(
-            _("joint is {joint!r}; give one of {known}").format(
-                joint=joint, known=", ".join(JOINTS)
-            )
-        )
+    gate.choice("joint", joint, JOINTS)
     gap = Size(0, MOST_GAP, 0.05).check("gap", gap)
     section = _section(repair, at)
     first = repair.copy(_("{name}, part 1").format(name=repair.name))

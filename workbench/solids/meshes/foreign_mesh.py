@@ -58,7 +58,7 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
     RepairError
         When the file cannot be read, an STL file's unit is not given, or its surface is open.
     """
-    name, kind = gate.shown(Path(path).name), Path(path).suffix.lower()
+    name, kind = gate.shown(Path(path).name or str(path)), Path(path).suffix.lower()
     if kind not in KINDS:
         raise RepairError(
             _("{name} cannot be read as a part; give an STL, 3MF or STEP file").format(name=name)
@@ -72,11 +72,7 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
     try:
         content = gate.content(path, gate.PICTURE)
     except OSError as error:
-        raise RepairError(
-            _("{name} cannot be read ({reason}); check where it is").format(
-                name=name, reason=error.strerror or error
-            )
-        ) from None
+        raise gate.unreadable(name, error) from None
     if kind == ".stl":
         found = _stl(content, name)
         made = closed(found[0] * UNITS[str(unit)], found[1], name)
