@@ -696,6 +696,37 @@ Seat('top of box').parameter(None)
 At(0, 0).parameter('along')
 Row(2, 5).parameter('radius')
 Ring(2, 5).parameter('')
+build(R().cut('cylinder', 'top of base', repeat=Row(400, 0.1), diameter=4))
+build(R().cut('cylinder', 'top of base', repeat=Ring(400, 0.2), diameter=4))
+build(R().add('box', Seat('top of base', edge='right'), 'lid', Ring(4, 3), width=5))
+build(R().add('letters', text='\u0645', height=20))
+build(R().add('letters', text='\u2603'))
+R().mirrored(None)
+R().split(4.1)
+R().split(('y', 0))
+build(R().round('top of base', 2.6).round('all of base', 3))
+R().add('box', seat=Thing())
+R().limit('base.width', at_least=Thing())
+R().against('.')
+coupon(R(), 'base', 'width', plain)
+Reading('34.9 mm', unit=[])
+Sketch({'A\n': (0,0)})
+combine({3: Reading(3)})
+trace('')
+Slide(['up'], 3)
+Row(3, 5, {})
+Load('base', Thing())
+Choice([])
+Fit.from_dict({})
+Fit.from_dict(None)
+Loose.from_dict({})
+Loose.from_dict([3])
+Counterpart.from_dict({})
+Counterpart.from_dict(None)
+Repair('part', fits=(Fit('base', 'width', 3),))
+Repair('part', steps=R().steps, fits=(Fit('base', 'colour', 3),))
+Repair('part', steps=R().steps, loose=(Loose('lid'),))
+Repair('part', steps=R().steps, counterparts=(Counterpart('lid', R().to_json(), place=Seat('top of lid')),))
 """.strip().splitlines()
 
 
@@ -712,8 +743,12 @@ def known() -> dict:
         **{"np": np, "nan": float("nan"), "inf": float("inf"), "R": box},
         "T": lambda: workbench.trapezoid(46, 37, 71, 5),
         "S": lambda: workbench.Sketch({"A": (0, 0), "B": (30, 0), "C": (30, 20), "D": (0, 20)}),
-        **{"plain": plain, "untyped": untyped, "badly": badly},
+        **{"Thing": Thing, "plain": plain, "untyped": untyped, "badly": badly},
     }
+
+
+class Thing:
+    """What has no form of its own in a sentence."""
 
 
 def plain(width):

@@ -321,6 +321,8 @@ export loop.ipynb
 new huge.ipynb
 class nul.csv --scheduler nowhere
 sheet huge.ipynb
+class many.csv
+class blank.csv
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()
@@ -392,6 +394,8 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (here / "unread.csv").write_bytes("template,pupil\nbox,Mia\n".encode("utf-16-le")[1:])
     (here / "double.csv").write_text("template,template,pupil\nbox,box,Mia\n")
     (here / "notemplate.csv").write_text("pupil,width\nMia,20\n")
+    (here / "many.csv").write_text(",".join(f"c{i}" for i in range(3000)))
+    (here / "blank.csv").write_text("\n\n")
     (here / "zero.csv").symlink_to("/dev/zero")
     Image.new("RGB", (400, 300), (200, 200, 200)).save(here / "good.png")
     for name in ("changed", "missing"):

@@ -9,6 +9,9 @@ import traceback
 #: A value without end, of which the beginning is shown.
 _ENDLESS = re.compile(r"(\S{60})\S{240,}")
 
+#: How Python writes a thing that has no form of its own: its kind says as much.
+_THING = re.compile(r"<(?:\w+ )?(?:[\w.<>]+\.)?(\w+)(?: object)? at 0x[0-9a-f]+>")
+
 #: What would break, turn round or hide the line that a sentence is: it may quote a stranger's file.
 _BREAKS = re.compile(
     "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]+"
@@ -23,7 +26,8 @@ class RepairError(ValueError):
     """
 
     def __init__(self, sentence: str = "") -> None:
-        super().__init__(_ENDLESS.sub(r"\1...", _BREAKS.sub(" ", str(sentence))))
+        plain = _THING.sub(r"\1", _BREAKS.sub(" ", str(sentence)))
+        super().__init__(_ENDLESS.sub(r"\1...", plain))
 
     def _render_traceback_(self) -> list[str]:
         """What a notebook shows: the sentence, and the line of the cell that it is about.

@@ -109,7 +109,7 @@ def unreadable(path: str | Path, error: OSError) -> RepairError:
     """The sentence for a file that cannot be read."""
     return RepairError(
         _("{path} cannot be read: {reason}; check the path").format(
-            path=path, reason=_(error.strerror or "")
+            path=shown(str(Path(path))), reason=_(error.strerror or str(error))
         )
     )
 
@@ -270,6 +270,18 @@ def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as:
     )
 
 
+def choice(field: str, given: Any, known: Iterable[str], told: Callable[[str], str] = str) -> str:
+    """The word itself, or RepairError where it is none of those; ``told`` is how each is shown."""
+    listed = tuple(known)
+    if isinstance(given, str) and given in listed:
+        return given
+    raise RepairError(
+        _("{field} is {value!r}; give one of {known}").format(
+            field=_(field), value=short(given), known=", ".join(map(told, listed))
+        )
+    )
+
+
 class Misfit(RepairError, TypeError):
     """A call with too little, too much, or what is not known."""
 
@@ -296,7 +308,7 @@ def asked(made: A) -> A:
         if inspect.isfunction(held):
             setattr(made, name, _asked(held))
         elif isinstance(held, classmethod):
-            setattr(made, name, classmethod(_asked(held.__func__)))
+            setattr(made, name, classmethod(_rebuilding(_asked(held.__func__))))
     return made
 
 
@@ -318,6 +330,46 @@ def _asked(function: A) -> A:
             ) from None
 
     return call  # type: ignore[return-value]
+
+
+def _rebuilding(function: A) -> A:
+    @wraps(function)
+    def call(*given: Any, **named: Any) -> Any:
+        with rebuilt(_("the record"), given[-1]):
+            return function(*given, **named)
+
+    return call  # type: ignore[return-value]
+
+
+@contextmanager
+def rebuilt(what: str, given: Any) -> Iterator[None]:
+    """What plain data is taken apart in: RepairError where they lack a name or are of another form."""
+    try:
+        yield
+    except RepairError:
+        raise
+    except KeyError as error:
+        raise lacking(error.args[0]) from None
+    except (TypeError, ValueError, AttributeError, RecursionError):
+        raise damaged(what, given) from None
+
+
+def lacking(name: Any) -> RepairError:
+    """The sentence for a record without something that it is to have."""
+    return RepairError(
+        _("record is not a repair: it lacks {what}; use an earlier revision").format(
+            what=repr(name)
+        )
+    )
+
+
+def damaged(field_name: str, given: Any) -> RepairError:
+    """The sentence for a record in which something is of another form."""
+    return RepairError(
+        _("record is not a repair: {field} is {given!r}; use an earlier revision").format(
+            field=field_name, given=short(given)
+        )
+    )
 
 
 def _endless(given: Any) -> Iterator[str]:

@@ -151,8 +151,9 @@ Pinnwandhaken; Postkorb; Locherwanne; Heftklammerbox; Tesarollenhalter; Fensterp
 Topfuntersetzer; Weinkorkenbox; Flaschenregal; Servierwagenrolle
 """  # fmt: skip
 
-#: Six sets more, each written without a look at the table and tried once before words were added:
-#: 91, 81, 90, 91, 88 and 96 % were told then, with 2.0, 1.3, 2.6, 2.4, 4.8 and 1.5 % false alarms.
+#: Seven sets more, each written without a look at the table and tried once before words were added:
+#: 91, 81, 90, 91, 88, 96 and 96 % were told then, with 2.0, 1.3, 2.6, 2.4, 4.8, 1.5 and 5 % false
+#: alarms, the last among names that sound like a danger; of those only what was told wrongly is here.
 FRESH_DANGEROUS = """
 extension cable reel plug cap; bedside lamp rocker switch; ceiling rose cover; immersion heater knob; cable junction cover; vacuum cleaner power switch; dimmer knob surround; toaster plug housing; floodlight terminal lid; meter cupboard fuse lid; gas heater tap; gas meter key
 boiler pilot knob; stove top burner cap; firewood stove latch; candle lantern base; tea light cup; hot plate handle; frying pan handle; lighter body; brake caliper spacer; handbrake button; bike pedal washer; bicycle stem spacer; moped kickstand pin; car jack pad
@@ -220,6 +221,23 @@ boiler valve; coffee machine steam knob; cake mould; drinking straw; spoon; oven
 Klingeltrafodeckel; Herdzünderkappe; Gasofenknopf; Gasrohrclip; Kerzenständer; Kamingitterfuß; Rauchmelderdeckel; Brandschutztürscharnier; Fahrradbremsgriff; Pedalriemen; Anhängerstützrad; Kettensägenschutz; Mähmesserabdeckung; Rollerrad; Leiterstufe; Schaukelkettenclip
 Hochbettleiterhaken; Hockerbein; Kletterseilhaken; Skischuhclip; Radhelmclip; Taucherbrillenschnalle; Kajakpaddel; Krückenfuß; Rollstuhlradkappe; Hörgerätebox; Nasenpad; Fingerschiene; Pillendose; Türgitter fürs Baby; Kinderbettrolle; Kinderwagenhaken; Beißring; Spielzeugzugachse
 Kinderbecherdeckel; Kauknochen; Katzenhalsbandschnalle; Vogelkäfigriegel; Schnellkochtopfriegel; Wasserrohrstopfen; Gartenhahndichtung; Kompressorknopf; Kesselventil; Dampfhahnknopf; Kuchenform; Trinkhalm; Löffel; Ofentürknopf; Topfdeckelknauf; Heizkörperclip
+light switch back box; 230 V junction lid; lamp holder collar; plug top cable grip; extension lead housing; consumer unit blanking plate; immersion heater terminal cover; fairy lights transformer case; doorbell mains adapter shell; dimmer knob shaft; phone charger casing
+terminal block guard; boiler flap hinge; cooker hob pan rest foot; propane bottle regulator cap; butane camping stove knob; gas meter box latch; pilot light window frame; wood stove door handle; chimney cowl clip; barbecue lid grip; smoke alarm base
+fire extinguisher bracket; candle stick insert; oven door handle end; toaster lever; iron rest heel; hair dryer nozzle; kettle lid hinge; radiator valve head; coffee machine drip funnel; ice cube scoop; cookie cutter; blender jar gasket; salad spinner knob
+feeding bottle ring; chopping board foot; bike brake lever spacer; handlebar end plug; pedal pin; seat post shim; car jack pad; towbar cover; wheel nut cap; motorcycle foot peg; child seat buckle; cot side rail clip; pushchair wheel hub; dummy clip; rattle handle
+marble run piece; crutch tip; wheelchair armrest pad; inhaler cap; glasses nose pad; splint for finger; carabiner gate; step stool foot; stair rod end; climbing wall bolt hanger; kayak paddle joint; ski boot buckle; trampoline leg sleeve; swing seat hook; ladder foot
+loft ladder hinge pin; compressor hose fitting; pressure cooker weight; soda siphon nozzle; bicycle pump head; dog lead clip; cat flap catch; hamster wheel axle; stair gate latch; window restrictor arm; helmet strap clip; bath grab rail end
+cable junction lid for the lamp; socket extender frame; hairdryer filter ring; oil lamp collar; wood burner vent knob; gas fire control knob; stove top burner knob; grill starter button; fuel can spout; pram brake pedal; trike handlebar plug; brake cable stop
+gear shifter cover; motorbike mirror stem; roof rack foot; harness buckle; abseil ring; surfboard fin screw; crash helmet visor pivot; skate wheel spacer; knee brace hinge; hearing aid tube; pill cutter; nebuliser mask clip; contact lens remover; nose ring
+bed rail bracket; attic ladder spring arm; shower seat leg; pressure washer trigger; air compressor knob; water filter wrench; coffee grinder hopper; sippy cup valve; pasta press die; baby monitor mount; playpen hinge; toy train coupling; puppy chew ring; parrot perch
+horse bit ring; Lichtschalterrahmen; Steckdosenblende; Verteilerdose Deckel; Lampenfassung Ring; Kabeltrommel Griff; Netzteilgehäuse; Dimmerknopf; Lüsterklemme Abdeckung; Sicherungskasten Klappe; Gasherdknopf; Gasflasche Kappe; Campingkocher Fuß; Thermenverkleidung Clip
+Ofentürgriff; Kaminbesteck Halter; Grillrost Griff; Kerzenhalter; Rauchmelder Sockel; Backofen Drehknopf; Föhn Düse; Wasserkocher Deckelscharnier; Heizkörper Ventilkappe; Ausstechform Stern; Brotdose Verschluss; Kaffeemühle Trichter; Mixbecher Dichtring
+Fahrradbremse Abstandsring; Lenkerstopfen; Sattelstütze Hülse; Anhängerkupplung Kappe; Kindersitz Gurtführung; Babybett Gitterclip; Schnullerkette Glied; Bauklotz; Krücke Gummifuß; Brillensteg; Klettergriff; Trittleiter Fuß; Hundeleine Haken; Leitersprosse
+Karabiner Ersatz; Schaukelhaken; Trampolin Fußkappe; Dampfkochtopf Ventil; Druckluftkupplung; Luftpumpenkopf; Katzenklappe Riegel; Hamsterrad Achse; Treppenschutzgitter Clip; Rollatorgriff; Pillendose Deckel; Autoscheibenwischer Clip; Radkappe; Helmschnalle
+Skibindung Hebel; Treppengeländer Endkappe; Fenstersicherung Bügel; Steckerleiste Schalter; Deckenlampe Baldachin; Backofenlampe Abdeckung; Ölofen Regler; Gaskamin Knopf; Kaminofen Griff; Grillanzünder Taste; Benzinkanister Tülle; Kinderwagen Bremse; Dreirad Lenker
+Bremszug Anschlag; Schaltgriff Abdeckung; Motorradspiegel Schaft; Dachträgerfuß; Klettergurt Schnalle; Abseilring; Surfbrett Finne; Helmvisier Lager; Inliner Rolle; Knieorthese Gelenk; Hörgerät Schlauch; Tablettenteiler; Inhalator Maske; Kontaktlinsenheber
+Zahnspangendose; Nasenring; Bettgitter Halter; Dachbodentreppe Feder; Duschhocker Fuß; Hochdruckreiniger Abzug; Kompressor Knopf; Wasserfilter Schlüssel; Trinklerntasse Ventil; Nudelpresse Scheibe; Laufstall Scharnier; Spielzeugbahn Kupplung; Welpe Kauring
+Papageienstange; Trense Ring
 """  # fmt: skip
 FRESH_HARMLESS = """
 drawer divider; cupboard shelf stud; bookshelf peg; wardrobe rail socket; coat rack peg; dressing table knob; bureau handle; bedside table foot; ottoman glide; sideboard hinge cover; roller blind chain weight; pleated blind clip; curtain tieback; cornice bracket cap; pelmet clip
@@ -319,6 +337,11 @@ tea tray handle; egg timer; vase foot; lamp foot pad; photo stand; train bridge;
 Kleiderstangenende; Schuhregalfuß; Schirmhalter; Schlüsselschild; Türknaufscheibe; Schrankriegel; Schrankfuß; Tischecke; Stiftebox; Kabelclip; Laptopfuß; Batteriedeckel; Kameradeckel; Stativknopf; Objektivbox; Schachfigur; Würfelbox; Puzzlekiste; Blumentopf; Rechenclip; Torhaken
 Vogelhausdach; Reiseschild; Nähkästchen; Garnhalter; Nadelbox; Werkzeughalter; Bohrerregal; Schraubenbox; Zwingenschutz; Farbwanne; Wischmoppclip; Eimergriff; Wäscheclip; Serviettenring; Tablettfuß; Flaschenregal; Glasetikett; Eieruhr; Vasenfuß; Filzgleiter; Fotoständer; Pokalfuß
 Bahnbrücke; Magnethalter; Tafelablage; Stempelbox; Buchstopper; Becherhalter im Auto; Handyhalter; Lampenclip
+gasket for storage tin; toyless shelf peg; breakfast tray foot; Stromberg Figur; Blindleiter Modell; Gasse Schild; Gastgeber Tischkarte; Autogramm Rahmen; Herdbuch Halter; Babylon Modell; Tonleiter Poster; Essigbaum Schild; Lampertheim Schild; Katzenauge Knopf
+Begleiterbox; Axt Schutz; Sägespäne Schutz; Strahlregler Schlüssel; Schraubzwinge Schoner; Türdämpfer; Schubladendämpfer; Skizzenbuch Halter; skinny shelf pin; heather pot foot; stovepipe hat stand; ventilation grille; floor protector; chair foot cap; Stuhlbein Hülse
+breaker bar hook; skate storage hook; dumbbell rack foot; swim goggles hook; sander dust adapter; lawn mower grass box clip; hedge trimmer sheath; oil can cap; boat locker catch; bike mudguard clip; sunglasses case clip; Rasierer Ständer; car boot hook
+raised bed bracket; Mülleimer Pedal; Waschmaschine Fuß; Dunstabzug Schieber; Küchensockel Clip; Küchenrolle Halter; Fahnenmast Ring; Einlageboden Träger; Heckenschere Köcher; Akkuschrauber Halter; Lampenschirm Reif; lamp shade finial; Lotschnur Rolle; Schuldschein Rahmen
+Wohnwagen Schrankschloss; greenhouse vent hook; Mantelknopf; Glasboden Auflage
 """  # fmt: skip
 
 
@@ -386,7 +409,20 @@ def test_a_slip_in_typing_is_seen_through_where_no_other_word_begins_so():
         assert spotted(typed), typed
     assert spotted("scaffolld clip") and LONG == len("scaffold")
     assert spotted("hammmock clip") == {} and spotted("hammock clip")
+    assert spotted("Schraubzwinge") == spotted("Strahlregler") == {}
     assert spotted("Schulterriemen") == spotted("Beetkante") == spotted("Klingelschild") == {}
+
+
+def test_what_only_keeps_a_thing_is_harmless_and_a_danger_that_is_called_so_is_not():
+    for name in (
+        "sunglasses case clip",
+        "razor wall hook",
+        "skate storage hook",
+        "Rasierer-Ständer",
+    ):
+        assert spotted(name) == {}, name
+    for name in ("pill box lid", "Bremszughalter", "lamp holder", "Lampenschalter", "razor guard"):
+        assert spotted(name), name
 
 
 def test_the_words_that_tell_are_shown_as_they_were_typed():

@@ -57,6 +57,11 @@ def test_what_the_first_row_lacks_is_told(tmp_path, refused, head, told) -> None
         open_roster(written(tmp_path, "plate,Mia,1", head=head))
 
 
+def test_a_column_without_a_heading_is_told_where_it_is_filled_in(tmp_path) -> None:
+    bare, filled = rows(written(tmp_path, "plate,,Mia", "plate,3,Jo", head="template,,pupil"))
+    assert bare.fault == "" and filled.fault.startswith("a column with '3' has no heading")
+
+
 def test_files_that_cannot_be_read_are_told(tmp_path, refused) -> None:
     with refused("no roster", "CSV"):
         open_roster(tmp_path / "gone.csv")

@@ -73,16 +73,16 @@ def _seen(words: Sequence[str]) -> dict[str, slice]:
     for steps in _TOGETHER:
         for first in range(len(words) - steps[-1]):
             last = first + steps[-1]
-            for use, tongue in _looked_up([words[first + step] for step in steps]):
+            for use, tongue, piece in _looked_up([words[first + step] for step in steps]):
                 if use not in found and not (
-                    _rows()[use].get("stored") and _kept(words, last, tongue)
+                    _rows()[use].get("stored") and _kept(words, last, tongue, piece)
                 ):
                     found[use] = slice(first, last + 1)
     return found
 
 
-def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str]]:
-    """The uses, each with its language, of which words in a row are the name."""
+def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """The uses, each with its language and its word, of which words in a row are the name."""
     joined = "".join(words)
     known = _known()
     yield from known.get(("", joined, ""), ())
@@ -97,14 +97,19 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str]]:
                     yield from known.get((lead, piece, tail), ())
 
 
-def _kept(words: Sequence[str], last: int, tongue: str) -> bool:
-    """Whether the name ends in what keeps the thing, right after the thing."""
-    keeps = _rows()[_KEEPS][tongue]
-    if tongue == "de":
-        return words[last].endswith(tuple(map(_folded, keeps)))
-    after = list(words[last + 1 :])
-    after = after[1:] if after[:1] == ["wall"] else after
-    return bool(after) and all(word.removesuffix("s") in keeps for word in after)
+def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
+    """Whether what keeps the thing is named right after the thing, and a part of it perhaps.
+
+    Not where the word of danger says so itself, as a lamp holder's; and a Schalter is no Halter.
+    """
+    keeps = tuple(map(_folded, _rows()[_KEEPS][tongue]))
+    if tongue == "de" and words[last].endswith(keeps) and not words[last].endswith("schalter"):
+        return not piece.endswith(keeps)
+    after = [word for word in words[last + 1 :] if word not in ("wall", "storage")][:1]
+    return any(
+        word.endswith(keeps) if tongue == "de" else word.removesuffix("s") in keeps
+        for word in after
+    )
 
 
 @lru_cache(maxsize=1)
@@ -113,7 +118,7 @@ def _rows() -> dict[str, dict[str, list[str]]]:
 
 
 @lru_cache(maxsize=1)
-def _known() -> Mapping[tuple[str, str, str], list[tuple[str, str]]]:
+def _known() -> Mapping[tuple[str, str, str], list[tuple[str, str, str]]]:
     """The words of danger, without spaces: what may stand before, the word, what may stand after."""
     known = defaultdict(list)
     for use, row in _rows().items():
@@ -121,9 +126,9 @@ def _known() -> Mapping[tuple[str, str, str], list[tuple[str, str]]]:
             for word in itertools.chain.from_iterable(map(_spelled_out, row[tongue])):
                 lead, tail = "*" * word.startswith("*"), "*" * word.endswith("*")
                 piece = word.strip("*").replace(" ", "")
-                known[lead, piece, tail].append((use, tongue))
+                known[lead, piece, tail].append((use, tongue, piece))
                 if tongue == "en":
-                    known[lead, piece, "s"].append((use, tongue))
+                    known[lead, piece, "s"].append((use, tongue, piece))
     return known
 
 
@@ -152,7 +157,10 @@ def _folded(text: str) -> str:
 
 
 def _mended(word: str) -> str:
-    """A long word with its one slip in typing put right, where that makes it a word of danger."""
+    """A long word with its one slip in typing put right, where that makes it a word of danger.
+
+    Its last letter is no slip: a Schraubzwinge is no Schraube.
+    """
     if len(word) < LONG:
         return word
     known, harmless = _long_words()
@@ -161,7 +169,7 @@ def _mended(word: str) -> str:
         return word
     for each in alike:
         for end in range(min(len(each) + 1, len(word)), len(each) - 2, -1):
-            if _one_slip(word[:end], each):
+            if word[end - 1] == each[-1] and _one_slip(word[:end], each):
                 return each + word[end:]
     return word
 

@@ -107,8 +107,9 @@ def combine(
     value = reckoned = 0.0
     contributions: dict[str, float] = {}
     words = []
-    for sign, parts in ((1, plus), (-1, minus or {})):
+    for sign, field_name, parts in ((1, "plus", plus), (-1, "minus", minus or {})):
         for label, part in parts.items():
+            gate.name(field_name, label)
             size = _as_derived(label, part)
             value += sign * size.value
             reckoned += sign * shown(size.value)

@@ -65,10 +65,7 @@ def parse_length(text: str | float, unit: str = "mm") -> float:
     >>> parse_length("34.9"), parse_length("1 3/8 in"), parse_length("2,5", "cm")
     (34.9, 34.925, 25.0)
     """
-    if unit not in UNITS:
-        raise RepairError(
-            _("unit is {unit!r}; give one of {known}").format(unit=unit, known=", ".join(UNITS))
-        )
+    gate.choice("unit", unit, UNITS)
     if isinstance(text, str):
         return _from_text(text, unit)
     try:
@@ -172,12 +169,7 @@ class Reading:
         instrument: str = "calipers",
         unit: str = "mm",
     ) -> None:
-        if instrument not in RESOLUTION:
-            raise RepairError(
-                _("instrument is {instrument!r}; give one of {known}").format(
-                    instrument=instrument, known=", ".join(RESOLUTION)
-                )
-            )
+        gate.choice("instrument", instrument, RESOLUTION)
         lengths = tuple(parse_length(value, unit) for value in _listed(values))
         if not lengths:
             raise RepairError(_("reading has no values; measure the part at least once, in mm"))

@@ -48,10 +48,7 @@ class Slide:
     by: float
 
     def __post_init__(self) -> None:
-        if self.way not in WAYS:
-            raise RepairError(
-                _("way is {way!r}; give one of {known}").format(way=self.way, known=", ".join(WAYS))
-            )
+        gate.choice("way", self.way, WAYS)
         object.__setattr__(self, "by", _some("by", self.by, FARTHEST, "mm"))
 
     def before(self, vertices: np.ndarray, share: float) -> np.ndarray:
@@ -87,12 +84,7 @@ class Turn:
     z: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.about not in AXES:
-            raise RepairError(
-                _("about is {about!r}; give one of {known}").format(
-                    about=self.about, known=", ".join(AXES)
-                )
-            )
+        gate.choice("about", self.about, AXES)
         object.__setattr__(self, "by", _some("by", self.by, 360.0, "°"))
         for name in ("x", "y", "z"):
             object.__setattr__(

@@ -64,10 +64,7 @@ class Size:
     def __post_init__(self) -> None:
         for name in ("low", "high", "step"):
             gate.needed(getattr(self, name), (int, float), name, "20")
-        if self.unit not in ("mm", "°"):
-            raise RepairError(
-                _("unit is {unit!r}; give one of {known}").format(unit=self.unit, known="mm, °")
-            )
+        gate.choice("unit", self.unit, ("mm", "°"))
         _refuse_measure(self)
         if not (math.isfinite(self.low) and math.isfinite(self.high) and self.low < self.high):
             raise RepairError(
@@ -175,21 +172,15 @@ class Choice:
     measure: str = ""
 
     def __post_init__(self) -> None:
-        gate.needed(self.options or None, (tuple, list), "options", '("round", "square")')
-        for option in self.options:
+        several = gate.needed(self.options, (tuple, list), "options", '("round", "square")')
+        for option in several or (None,):
             gate.needed(option, str, "options", '("round", "square")')
         _refuse_measure(self)
 
     def check(self, field: str, value: Any) -> str:
         """Return ``value`` if it is an option, or raise RepairError naming ``field``."""
         value = meant(value, self.options) if isinstance(value, str) else value
-        if value not in self.options:
-            raise RepairError(
-                _("{field} is {value!r}; give one of {options}").format(
-                    field=field, value=gate.short(value), options=", ".join(map(_, self.options))
-                )
-            )
-        return str(value)
+        return gate.choice(field, value, self.options, _)
 
 
 @gate.asked

@@ -21,9 +21,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench import data
-from workbench.errors import RepairError
-from workbench.words import _
+from workbench import data, gate
 
 #: The causes, in the order of the model's arrays. All in mm but shrinkage, a fraction of the size.
 CAUSES = ("line", "hole", "slot", "height", "foot", "shrinkage")
@@ -54,12 +52,7 @@ def row(feature: str, size: float, at_bed: bool = False) -> np.ndarray:
     size : asked for, in mm
     at_bed : whether the first layer on the bed is part of what was measured
     """
-    if feature not in FEATURES:
-        raise RepairError(
-            _("feature is {feature!r}; give one of {known}").format(
-                feature=feature, known=", ".join(FEATURES)
-            )
-        )
+    gate.choice("feature", feature, FEATURES)
     acts = dict(_ACTS[feature])
     if at_bed and "line" in acts:
         acts["foot"] = acts["line"]

@@ -295,7 +295,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     """The sizes of the pieces in mm, smallest first, or RepairError naming a bad offset."""
     now = size_of(step, field)
     low, high = limits(step, field)
-    one = offsets is None or isinstance(offsets, (str, int, float))
+    one = isinstance(offsets, str) or not isinstance(offsets, Iterable)
     listed: list[str | float] = [offsets] if one else list(offsets)  # type: ignore
     label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
     if not 1 <= len(listed) <= MOST:

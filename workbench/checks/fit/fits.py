@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import gate
 from workbench.checks.fit.bias import ENTERING
 from workbench.checks.fit.iso286 import tolerance
 from workbench.errors import RepairError
@@ -77,10 +78,7 @@ def window(kind: str, size: float) -> Window:
     >>> window("clearance", 5.0), window("transition", 5.0)
     (Window(low=0.1, high=0.28), Window(low=-0.09, high=0.09))
     """
-    if kind not in FITS:
-        raise RepairError(
-            _("fit is {kind!r}; give one of {known}").format(kind=kind, known=", ".join(FITS))
-        )
+    gate.choice("fit", kind, FITS)
     width = tolerance(max(size, SMALL), GRADE)
     low = {"clearance": ROOM, "transition": -width / 2, "interference": -GRIP - width}[kind]
     return Window(round(low, 4), round(low + width, 4))

@@ -153,7 +153,7 @@ class Outline:
 
     def chords(self, deviation: float = CHORD) -> np.ndarray:
         """(m, 2) points round it, arcs as chords within ``deviation`` mm of them."""
-        gate.positive("deviation", deviation)
+        deviation = max(gate.positive("deviation", deviation), 1e-6)  # finer than the kernel is
         return np.concatenate([stretch.points(deviation) for stretch in self.path])
 
     @cached_property

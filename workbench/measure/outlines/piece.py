@@ -79,12 +79,7 @@ class Piece:
                     given=gate.short(self.points)
                 )
             )
-        if self.kind not in KINDS:
-            raise RepairError(
-                _("kind is {kind!r}; give one of {known}").format(
-                    kind=gate.short(self.kind), known=", ".join(KINDS)
-                )
-            )
+        gate.choice("kind", self.kind, KINDS)
         gate.needed(self.where, str, "where", "bottom left")
         gate.needed(self.steps, tuple, "steps", '("half of 3 times 4 is 6",)')
         object.__setattr__(self, "points", points)

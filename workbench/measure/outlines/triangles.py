@@ -8,13 +8,11 @@ import numpy as np
 import shapely
 
 from workbench import gate
-from workbench.errors import RepairError
 from workbench.measure.outlines.caps import cap_piece, chorded
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.outlines.path import signed_area
 from workbench.measure.outlines.piece import BOX, Piece, box_piece, is_right, triangle_piece
 from workbench.measure.outlines.trapezoids import boxes_and_right_triangles, split_at_height
-from workbench.words import _
 
 #: The ways to split an outline.
 WAYS = ("triangles", "right triangles", "boxes and right triangles")
@@ -53,10 +51,7 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
     box - 71.0 across minus 9.0 lean leaves 62.0
     right triangle - 71.0 across minus 62.0 leaves 9.0 of lean, over 30.0 up
     """
-    if into not in WAYS:
-        raise RepairError(
-            _("into is {into!r}; give one of {ways}").format(into=into, ways=", ".join(WAYS))
-        )
+    gate.choice("into", into, WAYS)
     shape = outline if isinstance(outline, Outline) else Outline(outline)
     size = shape.box
     points, arcs = chorded(shape)

@@ -178,11 +178,7 @@ def _bytes_of(image: Any) -> tuple[str, bytes]:
             )
         ) from None
     except OSError as error:
-        raise RepairError(
-            _("{name} cannot be read ({reason}); check the path").format(
-                name=image, reason=error.strerror or error
-            )
-        ) from None
+        raise gate.unreadable(image, error) from None
 
 
 def _from_pil(opened: Any) -> np.ndarray:

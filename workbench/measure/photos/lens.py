@@ -281,11 +281,7 @@ def read_lens(path: str | Path) -> Lens:
         if not (sound and np.isfinite(values).all() and np.linalg.eigvalsh(covariance)[0] > 0):
             raise ValueError
     except OSError as error:
-        raise RepairError(
-            _("{name} cannot be read ({reason}); check the path").format(
-                name=place.name, reason=error.strerror or error
-            )
-        ) from None
+        raise gate.unreadable(place.name, error) from None
     except (ValueError, KeyError, TypeError, np.linalg.LinAlgError):
         raise RepairError(
             _("{name} holds no camera; make it again with workbench camera").format(name=place.name)

@@ -23,8 +23,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench.errors import RepairError
-from workbench.words import _
+from workbench import gate
 
 #: Paper sizes, width and height in mm (ISO 216; ANSI Y14.1, 8.5 x 11 in).
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -50,12 +49,7 @@ class Target:
     paper: str = "A4"
 
     def __post_init__(self) -> None:
-        if self.paper not in PAPERS:
-            raise RepairError(
-                _("paper is {paper!r}; give one of {known}").format(
-                    paper=self.paper, known=", ".join(PAPERS)
-                )
-            )
+        gate.choice("paper", self.paper, PAPERS)
 
     @property
     def size(self) -> tuple[float, float]:

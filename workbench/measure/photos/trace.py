@@ -221,12 +221,7 @@ def _reference(
 
 def _refuse_odd(kind: Any, dpi: Any, bar: Any, lens: Any, edge: Any, progress: Any) -> None:
     """RepairError where one of them is of another kind, before the picture is looked at."""
-    if kind not in REFERENCES:
-        raise RepairError(
-            _("reference is {reference!r}; give one of {known}").format(
-                reference=kind, known=", ".join(REFERENCES)
-            )
-        )
+    gate.choice("reference", kind, REFERENCES)
     if dpi is not None:
         _refuse_resolution(dpi)
     if bar is not None:

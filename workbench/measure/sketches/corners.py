@@ -110,7 +110,7 @@ def _check_neighbours(label: str, names: Sequence[str], corners: Sequence[str]) 
 
 def point_name(name: Any, others: Container[str]) -> str:
     """The name of a corner or circle itself, or RepairError where it cannot be one."""
-    if not isinstance(name, str) or len(name.split()) != 1:
+    if not isinstance(name, str) or not name or " " in name or gate.fitted(name) != name:
         raise RepairError(_("corner name is {name!r}; give a letter or one word").format(name=name))
     if len(name) > 1 and meant(name, FILLERS, "place") in {*FILLERS, *_SIGNS}:
         raise RepairError(_("corner name is {name!r}; give a letter").format(name=name))

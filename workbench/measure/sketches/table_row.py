@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.reading import RESOLUTION, SETTING, UNITS, Reading
 from workbench.words import _, number, quantity, with_unit
@@ -265,12 +266,7 @@ def check_row(row: Row) -> Row:
         ("instrument", row.instrument, (*RESOLUTION, PROTRACTOR)),
         ("unit", row.unit, (*UNITS, DEGREES)),
     ):
-        if given not in known:
-            raise RepairError(
-                _("{name}: {field} is {given!r}; give one of {known}").format(
-                    name=row.name, field=field, given=given, known=", ".join(known)
-                )
-            )
+        gate.choice(f"{row.name}: {field}", given, known)
     if row.uncertainty is not None and not _is_above_0(row.uncertainty):
         raise RepairError(
             _("{name}: uncertainty is {value!r}; give a number above 0").format(

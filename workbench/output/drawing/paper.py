@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench.errors import RepairError
+from workbench import gate
 from workbench.measure.photos.measuring_marks import PAPERS
-from workbench.words import TIE, _, tied
+from workbench.words import TIE, tied
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -191,13 +191,7 @@ def shortened(text: str, width: float, size: float = TEXT, bold: bool = False) -
 
 def sheet_size(paper: str, landscape: bool = False) -> tuple[float, float]:
     """Width and height of a sheet in mm, or RepairError naming the sheets there are."""
-    if paper not in SHEETS:
-        raise RepairError(
-            _("paper is {paper!r}; give one of {known}").format(
-                paper=paper, known=", ".join(SHEETS)
-            )
-        )
-    width, height = SHEETS[paper]
+    width, height = SHEETS[gate.choice("paper", paper, SHEETS)]
     return (height, width) if landscape else (width, height)
 
 

@@ -194,6 +194,10 @@ def repair_at(where: str, *more: Path) -> Repair:
     path = Path(where)
     if path.is_dir() or path.suffix == ".json":
         return read_record(path)
+    if path.suffix and path.suffix != ".ipynb" and path.is_file():
+        raise RepairError(
+            _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=path.name)
+        )
     return read_template(find(where, *more), changed=True)
 
 

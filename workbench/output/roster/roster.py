@@ -101,9 +101,14 @@ class Roster:
     def _fault(self, cells: list[str], filled: Mapping[str, str]) -> str:
         if any(cell.strip() for cell in cells[len(self.columns) :]):
             return _(
-                "it has {found} cells for {known} columns; put a decimal comma in quotes, or "
-                "separate the cells with semicolons"
+                "it has {found} cells for {known} columns; put a decimal comma in quotes, or take "
+                "out a separator"
             ).format(found=len(cells), known=len(self.columns))
+        unnamed = [cell for column, cell in zip(self.columns, cells, strict=False) if not column]
+        if any(cell.strip() for cell in unnamed):
+            return _("a column with {cell!r} has no heading; name it, or empty the cell").format(
+                cell=gate.short("".join(unnamed).strip())
+            )
         for column, cell in filled.items():
             fault = _cell_fault(column, cell)
             if fault:
@@ -140,7 +145,7 @@ def open_roster(path: str | Path) -> Roster:
             _("{file} has no column {missing}; its first row names {found}; add the column").format(
                 file=path.name,
                 missing=" and ".join(missing),
-                found=", ".join(name for name in names if name)[:300],
+                found=gate.listed(filter(None, names)) or _("none"),
             )
         )
     twice = sorted({name for name in names if name and names.count(name) > 1})

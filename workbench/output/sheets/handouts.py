@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline, trapezoid
 from workbench.output.drawing.paper import written
@@ -50,10 +51,7 @@ def write_sheet(
     RepairError
         When the sheet cannot be made of this, or the folder cannot be written to.
     """
-    if kind not in SHEETS:
-        raise RepairError(
-            _("sheet is {kind!r}; give one of {known}").format(kind=kind, known=", ".join(SHEETS))
-        )
+    gate.choice("sheet", kind, SHEETS)
     if kind == PHOTO:
         content = written(SHEETS[kind](what, of, paper), title=_("Photo sheet"))
         target = folder_for(Path(folder)) / "photo-sheet.pdf"

@@ -92,12 +92,7 @@ class Row(_Pattern):
     }
 
     def __post_init__(self) -> None:
-        if self.direction not in WAYS:
-            raise RepairError(
-                _("direction of a row is {value!r}; give one of {known}").format(
-                    value=self.direction, known=", ".join(WAYS)
-                )
-            )
+        gate.choice("direction", self.direction, WAYS)
         self._check()
 
     def moves(self, inward: float = 0.0) -> list[np.ndarray]:
@@ -173,13 +168,7 @@ def repeat_of(given: Any) -> Repeat | None:
 
 def mirror_of(name: Any) -> str:
     """The name of a mirror, empty for none; RepairError where there is no such mirror."""
-    if not name:
-        return ""
-    if name not in MIRRORS:
-        raise RepairError(
-            _("mirror is {name!r}; give one of {known}").format(name=name, known=", ".join(MIRRORS))
-        )
-    return str(name)
+    return gate.choice("mirror", name, MIRRORS) if name else ""
 
 
 def reflection(axis: np.ndarray, middle: float) -> np.ndarray:

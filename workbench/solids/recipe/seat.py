@@ -159,10 +159,7 @@ class Seat:
                     'seat is {on!r}; write a face and a step, such as "bottom of blade"; faces: {faces}'
                 ).format(on=self.on, faces=", ".join(FACES))
             )
-        if self.by not in FACES:
-            raise RepairError(
-                _("by is {by!r}; give one of {faces}").format(by=self.by, faces=", ".join(FACES))
-            )
+        gate.choice("by", self.by, FACES)
         gate.needed(self.within, bool, "within", "True")
         self._check_edges()
         for name in ("along", "across", "turn", "sink", "tilt", "lean"):

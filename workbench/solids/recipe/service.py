@@ -63,22 +63,17 @@ class Fit:
 
     def __post_init__(self) -> None:
         _refuse_odd_size(self.step, self.field)
-        if self.kind not in FITS:
-            raise RepairError(
-                _("{step}: fit of {field} is {kind!r}; give one of {known}").format(
-                    step=self.step,
-                    field=_(self.field.replace("_", " ")),
-                    kind=self.kind,
-                    known=", ".join(FITS),
-                )
-            )
+        field = _(self.field.replace("_", " "))
+        gate.choice(
+            _("{step}: fit of {field}").format(step=self.step, field=field), self.kind, FITS
+        )
         if not isinstance(self.mating, Reading):
             object.__setattr__(self, "mating", Reading(self.mating))
         if self.mating.value <= 0:
             raise RepairError(
                 _("{step}: what {field} fits reads {value}; give more than 0").format(
                     step=self.step,
-                    field=_(self.field.replace("_", " ")),
+                    field=field,
                     value=with_unit(self.mating.value),
                 )
             )
@@ -120,12 +115,7 @@ class Trial:
             gate.positive("measured", self.measured)
         gate.note("note", self.note)
         gate.note("date", self.date)
-        if self.outcome not in OUTCOMES:
-            raise RepairError(
-                _("outcome is {outcome!r}; give one of {known}").format(
-                    outcome=self.outcome, known=", ".join(OUTCOMES)
-                )
-            )
+        gate.choice("outcome", self.outcome, OUTCOMES)
 
     def __str__(self) -> str:
         told = _("Revision {revision}: {outcome}, set to {size}.")

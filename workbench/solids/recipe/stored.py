@@ -48,12 +48,12 @@ def _row(text: str) -> dict[str, Any]:
     except RepairError:
         raise
     except (TypeError, ValueError, AttributeError):
-        raise _damaged("record", text) from None
+        raise gate.damaged("record", text) from None
     if not isinstance(row, dict):
-        raise _damaged("record", row)
+        raise gate.damaged("record", row)
     form = row.setdefault("format", 0)
     if isinstance(form, bool) or not isinstance(form, int):
-        raise _damaged("format", form)
+        raise gate.damaged("format", form)
     if form > FORMAT:
         raise RepairError(
             _("record has format {found}, newer than {known}; update workbench").format(
@@ -62,38 +62,17 @@ def _row(text: str) -> dict[str, Any]:
         )
     for name in ("name", "steps"):
         if name not in row:
-            raise _lacks(name)
+            raise gate.lacking(name)
     return row
-
-
-def _lacks(name: str) -> RepairError:
-    return RepairError(
-        _("record is not a repair: it lacks {what}; use an earlier revision").format(
-            what=repr(name)
-        )
-    )
-
-
-def _damaged(field_name: str, given: Any) -> RepairError:
-    return RepairError(
-        _("record is not a repair: {field} is {given!r}; use an earlier revision").format(
-            field=field_name, given=gate.short(given)
-        )
-    )
 
 
 def _held(name: str, read: Callable[[Any, Mapping[str, Any]], Any], row: Mapping[str, Any]) -> Any:
     """What a field of a record holds, or RepairError naming the field."""
     try:
-        return read(row[name], row)
+        with gate.rebuilt(name, row[name]):
+            return read(row[name], row)
     except gate.Misfit:
-        raise _damaged(name, row[name]) from None
-    except RepairError:
-        raise
-    except KeyError as error:
-        raise _lacks(error.args[0]) from None
-    except (TypeError, ValueError, AttributeError, RecursionError):
-        raise _damaged(name, row[name]) from None
+        raise gate.damaged(name, row[name]) from None
 
 
 def _as_it_is(given: Any, _row: Any) -> Any:
