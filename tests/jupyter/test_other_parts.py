@@ -209,7 +209,7 @@ def test_a_part_is_split_and_its_second_half_stands_beside_it():
     page = opened(Repair("trim").add("box", name="trim", width=60, depth=20, height=8))
     page.splitting.at.value = "200"
     page.splitting.button.click()
-    assert "split is at 200 mm" in page.splitting.note.value
+    assert "split is 200 mm" in page.splitting.note.value
     page.splitting.at.value = "5"
     page.splitting.joint.value = "lap"
     page.splitting.button.click()
