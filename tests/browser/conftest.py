@@ -25,11 +25,14 @@ from ports import free_port
 #: What measures and judges no more than that stands apart, until it is asked for.
 collect_ignore = [] if os.environ.get("WORKBENCH_FULL") else ["test_following.py"]
 
+#: As where there is no graphics card: software draws the part, and composes the page without it,
+#: or else every frame of the page would take longer than all that is tested.
 FLAGS = [
     "--headless=new",
     "--no-sandbox",
     "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
+    "--disable-gpu-compositing",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
