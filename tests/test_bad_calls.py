@@ -723,6 +723,10 @@ Loose.from_dict({})
 Loose.from_dict([3])
 Counterpart.from_dict({})
 Counterpart.from_dict(None)
+Repair('part', fits=(Fit('base', 'width', 3),))
+Repair('part', steps=R().steps, fits=(Fit('base', 'colour', 3),))
+Repair('part', steps=R().steps, loose=(Loose('lid'),))
+Repair('part', steps=R().steps, counterparts=(Counterpart('lid', R().to_json(), place=Seat('top of lid')),))
 """.strip().splitlines()
 
 

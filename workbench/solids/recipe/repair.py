@@ -108,6 +108,12 @@ class Repair:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
         self.steps = following.resolved(self.steps)
+        for fit in self.fits:
+            catalogue.find(self.step(fit.step).template).parameter(fit.field)
+        places = (one.place for one in self.counterparts)
+        seats = (place.step for place in places if isinstance(place, Seat))
+        for step in (*(one.step for one in self.loose), *seats):
+            self.step(step)
         uses.read(self.uses)
         for side in self.shows:
             if side not in FACES:
