@@ -143,8 +143,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "an internal error ({reason}); nothing of yours was lost; with "
-        "WORKBENCH_DEBUG=1 it tells more"
+        "an internal error ({reason}); nothing of yours was lost; set WORKBENCH_DEBUG=1 to see more"
     ).format(reason=f"{type(error).__name__}: {error}")
 
 
@@ -187,7 +186,9 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--pupil", action="store_true", help=_("leave out the teacher's page and the answers")
     )
     parser.add_argument(
-        "--no-browser", action="store_true", help=_("print the address and open no browser")
+        "--no-browser",
+        action="store_true",
+        help=_("print the address instead of opening a browser"),
     )
     parser.add_argument(
         "--port", type=int, metavar=_("N"), help=_("of the server (default: a free one)")
@@ -314,7 +315,7 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         own = [Path(given.folder)] if given.folder else _own_shelf()
         if given.folder and not own[0].is_dir():
             raise RepairError(
-                _("there is no folder {folder}; give one that is there").format(folder=own[0])
+                _("there is no folder {folder}; give one that exists").format(folder=own[0])
             )
         print(shelf.told(words, *own))
         return FINE
@@ -329,19 +330,17 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--all",
         action="store_true",
         dest="everything",
-        help=_("show the checks that passed, and the sources, as well"),
+        help=_("also show the checks that passed, and the sources"),
     )
     parser.add_argument(
         "--fix",
         metavar=_("RULE"),
-        help=_(
-            'carry out what the first finding of a rule advises, such as "fit", in the notebook'
-        ),
+        help=_('do in the notebook what the first finding of this rule advises, such as "fit"'),
     )
     parser.add_argument(
         "--holes",
         choices=HOLES,
-        help=_("tell once how round holes come out on this printer; the first fit then uses it"),
+        help=_("how round holes come out on this printer; kept, and used by its first fit"),
     )
 
     def run(given: argparse.Namespace) -> int:
@@ -433,7 +432,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     )
     _repair_arguments(
         parser,
-        _("; or a plain template, such as fin; none for a photo sheet"),
+        _("; or a plain template, such as fin (a photo sheet needs none)"),
         nargs="?",
     )
     parser.add_argument(
@@ -467,7 +466,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             return FINE
         if given.repair is None:
             raise RepairError(
-                _("a {kind} sheet is made of a repair: name one, such as tray-divider").format(
+                _("a {kind} sheet is made from a repair: name one, such as tray-divider").format(
                     kind=given.kind
                 )
             )
@@ -642,7 +641,7 @@ def _repair_arguments(
     parser.add_argument(
         "--as-saved",
         action="store_true",
-        help=_("the notebook as it was saved, without what its bench has kept since"),
+        help=_("the notebook as it was last saved, without later work that its bench kept"),
     )
     parser.add_argument(
         "--use",
@@ -681,7 +680,7 @@ def _say_that_it_runs(parts: str) -> None:
     """What a file of parts may do, before it is loaded."""
     if Path(parts).is_file():
         _complain(
-            _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
+            _("{path} is a program: it runs now, and can do whatever you can").format(path=parts)
         )
 
 

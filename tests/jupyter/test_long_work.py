@@ -33,7 +33,7 @@ def test_what_takes_long_is_told_and_can_be_stopped(monkeypatch) -> None:
     one, seen = LongWork(), []
 
     def press(change: dict) -> None:
-        if "takes long" in change["new"]:
+        if "is taking long" in change["new"]:
             seen.append(one.layout.display)
             one.stop.click()
 

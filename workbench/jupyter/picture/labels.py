@@ -69,7 +69,7 @@ def words() -> dict[str, Any]:
         "still": _("The live picture cannot be shown here, so this is a still one."),
         "why": {
             "webgl": _("This browser draws nothing in three dimensions: WebGL is switched off."),
-            "lost": _("The browser gave up drawing; press the button to go on."),
+            "lost": _("The browser has stopped drawing; click the button to go on."),
             "many": _("The part has too many triangles to turn in a browser."),
             "bundle": _("Install workbench again to have the live picture: its script is missing."),
         },
