@@ -181,7 +181,7 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         parser,
         _("your folder (default: here if it has notebooks/00-start.ipynb, else workbench-class)"),
     )
-    parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
+    parser.add_argument("--only-copy", action="store_true", help=_("only put the copies there"))
     parser.add_argument(
         "--pupil", action="store_true", help=_("leave out the teacher's page and the answers")
     )
@@ -238,8 +238,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         "template",
         metavar=_("TEMPLATE"),
         help=_(
-            "first: a name on the shelf, a notebook, a plain template such as fin, or a "
-            "function of your own as my_parts.py:bracket; --help after it lists its sizes"
+            "first: a name on the shelf, a notebook, a plain template such as fin, or a function "
+            "of your own such as my_parts.py:bracket; --help after it lists its sizes"
         ),
     )
     parser.add_argument("--name", help=_("of the part; the notebook is named after it"))
@@ -291,7 +291,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
 
 
 def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Say what is on the shelf, or what of it matches some words."""
+    """Say what is on the shelf, or what on it matches some words."""
     parser.add_argument(
         "words",
         nargs="*",
@@ -396,7 +396,7 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         nargs="+",
         metavar=unit_sign().upper(),
         help=_(
-            "from the size that it has now, such as -{by} 0 {by} (default: round what should fit)"
+            "from the size that it has now, such as -{by} 0 {by} (default: around what should fit)"
         ).format(by=sized(0.1)),
     )
     _folder_option(parser, _("where the revisions go (default: repairs and the coupon's name)"))
@@ -426,9 +426,9 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.epilog = _(
         "print      to take to the printer: settings, which way up, what to measure, how it went\n"
         "measuring  to take to the broken part: a letter and room for readings of each size\n"
-        "triangles  to reckon an outline's area in pieces; its answers are on the last pages\n"
+        "triangles  to work out an outline's area in pieces; its answers are on the last pages\n"
         "coupon     to try a comb of test pieces with: which is which, and how each fitted\n"
-        "photo      to lay a part on that is photographed and traced; print it at 100 %"
+        "photo      to lay a part on for a photo that is traced; print it at 100 %"
     )
     _repair_arguments(
         parser,
@@ -514,7 +514,7 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.epilog = _(
         "The roster is a CSV file; its first row names the columns: template and pupil, and if\n"
         "wanted material, printer, unit and instrument. Every other column is a size by its\n"
-        "template's name, such as blade_bottom; a cell may hold several readings of it, parted\n"
+        "template's name, such as blade_bottom; a cell may hold several readings, separated\n"
         "by spaces or semicolons: 34.9 35.0, or 1 3/8 in. A decimal comma needs semicolons\n"
         "between the cells. What was made is kept: the same command goes on where it stopped."
     )

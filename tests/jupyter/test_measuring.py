@@ -392,7 +392,7 @@ def test_a_photo_of_a_thick_part_is_put_right_by_its_thickness(panel: Measuring,
     panel.picture.thickness.value = "5,0"
     uploaded(panel, content)
     assert "no thickness was given" not in panel.note.value
-    assert "edges were taken as broken by" in panel.note.value
+    assert "edges were taken to be rounded by" in panel.note.value
     panel.picture.edge.value = "0"
     uploaded(panel, content)
     assert "edges were taken" not in panel.note.value

@@ -105,7 +105,7 @@ def test_statements_hold_exactly_unless_softened(sketch):
         (("angle", "B", math.inf), "give degrees"),
         (("square", "B", 90), "square B needs no value"),
         (("diagonal", "A H", 30), "H is a circle; name a corner there"),
-        (("diameter", "A", 30), "A is a corner; a diameter is of a circle"),
+        (("diameter", "A", 30), "A is a corner; a diameter needs a circle"),
         (("sum", "", 30), "sum names no sizes"),
         (("sum", "width A B plus side B C", 30), "'width A B' is not a size"),
         (("sum", "side A B plus square B", 30), "'square B' is not a size"),

@@ -107,7 +107,7 @@ def test_two_kernels_do_not_write_over_one_another(notebook):
         recovery.write(ours, notebook, {"bench": kept(foot(31), foot(30))}, AT)
         assert ours.name == ".part.workbench-2"
         usable, (line,) = recovery.found(notebook)
-        assert usable == [] and "Another kernel works on part.ipynb since 2026" in line
+        assert usable == [] and "Another kernel has been working on part.ipynb since 2026" in line
         other.kill()
     (one,), told = recovery.found(notebook)
     assert one.path.name == ".part.workbench" and told == []

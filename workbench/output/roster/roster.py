@@ -209,7 +209,7 @@ def _encoding(path: Path) -> str:
         raise gate.unreadable(path, error) from None
     if not begins:
         raise RepairError(
-            _("{file} is empty; its first row is to name the columns").format(file=path.name)
+            _("{file} is empty; its first row has to name the columns").format(file=path.name)
         )
     if begins.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return "utf-16"
