@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+import trimesh
 
 from workbench import At, Reading, Repair, RepairError, Seat, Slide, Turn, build, check, export
 from workbench.checks.fit.fits import ROOM
@@ -166,6 +167,34 @@ def test_an_stl_file_is_asked_for_its_unit(files: Path) -> None:
     inches = plug().against(path, unit="in").counterparts[0]
     size = inches.mesh(None)[0].max(axis=0) - inches.mesh(None)[0].min(axis=0)
     assert max(size) == pytest.approx(40 * 25.4, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("across", "unit", "fine"),
+    [
+        *[(2.99, "mm", False), (3, "mm", True), (2500, "mm", True), (2501, "mm", False)],
+        *[(98, "in", True), (99, "in", False)],
+    ],
+)
+def test_a_file_in_another_unit_is_told_by_its_size(
+    tmp_path: Path, across: float, unit: str, fine: bool
+) -> None:
+    path = tmp_path / "bar.stl"
+    trimesh.creation.box((across, across / 5, across / 9)).export(path)
+    if fine:
+        assert plug().against(path, unit=unit).counterparts
+    else:
+        with pytest.raises(
+            RepairError, match=f"bar.stl is .* across in {unit}; give its true unit"
+        ):
+            plug().against(path, unit=unit)
+
+
+def test_a_surface_without_a_body_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "leaf.stl"
+    trimesh.creation.box((20, 1e-6, 5)).export(path)
+    with pytest.raises(RepairError, match=r"leaf\.stl holds no solid"):
+        plug().against(path, unit="mm")
 
 
 def test_an_open_surface_is_refused_where_it_is_open(files: Path, tmp_path: Path) -> None:
