@@ -201,7 +201,7 @@ def test_a_comb_far_off_is_warned_of_with_the_size_to_choose():
     wished = _divider().fit("foot", "thickness", 2.45)
     (found,) = fits(Subject.of(coupon(wished, "foot", "thickness", [0.6, 0.8])))
     assert found.severity == "warning"
-    assert "offsets about 2.2" in found.remedy
+    assert "offsets around 2.2" in found.remedy
 
 
 def test_one_offset_may_stand_alone_and_be_text():

@@ -185,7 +185,7 @@ def test_repeats_in_the_table_count_as_one_reading(panel: Measuring):
         ({"values": ["abc", "", ""]}, "not a length"),
         ({"where": "A X"}, "there is no corner"),
         ({"values": ["-3", "", ""]}, "more than 0"),
-        ({"kind": "height"}, "names 3 corners"),
+        ({"kind": "height"}, "needs 3 corners"),
     ],
 )
 def test_a_bad_line_is_told_by_its_number_and_spoils_no_other(

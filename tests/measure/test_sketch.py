@@ -90,7 +90,7 @@ def test_statements_hold_exactly_unless_softened(sketch):
     [
         (("sides", "AB", 30), "'sides' is not a kind of reading; use one of side, diagonal"),
         (("side", "A E", 30), "side A E: there is no corner 'E'; corners: A, B, C, D, H"),
-        (("side", "A", 30), 'side names 2 corners, such as "A B"'),
+        (("side", "A", 30), 'side needs 2 corners, such as "A B"'),
         (("side", "A A", 30), "names one corner twice"),
         (("height", "A over A B", 30), "names one corner twice"),
         (("side", "A C", 30), "A and C are not neighbours; call it a diagonal"),
