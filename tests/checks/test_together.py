@@ -214,15 +214,17 @@ def test_an_open_surface_is_refused_where_it_is_open(files: Path, tmp_path: Path
         ("x.stl", b"nonsense", "is no STL file|holds no surface"),
         ("x.3mf", b"nonsense", "is no 3MF file|x.3mf"),
         ("x.step", b"nonsense", "holds no solid"),
+        ("x.step", b"ISO-10303-21;\nHEADER;\n((((", "holds no solid"),
     ],
 )
 def test_what_is_no_part_is_told_in_words(
-    tmp_path: Path, name: str, content: bytes, told: str
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], name: str, content: bytes, told: str
 ) -> None:
     path = tmp_path / name
     path.write_bytes(content)
     with pytest.raises(RepairError, match=told):
         plug().against(path, unit="mm")
+    assert capfd.readouterr() == ("", "")  # nothing but the sentence
     with pytest.raises(RepairError, match="cannot be read"):
         plug().against(tmp_path / "gone.stl", unit="mm")
 

@@ -169,7 +169,6 @@ def in_own_words(repair: Repair) -> Repair:
     own.loads = tuple(replace(load, step=_(load.step, STEP)) for load in own.loads)
     own.fits = tuple(replace(fit, step=_(fit.step, STEP)) for fit in own.fits)
     own.loose = tuple(replace(body, step=_(body.step, STEP)) for body in own.loose)
-    own.counterparts = tuple(replace(one, place=place(one.place)) for one in own.counterparts)
     return own
 
 

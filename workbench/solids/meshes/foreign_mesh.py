@@ -220,7 +220,10 @@ def _step(content: bytes, name: str) -> Mesh:
 
 def _step_here(content: bytes, name: str) -> Mesh:
     from build123d import import_step
+    from OCP.Message import Message, Message_PrinterOStream
 
+    # What its reader prints quotes the file, in signs that colour a terminal.
+    Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
     with TemporaryDirectory() as folder:
         path = Path(folder) / "part.step"
         path.write_bytes(content)
