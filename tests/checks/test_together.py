@@ -51,7 +51,7 @@ def test_a_part_too_wide_runs_into_the_walls_by_what_it_is_too_wide() -> None:
 def test_how_far_to_move_is_the_least_that_frees_it(shift: float, way: str, far: str) -> None:
     repair = Repair("plug").add("box", At(x=shift), name="plug", width=35, depth=25, height=4)
     finding = found(repair.against(box(), at=At(z=-10)))["runs into"]
-    assert f"move it {far} mm {way}" in finding.remedy
+    assert f"move it {far} mm to the {way}" in finding.remedy
 
 
 def test_a_part_that_slides_in_through_a_wall_catches_where_the_wall_begins() -> None:

@@ -263,10 +263,21 @@ def _runs_into(
         limit=0.0,
         unit="mm³",
         remedy=_("Make it smaller there, or move it {far} {way}.").format(
-            far=with_unit(far), way=_(way, "way")
+            far=with_unit(far), way=_towards(way)
         ),
         source=SOURCE,
     )
+
+
+def _towards(way: str) -> str:
+    return {
+        "right": _("to the right"),
+        "left": _("to the left"),
+        "back": _("to the back"),
+        "front": _("to the front"),
+        "up": _("up"),
+        "down": _("down"),
+    }[way]
 
 
 def least_move(one: Manifold, two: Manifold, overlap: Overlap) -> tuple[str, float]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 STROKE = 0.8
 
 
-@facts(pieces=True, read=("height",))
+@facts(pieces=True, one_hand=True, read=("height",))
 @checked
 def letters(
     text: Annotated[str, Words(measure="what it says")] = "Key",
