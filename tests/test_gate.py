@@ -8,6 +8,7 @@ import json
 import os
 import time
 import zipfile
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -68,21 +69,35 @@ NO_FILES = {
 OURS = ("__file__", "HERE", "_LAB", ".to_json()")
 
 
-def readers():
-    for path in sorted(HOUSE.rglob("*.py")):
+@cache
+def calls() -> list[tuple[Path, ast.Call]]:
+    """Every call in the tool's own code."""
+    return [
+        (path, node)
+        for path in sorted(HOUSE.rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+    ]
+
+
+@cache
+def readers() -> list[tuple[str, str, int]]:
+    """The calls that read from outside: module, call and line."""
+    return list(found_readers())
+
+
+def found_readers():
+    for path, node in calls():
         module = path.stem
         if module == "gate" or path.parent.name == "locale":
             continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.Call):
-                continue
-            full = ast.unparse(node.func)
-            name = full.rsplit(".", 1)[-1]
-            found = next((known for known in (full, name) if known in READING), None)
-            if found is None or any(ours in ast.unparse(node) for ours in OURS):
-                continue
-            if (module, full) not in NO_FILES and (module, found) not in NO_FILES:
-                yield module, found, node.lineno
+        full = ast.unparse(node.func)
+        name = full.rsplit(".", 1)[-1]
+        found = next((known for known in (full, name) if known in READING), None)
+        if found is None or any(ours in ast.unparse(node) for ours in OURS):
+            continue
+        if (module, full) not in NO_FILES and (module, found) not in NO_FILES:
+            yield module, found, node.lineno
 
 
 def test_every_reader_goes_through_the_gate() -> None:
@@ -92,6 +107,27 @@ def test_every_reader_goes_through_the_gate() -> None:
 
 def test_the_list_of_exceptions_holds_no_reader_that_is_gone() -> None:
     assert set(KNOWN) <= {(module, call) for module, call, _line in readers()}
+
+
+#: Refusals whose sentence says what is wanted without a semicolon.
+WANTED = ("name one, such as", "corners, such as", "two numbers each", "{what}", "{error}")
+
+
+def test_every_refusal_says_what_to_do() -> None:
+    silent = []
+    for path, node in calls():
+        if ast.unparse(node.func) == "RepairError" and node.args:
+            texts = [
+                call.args[0].value
+                for call in ast.walk(node.args[0])
+                if isinstance(call, ast.Call)
+                and ast.unparse(call.func) == "_"
+                and isinstance(call.args[0], ast.Constant)
+            ]
+            said = max(texts, key=len, default="; ")
+            if "; " not in said and "? " not in said and not any(w in said for w in WANTED):
+                silent.append((path.name, node.lineno, said))
+    assert not silent
 
 
 def refused(call, *words: str) -> str:

@@ -18,7 +18,7 @@ from workbench.locale import collect
 from workbench.output.notebook import shelf
 from workbench.output.notebook.beginning import beginning
 from workbench.output.notebook.summary import summary
-from workbench.output.notebook.template_notebook import open_template, start
+from workbench.output.notebook.template_notebook import open_template, read_template, start
 from workbench.output.roster.roster import open_roster
 from workbench.solids.recipe.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
@@ -219,3 +219,9 @@ def test_the_command_speaks_german_to_its_last_word(words, code, said):
     text = answer.stdout + answer.stderr
     assert answer.returncode == code and said in text
     assert not re.search(r"\b(usage|options|message|the|required|arguments?)\b", text)
+
+
+@pytest.mark.parametrize("name", ["sliding-box", "strap-buckle"])
+def test_a_shipped_part_with_loose_bodies_is_read_in_german(in_german, name):
+    repair = read_template(shelf.find(name))
+    assert {body.step for body in repair.loose} <= {step.name for step in repair.steps}

@@ -151,38 +151,38 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     number = os.fork()
     if number == 0:
         os.close(source)
-        _command_in_copy(work)
+        _command_in_copy(work, target)
     os.close(target)  # the copy holds the other end for as long as it lives
     copy = _Copy(number)
     watch = Watch(copy, COMMAND)
+    ended = b""
     try:
-        os.read(source, 1)
+        ended = os.read(source, 1)
         copy.wait()
     except KeyboardInterrupt:  # which the copy got as well, and may tell of by itself
         watch.over()
-        if not select.select([source], [], [], _GRACE)[0]:
+        if select.select([source], [], [], _GRACE)[0]:
+            ended = os.read(source, 1)
+        else:
             copy.kill()
         copy.wait()
     finally:
         watch.over()
         os.close(source)
-    if copy.returncode in _CODES:
+    if ended and copy.returncode is not None and copy.returncode >= 0:
         return copy.returncode
     interrupted = copy.returncode == -signal.SIGKILL and watch.why is None
     stopped(_("stopped; what was written so far stays") if interrupted else str(watch.reason(copy)))
     return 2
 
 
-#: What a command itself ends with.
-_CODES = (0, 1, 2)
-
 #: Seconds that an interrupted command has to tidy up.
 _GRACE = 1.5
 
 
-def _command_in_copy(work: Callable[[], int]) -> NoReturn:
+def _command_in_copy(work: Callable[[], int], target: int) -> NoReturn:
     HELD.set()
-    code = 2
+    code: int | None = None
     try:
         hold_memory(COMMAND.memory)
         hold_time(COMMAND.seconds)
@@ -195,4 +195,6 @@ def _command_in_copy(work: Callable[[], int]) -> NoReturn:
     except BrokenPipeError:
         code = 0
     finally:
-        os._exit(code)
+        if code is not None:  # the command itself came to an end, and not a program that it ran
+            os.write(target, b".")
+        os._exit(2 if code is None else code)

@@ -38,6 +38,11 @@
       const told = ratio(over(colour, ground), ground);
       if (told < 4.5) poor.add(`text ${colour} on ${ground}: ${told.toFixed(2)}`);
     }
+    if (element.placeholder && !element.value) {
+      const [hint, ground] = [parse(getComputedStyle(element, "::placeholder").color), behind(element)];
+      const told = ratio(over(hint, ground), ground);
+      if (told < 4.5) poor.add(`hint ${hint} on ${ground}: ${told.toFixed(2)}`);
+    }
     if (element.matches("input[type=text], select, textarea, button")) {
       const edge = parse(style.borderBottomColor);
       const ground = behind(element.parentElement);

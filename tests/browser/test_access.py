@@ -60,6 +60,16 @@ def test_every_control_has_a_name_reads_well_and_tells_inches(page: Any, lab: An
             assert settled(page, lambda: nameless(page, session), nothing) == [], turned
             assert settled(page, lambda: page.evaluate(contrast), nothing) == [], turned
 
+    # On paper in a dark room, too.
+    page.evaluate(
+        "jupyterapp.commands.execute('apputils:change-theme', {theme: 'JupyterLab Dark'})"
+    )
+    page.locator("body[data-jp-theme-light=false]").wait_for(state="attached")
+    tabs = page.locator(".wb-page-row .wb-pages").get_by_role("button").all()
+    for button in (*tabs[1:], tabs[0]):
+        button.click()
+        assert settled(page, lambda: page.evaluate(contrast), nothing) == [], button.inner_text()
+
     bottom = page.get_by_role("textbox", name="bottom in mm", exact=True)
     assert bottom.first.input_value() == "46"
     page.get_by_label("Lengths in", exact=True).select_option(label="inches")

@@ -57,6 +57,9 @@ PARTS: dict[str, Callable[[], Repair]] = {
     "least gap": lambda: flat().against(
         Repair("wall").add("box", At(15), width=9.9, depth=20, height=4)
     ),
+    "runs into": lambda: flat().against(
+        Repair("wall").add("box", At(14.6), width=9.9, depth=20, height=4)
+    ),
     "fits the bed": lambda: Repair("post", printer="generic 120", down=(0, 0, -1)).add(
         "box", width=20, depth=20, height=125
     ),
@@ -94,7 +97,7 @@ NO_EDIT = {
     *("can be printed", "one piece", "readings agree", "rounding", "outer size", "is cut away"),
     *("small tower", "small parts", "load not checked", "duty"),
     *("use", "food", "mains", "pressure", "weight", "fire", "vehicle", "medical", "sport"),
-    *("child", "pet", "runs into", "way in", "statement"),
+    *("child", "pet", "way in", "statement"),
 }
 
 

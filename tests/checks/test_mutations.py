@@ -24,6 +24,7 @@ ASKED = os.environ.get("WORKBENCH_FULL", "")
 TESTS = {
     "cautions": "by_use danger_words outside/test_small_parts",
     "cut_edges": "cut_edges safe_side",
+    "edits": "cut_edges safe_side",
     "effects": "no_effect",
     "fit": "fits coupon trials printed_size outside/test_fit",
     "inside": "inside",

@@ -134,7 +134,8 @@ NUMBERS = {
     "cautions.by_use": {"HEAT_MARGIN": 10.0, "SUN": 70.0, "HARD": 500.0},
     "cautions.small_parts": {"DOUBT": 0.02, "_SPREAD": 2000, "_CORNERS": 40, "_BETTERED": 16, "_APART": 25.0, "_NUDGES": 24, "_ROUNDS": (0.2, 0.1, 0.05, 0.025), "_FOLLOWED": 3, "_FAR_APART": 15.0, "_ROUGH": 0.03, "_FINE": 0.001, "_ROWS": 120, "_GAIN": 0.0001},
     "cautions.statements": {"LEAST_WORDS": 4},
-    "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_MEANT": 3, "_LITTLE": 0.1, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15},
+    "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_MEANT": 3, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15},
+    "edits": {"_TRIES": 16, "_LITTLE": 0.1},
     "effects": {"HALF": 0.5, "NOTHING": 0.001, "OUT": 0.1, "SHARE": 0.01, "WHOLE": 0.98},
     "fit.coupon": {"OFFSETS": (-0.2, -0.1, 0.0, 0.1, 0.2), "MOST": 8, "LARGEST": 40.0, "HIGHEST": 10.0, "REACH": 6.0, "BROAD": 7.0, "TIP": 0.5, "GAP": 2.0, "TILE": 1.2, "THROUGH": 3.0, "WALL": 2.0, "SINK": 0.2, "EASE": 0.3, "THIN": 0.8},
     "fit.fit_report": {"WORTH": 0.8, "ENOUGH": 0.8, "NEVER": 0.05, "EVEN": 0.5},
@@ -167,12 +168,12 @@ NUMBERS = {
     "outer_size": {"TOLD": 0.05},
     "printability": {"SMALL_SUPPORT": 5.0},
     "strength.beam_model": {"_CUTS": (0.0, 0.1, 0.25, 0.5, 0.75), "_ALONG_CUT": (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98), "_SPECK": 0.01, "_JUST": 0.001, "_STEP": 0.1, "_GROWS": 1.3},
-    "strength.hand_load": {"MARGIN_ONCE": 1.5, "MARGIN_OFTEN": 2.5, "GRAVITY": 9.81, "_NO_STRESS": 0.001, "SHEAR": 1 / 3**0.5},
+    "strength.hand_load": {"MARGIN_ONCE": 1.5, "MARGIN_OFTEN": 2.5, "GRAVITY": 9.81, "_NO_STRESS": 0.001, "_NO_LEVER": 0.1, "SHEAR": 1 / 3**0.5},
     "strength.layer_strength": {"ALONG": 0.087},
     "strength.loads": {"BREAKS": 2.0, "SLENDER": 3.0, "CORNER": 1.5, "HARD_PUSH": 80.0},
     "strength.printed_section": {"ROUND": 0.85, "_SHARP": 8.0},
     "together": {"FLAT": 0.01, "CRUMB": 0.001, "RUB": 0.04, "_FURTHER": 0.5, "_STEPS": 3, "_HALVINGS": 2},
-    "walls": {"_LASTING": 3, "_LONG": 2.0, "_NEAR": 0.08, "_TRIES": 16, "_ROOM": 0.05, "_ACROSS": 0.5},
+    "walls": {"_LASTING": 3, "_LONG": 2.0, "_NEAR": 0.08, "_ROOM": 0.05, "_ACROSS": 0.5},
 }  # fmt: skip
 
 #: Figures of a file's form, and those of a standard's list, which tests/outside judges.

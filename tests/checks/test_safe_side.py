@@ -13,6 +13,7 @@ import pytest
 from workbench import data
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fix import apply
+from workbench.checks.printability import hanging
 from workbench.checks.strength import beams
 from workbench.checks.strength.loads import strength
 from workbench.checks.subject import Subject
@@ -90,6 +91,22 @@ def test_a_hole_that_leaves_a_thin_floor_is_made_less_deep():
     assert not list(cut_edges(Subject.of(apply(found.fix, block.copy()))))
 
 
+def test_a_hole_that_no_move_saves_is_made_smaller():
+    part = body().add("cylinder", Seat("top of body"), "post", diameter=8, height=10)
+    part.cut("cylinder", Seat("top of post", sink=9), "bore", diameter=6.5, height=10)
+    (found,) = (f for f in cut_edges(Subject.of(part)) if f.rule == "thin edge")
+    assert found.fix == {"steps": {"bore": {"values": {"diameter": 6.4}}}}
+    assert not list(cut_edges(Subject.of(apply(found.fix, part.copy()))))
+
+
+def test_steps_that_leave_a_narrow_gap_are_moved_apart():
+    part = body()
+    for name, across in (("one", 1.15), ("two", -1.15)):
+        part.add("box", Seat("top of body", across=across), name, width=12, depth=2, height=8)
+    (found,) = (f for f in thinnest(Subject.of(part)) if f.rule == "narrow gap")
+    assert found.fix == {"steps": {"one": {"seat": {"across": 1.3}}}}
+
+
 # -- loads --------------------------------------------------------------------------------------
 
 
@@ -114,6 +131,41 @@ def test_a_seated_step_of_no_formula_under_a_load_is_told_as_not_checked():
     part.add("box", Seat("top of vase"), "head", width=6, depth=6, height=6)
     (found,) = (f for f in loaded(part, "head", 5, (1, 0, 0)) if f.rule == "load not checked")
     assert (found.where, found.severity) == ("vase", "warning")
+
+
+def arm(neck: float) -> Repair:
+    """A bar of 10 x 10, cut in to a neck, with the same bar on its end."""
+    part = Repair("arm", down=(0, 0, -1)).add("box", name="bar", width=40, depth=10, height=10)
+    for side in ("front", "back"):
+        by = Seat(f"{side} of bar", sink=(10 - neck) / 2)
+        part.cut("box", by, side, width=4, depth=12, height=6)
+    return part.add("box", Seat("right of bar"), "end", width=10, depth=10, height=10)
+
+
+def test_what_a_load_goes_through_is_told_as_not_checked_where_it_is_the_weaker():
+    """20 N x 26 mm on a neck of 2 x 10: 520/(10 x 2²/6) = 78 MPa, which no filament here bears."""
+    assert 20 * 26 / (10 * 2**2 / 6) > data.material("PLA").span("strength")[1]
+    found = {f.where: f for f in loaded(arm(2), "end", 20, (0, 1, 0))}
+    assert (found["bar"].rule, found["bar"].severity) == ("load not checked", "warning")
+    assert [f.where for f in loaded(arm(9.8), "end", 20, (0, 1, 0))] == ["end"]
+
+
+def test_a_post_that_is_pulled_along_itself_is_not_said_to_bend():
+    post = body().add("box", Seat("top of body"), "post", width=8, depth=8, height=40)
+    (pulled,) = loaded(post.copy(), "post", 200, (0, 0, 1))
+    (bent,) = loaded(post.copy(), "post", 15, (1, 0, 0))
+    assert "loads the post" in pulled.text and "bends the post" in bent.text
+
+
+def test_a_remedy_is_tried_where_its_cut_goes_along():
+    """A bore from the top goes deeper into the body as its post gets shorter."""
+    part = body().add("cylinder", Seat("top of body"), "post", diameter=8, height=30)
+    part.cut("cylinder", Seat("top of post", sink=29), "bore", diameter=6.5, height=30)
+    (found,) = (f for f in loaded(part, "post", 10, (1, 0, 0)) if f.rule == "root bending")
+    (after,) = (
+        f for f in strength(Subject.of(apply(found.fix, part.copy()))) if f.rule == "root bending"
+    )
+    assert after.passed
 
 
 def test_a_crank_twists_the_post_that_carries_it():
@@ -166,3 +218,12 @@ def test_a_slender_post_that_is_pressed_buckles(share, told):
             if f.rule == "buckling"
         ]
     assert not [f for f in loaded(part, "post", force, (0, 0, 1)) if f.rule == "buckling"]
+
+
+def test_another_way_up_that_hangs_more_is_no_remedy_for_what_hangs():
+    """It is the better one for what the arm bears, and the load's own finding says so."""
+    part = Repair("arm", down=(0, 0, -1)).add("box", name="body", width=40, depth=30, height=4)
+    part.add("box", Seat("top of body", sink=1, lean=20), "arm", width=8, depth=8, height=40)
+    part.loads = (Load("arm", 20, (0, 1, 0)),)
+    found = [f for f in hanging(Subject.of(part)) if not f.passed]
+    assert found and all(f.fix is None for f in found)

@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+import trimesh
 
 from workbench import At, Reading, Repair, RepairError, Seat, Slide, Turn, build, check, export
 from workbench.checks.fit.fits import ROOM
@@ -50,7 +51,7 @@ def test_a_part_too_wide_runs_into_the_walls_by_what_it_is_too_wide() -> None:
 def test_how_far_to_move_is_the_least_that_frees_it(shift: float, way: str, far: str) -> None:
     repair = Repair("plug").add("box", At(x=shift), name="plug", width=35, depth=25, height=4)
     finding = found(repair.against(box(), at=At(z=-10)))["runs into"]
-    assert f"move it {far} mm {way}" in finding.remedy
+    assert f"move it {far} mm to the {way}" in finding.remedy
 
 
 def test_a_part_that_slides_in_through_a_wall_catches_where_the_wall_begins() -> None:
@@ -168,6 +169,34 @@ def test_an_stl_file_is_asked_for_its_unit(files: Path) -> None:
     assert max(size) == pytest.approx(40 * 25.4, rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("across", "unit", "fine"),
+    [
+        *[(2.99, "mm", False), (3, "mm", True), (2500, "mm", True), (2501, "mm", False)],
+        *[(98, "in", True), (99, "in", False)],
+    ],
+)
+def test_a_file_in_another_unit_is_told_by_its_size(
+    tmp_path: Path, across: float, unit: str, fine: bool
+) -> None:
+    path = tmp_path / "bar.stl"
+    trimesh.creation.box((across, across / 5, across / 9)).export(path)
+    if fine:
+        assert plug().against(path, unit=unit).counterparts
+    else:
+        with pytest.raises(
+            RepairError, match=f"bar.stl is .* across in {unit}; give its true unit"
+        ):
+            plug().against(path, unit=unit)
+
+
+def test_a_surface_without_a_body_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "leaf.stl"
+    trimesh.creation.box((20, 1e-6, 5)).export(path)
+    with pytest.raises(RepairError, match=r"leaf\.stl holds no solid"):
+        plug().against(path, unit="mm")
+
+
 def test_an_open_surface_is_refused_where_it_is_open(files: Path, tmp_path: Path) -> None:
     (path,) = files.glob("*.stl")
     content = path.read_bytes()
@@ -185,15 +214,17 @@ def test_an_open_surface_is_refused_where_it_is_open(files: Path, tmp_path: Path
         ("x.stl", b"nonsense", "is no STL file|holds no surface"),
         ("x.3mf", b"nonsense", "is no 3MF file|x.3mf"),
         ("x.step", b"nonsense", "holds no solid"),
+        ("x.step", b"ISO-10303-21;\nHEADER;\n((((", "holds no solid"),
     ],
 )
 def test_what_is_no_part_is_told_in_words(
-    tmp_path: Path, name: str, content: bytes, told: str
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], name: str, content: bytes, told: str
 ) -> None:
     path = tmp_path / name
     path.write_bytes(content)
     with pytest.raises(RepairError, match=told):
         plug().against(path, unit="mm")
+    assert capfd.readouterr() == ("", "")  # nothing but the sentence
     with pytest.raises(RepairError, match="cannot be read"):
         plug().against(tmp_path / "gone.stl", unit="mm")
 

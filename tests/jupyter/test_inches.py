@@ -78,7 +78,7 @@ def test_the_choice_takes_effect_at_once_is_kept_and_changes_no_size(on_bench: B
     assert (box.value, box.tooltip.partition(":")[0]) == ("1.374", "bottom, inches")
     assert "wb-in" in box._dom_classes and "wb-mm" not in box._dom_classes
     assert on_bench._builder.settle()
-    assert "1.6495 × 0.0945 × 2.953 in</p>" in on_bench.line.value
+    assert "1.6495 × 0.0945 × 2.953 in</span></p>" in on_bench.line.value
     assert on_bench.repair.to_json() == before
     assert 'unit = "in"' in Path("data/unit.toml").read_text(encoding="utf-8")
     on_bench.bar.unit.value = MM
@@ -165,7 +165,8 @@ def test_what_is_half_typed_stays_and_what_is_typed_is_told_in_the_other_unit(on
     on_bench.bar.unit.value = INCH
     assert fitting.measured.value == "0.09095"
     assert fitting.mating.value == "0.09645; 0.09845"
-    assert "in inches" in fitting.mating.placeholder
+    assert "in inches" in fitting.mating.tooltip and "wb-in" in fitting.mating._dom_classes
+    assert "wb-in" in fitting.measured._dom_classes
     assert loading.round.value == "half a"
     assert [one["unit"] for one in measuring.table.lines[:3]] == ["in", "mm", "in"]
     assert measuring.table.lines[1]["values"] == ["35", "", ""]

@@ -187,7 +187,7 @@ def test_a_repair_of_the_shelf_stands_beside_it(page: OtherParts):
     page.choice.put.click()
     done(page)
     (other,) = page.bench.repair.counterparts
-    assert other.name == "spacer-ring" and other.repair().steps
+    assert other.name == "spacer ring" and other.repair().steps
 
 
 def test_a_body_is_let_loose_and_joined_again():
@@ -209,7 +209,7 @@ def test_a_part_is_split_and_its_second_half_stands_beside_it():
     page = opened(Repair("trim").add("box", name="trim", width=60, depth=20, height=8))
     page.splitting.at.value = "200"
     page.splitting.button.click()
-    assert "split is at 200 mm" in page.splitting.note.value
+    assert "split is 200 mm" in page.splitting.note.value
     page.splitting.at.value = "5"
     page.splitting.joint.value = "lap"
     page.splitting.button.click()

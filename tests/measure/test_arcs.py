@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from workbench import Outline, RepairError, Sketch, build, decompose, sketch_of, solve
 from workbench.measure.outlines.stretch import Stretch
 from workbench.measure.outlines.triangles import WAYS
+from workbench.measure.sketches.equations import Equations
 from workbench.measure.sketches.slopes import SQUARE
 from workbench.measure.sketches.table_row import Row
 from workbench.solids.drawn.piece_steps import add_pieces
@@ -146,6 +147,30 @@ def test_a_drawn_arc_takes_its_rise_or_its_radius(kind: str, value: float) -> No
     assert outline.size == pytest.approx((32, 17.5), abs=1e-4)
     again = Sketch.from_dict(sketch.to_dict())
     assert solve(again).outline == outline
+
+
+def test_a_rise_and_a_radius_of_one_side_check_one_another() -> None:
+    def bowed(radius: float) -> Sketch:
+        sketch = Sketch({"A": (0, 0), "B": (32, 0), "C": (32, 10), "D": (0, 10)}).arc("C D", 0.5)
+        for corner in "ABC":
+            sketch.read("square", corner)
+        sketch.read("side", "A B", 32).read("side", "B C", 10).read("radius", "C D", radius)
+        return sketch.read("rise", "C D", 7.5)
+
+    sound, odd = solve(bowed(20.816667)), solve(bowed(24))
+    assert sound.outline.size == pytest.approx((32, 17.5), abs=1e-4)
+    assert str(sound.size("radius", "C D")).startswith("radius C D is 20.82")
+    assert not sound.doubt.wrong and "is wrong" in str(odd), str(odd)
+    equations = Equations(bowed(20.8))
+    x, step = equations.start, 1e-5
+    for i in range(equations.size):
+        move = step * (np.arange(equations.size) == i)
+        change = equations.evaluate(x + move)[0] - equations.evaluate(x - move)[0]
+        assert equations.evaluate(x)[1][:, i] == pytest.approx(change / (2 * step), abs=2e-6)
+    alone = Sketch({"A": (0, 0), "B": (30, 0), "C": (0, 20)}).read("square", "A").arc("B C")
+    alone.read("side", "A B", 30).read("side", "A C", 20).read("radius", "B C", 25)
+    with pytest.raises(RepairError, match="nothing is known of rise B C; read it first"):
+        solve(alone).size("rise", "B C")
 
 
 def test_a_straight_side_has_no_rise_and_an_arc_that_is_too_tight_is_told() -> None:

@@ -96,3 +96,15 @@ def test_a_folder_that_is_about_to_be_locked_is_let_alone_for_a_minute(tmp_path)
     os.utime(place, (time.time() - 100, time.time() - 100))
     clear_leftovers(tmp_path, ".revision-*")
     assert not place.exists()
+
+
+def test_a_lock_that_is_a_link_or_a_pipe_is_refused_and_what_it_leads_to_is_left(tmp_path) -> None:
+    (tmp_path / "diary").write_text("mine")
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / LOCK).symlink_to(tmp_path / "diary")
+    (tmp_path / "b").mkdir()
+    os.mkfifo(tmp_path / "b" / LOCK)
+    for folder in ("a", "b"):
+        with pytest.raises(RepairError, match="cannot be written"), held(tmp_path / folder):
+            pass
+    assert (tmp_path / "diary").read_text() == "mine"

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RepairError
-from workbench.solids.building.build import assemble, build, frame
+from workbench.solids.building.build import assemble, build, frame, placed
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.repeats import Ring, Row
 from workbench.solids.recipe.same import Same
@@ -210,6 +210,29 @@ def test_a_ring_that_runs_off_is_refused(radius, fine, refused):
     else:
         with refused("h: a ring of radius 12.6 mm", "give a radius of at most 12.5 mm"):
             build(repair)
+
+
+def test_the_radius_that_is_offered_has_room_to_every_side(refused):
+    def ring(radius):
+        place = Seat("top of strip")
+        return strip().add("cylinder", place, "h", Ring(6, radius), diameter=4, height=3)
+
+    # Sideways there is room for 48 mm, but the third stands 60 degrees round.
+    with refused("past the back edge", f"at most {13 / math.sin(math.pi / 3):.2f} mm"):
+        build(ring(60))
+    assert build(ring(15.0)).volume == pytest.approx(12000 + 6 * 12 * math.pi)
+    with refused("b reaches 5.5 mm past the right edge", "even by itself"):
+        build(strip().add("box", Seat("top of strip", edge="right"), "b", Ring(4, 3), width=5))
+
+
+@pytest.mark.parametrize(("n", "fine"), [(34, True), (35, False)])
+def test_a_crowd_in_one_place_is_refused(n, fine, refused):
+    row = strip().add("box", Seat("top of strip"), "h", Row(n, 0.1), width=5, depth=5)
+    if fine:
+        assert len(placed(row)["h"].solids) == n
+    else:
+        with refused("each overlaps up to 34 others", "further apart"):
+            build(row)
 
 
 def test_of_loose_ones_the_number_is_named(refused):

@@ -32,6 +32,24 @@ def test_the_halves_go_together_with_room(joint: str, size: tuple[float, float])
     assert Repair.from_json(first.to_json()) == first
 
 
+@pytest.mark.parametrize("joint", JOINTS)
+def test_a_half_is_split_again_and_a_joint_finds_room_near_an_end(joint: str) -> None:
+    tall = Repair("post").add("box", width=60, depth=20, height=50)
+    first, _second = tall.split(24, joint)
+    one, two = map(build, first.split(-20, joint))
+    assert one.bounding_box().max.X - two.bounding_box().min.X > 3 - 0.25
+    assert one & two is None
+    assert build(first).bounding_box().max.X <= 27 + 1e-6
+
+
+@pytest.mark.parametrize("joint", ["dovetail", "pins"])
+def test_a_joint_that_would_be_in_a_hole_is_refused(joint: str) -> None:
+    open_ = Repair("frame").add("box", width=60, depth=40, height=5)
+    open_.cut("cylinder", name="hole", diameter=38, height=5)
+    with pytest.raises(RepairError, match=f"no {joint} can be made at 0 mm .*; split it elsewhere"):
+        open_.split(0, joint)
+
+
 def test_a_dovetail_holds_and_pins_carry_a_fit() -> None:
     first, second = trim().split(("x", 40), "dovetail")
     pulled = build(second).translate((3, 0, 0))
@@ -46,7 +64,10 @@ def test_a_dovetail_holds_and_pins_carry_a_fit() -> None:
     ("how", "told"),
     [
         ({"joint": "glue"}, "joint is 'glue'; give one of lap, dovetail, pins"),
-        ({"at": 149}, "split is at 149 mm and the part reaches from -150 to 150 mm"),
+        (
+            {"at": 144.1},
+            "split is 144.1 mm; give -144 to 144 mm .along the part, clear of its ends",
+        ),
         ({"at": ("z", 4)}, "split is across 'z'; give x"),
     ],
 )

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.fix import Fix, moved
+from workbench.checks.edits import moving, passing, resizing
+from workbench.checks.fix import Fix
 from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
-from workbench.checks.walls import narrowest, passing, resizing
-from workbench.errors import RepairError
+from workbench.checks.walls import narrowest
 from workbench.solids.building.build import frame
 from workbench.solids.geometry.connected_components import linked
 from workbench.solids.recipe.seat import Seat
@@ -41,9 +39,6 @@ _SQUARE = 0.35
 
 #: A passage that opens more sides than this is meant to, as between lugs. Our choice.
 _MEANT = 3
-
-#: A move this much smaller than another is rounding.
-_LITTLE = 0.1
 
 #: Rays start no farther apart than this, in mm, and at most so many along a triangle's side.
 #: Our choice.
@@ -94,7 +89,7 @@ def bores(subject: Subject) -> Iterator[Finding]:
     """A hole that a template makes, too near to another face: what no section across shows."""
     limit = LINES * subject.printer.nozzle
     near, place = _beside_bores(subject, limit)
-    if near >= limit - _SHORT * subject.printer.nozzle or narrowest(subject) < near + _SAME:
+    if _wide(subject, near) or narrowest(subject) < near + _SAME:
         return
 
     def passes(after: Subject) -> bool:
@@ -129,12 +124,26 @@ def _holding(subject: Subject, point: np.ndarray) -> str:
 
 def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
     """A wall between the cut and a face that does not meet it, thinner than two lines."""
-    nozzle = subject.printer.nozzle
-    limit = LINES * nozzle
+    limit = LINES * subject.printer.nozzle
     near, way, _place = _least_wall(surface, own, limit)
-    if near >= limit - _SHORT * nozzle:
+    if _wide(subject, near):
         return
-    yield _told(subject, step.name, near, moving(subject, step, (limit - near) * way))
+
+    def passes(after: Subject) -> bool:
+        surface = _surface(*after.mesh)
+        walls = _walls(after, after.repair.step(step.name), surface)
+        return _wide(after, _least_wall(surface, walls, limit)[0])
+
+    by = limit - near
+    fix: Fix | None = moving(subject, step, by * way)
+    if fix is None or not passing(subject, fix, passes):
+        fix = resizing(subject, step.name, (-by, -2 * by), passes)
+    yield _told(subject, step.name, near, fix)
+
+
+def _wide(subject: Subject, wall: float) -> bool:
+    """Whether a wall in mm is of two lines."""
+    return wall >= (LINES - _SHORT) * subject.printer.nozzle
 
 
 def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
@@ -298,8 +307,8 @@ def _closed(subject: Subject, step: Step, sides: set[str]) -> Fix | None:
     def passes(after: Subject) -> bool:
         hole, surface = after.repair.step(step.name), _surface(*after.mesh)
         own = _walls(after, hole, surface)
-        is_thin = any(True for _found in _thin(after, hole, surface, own))
-        return not is_thin and not _sides(after, hole, surface, own)[0]
+        wall = _least_wall(surface, own, LINES * after.printer.nozzle)[0]
+        return _wide(after, wall) and not _sides(after, hole, surface, own)[0]
 
     fix = moving(subject, step, by)
     return fix if fix is not None and passing(subject, fix, passes) else None
@@ -364,35 +373,6 @@ def _distinct(normals: np.ndarray) -> np.ndarray:
         if all(normal @ other < _LIKE for other in kept):
             kept.append(normal)
     return np.array(kept).reshape(-1, 3)
-
-
-def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | None:
-    """The fix that moves a step by a vector (3,) in mm, where its place can do that alone."""
-    place = step.place
-    names: tuple[str, ...] = ("x", "y", "z")
-    if isinstance(place, Seat):
-        # From an edge it is moved by how far inside of it it stands.
-        names = ("along", "across", *("inset",) * bool(place.edge), *("sink",) * step.cuts)
-    here = frame(subject.repair, step.name)[:3, 3]
-    can, ways = [], []
-    for name in names:
-        tried = subject.repair.copy()
-        try:
-            changed = {**vars(place), name: getattr(place, name) + 1.0}
-            tried.change(step.name, type(place)(**changed))
-        except RepairError:  # it follows from the edge
-            continue
-        can.append(name)
-        ways.append(frame(tried, step.name)[:3, 3] - here)
-    shift, *_rest = np.linalg.lstsq(np.array(ways).T, by, rcond=None)
-    if np.linalg.norm(np.array(ways).T @ shift - by) > 0.01:
-        return None
-    change = {}
-    for name, amount in zip(can, shift.tolist(), strict=True):
-        if abs(amount) > _LITTLE * abs(shift).max():
-            step_by = math.copysign(math.ceil(abs(amount) * 100 - 1e-6) / 100, amount)
-            change[name] = round(float(getattr(step.place, name)) + step_by, 2)
-    return moved(step, **change) if change.get("sink", 0.0) >= 0 else None
 
 
 def _surface(vertices: np.ndarray, faces: np.ndarray) -> _Surface:

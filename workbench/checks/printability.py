@@ -138,6 +138,8 @@ def hanging(subject: Subject) -> Iterator[Finding]:
     if chosen is not None and chosen.figures.hanging:
         area = sum(region.area for region in chosen.figures.hanging)
         better = _better(subject)
+        if better and sum(region.area for region in better.figures.hanging) >= area:
+            better = None  # it is better for what it bears
         yield _hangs(subject, chosen, "warning" if area > SMALL_SUPPORT else "note", better)
     looked_at = (found for found in ways_up(subject) if not found.figures.rough)
     flat = next((found for found in looked_at if found.flat), None)

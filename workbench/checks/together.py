@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.checks.edits import moving, passing, resizing
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.fit.printer_profile import profile_of
 from workbench.checks.fix import Fix
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
-from workbench.checks.walls import resizing
 from workbench.errors import RepairError
 from workbench.solids.counterpart import Counterpart
 from workbench.solids.meshes.body import body_of
@@ -91,8 +91,29 @@ def against(subject: Subject) -> Iterator[Finding]:
             continue
         printed = bool(one.record)
         for found in judged(subject, subject.mesh, other, one.name, one.motion, one.gap, printed):
-            tight = found.rule == "least gap" and not found.passed
-            yield replace(found, fix=_roomier(subject, one, found)) if tight else found
+            fix = found.fix
+            if found.rule == "least gap" and not found.passed:
+                fix = _roomier(subject, one, found)
+            elif found.rule == "runs into":
+                fix = _apart(subject, one, found)
+            yield replace(found, fix=fix)
+
+
+def _apart(subject: Subject, one: Counterpart, found: Finding) -> Fix | None:
+    """The fix that moves the step out of the other body, the least way."""
+    solid = _solid(one.mesh(subject.assembly), one.name)
+    own = _solid(subject.mesh, "")
+    overlap = Overlap.of(own, solid)
+    if overlap is None or found.where not in [step.name for step in subject.repair.steps]:
+        return None
+    way, far = least_move(own, solid, overlap)
+    by = (far + FLAT) * np.array(WAYS[way])
+    fix = moving(subject, subject.repair.step(found.where), by)
+
+    def passes(after: Subject) -> bool:
+        return Overlap.of(_solid(after.mesh, ""), solid) is None
+
+    return fix if fix is not None and passing(subject, fix, passes) else None
 
 
 def _roomier(subject: Subject, one: Counterpart, found: Finding) -> Fix | None:
@@ -244,10 +265,21 @@ def _runs_into(
         limit=0.0,
         unit="mm³",
         remedy=_("Make it smaller there, or move it {far} {way}.").format(
-            far=with_unit(far), way=_(way, "way")
+            far=with_unit(far), way=_towards(way)
         ),
         source=SOURCE,
     )
+
+
+def _towards(way: str) -> str:
+    return {
+        "right": _("to the right"),
+        "left": _("to the left"),
+        "back": _("to the back"),
+        "front": _("to the front"),
+        "up": _("up"),
+        "down": _("down"),
+    }[way]
 
 
 def least_move(one: Manifold, two: Manifold, overlap: Overlap) -> tuple[str, float]:

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from itertools import islice, product
+from collections.abc import Iterator
+from itertools import permutations
 
 import numpy as np
 
-from workbench.checks.fix import Fix, apply, resized
+from workbench.checks.edits import finely, moving, passing, resizing, sizes
+from workbench.checks.fix import Fix, resized
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.orient import chosen_down, laid_layers
 from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
-from workbench.errors import RepairError
-from workbench.solids import catalogue
-from workbench.solids.parameters import Size
 from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
@@ -25,8 +23,8 @@ from workbench.words import _, number, setting, with_unit
 _LASTING = 3
 _LONG = 2.0
 
-#: A size this near to a wall's width is that wall's, and so many changes are tried; mm. Our choice.
-_NEAR, _TRIES = 0.08, 16
+#: A size this near to a wall's width is that wall's, in mm. Our choice.
+_NEAR = 0.08
 
 #: A gap is opened to a line's width and this, in mm. Our choice.
 _ROOM = 0.05
@@ -64,7 +62,7 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
                 unit="mm",
                 remedy=_("Make the gap at least {nozzle} mm wide.").format(nozzle=setting(nozzle)),
                 source=PRACTICE,
-                fix=_wider(subject, gap.width),
+                fix=_wider(subject, gap.width) or _parted(subject, gap.width),
             )
             return
 
@@ -92,50 +90,10 @@ def _sheets(subject: Subject) -> list[Thin]:
     return [place for place in found if place.kind == "wall" and _lasts(place)]
 
 
-def resizing(
-    subject: Subject, name: str, by: Sequence[float], passes: Callable[[Subject], bool]
-) -> Fix | None:
-    """The fix that changes one size of a step by one of some amounts in mm.
-
-    passes : whether the part with it is as it should be
-    """
-    sizes = _sizes(subject, name)
-    tried = (
-        resized(name, **{field: round(sizes[field] + _finely(wanted), 2)})
-        for wanted, field in product(by, sizes)
-    )
-    return next((fix for fix in islice(tried, _TRIES) if passing(subject, fix, passes)), None)
-
-
-def _sizes(subject: Subject, name: str) -> dict[str, float]:
-    """The lengths of a step that are not 0, in mm; none where there is no such step."""
-    return {
-        parameter.name: float(step.values[parameter.name])
-        for step in subject.repair.steps
-        if step.name == name
-        for parameter in catalogue.find(step.template).parameters
-        if isinstance(parameter.kind, Size) and parameter.kind.unit == "mm"
-        if step.values[parameter.name]
-    }
-
-
 def _as_wide(subject: Subject, name: str, width: float) -> dict[str, float]:
     """The lengths of a step that are a width's own, in mm."""
-    sizes = _sizes(subject, name).items()
-    return {field: size for field, size in sizes if abs(size - width) < _NEAR}
-
-
-def _finely(amount: float) -> float:
-    """An amount in whole twentieths of a mm, away from 0."""
-    return math.copysign(math.ceil(abs(amount) * 20 - 1e-6) / 20, amount)
-
-
-def passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
-    """Whether the part is as it should be once a fix is carried out on a copy of it."""
-    try:
-        return passes(Subject.of(apply(fix, subject.repair.copy())))
-    except RepairError:  # a size that cannot be
-        return False
+    found = sizes(subject, name).items()
+    return {field: size for field, size in found if abs(size - width) < _NEAR}
 
 
 def _thicker(subject: Subject, name: str, width: float, limit: float) -> Fix | None:
@@ -158,17 +116,35 @@ def _wider(subject: Subject, width: float) -> Fix | None:
     """The fix that opens a gap to a line's width, by a size that is the gap's own."""
     nozzle = subject.printer.nozzle
     by = nozzle + _ROOM - width
-
-    def passes(after: Subject) -> bool:
-        gaps = (gap for gap in laid_layers(after).thin if gap.kind == "gap" and _lasts(gap))
-        return all(gap.width >= nozzle for gap in gaps)
-
     tried = (
-        resized(step.name, **{field: round(size + _finely(by), 2)})
+        resized(step.name, **{field: round(size + finely(by), 2)})
         for step in subject.repair.steps
         for field, size in _as_wide(subject, step.name, width).items()
     )
-    return next((fix for fix in tried if passing(subject, fix, passes)), None)
+    return next((fix for fix in tried if passing(subject, fix, _open)), None)
+
+
+def _parted(subject: Subject, width: float) -> Fix | None:
+    """The fix that moves one of two steps away from the other, where they leave the gap."""
+    by = subject.printer.nozzle + _ROOM - width
+    boxes = zip(*subject.part_boxes, strict=True)
+    for (one, (low, high)), (other, (under, over)) in permutations(boxes, 2):
+        between = under - high
+        beside = np.maximum(low, under) < np.minimum(high, over)
+        for axis in np.flatnonzero(abs(between - width) < _NEAR):
+            if beside[np.arange(3) != axis].all():
+                way = by * np.eye(3)[axis]
+                for name, shift in ((other, way), (one, -way)):
+                    fix = moving(subject, subject.repair.step(name), shift)
+                    if fix is not None and passing(subject, fix, _open):
+                        return fix
+    return None
+
+
+def _open(subject: Subject) -> bool:
+    """Whether no gap of a part would close."""
+    gaps = (gap for gap in laid_layers(subject).thin if gap.kind == "gap" and _lasts(gap))
+    return all(gap.width >= subject.printer.nozzle for gap in gaps)
 
 
 def _level(subject: Subject) -> tuple[float, float, float]:

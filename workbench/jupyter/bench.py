@@ -518,7 +518,8 @@ class Bench(w.VBox):
                 self._field.complain("")
             self._made = result
             self.preview.show(result, self.steps.chosen)
-            self.line.value = f'<p role="status">{escape(result.line)}</p>'
+            told_apart = (f"<span>{escape(part)}</span>" for part in result.line.split(" · "))
+            self.line.value = f'<p role="status">{" · ".join(told_apart)}</p>'
             self.message.value = ""
             self.bar.wait()
             self._set_back()

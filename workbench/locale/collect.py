@@ -82,6 +82,8 @@ def _variables() -> Iterator[str]:
     from workbench.output.roster import class_summary, roster_row
     from workbench.solids.recipe import seat, service
 
+    for numbers in (seat.SEAT_NUMBERS, seat.AT_NUMBERS, seat.INSETS):
+        yield from (size.measure for size in numbers.values())
     yield from seat.FACES + service.FITS + triangles.WAYS
     yield from (piece.BOX, piece.RIGHT, piece.ISOSCELES, piece.EQUILATERAL, piece.SCALENE)
     yield from reading.RESOLUTION

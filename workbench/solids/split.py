@@ -12,7 +12,7 @@ from workbench.errors import RepairError
 from workbench.solids.motion import Slide
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.seat import At
-from workbench.words import _, sized, with_unit
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from workbench.solids.recipe.repair import Repair
@@ -35,23 +35,37 @@ _LAP, _TAIL = 2.0, 0.4
 #: A pin is this share of the smaller side of the section, at most so thick, and twice as long.
 _PIN, _THICKEST = 0.4, 8.0
 
-#: Less than this across a section, in mm, carries no joint.
+#: Less than this across a section, or beyond a joint, in mm, carries none.
 LEAST = 3.0
+
+#: Two lengths nearer than this, in mm, are one.
+_NEAR = 1e-4
 
 
 @dataclass(frozen=True)
 class _Section:
     """Where the part is parted, in its own axes: u along, v across to the left of it, z up.
 
-    at : along u; low, high : (2,) of the section along v and z; ends : of the part along u
+    at : along u; low, high : (2,) of the section along v and z
+    box : (2, 3) lowest and highest u, v and z of the part
     turn : degrees from x to u
     """
 
     at: float
     low: np.ndarray
     high: np.ndarray
-    ends: tuple[float, float]
+    box: np.ndarray
     turn: float
+
+    @property
+    def room(self) -> float:
+        """How far a joint may reach to either side."""
+        return float(min(self.at - self.box[0, 0], self.box[1, 0] - self.at)) - LEAST
+
+    @property
+    def past(self) -> tuple[tuple[float, float], ...]:
+        """Lowest and highest u, v and z just outside of the part."""
+        return tuple((float(low) - _PAST, float(high) + _PAST) for low, high in self.box.T)
 
     def place(self, u: float, v: float, z: float, **angles: float) -> At:
         """A place by the section's axes."""
@@ -68,7 +82,8 @@ def split(
     section = _section(repair, at)
     first = repair.copy(_("{name}, part 1").format(name=repair.name))
     second = repair.copy(_("{name}, part 2").format(name=repair.name))
-    {"lap": _lap, "dovetail": _dovetail, "pins": _pins}[joint](first, second, section, gap)
+    into = {"lap": _lap, "dovetail": _dovetail, "pins": _pins}[joint](first, second, section, gap)
+    _refuse_loose(first, second, section, joint, into - gap)
     high = float(section.high[1] - section.low[1]) + 2 * _PAST
     along = "right" if section.turn == 0 else "back"
     motion = {
@@ -80,13 +95,31 @@ def split(
     return first, second
 
 
+def _refuse_loose(first: Repair, second: Repair, s: _Section, joint: str, into: float) -> None:
+    """Refuse halves that cannot be made, or of which one does not reach so far into the other."""
+    from workbench.solids.building.build import build
+
+    try:
+        one, two = (build(half).bounding_box() for half in (first, second))
+        axis = int(s.turn > 0)
+        reaches = tuple(one.max)[axis] - tuple(two.min)[axis] > into - _NEAR
+        reason = "" if reaches else _("there is nothing for it to hold")
+    except RepairError as error:
+        reason = str(error)
+    if reason:
+        raise RepairError(
+            _(
+                "no {joint} can be made at {at} ({reason}); split it elsewhere, or with another of {known}"
+            ).format(joint=joint, at=with_unit(s.at), reason=reason, known=", ".join(JOINTS))
+        )
+
+
 def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
     from workbench.solids.building.build import build
     from workbench.solids.meshes.mesh import mesh
 
     vertices, faces = mesh(build(repair))
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    axis = int((high - low)[:2].argmax())
+    axis = int(np.ptp(vertices, axis=0)[:2].argmax())
     if isinstance(at, (tuple, list)):
         word, at = at if len(at) == 2 else (at, None)
         if word not in ("x", "y"):
@@ -96,87 +129,76 @@ def _section(repair: Repair, at: float | tuple[str, float] | None) -> _Section:
                 )
             )
         axis = "xy".index(word)
-    reach = Size(-10_000, 10_000)
-    place = float((low + high)[axis] / 2) if at is None else reach.check(_("split"), at)
-    if not low[axis] + LEAST < place < high[axis] - LEAST:
-        raise RepairError(
-            _(
-                "split is at {at} and the part reaches from {low} to {high}; give a place within"
-            ).format(
-                at=with_unit(place), low=sized(float(low[axis])), high=with_unit(float(high[axis]))
-            )
-        )
-    points = _crossing(vertices, faces, axis, place)
     if axis:
-        points = points * np.array([-1.0, 1.0])
-    lowest, highest = points.min(axis=0), points.max(axis=0)
-    if (highest - lowest).min() < LEAST:
+        vertices = vertices[:, [1, 0, 2]] * np.array([1.0, -1.0, 1.0])
+    box = np.array([vertices.min(axis=0), vertices.max(axis=0)])
+    middle, half = float(box[:, 0].sum() / 2), float(np.ptp(box[:, 0]) / 2) - 2 * LEAST
+    _refuse_thin(2 * half + 4 * LEAST, middle, 4 * LEAST)
+    reach = Size(middle - half, middle + half, measure="along the part, clear of its ends")
+    place = middle if at is None else reach.check(_("split"), at)
+    points = _crossing(vertices, faces, place)
+    low, high = points.min(axis=0), points.max(axis=0)
+    _refuse_thin(float((high - low).min()), place, LEAST)
+    return _Section(place, low, high, box, 90.0 * axis)
+
+
+def _refuse_thin(thin: float, at: float, least: float) -> None:
+    if thin < least:
         raise RepairError(
             _(
                 "the part is {thin} through at {at}, too thin for a joint; split it where it has {least}"
-            ).format(
-                thin=with_unit(float((highest - lowest).min())),
-                at=with_unit(place),
-                least=with_unit(LEAST),
-            )
+            ).format(thin=with_unit(thin), at=with_unit(at), least=with_unit(least))
         )
-    ends = float(low[axis]) - _PAST, float(high[axis]) + _PAST
-    return _Section(place, lowest, highest, ends, 90.0 * axis)
 
 
-def _crossing(vertices: np.ndarray, faces: np.ndarray, axis: int, at: float) -> np.ndarray:
-    """(n, 2) points across and up at which the part's edges meet the plane."""
+def _crossing(vertices: np.ndarray, faces: np.ndarray, at: float) -> np.ndarray:
+    """(n, 2) points, v and z, at which the part's edges meet the plane."""
     edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
     a, b = vertices[edges[:, 0]], vertices[edges[:, 1]]
-    crossing = (a[:, axis] <= at) & (b[:, axis] > at)
+    crossing = (a[:, 0] <= at) & (b[:, 0] > at)
     a, b = a[crossing], b[crossing]
-    share = (at - a[:, axis]) / (b[:, axis] - a[:, axis])
+    share = (at - a[:, 0]) / (b[:, 0] - a[:, 0])
     points: np.ndarray = a + share[:, None] * (b - a)
-    return points[:, [1 - axis, 2]]
+    return points[:, 1:]
 
 
-def _lap(first: Repair, second: Repair, s: _Section, gap: float) -> None:
-    """A step half way up: the first half's tongue lies under the second's."""
-    half = _LAP * float(s.high[1] - s.low[1]) / 2
-    low, high = float(s.low[1]) - _PAST, float(s.high[1]) + _PAST
-    middle = float(s.low[1] + s.high[1]) / 2
-    near, far = s.at - half, s.at + half
-    beyond = [(far, low), (s.ends[1], low), (s.ends[1], high), (near, high)]
-    _take(first, s, [*beyond, (near, middle - gap / 2), (far, middle - gap / 2)])
-    before = [(s.ends[0], low), (far + gap, low), (far + gap, middle + gap / 2)]
-    _take(
-        second, s, [*before, (near + gap, middle + gap / 2), (near + gap, high), (s.ends[0], high)]
-    )
-
-
-def _take(repair: Repair, s: _Section, outline: list[tuple[float, float]]) -> None:
-    """Cut an outline in u and z through the whole width."""
-    wide = float(s.high[0] - s.low[0]) + 2 * _PAST
-    place = s.place(0.0, float(s.low[0] + s.high[0]) / 2, 0.0)
-    repair.cut("panel", place, _("parting"), outline=outline, thickness=_through(repair, s, wide))
-
-
-def _through(repair: Repair, s: _Section, wide: float) -> float:
-    """A thickness that reaches through all of the part about the section's middle."""
-    from workbench.solids.building.build import build
+def _take(
+    repair: Repair, s: _Section, outline: list[tuple[float, float]], flat: bool = False
+) -> None:
+    """Cut an outline in u and z through the whole width; a flat one in u and v, from top to bottom."""
     from workbench.solids.templates.panel import LARGEST
 
-    box = build(repair).bounding_box()
-    size = (box.size.Y, box.size.X)[int(s.turn > 0)]
-    return float(min(LARGEST, max(wide, 2 * size + 2 * _PAST)))
+    low, high = s.past[2 if flat else 1]
+    middle = (low + high) / 2
+    # Leant over, a panel lies flat: its outline is seen from above.
+    place = s.place(0.0, 0.0, middle, lean=-90.0) if flat else s.place(0.0, middle, 0.0)
+    name = repair.free_name(_("parting"))
+    repair.cut("panel", place, name, outline=outline, thickness=min(LARGEST, high - low))
 
 
-def _dovetail(first: Repair, second: Repair, s: _Section, gap: float) -> None:
-    """A tongue, wider at its end, that slides down into its socket."""
+def _lap(first: Repair, second: Repair, s: _Section, gap: float) -> float:
+    """A step half way up: the first half's tongue lies under the second's; how far they overlap."""
+    half = min(_LAP * float(s.high[1] - s.low[1]) / 2, s.room)
+    (start, end), _v, (low, high) = s.past
+    middle = float(s.low[1] + s.high[1]) / 2
+    near, far = s.at - half, s.at + half
+    beyond = [(far, low), (end, low), (end, high), (near, high)]
+    _take(first, s, [*beyond, (near, middle - gap / 2), (far, middle - gap / 2)])
+    before = [(start, low), (far + gap, low), (far + gap, middle + gap / 2)]
+    _take(second, s, [*before, (near + gap, middle + gap / 2), (near + gap, high), (start, high)])
+    return 2 * half
+
+
+def _dovetail(first: Repair, second: Repair, s: _Section, gap: float) -> float:
+    """A tongue, wider at its end, that slides down into its socket; how long it is."""
     across = float(s.high[0] - s.low[0])
     middle = float(s.low[0] + s.high[0]) / 2
-    long = _TAIL * across
+    long = min(_TAIL * across, s.room)
     neck, end = across / 3, across / 2
     tail = [(s.at, middle - neck / 2), (s.at + long, middle - end / 2)]
     tail += [(s.at + long, middle + end / 2), (s.at, middle + neck / 2)]
-    reach = _through(first, s, across) / 2
-    far = [(s.ends[1], middle + reach), (s.at, middle + reach)]
-    beyond = [(s.at, middle - reach), (s.ends[1], middle - reach), *far, *tail[::-1]]
+    (start, stop), (right, left), _z = s.past
+    beyond = [(s.at, right), (stop, right), (stop, left), (s.at, left), *tail[::-1]]
     slope = (end - neck) / 2 / long
     wider = gap * (slope + np.hypot(1, slope))  # so that the flanks keep the gap, square to them
     grown = [
@@ -185,57 +207,34 @@ def _dovetail(first: Repair, second: Repair, s: _Section, gap: float) -> None:
         (s.at + long + gap, middle + end / 2 + wider),
         (s.at + gap, middle + neck / 2 + wider),
     ]
-    before = [(s.ends[0], middle - reach), (s.at + gap, middle - reach), *grown]
-    before += [(s.at + gap, middle + reach), (s.ends[0], middle + reach)]
-    for repair, outline in ((first, beyond), (second, before)):
-        box = _height(repair)
-        # Leant over, a panel lies flat: its outline is seen from above.
-        place = s.place(0.0, 0.0, (box[0] + box[1]) / 2, lean=-90.0)
-        repair.cut(
-            "panel",
-            place,
-            _("parting"),
-            outline=outline,
-            thickness=box[1] - box[0] + 2 * _PAST,
-        )
+    before = [(start, right), (s.at + gap, right), *grown, (s.at + gap, left), (start, left)]
+    _take(first, s, beyond, flat=True)
+    _take(second, s, before, flat=True)
+    return long
 
 
-def _height(repair: Repair) -> tuple[float, float]:
-    from workbench.solids.building.build import build
-
-    box = build(repair).bounding_box()
-    return float(box.min.Z), float(box.max.Z)
-
-
-def _pins(first: Repair, second: Repair, s: _Section, gap: float) -> None:
-    """Two pins on the first half, and holes for them in the second."""
-    low, high = float(s.low[1]) - _PAST, float(s.high[1]) + _PAST
-    _take(first, s, [(s.at, low), (s.ends[1], low), (s.ends[1], high), (s.at, high)])
+def _pins(first: Repair, second: Repair, s: _Section, gap: float) -> float:
+    """Two pins on the first half, and holes for them in the second; how long the pins are."""
+    (start, end), _v, (low, high) = s.past
+    _take(first, s, [(s.at, low), (end, low), (end, high), (s.at, high)])
     face = s.at + gap
-    _take(second, s, [(s.ends[0], low), (face, low), (face, high), (s.ends[0], high)])
+    _take(second, s, [(start, low), (face, low), (face, high), (start, high)])
     wide, tall = (s.high - s.low).tolist()
     across = round(min(_THICKEST, _PIN * min(wide, tall, max(wide, tall) / 2)), 1)
+    long = min(2 * across, s.room)
     spread = np.array([wide, 0.0] if wide >= tall else [0.0, tall]) / 4
     middle = (s.low + s.high) / 2
-    for count, side in enumerate((-1, 1), 1):
+    for side in (-1, 1):
         v, z = middle + side * spread
         root = 1.0
-        first.add(
-            "cylinder",
-            s.place(s.at - root, float(v), float(z), tilt=90.0),
-            _("pin {count}").format(count=count),
-            diameter=across,
-            height=2 * across + root,
-        )
-        hole = _("pin hole {count}").format(count=count)
-        second.cut(
-            "cylinder",
-            s.place(s.at - root, float(v), float(z), tilt=90.0),
-            hole,
-            diameter=across + 2 * gap,
-            height=2 * across + root + 2 * gap,
-        )
+        place = s.place(s.at - root, float(v), float(z), tilt=-90.0)
+        name = first.free_name(_("pin"))
+        first.add("cylinder", place, name, diameter=across, height=long + root)
+        hole = second.free_name(_("pin hole"))
+        bore = across + 2 * gap
+        second.cut("cylinder", place, hole, diameter=bore, height=long + root + 2 * gap)
         second.fit(hole, "diameter", across, "clearance")
+    return long
 
 
 def split_of(repair: Repair, **how: Any) -> Repair:

@@ -150,6 +150,11 @@ class Eased:
     changes: tuple[Change, ...]
     words: tuple[str, ...]
 
+    def where(self, holds: Callable[[Change], bool]) -> Eased:
+        """Those of which something holds."""
+        kept = [pair for pair in zip(self.changes, self.words, strict=True) if holds(pair[0])]
+        return Eased(tuple(pair[0] for pair in kept), tuple(pair[1] for pair in kept))
+
 
 def changes(
     repair: Repair,

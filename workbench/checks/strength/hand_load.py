@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
 from workbench import data
 from workbench.checks.fit.printed_size import measured
-from workbench.checks.fit.smallest_change import Lever, advice, changes
+from workbench.checks.fit.smallest_change import Change, Lever, advice, changes
 from workbench.checks.fix import Fix
 from workbench.checks.layers.layer_analysis import INFILL, WALLS
 from workbench.checks.report import Finding
@@ -34,10 +34,12 @@ from workbench.checks.strength.holding import (
     cuts_of,
     held_by,
     loaded_point,
+    necked,
     walls_of,
 )
 from workbench.checks.strength.layer_strength import Grain, another_way, grain
 from workbench.checks.subject import Subject
+from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.building.build import frame
 from workbench.solids.facts import Facts, facts_of
@@ -57,6 +59,9 @@ GRAVITY = 9.81
 
 #: Less than this is none, in MPa. Our choice.
 _NO_STRESS = 1e-3
+
+#: A force that acts no farther than this beside the root only pulls or pushes, in mm. Our choice.
+_NO_LEVER = 0.1
 
 #: A bar sheared off holds this part of what it holds when pulled apart (von Mises).
 SHEAR = 1 / math.sqrt(3)
@@ -92,6 +97,10 @@ def under_load(subject: Subject, load: Load) -> Iterator[Finding]:
         if stands is not None:
             seat = frame(repair, child.name)[:3, 3]
             yield from _Case(subject, load, other, stands, point, 1, seat).findings()
+        elif (
+            not isinstance(other.place, Seat) and own is not None and necked(subject, other, child)
+        ):
+            yield _not_checked(load, other, [])
         child = other
     for holder in () if springs else holders:
         stands = beam(subject, holder)
@@ -164,12 +173,7 @@ class _Case:
         full = self._full
         walls = walls_of(self.subject, self.step)
 
-        def demand(other: Mapping[str, Any]) -> float:
-            """The stress, or what a corner makes of it where that alone reaches the strength."""
-            corner = self._bent(other, walls) / self._margin if self.load.repeats else 0.0
-            return max(self._bent(other), corner)
-
-        found, plain = demand(self.step.values), self._bent(self.step.values)
+        found, plain = self._demand(self.step.values), self._bent(self.step.values)
         corner = self._bent(self.step.values, walls)
         raised = ""
         if corner > 1.2 * plain:
@@ -178,11 +182,11 @@ class _Case:
             )
         return self._judged(
             "root bending",
-            _("bends"),
+            _("bends") if self._lever > _NO_LEVER else _("loads"),
             found,
             full / self._margin,
             breaks=plain > full,
-            metric=demand,
+            metric=_Case._demand,
             more=raised,
             source=f"{beams.BEAM}; {beams.CORNER}; {beams.TWIST}",
             share=1.0,
@@ -197,7 +201,7 @@ class _Case:
             found,
             full / self._margin,
             breaks=found > full,
-            metric=self._sheared,
+            metric=_Case._sheared,
             source=_(
                 "shear 4/3 F/A in a round, any handbook; strength over the root of 3 (von Mises)"
             ),
@@ -211,7 +215,7 @@ class _Case:
         found: float,
         limit: float,
         breaks: bool,
-        metric: Callable[[Mapping[str, Any]], float],
+        metric: Callable[[_Case, Mapping[str, Any]], float],
         source: str,
         share: float,
         more: str = "",
@@ -261,16 +265,39 @@ class _Case:
         )
 
     def _eased(
-        self, metric: Callable[[Mapping[str, Any]], float], found: float, limit: float, share: float
+        self,
+        metric: Callable[[_Case, Mapping[str, Any]], float],
+        found: float,
+        limit: float,
+        share: float,
     ) -> tuple[str, Fix | None]:
         """What to change, in words, and the first of it as a fix."""
 
         def passes(other: data.Material, ratio: float) -> bool:
             return found <= other.span("strength")[0] * ratio * share / self._margin
 
-        eased = changes(self.subject.repair, self.step, metric, limit, self._levers())
+        def holds(change: Change) -> bool:
+            values = {**self.step.values, change.field: change.value}
+            return metric(self._built_with(values), values) <= limit
+
+        eased = changes(
+            self.subject.repair, self.step, partial(metric, self), limit, self._levers()
+        )
+        if self._cuts:
+            eased = eased.where(holds)
         other = another_way(self.subject, self._lie, passes)
         return advice(self.step, eased, other)
+
+    def _built_with(self, values: Mapping[str, Any]) -> _Case:
+        """The case with other values of its step, whose cuts may go along with what they sit on."""
+        try:
+            repair = self.subject.repair.copy().change(self.step.name, **values)
+            subject = Subject.of(repair)
+            step, loaded = repair.step(self.step.name), repair.step(self.load.step)
+            stands, point = beam(subject, step), loaded_point(subject, loaded)
+        except RepairError:  # a size that cannot be
+            return self
+        return replace(self, subject=subject, step=step, beam=stands or self.beam, point=point)
 
     def _levers(self) -> list[Lever]:
         """The sizes that ease bending: across the root larger, and along the beam, where the
@@ -290,6 +317,13 @@ class _Case:
             elif self._own:
                 found.append(Lever(parameter.name, False))
         return found
+
+    def _demand(self, values: Mapping[str, Any]) -> float:
+        """The stress, or what a corner makes of it where that alone reaches the strength."""
+        corner = 0.0
+        if self.load.repeats:
+            corner = self._bent(values, walls_of(self.subject, self.step)) / self._margin
+        return max(self._bent(values), corner)
 
     def _bent(self, values: Mapping[str, Any], walls: tuple[float, float] | None = None) -> float:
         """Greatest stress along the beam with other values; with walls, at its corners."""

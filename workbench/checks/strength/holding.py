@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from workbench.checks.strength.beam_model import Cut, Member, member
 from workbench.checks.subject import Subject
 from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
+from workbench.solids.meshes.body import body_of
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.step import Step
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
 
 
 def beam(subject: Subject, step: Step) -> Member | None:
@@ -47,6 +53,27 @@ def carriers(subject: Subject, step: Step) -> list[Step]:
             break
         found.append(step)
     return found
+
+
+def necked(subject: Subject, root: Step, child: Step) -> bool:
+    """Whether a load on what sits on a step goes through less of that than of what sits there."""
+    own = beam(subject, child)
+    solid = _solid(subject, root, child)
+    if own is None or solid is None:
+        return False
+    for step in subject.repair.steps:
+        if step.cuts and (cut := _solid(subject, step, child)) is not None:
+            solid -= cut
+    z = np.unique(np.round(np.asarray(solid.to_mesh64().vert_properties)[:, 2], 3))
+    areas = [solid.slice(float(at)).area() for at in (z[1:] + z[:-1]) / 2 if at < 0]
+    return bool(areas) and min(areas) < own.root.section.area
+
+
+def _solid(subject: Subject, step: Step, child: Step) -> Manifold | None:
+    """A step's own shape, in the axes of what sits on it."""
+    where = frame(subject.repair, child.name)
+    corners, faces = subject.part_mesh(step.name)
+    return body_of((np.asarray(corners, dtype=float) - where[:3, 3]) @ where[:3, :3], faces)
 
 
 def held_by(subject: Subject, step: Step) -> str:

@@ -122,10 +122,10 @@ class Fitting(Panel):
         )
         self.mating = LengthBox(
             _("Fits (slot or hole)"),
-            lambda: _("what the slot, hole or ledge reads, in {unit}").format(unit=unit_word()),
             lambda: _(
                 "Reading of the slot, hole or shaft in {unit}; several, separated by spaces, are averaged"
             ).format(unit=unit_word()),
+            lambda: _("as your calipers read it"),
         )
         self.say = w.Button(
             description=_("Save fit"), tooltip=_("Save in the repair what this size has to fit")
@@ -166,10 +166,10 @@ class Fitting(Panel):
         )
         self.measured = LengthBox(
             _("Measured"),
-            lambda: _("printed size in {unit}, if you read it").format(unit=unit_word()),
             lambda: _("The printed size as the calipers read it, in {unit}; may stay empty").format(
                 unit=unit_word()
             ),
+            lambda: _("may stay empty"),
         )
         self.remark = w.Text(description=_("Note"), tooltip=_("Note on the trial (optional)"))
         self.log = w.Button(

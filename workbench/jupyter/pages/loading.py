@@ -63,12 +63,10 @@ class Loading(Panel):
         self.drop = w.Button(description=_("Remove load"), tooltip=_("Remove the chosen load"))
         self.round = LengthBox(
             _("Radius"),
-            lambda: _("{unit}; {kind} is kind to hands").format(
-                unit=unit_word(), kind=with_unit(KIND)
-            ),
             lambda: _("Radius given to sharp outer edges, in {unit}; 0 leaves them sharp").format(
                 unit=unit_word()
             ),
+            lambda: _("{kind} is kind to hands").format(kind=with_unit(KIND)),
         )
         self.rounder = w.Button(
             description=_("Round edges"), tooltip=_("Round the sharp outer edges of the part")

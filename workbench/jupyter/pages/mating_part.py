@@ -115,7 +115,8 @@ class MatingPart:
             return
         self.note.value = told(_("Reading it …"))
         try:
-            name = what if kind == BODY else self._name(Path(what).stem)
+            titles = {str(path): title for title, path in self._repairs}
+            name = what if kind == BODY else self._name(titles.get(what, Path(what).stem))
             change = self._change(kind, what, name)
         except Exception as error:  # readers of files raise types of their own
             self.note.value = told(said(error), "stop")

@@ -33,14 +33,14 @@ class Splitting:
         )
         self.at = LengthBox(
             _("At"),
-            lambda: _("{unit}; the middle if empty").format(unit=unit_word()),
             lambda: _(
                 "Where along it the part is split, in {unit}, by the numbers on the bed"
             ).format(unit=unit_word()),
+            lambda: _("the middle if empty"),
         )
         words = {
             "lap": _("a lap, one on the other"),
-            "dovetail": _("a dovetail, slid in from above"),
+            "dovetail": _("a dovetail, from above"),
             "pins": _("two pins in holes"),
         }
         self.joint = w.Dropdown(
@@ -51,7 +51,6 @@ class Splitting:
         )
         self.gap = LengthBox(
             _("Room"),
-            unit_word,
             lambda: _("Room between the faces of the joint, in {unit}").format(unit=unit_word()),
         )
         self.gap.show([GAP])

@@ -193,7 +193,12 @@ class Standing:
 
     def judged(self, report: Report) -> None:
         """Show what was found of the two together."""
-        found = [one for one in report.findings if one.rule in RULES]
+        loose = {body.step for body in self._bench.repair.loose}
+        found = [
+            one
+            for one in report.findings
+            if one.rule in RULES or (one.rule == "one piece" and one.where in loose)
+        ]
         self.found.value = "".join(
             told(one.text, "done") if one.passed else as_html(one) for one in found
         )
@@ -305,7 +310,7 @@ def _box(label: str, tip: str) -> LengthBox:
     def told_tip() -> str:
         return tip.format(unit=unit_word())
 
-    box = LengthBox(label, unit_word, told_tip)
+    box = LengthBox(label, told_tip)
     box.continuous_update = False
     return box
 

@@ -64,26 +64,26 @@ class Picture:
         )
         self.bar = LengthBox(
             _("Bar"),
-            lambda: _("{unit}, as your calipers read the printed bar").format(unit=unit_word()),
             lambda: _(
                 "Length of the sheet's printed bar, in {unit}; left empty it counts as {length}"
             ).format(unit=unit_word(), length=with_unit(BAR)),
+            lambda: _("as your calipers read it"),
         )
         self.thickness = LengthBox(
             _("Thickness"),
-            lambda: _("{unit}, as your calipers read the part").format(unit=unit_word()),
             lambda: _(
                 "Thickness of the part as it lies in the photo, in {unit}: its upper edge is nearer "
                 "to the camera and looks too far out, which is put right by it"
             ).format(unit=unit_word()),
+            lambda: _("as your calipers read it"),
         )
         self.edge = LengthBox(
             _("Edges"),
-            lambda: _("{unit} broken; 0 if sharp").format(unit=unit_word()),
             lambda: _(
                 "How far the part's edges are rounded or chamfered, in {unit}; left empty it is "
                 "looked for in the photo, or counts as {usual}, and the sides are less sure"
             ).format(unit=unit_word(), usual=with_unit(BROKEN)),
+            lambda: _("0 if sharp"),
         )
         self.seen = w.Image(format="png", layout=w.Layout(display="none", max_width="100%"))
         self.button = w.Button(

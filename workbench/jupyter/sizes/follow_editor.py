@@ -30,7 +30,7 @@ class FollowEditor:
         )
         self.text = w.Combobox(
             description=_("follows"),
-            placeholder=_("such as base.width - 2*wall.thickness"),
+            placeholder=_("such as base.width"),
             ensure_option=False,
             continuous_update=False,
             tooltip=_("Another size, or a sum with + - * / and brackets; empty: its own number"),

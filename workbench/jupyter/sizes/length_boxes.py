@@ -18,13 +18,14 @@ class LengthBox(w.Text):
     """Takes 34.9, 34,9, 35 mm, 1 3/8 in or 1.375"; a bare number is in the user's unit."""
 
     def __init__(
-        self, description: str, placeholder: Callable[[], str], tooltip: Callable[[], str]
+        self, description: str, tooltip: Callable[[], str], hint: Callable[[], str] = str
     ) -> None:
-        """``placeholder`` and ``tooltip`` name the unit; they are asked again where it changes."""
+        """``tooltip`` and ``hint`` may name the unit; they are asked again where it changes."""
         super().__init__(description=description)
         self.add_class("wb-number")
-        self._told = (placeholder, tooltip)
+        self._told = (hint, tooltip)
         self._unit = units.chosen()
+        self.observe(lambda _change: self._name(), "value")
         self._name()
 
     def suit(self) -> None:
@@ -48,4 +49,9 @@ class LengthBox(w.Text):
         return Reading(readings_in(self.value, self._unit.name), unit=self._unit.name)
 
     def _name(self) -> None:
+        """Name the unit behind the box, unless what was typed names its own."""
         self.placeholder, self.tooltip = (tell() for tell in self._told)
+        own = any(sign.isalpha() or sign == '"' for sign in self.value)
+        for unit in (units.MM, units.INCH):
+            put = self.add_class if unit is self._unit and not own else self.remove_class
+            put(f"wb-{unit.name}")

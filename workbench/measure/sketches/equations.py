@@ -10,6 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
+from workbench.errors import RepairError
 from workbench.measure.repeated_readings import hand_of, hurried
 from workbench.measure.sketches.bowed_side import BowedSide
 from workbench.measure.sketches.fillets import Arc, middles
@@ -71,9 +72,11 @@ class Equations:
         self._scalars = {("diameter", name): i for i, name in enumerate(sketch.circles)}
         for name in self.rounded:
             self._scalars["radius", name] = len(self._scalars)
-        for row in sketch.rows:
-            if row.kind in ("radius", "rise") and len(row.where) == 2:
-                self._scalars.setdefault(self._sized(row.kind, row.where), len(self._scalars))
+        sized = [r for r in sketch.rows if r.kind in ("radius", "rise") and len(r.where) == 2]
+        for row in sorted(sized, key=lambda row: row.kind == "radius"):
+            kind, name = self._sized(row.kind, row.where)
+            if ("rise of side", name) not in self._scalars:  # its radius follows from that
+                self._scalars.setdefault((kind, name), len(self._scalars))
         for name in sketch.bows if sketch.trace is None and self._spanned(sketch.rows) else ():
             # What no radius or rise tells of an arc, a reading across it may.
             if all((f"{kind} of side", name) not in self._scalars for kind in ("radius", "rise")):
@@ -121,6 +124,7 @@ class Equations:
         self._trace_known = trace is not None
         self._distances, self._spans, self._turns = _Terms(), _Terms(), _Terms()
         self._extents: list[tuple[int, int, int, int]] = []
+        self._rounds: list[tuple[int, int, int, int]] = []
         self._linear: list[tuple[int, int, float]] = []
         self._mix: list[tuple[int, int, float]] = []
         self._terms = 0
@@ -198,8 +202,19 @@ class Equations:
         as_drawn: bool = True,
     ) -> None:
         if kind in ("radius", "rise", "diameter"):
-            scalar = self._scalar(*self._sized(kind, where))
-            self._linear.append((self._term(i, sign), scalar, 1.0))
+            sized = self._sized(kind, where)
+            rise = self._scalars.get(("rise of side", sized[1]))
+            if sized not in self._scalars and rise is not None:
+                start, end = (self._index[name] for name in where)
+                self._rounds.append((self._term(i, sign), start, end, rise))
+                return
+            if sized not in self._scalars:
+                raise RepairError(
+                    _("nothing is known of {kind} {where}; read it first").format(
+                        kind=_(kind), where=" ".join(where)
+                    )
+                )
+            self._linear.append((self._term(i, sign), self._scalar(*sized), 1.0))
             return
         if kind.startswith("overall"):
             a, b = where or self.sketch.base
@@ -374,12 +389,18 @@ class Equations:
         scalars = x[self.count : self.count + len(self._scalars)]
         values = self._fixed @ scalars
         slopes = np.zeros((self._terms, 2 * len(spots)))
-        by_scalar = self._fixed.copy() if self._extents else self._fixed
+        by_scalar = self._fixed.copy() if self._extents or self._rounds else self._fixed
         add_distances(self._distances_at, spots, values, slopes)
         add_spans(self._spans_at, spots, values, slopes)
         add_turns(self._turns_at, spots, values, slopes)
         for extent in self._extents:
             self._add_extent(extent, spots, scalars, values, slopes, by_scalar)
+        for term, start, end, scalar in self._rounds:
+            chord, rise = spots[end] - spots[start], max(scalars[scalar], 1e-9)
+            values[term] = float(chord @ chord) / (8 * rise) + rise / 2
+            slopes[term, 2 * end : 2 * end + 2] += chord / (4 * rise)
+            slopes[term, 2 * start : 2 * start + 2] -= chord / (4 * rise)
+            by_scalar[term, scalar] += 1 - values[term] / rise
         whole = np.zeros((self._terms, self.size))
         whole[:, : self.count] = slopes[:, : self.count]
         whole[:, self.count : self.count + len(scalars)] = by_scalar

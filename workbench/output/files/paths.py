@@ -69,7 +69,7 @@ def held(folder: Path) -> Iterator[None]:
     """
     path = folder_for(folder) / LOCK
     try:
-        with path.open("a+", encoding="utf-8") as file:
+        with open(path, "a+", encoding="utf-8", opener=_itself) as file:
             if not lock(file.fileno()):
                 file.seek(0)
                 raise RepairError(
@@ -90,6 +90,12 @@ def held(folder: Path) -> Iterator[None]:
             path.unlink(missing_ok=True)
     except OSError as error:
         raise unwritable(path, error) from None
+
+
+def _itself(path: str, flags: int) -> int:
+    """A file that is no link, so that no other is emptied for it, and no pipe that waits."""
+    kept = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    return os.open(path, flags | kept, 0o666)
 
 
 def lock(handle: int) -> bool:

@@ -168,6 +168,7 @@ def in_own_words(repair: Repair) -> Repair:
     own.limits = tuple(limit.renamed(lambda name: _(name, STEP)) for limit in own.limits)
     own.loads = tuple(replace(load, step=_(load.step, STEP)) for load in own.loads)
     own.fits = tuple(replace(fit, step=_(fit.step, STEP)) for fit in own.fits)
+    own.loose = tuple(replace(body, step=_(body.step, STEP)) for body in own.loose)
     return own
 
 

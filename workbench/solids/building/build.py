@@ -229,7 +229,9 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         solids = [solid for other in others for solid in _at(part, other @ move).solids]
         one = _at(part, first @ move)
         # Several are joined as solids: a sheet is one outline.
-        return Part(one.shape, None, one.matrix, (*one.more, *solids), part.pieces)
+        made = Part(one.shape, None, one.matrix, (*one.more, *solids), part.pieces)
+        patterns.refuse_crowd(step, made)
+        return made
 
     return cache.placed.get(keys[step.name], make)
 

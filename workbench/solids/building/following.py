@@ -88,9 +88,9 @@ def resolved(steps: Sequence[Step]) -> tuple[Step, ...]:
             value = look(step, other, here)
             if isinstance(value, bool) or not isinstance(value, (int, float)):
                 raise RepairError(
-                    _("{field} follows {text}, but {step}.{other} is not a number").format(
-                        field=name, text=same.text, step=step, other=other
-                    )
+                    _(
+                        "{field} follows {text}, but {step}.{other} is not a number; choose another"
+                    ).format(field=name, text=same.text, step=step, other=other)
                 )
             return value
 

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from workbench.errors import RepairError
 from workbench.solids.building.order import Part
 from workbench.solids.building.seating import DIRECTIONS, cross
 from workbench.solids.geometry.kernel import extent, moved
 from workbench.solids.recipe.repeats import MIRRORS, WAYS, Row, reflection
 from workbench.solids.recipe.seat import Seat, runs
 from workbench.solids.recipe.step import Step
+from workbench.words import _
+
+#: The squares of how many others each one overlaps come to this at most: joining them then
+#: takes half a minute, and soon for ever.
+MOST_OVERLAPS = 40_000
 
 
 def moves(step: Step, under: Part | None, about: np.ndarray) -> list[np.ndarray]:
@@ -39,6 +45,19 @@ def inward(step: Step, about: np.ndarray) -> float:
                 axis = about[:3, WAYS.index(row.direction)]
                 return -float(np.sign(DIRECTIONS[edge] @ axis))
     return 0.0
+
+
+def refuse_crowd(step: Step, part: Part) -> None:
+    """Refuse a step that stands so often in one place that it would take for ever to join."""
+    low, high = part.boxes[:, None, 0], part.boxes[None, :, 1]
+    meets = (low < high).all(axis=2)
+    overlaps = (meets & meets.T).sum(axis=1) - 1
+    if (overlaps**2).sum() > MOST_OVERLAPS:
+        raise RepairError(
+            _(
+                "{name}: each overlaps up to {count} others; let it stand less often or further apart, or make one long part"
+            ).format(name=step.name, count=int(overlaps.max()))
+        )
 
 
 def _mirror(name: str, under: Part | None) -> np.ndarray:

@@ -132,17 +132,19 @@ def _refuse_off(
         return
     ways = [WAYS.index(repeat.direction)] if isinstance(repeat, Row) else [0, 1]
     moves = repeat.moves(inward)
+    over, edge, fits = 0.0, "", 1.0  # and what share of a ring's radius has room
     for axis in ways:
         for sign, border in ((1.0, high[axis]), (-1.0, -low[axis])):
             outward = np.eye(2)[axis] * sign
-            reaches = [
-                float(laid.extent(move[:2, :2].T @ outward) + (middle + move[:2, 3]) @ outward)
-                for move in _outermost(moves, outward)
-            ]
-            over = max(reaches) - border
-            if over > _SAME:
-                edge = _(_edge_towards(place.face, sign * seat[:3, axis]))
-                raise RepairError(_off(step, place, edge, over, inward))
+            for move in _outermost(moves, outward):
+                out = float(move[:2, 3] @ outward)
+                own = float(laid.extent(move[:2, :2].T @ outward) + middle @ outward) - border
+                if own + out > max(over, _SAME):
+                    over, edge = own + out, _edge_towards(place.face, sign * seat[:3, axis])
+                if own + out > _SAME:
+                    fits = min(fits, -own / out) if out > 0 else 0.0
+    if edge:
+        raise RepairError(_off(step, place, _(edge), over, inward, fits))
 
 
 def _outermost(moves: Sequence[np.ndarray], outward: np.ndarray) -> list[np.ndarray]:
@@ -153,32 +155,31 @@ def _outermost(moves: Sequence[np.ndarray], outward: np.ndarray) -> list[np.ndar
     return [move for move, one in zip(moves, far, strict=True) if one >= least]
 
 
-def _off(step: Step, place: Seat, edge: str, over: float, inward: float) -> str:
+def _off(step: Step, place: Seat, edge: str, over: float, inward: float, fits: float) -> str:
     repeat = step.repeat
     names = {"name": step.name, "over": with_unit(over), "edge": edge, "step": place.step}
     names["face"] = _(place.face)
     if isinstance(repeat, Ring):
-        return _(
-            "{name}: a ring of radius {radius} reaches {over} past the {edge} edge of the {face} of {step}; give a radius of at most {most}, or make {step} larger"
-        ).format(
-            radius=with_unit(repeat.radius), most=with_unit(max(repeat.radius - over, 0)), **names
-        )
-    assert repeat is not None
-    # What goes past one end may be taken off the whole length, or off both halves of it.
-    room = (repeat.n - 1) * repeat.pitch - over * (1 if inward else 2)
-    if room < 0 or repeat.n == 1:
-        return _(
-            "{name} reaches {over} past the {edge} edge of the {face} of {step} even by itself; make it smaller, move it, or make {step} larger"
-        ).format(**names)
+        if (most := repeat.radius * fits) >= repeat.kinds["radius"].low:
+            return _(
+                "{name}: a ring of radius {radius} reaches {over} past the {edge} edge of the {face} of {step}; give a radius of at most {most}, or make {step} larger"
+            ).format(radius=with_unit(repeat.radius), most=with_unit(most), **names)
+    elif repeat is not None and repeat.n > 1:
+        # What goes past one end may be taken off the whole length, or off both halves of it.
+        room = (repeat.n - 1) * repeat.pitch - over * (1 if inward else 2)
+        if room >= 0:
+            return _(
+                "{name}: {n} at a pitch of {pitch} reach {over} past the {edge} edge of the {face} of {step}; give at most {most}, or a pitch of at most {room}"
+            ).format(
+                n=repeat.n,
+                pitch=with_unit(repeat.pitch),
+                most=int(room / repeat.pitch + 1e-9) + 1,
+                room=with_unit(room / (repeat.n - 1)),
+                **names,
+            )
     return _(
-        "{name}: {n} at a pitch of {pitch} reach {over} past the {edge} edge of the {face} of {step}; give at most {most}, or a pitch of at most {room}"
-    ).format(
-        n=repeat.n,
-        pitch=with_unit(repeat.pitch),
-        most=int(room / repeat.pitch + 1e-9) + 1,
-        room=with_unit(room / (repeat.n - 1)),
-        **names,
-    )
+        "{name} reaches {over} past the {edge} edge of the {face} of {step} even by itself; make it smaller, move it, or make {step} larger"
+    ).format(**names)
 
 
 def _edge_towards(face: str, way: np.ndarray) -> str:

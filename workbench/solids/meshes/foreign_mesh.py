@@ -16,13 +16,16 @@ from workbench.errors import RepairError
 from workbench.measure.reading import UNITS
 from workbench.solids.meshes import mesh as meshes
 from workbench.solids.meshes.mesh import Mesh
-from workbench.words import _, sizes
+from workbench.words import _, sizes, with_unit
 
 #: Most triangles of a file.
 MOST = 2_000_000
 
 #: Most objects of a 3MF file, each time that one is placed.
 OBJECTS = 2000
+
+#: A part outside of these, in mm across, was drawn in another unit.
+SMALLEST, LARGEST = 3.0, 2500.0
 
 #: Points nearer than this share of the part's size are one.
 _WELD = 1e-6
@@ -72,7 +75,15 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
         raise gate.unreadable(name, error) from None
     if kind == ".stl":
         found = _stl(content, name)
-        return closed(found[0] * UNITS[str(unit)], found[1], name)
+        made = closed(found[0] * UNITS[str(unit)], found[1], name)
+        across = float(np.ptp(made[0], axis=0).max())
+        if not SMALLEST <= across <= LARGEST:
+            raise RepairError(
+                _("{name} is {across} across in {unit}; give its true unit, one of {known}").format(
+                    name=name, across=with_unit(across), unit=unit, known=", ".join(UNITS)
+                )
+            )
+        return made
     if kind == ".3mf":
         return closed(*_threemf(content, name), name)
     return _step(content, name)
@@ -107,9 +118,10 @@ def closed(vertices: np.ndarray, faces: np.ndarray, name: str) -> Mesh:
                 "{name}: the surface has a gap near ({place}) mm, {count} edges in all, so its inside cannot be told from its outside; close it and export it again"
             ).format(name=name, place=sizes(where, 1), count=len(odd))
         )
-    if meshes.volume(corners, kept) < 0:
-        kept = kept[:, ::-1]
-    return corners, kept
+    volume = meshes.volume(corners, kept)
+    if abs(volume) <= _WELD * reach**3:
+        raise RepairError(_("{name} holds no solid; export it again").format(name=name))
+    return corners, kept if volume > 0 else kept[:, ::-1]
 
 
 def _stl(content: bytes, name: str) -> Mesh:
@@ -208,7 +220,10 @@ def _step(content: bytes, name: str) -> Mesh:
 
 def _step_here(content: bytes, name: str) -> Mesh:
     from build123d import import_step
+    from OCP.Message import Message, Message_PrinterOStream
 
+    # What its reader prints quotes the file, in signs that colour a terminal.
+    Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
     with TemporaryDirectory() as folder:
         path = Path(folder) / "part.step"
         path.write_bytes(content)

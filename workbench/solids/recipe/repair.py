@@ -108,6 +108,12 @@ class Repair:
             self.down = direction_of(_("down"), self.down)
         self.round(self.rounding)
         self.steps = following.resolved(self.steps)
+        for fit in self.fits:
+            catalogue.find(self.step(fit.step).template).parameter(fit.field)
+        places = (one.place for one in self.counterparts)
+        seats = (place.step for place in places if isinstance(place, Seat))
+        for step in (*(one.step for one in self.loose), *seats):
+            self.step(step)
         uses.read(self.uses)
         for side in self.shows:
             if side not in FACES:
@@ -318,7 +324,7 @@ class Repair:
         Its name is the first one's, numbered, unless given.
         """
         old = self.step(step)
-        new = self._free_name(old.name) if name is None else self._unused(name)
+        new = self.free_name(old.name) if name is None else self._unused(name)
         at = self.steps.index(old) + 1
         self.steps = (*self.steps[:at], replace(old, name=new), *self.steps[at:])
         self.fits += tuple(replace(fit, step=new) for fit in self.fits if fit.step == step)
@@ -478,7 +484,7 @@ class Repair:
         Raises
         ------
         RepairError
-            When the place is outside of the part, or the part is too thin there for a joint.
+            When the place is outside of the part, or no joint can be made there.
         """
         from workbench.solids.split import split
 
@@ -528,7 +534,7 @@ class Repair:
         >>> left.mirrored("right handle").step("grip").place.x
         -5.0
         """
-        other = self.copy(name)
+        other = self.copy(gate.name(_("name"), name))
         other.steps = following.resolved([step.mirrored() for step in self.steps])
         other.loads = tuple(
             replace(load, direction=(-load.direction[0], *load.direction[1:]))
@@ -545,7 +551,7 @@ class Repair:
     ) -> Repair:
         found = catalogue.find(template)
         label = (
-            self._free_name(found.name.replace("_", " "))
+            self.free_name(found.name.replace("_", " "))
             if asked.name is None
             else self._unused(asked.name)
         )
@@ -648,7 +654,8 @@ class Repair:
             raise _twice(label)
         return label
 
-    def _free_name(self, base: str) -> str:
+    def free_name(self, base: str) -> str:
+        """A name for a new step: ``base``, numbered where there is one already."""
         taken = {step.name for step in self.steps}
         if base not in taken:
             return base

@@ -48,7 +48,7 @@ def _angle(measure: str) -> Size:
 
 
 #: What the numbers of a seat do, and of a part that stands by itself.
-_SEAT_NUMBERS = {
+SEAT_NUMBERS = {
     "along": _shift("level along the face, from its middle"),
     "across": _shift("up the face, or to the back"),
     "sink": _shift("pushed into the face"),
@@ -56,7 +56,7 @@ _SEAT_NUMBERS = {
     "tilt": _angle("leans over along the face"),
     "lean": _angle("leans over across the face"),
 }
-_AT_NUMBERS = {
+AT_NUMBERS = {
     "x": _shift("to the right"),
     "y": _shift("to the back"),
     "z": _shift("up"),
@@ -66,7 +66,7 @@ _AT_NUMBERS = {
 }
 
 #: What to measure to an edge of a face.
-_INSETS = {
+INSETS = {
     "left": _shift("from the left edge of the face to its own edge; to its middle if round"),
     "right": _shift("from the right edge of the face to its own edge; to its middle if round"),
     "front": _shift("from the front edge of the face to its own edge; to its middle if round"),
@@ -264,10 +264,10 @@ class Seat:
 
     def parameter(self, name: str) -> Parameter:
         """What a number of :meth:`numbers` is: its range, unit and what to measure."""
-        insets = {f"inset_{edge}": _INSETS[edge] for edge in self.edges}
+        insets = {f"inset_{edge}": INSETS[edge] for edge in self.edges}
         if insets:
-            insets["inset"] = _INSETS[self.edges[0]]
-        return Parameter(name, one_of(_SEAT_NUMBERS | insets, name, "Seat"), 0.0)
+            insets["inset"] = INSETS[self.edges[0]]
+        return Parameter(name, one_of(SEAT_NUMBERS | insets, name, "Seat"), 0.0)
 
     def blank(self, _name: str) -> float:
         """What a number is until what it follows is worked out."""
@@ -332,7 +332,7 @@ class At:
 
     def parameter(self, name: str) -> Parameter:
         """What a number is: its range, unit and what to measure."""
-        return Parameter(name, one_of(_AT_NUMBERS, name, "At"), 0.0)
+        return Parameter(name, one_of(AT_NUMBERS, name, "At"), 0.0)
 
     def blank(self, _name: str) -> float:
         """What a number is until what it follows is worked out."""

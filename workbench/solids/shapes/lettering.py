@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
+from unicodedata import bidirectional
 
 import numpy as np
 
@@ -158,11 +159,12 @@ def _glyph(sign: str) -> _Glyph:
     from matplotlib.ft2font import LoadFlags
 
     font = _font()
-    if font.get_char_index(ord(sign)) == 0:
+    # Signs that run from right to left change their shape with their neighbours.
+    if font.get_char_index(ord(sign)) == 0 or bidirectional(sign) in ("R", "AL"):
         raise RepairError(
-            _("{sign!r} (U+{code:04X}) is not in the font; write it another way").format(
-                sign=sign, code=ord(sign)
-            )
+            _(
+                "{sign!r} (U+{code:04X}) cannot be drawn with this font; write it another way"
+            ).format(sign=sign, code=ord(sign))
         )
     drawn = font.load_char(ord(sign), flags=LoadFlags.NO_SCALE)
     spots, codes = font.get_path()

@@ -41,7 +41,7 @@ def letters(
     if share * height < STROKE:
         raise RepairError(
             _(
-                "height is {height}, at which the strokes of {letter!r} are {stroke} thin; give at least {most}"
+                "height is {height}, at which the strokes of {letter!r} are {stroke} thin; give at least {most}, or other letters"
             ).format(
                 height=with_unit(height),
                 letter=letter,
