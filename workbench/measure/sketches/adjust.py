@@ -279,9 +279,7 @@ def _settle(
     return x, fitted, slopes
 
 
-def _approach(
-    equations: Equations, x: np.ndarray, used: np.ndarray
-) -> tuple[np.ndarray, bool]:
+def _approach(equations: Equations, x: np.ndarray, used: np.ndarray) -> tuple[np.ndarray, bool]:
     """Gauss-Newton steps in which a reading counts less, the less straight it was over the last.
 
     From a rough drawing the long readings lead then, and the short ones follow: without that,

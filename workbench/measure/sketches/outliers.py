@@ -157,8 +157,8 @@ def _best_single(adjusted: Adjusted, checked: np.ndarray) -> Removal | None:
             if not _still_off(fit) and abs(fall - adjusted.relief[i]) < _FORESEEN * fall:
                 sure = fall
             removals.append((gone, fit))
-    if _bent(adjusted) and all(_still_off(fit) for _gone, fit in removals):
-        rest = order[_TRIED:]
+    rest = order[_TRIED:]
+    if len(rest) and _bent(adjusted) and all(_still_off(fit) for _gone, fit in removals):
         unlike = np.argsort(-_unlike_drawn(adjusted, rest))[: _worth_while(adjusted)]
         removals += _without(adjusted, [(int(i),) for i in rest[unlike]])
     return _least(removals)
