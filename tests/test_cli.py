@@ -233,7 +233,7 @@ REFUSED = [
     ("new fin --material cheese", "material 'cheese' is not known"),
     ("new tray-divider --blade-bottom 3000", "blade_bottom is 3000 mm"),
     ("new nobody.py:part", "no file of parts at nobody.py"),
-    ("sheet --kind measuring", "made of a repair: name one"),
+    ("sheet --kind measuring", "made from a repair: name one"),
     ("sheet fin --kind coupon --of fin.inset", "no coupon can be made"),
     ("sheet shelf-peg --kind triangles", "no flat outline"),
     ("sheet shelf-peg --kind menu", "--kind is 'menu'; give one of 'print'"),

@@ -248,7 +248,7 @@ HIDING = ["\n", "\r", "\t", "\x00", "\x1b", "\x7f", "\x85", "\u2028", "\u202e", 
 
 @pytest.mark.parametrize("sign", HIDING)
 def test_a_name_with_a_sign_that_hides_or_breaks_a_line_is_refused(sign) -> None:
-    refused(lambda: gate.name("name", f"a{sign}b"), "name", "do not show")
+    refused(lambda: gate.name("name", f"a{sign}b"), "name", "invisible characters")
     refused(lambda: Repair(f"a{sign}b"), "name is")
     refused(lambda: Repair("a").add("box", name=f"a{sign}b"), "step name")
     assert gate.fitted(f"a{sign}b") == "a b"

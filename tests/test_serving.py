@@ -267,7 +267,7 @@ def test_what_a_pupil_saves_into_the_shared_shelf_is_kept_in_their_own_and_expla
     files.save.click()
     kept = pupil / "workbench-class" / "templates" / "our-peg.ipynb"
     assert kept.is_file()
-    assert str(shared_shelf(pupil)) in files.saved.value and "only read" in files.saved.value
+    assert str(shared_shelf(pupil)) in files.saved.value and "read-only" in files.saved.value
     assert str(kept) in files.saved.value and files.template.names == [kept.name]
 
     (panel,) = [panel for panel in bench.panels if isinstance(panel, Shelf)]

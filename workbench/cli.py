@@ -143,8 +143,7 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
     return _(
-        "an internal error ({reason}); nothing of yours was lost; with "
-        "WORKBENCH_DEBUG=1 it tells more"
+        "an internal error ({reason}); nothing of yours was lost; set WORKBENCH_DEBUG=1 to see more"
     ).format(reason=f"{type(error).__name__}: {error}")
 
 
@@ -182,12 +181,14 @@ def open_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         parser,
         _("your folder (default: here if it has notebooks/00-start.ipynb, else workbench-class)"),
     )
-    parser.add_argument("--only-copy", action="store_true", help=_("put the copies there and stop"))
+    parser.add_argument("--only-copy", action="store_true", help=_("only put the copies there"))
     parser.add_argument(
         "--pupil", action="store_true", help=_("leave out the teacher's page and the answers")
     )
     parser.add_argument(
-        "--no-browser", action="store_true", help=_("print the address and open no browser")
+        "--no-browser",
+        action="store_true",
+        help=_("print the address instead of opening a browser"),
     )
     parser.add_argument(
         "--port", type=int, metavar=_("N"), help=_("of the server (default: a free one)")
@@ -237,8 +238,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         "template",
         metavar=_("TEMPLATE"),
         help=_(
-            "first: a name on the shelf, a notebook, a plain template such as fin, or a "
-            "function of your own as my_parts.py:bracket; --help after it lists its sizes"
+            "first: a name on the shelf, a notebook, a plain template such as fin, or a function "
+            "of your own such as my_parts.py:bracket; --help after it lists its sizes"
         ),
     )
     parser.add_argument("--name", help=_("of the part; the notebook is named after it"))
@@ -290,7 +291,7 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
 
 
 def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
-    """Say what is on the shelf, or what of it matches some words."""
+    """Say what is on the shelf, or what on it matches some words."""
     parser.add_argument(
         "words",
         nargs="*",
@@ -314,7 +315,7 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         own = [Path(given.folder)] if given.folder else _own_shelf()
         if given.folder and not own[0].is_dir():
             raise RepairError(
-                _("there is no folder {folder}; give one that is there").format(folder=own[0])
+                _("there is no folder {folder}; give one that exists").format(folder=own[0])
             )
         print(shelf.told(words, *own))
         return FINE
@@ -329,19 +330,17 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "--all",
         action="store_true",
         dest="everything",
-        help=_("show the checks that passed, and the sources, as well"),
+        help=_("also show the checks that passed, and the sources"),
     )
     parser.add_argument(
         "--fix",
         metavar=_("RULE"),
-        help=_(
-            'carry out what the first finding of a rule advises, such as "fit", in the notebook'
-        ),
+        help=_('do in the notebook what the first finding of this rule advises, such as "fit"'),
     )
     parser.add_argument(
         "--holes",
         choices=HOLES,
-        help=_("tell once how round holes come out on this printer; the first fit then uses it"),
+        help=_("how round holes come out on this printer; kept, and used by its first fit"),
     )
 
     def run(given: argparse.Namespace) -> int:
@@ -397,7 +396,7 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         nargs="+",
         metavar=unit_sign().upper(),
         help=_(
-            "from the size that it has now, such as -{by} 0 {by} (default: round what should fit)"
+            "from the size that it has now, such as -{by} 0 {by} (default: around what should fit)"
         ).format(by=sized(0.1)),
     )
     _folder_option(parser, _("where the revisions go (default: repairs and the coupon's name)"))
@@ -427,13 +426,13 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.epilog = _(
         "print      to take to the printer: settings, which way up, what to measure, how it went\n"
         "measuring  to take to the broken part: a letter and room for readings of each size\n"
-        "triangles  to reckon an outline's area in pieces; its answers are on the last pages\n"
+        "triangles  to work out an outline's area in pieces; its answers are on the last pages\n"
         "coupon     to try a comb of test pieces with: which is which, and how each fitted\n"
-        "photo      to lay a part on that is photographed and traced; print it at 100 %"
+        "photo      to lay a part on for a photo that is traced; print it at 100 %"
     )
     _repair_arguments(
         parser,
-        _("; or a plain template, such as fin; none for a photo sheet"),
+        _("; or a plain template, such as fin (a photo sheet needs none)"),
         nargs="?",
     )
     parser.add_argument(
@@ -467,7 +466,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             return FINE
         if given.repair is None:
             raise RepairError(
-                _("a {kind} sheet is made of a repair: name one, such as tray-divider").format(
+                _("a {kind} sheet is made from a repair: name one, such as tray-divider").format(
                     kind=given.kind
                 )
             )
@@ -515,7 +514,7 @@ def class_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.epilog = _(
         "The roster is a CSV file; its first row names the columns: template and pupil, and if\n"
         "wanted material, printer, unit and instrument. Every other column is a size by its\n"
-        "template's name, such as blade_bottom; a cell may hold several readings of it, parted\n"
+        "template's name, such as blade_bottom; a cell may hold several readings, separated\n"
         "by spaces or semicolons: 34.9 35.0, or 1 3/8 in. A decimal comma needs semicolons\n"
         "between the cells. What was made is kept: the same command goes on where it stopped."
     )
@@ -642,7 +641,7 @@ def _repair_arguments(
     parser.add_argument(
         "--as-saved",
         action="store_true",
-        help=_("the notebook as it was saved, without what its bench has kept since"),
+        help=_("the notebook as it was last saved, without later work that its bench kept"),
     )
     parser.add_argument(
         "--use",
@@ -681,7 +680,7 @@ def _say_that_it_runs(parts: str) -> None:
     """What a file of parts may do, before it is loaded."""
     if Path(parts).is_file():
         _complain(
-            _("{path} is a program: it runs now, and may do whatever you may").format(path=parts)
+            _("{path} is a program: it runs now, and can do whatever you can").format(path=parts)
         )
 
 

@@ -100,7 +100,7 @@ def content(path: str | Path, most: int = NOTEBOOK) -> bytes:
         found = file.read(most + 1)
     if len(found) > most:  # it grew meanwhile
         raise RepairError(
-            _("{path} grows while it is read; give a file that is done").format(path=path)
+            _("{path} grows while it is read; give a file that is finished").format(path=path)
         )
     return found
 
@@ -203,13 +203,13 @@ def name(field: str, given: Any, most: int = NAME) -> str:
         )
     if len(given) > most:
         raise RepairError(
-            _("{field} has {count} signs; give at most {most}").format(
+            _("{field} has {count} characters; give at most {most}").format(
                 field=field, count=len(given), most=most
             )
         )
     if _HIDING.search(given):
         raise RepairError(
-            _("{field} is {given!r}; leave out line breaks and signs that do not show").format(
+            _("{field} is {given!r}; leave out line breaks and invisible characters").format(
                 field=field, given=short(given)
             )
         )
@@ -220,7 +220,7 @@ def note(field: str, given: Any, most: int = NOTE) -> str:
     """A text of several lines, or RepairError where it is none or holds signs that do not show."""
     if not isinstance(given, str) or len(given) > most or _HIDING.search(_one_line(given)):
         raise RepairError(
-            _("{field} is {given!r}; give plain text of at most {most} signs").format(
+            _("{field} is {given!r}; give plain text of at most {most} characters").format(
                 field=field, given=short(given), most=most
             )
         )
@@ -385,7 +385,7 @@ def _endless(given: Any) -> Iterator[str]:
 
 def _endless_number(where: str, digits: str) -> RepairError:
     return RepairError(
-        _("{file}: the number {number}... is none that a part can have; put it right").format(
+        _("{file}: no part can have the number {number}...; put it right").format(
             file=where, number=digits
         )
     )
@@ -501,7 +501,7 @@ def _one_line(given: str) -> str:
 
 
 def _nested(what: str) -> RepairError:
-    return RepairError(_("{file} is nested without end; use an earlier copy").format(file=what))
+    return RepairError(_("{file} is nested too deeply; use an earlier copy").format(file=what))
 
 
 def _refuse_odd(found: Any, what: str) -> None:

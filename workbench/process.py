@@ -180,7 +180,7 @@ class Watch:
             return _too_long(self._limits.seconds)
         if process.returncode in _BROKE:
             return Broke(
-                _("the geometry kernel broke down on it; change a size or the rounding by 0.1 mm")
+                _("the geometry kernel failed on it; change a size or the rounding by 0.1 mm")
             )
         return Ended(_("its process ended before it was done; there may be too little memory"))
 
@@ -198,7 +198,7 @@ class Watch:
             elif now - began > 5 * limits.seconds:
                 self.why = _too_busy(now - began)
             elif now - moved > limits.still:
-                self.why = Ended(_("its process stood still and was ended; try it again"))
+                self.why = Ended(_("its process hung and was stopped; try it again"))
             if self.why is not None:
                 _killed(self._process)
                 return
@@ -211,8 +211,8 @@ _BROKE = {-signal.SIGSEGV, -signal.SIGABRT, -signal.SIGFPE, -signal.SIGILL}
 def _too_long(seconds: float) -> TooLong:
     return TooLong(
         _(
-            "it was not done after {seconds} s of computing and was stopped; change a size or the "
-            "rounding by 0.1 mm, or give it more with WORKBENCH_SECONDS"
+            "it was not done after {seconds} s of computing and was stopped; change a size or "
+            "the rounding by 0.1 mm, or allow more time with WORKBENCH_SECONDS"
         ).format(seconds=round(seconds))
     )
 
@@ -220,8 +220,8 @@ def _too_long(seconds: float) -> TooLong:
 def _too_busy(seconds: float) -> TooLong:
     return TooLong(
         _(
-            "it was not done after {seconds} s on a busy computer and was stopped; "
-            "try it when less else runs there, or give it more with WORKBENCH_SECONDS"
+            "it was not done after {seconds} s on a busy computer and was stopped; try it when "
+            "less is running, or allow more time with WORKBENCH_SECONDS"
         ).format(seconds=round(seconds))
     )
 
@@ -323,7 +323,7 @@ def done(work: Callable[..., Any], given: Sequence[Any]) -> tuple[str, Any]:
     except RepairError as error:
         return "refused", str(error)
     except MemoryError:
-        return "refused", _("it needs more memory than there is; make it of fewer steps")
+        return "refused", _("it needs more memory than there is; make it with fewer steps")
     except BaseException as error:
         return "failed", f"{type(error).__name__}: {str(error)[:500]}"
 

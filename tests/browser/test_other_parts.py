@@ -54,5 +54,5 @@ def test_a_bar_from_a_file_is_laid_in_its_slot(page: Any, lab: Any, tmp_path: Pa
         box.fill("4.5")
         box.press("Enter")
         form.get_by_label("Goes in").select_option("slides up")
-        form.get_by_text("It goes in beside bar").wait_for()
+        form.get_by_text("It goes into place beside bar").wait_for()
         assert (lab.folder / "parts" / "bar.stl").read_bytes() == file.read_bytes()

@@ -344,7 +344,7 @@ def test_a_lost_context_gives_a_still_picture_and_the_way_back(shown: Shown):
     )
     picture = page.locator(".wb-picture-still img")
     until(page, lambda: picture.evaluate("e => e.naturalWidth") > 100, "the still picture")
-    page.get_by_text("gave up drawing").wait_for()
+    page.get_by_text("has stopped drawing").wait_for()
     page.get_by_role("button", name="Show the live picture").click()
     shown.frame.wait_for(state="visible")
     until(page, lambda: np.ptp(shown.pixels()) > 100, "the part is drawn again")

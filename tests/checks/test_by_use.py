@@ -45,7 +45,7 @@ def test_what_can_kill_is_a_stop_that_defers_to_codes_and_licensed_hands(word):
     assert any(said in finding.remedy for said in ("code", "law", "standard"))
     assert any(
         said in finding.remedy
-        for said in ("licensed", "qualified", "workshop", "doctor", "teaches")
+        for said in ("licensed", "qualified", "workshop", "doctor", "instructor")
     )
     assert not check(part(word)).ok
 

@@ -146,7 +146,7 @@ def test_a_tongue_whose_width_is_tried_cannot_bind_by_its_thickness():
 @pytest.mark.parametrize(
     ("step", "field", "offsets", "words"),
     [
-        ("foot", "thickness", [-2.5], ["foot", "thickness", "-2.5", "-0.1 mm", "0.4 to"]),
+        ("foot", "thickness", [-2.5], ["foot", "thickness", "-2.5", "-0.1 mm", "0.4 and"]),
         ("foot", "thickness", [], ["0 offsets", "1 to 8"]),
         ("foot", "thickness", [n / 10 for n in range(9)], ["9 offsets"]),
         ("foot", "thickness", [0.1, 0.1], ["same size"]),
@@ -201,7 +201,7 @@ def test_a_comb_far_off_is_warned_of_with_the_size_to_choose():
     wished = _divider().fit("foot", "thickness", 2.45)
     (found,) = fits(Subject.of(coupon(wished, "foot", "thickness", [0.6, 0.8])))
     assert found.severity == "warning"
-    assert "offsets about 2.2" in found.remedy
+    assert "offsets around 2.2" in found.remedy
 
 
 def test_one_offset_may_stand_alone_and_be_text():

@@ -141,7 +141,7 @@ def test_a_cut_into_what_another_took_takes_nothing_away():
     repair = block().cut("cylinder", name="bore", diameter=6, height=9)
     repair.cut("cylinder", name="hole", seat=At(turn=5), diameter=6, height=9)
     ((_rule, where, _severity, text),) = told(repair)
-    assert where == "hole" and "bore took it already" in text
+    assert where == "hole" and "bore took all of it first" in text
     repair.change("hole", diameter=6.2)
     assert [said[1] for said in told(repair)] == ["bore"]
 
@@ -150,7 +150,7 @@ def test_a_slit_on_a_round_side_that_stays_outside_is_told():
     repair = Repair("r").add("cylinder", name="bar", diameter=20, height=30)
     repair.cut("box", name="slit", seat="right of bar", width=2, depth=8, height=3)
     ((_rule, where, _severity, text),) = told(repair)
-    assert where == "slit" and "goes past the part, 0 mm off" in text
+    assert where == "slit" and "misses the part by 0 mm" in text
     assert told(repair.change("slit", place=Seat("right of bar", sink=1))) == []
 
 

@@ -208,7 +208,7 @@ def test_what_does_not_fit_the_bed_comes_last():
     )
     best, *others = ways_up(Subject.of(small))
     assert best.figures.turn
-    assert any(f"turned by {best.figures.turn:.0f}°" in reason for reason in best.reasons)
+    assert any(f"turn it by {best.figures.turn:.0f}°" in reason for reason in best.reasons)
     assert all(item.figures.turn is None for item in others)
 
 

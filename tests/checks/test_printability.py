@@ -118,7 +118,7 @@ def test_a_long_part_is_turned_on_the_bed():
         printability.fits_bed, Repair("rod").add("box", width=240, depth=8, height=8)
     )
     assert finding.severity == "note"
-    assert "turned by" in finding.text
+    assert "turn it by" in finding.text
 
 
 def test_room_for_a_brim_is_kept():

@@ -158,7 +158,7 @@ def test_a_size_stays_within_what_the_template_takes():
 
 
 def test_a_size_without_a_fit_asks_for_one(divider):
-    with pytest.raises(RepairError, match=r"blade: no fit was said .* in mm"):
+    with pytest.raises(RepairError, match=r"blade: thickness has no fit yet; .* in mm"):
         next_size(divider, "blade", "thickness", Profile(), LEVEL)
 
 

@@ -223,7 +223,7 @@ def test_a_step_without_a_place_is_no_fault_until_it_has_one(monkeypatch: pytest
     on_bench.add.button.click()
     assert "block has no place yet" in on_bench.message.value
     assert "wb-stop" not in on_bench.message.value + on_bench.bar.verdict.value
-    assert "Give block its place." in on_bench.bar.verdict.value
+    assert "Give block a place." in on_bench.bar.verdict.value
     on_bench.edit(lambda repair: repair.change("block", place=At(x=30)))
     assert "wb-stop" in on_bench.message.value and "wb-stop" in on_bench.bar.verdict.value
     on_bench.edit(lambda repair: repair.change("block", place=Seat("top of base")))
@@ -419,7 +419,7 @@ def test_the_header_does_not_call_a_part_good_that_is_not_the_one_typed(looking_
     before = shown.bar.verdict.value
     shown.edit(lambda repair: repair.add("box", name="far", seat=At(200)))
     assert shown.settle()
-    assert "does not build" in shown.bar.verdict.value and "wb-stop" in shown.bar.verdict.value
+    assert "cannot be built" in shown.bar.verdict.value and "wb-stop" in shown.bar.verdict.value
     shown.undo()
     assert shown.settle()
     assert shown.bar.verdict.value == before

@@ -57,7 +57,7 @@ def test_a_fit_is_said_told_in_a_table_and_undone(panel: Fitting, repair: Repair
     say(panel)
     assert repair.fits[0].mating.values == (2.45, 2.5)
     assert "clearance fit to 2.48 mm" in panel.table.value
-    assert "probability" in panel.reason.value
+    assert "likely to be right" in panel.reason.value
     panel.bench.undo()
     settle(panel)
     assert repair.fits == () and "No fit yet" in panel.table.value

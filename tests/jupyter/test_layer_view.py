@@ -63,10 +63,10 @@ def test_each_layer_is_told_with_its_area_and_what_hangs(on_bench: Bench):
     panel.slider.value = 1
     assert "100 mm²" in panel.words.value and "rests on the bed" in panel.words.value
     panel.slider.value = 41  # from 8 mm up: the arm's first layer
-    assert "132 mm²" in panel.words.value and "32 mm² of it hang" in panel.words.value
+    assert "132 mm²" in panel.words.value and "32 mm² of it overhang" in panel.words.value
     assert "wb-hangs" in panel.figure.value
     panel.slider.value = 45
-    assert "Nothing of it hangs" in panel.words.value and "wb-hangs" not in panel.figure.value
+    assert "Nothing hangs over" in panel.words.value and "wb-hangs" not in panel.figure.value
 
 
 def test_the_slice_is_drawn_to_scale(on_bench: Bench):

@@ -185,7 +185,7 @@ def test_repeats_in_the_table_count_as_one_reading(panel: Measuring):
         ({"values": ["abc", "", ""]}, "not a length"),
         ({"where": "A X"}, "there is no corner"),
         ({"values": ["-3", "", ""]}, "more than 0"),
-        ({"kind": "height"}, "names 3 corners"),
+        ({"kind": "height"}, "needs 3 corners"),
     ],
 )
 def test_a_bad_line_is_told_by_its_number_and_spoils_no_other(
@@ -392,7 +392,7 @@ def test_a_photo_of_a_thick_part_is_put_right_by_its_thickness(panel: Measuring,
     panel.picture.thickness.value = "5,0"
     uploaded(panel, content)
     assert "no thickness was given" not in panel.note.value
-    assert "edges were taken as broken by" in panel.note.value
+    assert "edges were taken to be rounded by" in panel.note.value
     panel.picture.edge.value = "0"
     uploaded(panel, content)
     assert "edges were taken" not in panel.note.value

@@ -86,7 +86,7 @@ def test_a_file_is_kept_beside_the_notebook_and_its_unit_is_asked(page: OtherPar
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("cube.obj", b"", "cube.obj is no part that can be read"),
+        ("cube.obj", b"", "cube.obj cannot be read as a part"),
         ("cube.stl", stl(FACES[1:]), "the surface has a gap"),
         ("cube.3mf", b"PK", "is no 3MF file"),
     ],
@@ -116,7 +116,7 @@ def test_it_stands_as_a_ghost_and_is_moved_judged_and_undone(page: OtherParts):
     page.standing.way.value = "up"
     done(page)
     assert page.bench.repair.counterparts[0].motion == Slide("up", 10)
-    assert page.standing.found.value.count("It goes in beside cube") == 1
+    assert page.standing.found.value.count("It goes into place beside cube") == 1
     page.bench.undo()
     assert page.bench.repair.counterparts[0].motion is None and page.standing.way.value == ""
     page.standing.drop.click()

@@ -35,7 +35,7 @@ def test_what_broke_off_is_told_with_its_place() -> None:
     assert found.gap == pytest.approx(10) and found.where[0] == pytest.approx(60)
     other = compare(broken, whole, lay=False)
     assert other.missing == pytest.approx(300) and other.gap == pytest.approx(10)
-    assert "300 mm² too much; at most 10 mm apart" in str(found)
+    assert "300 mm² is too much; at most 10 mm apart" in str(found)
 
 
 def test_what_is_no_outline_is_told() -> None:

@@ -66,7 +66,7 @@ def test_a_length_is_taken_as_a_person_writes_it(mine):
         (None, "mm", "in place of None"),
         ("wide", "mm", "wide"),
         ([1, 2], "", "one number"),
-        ((9, 5), "mm", "9, 5 for two numbers"),
+        ((9, 5), "mm", "9, 5 as two numbers"),
         ((9, 5), "", "two numbers"),
         (10**400, "", "one number"),
         ("x" * 400, "mm", "xxx ..."),

@@ -66,7 +66,7 @@ def test_the_lens_is_found_as_well_as_it_says() -> None:
 
 def test_photos_from_straight_above_do_not_tell_the_focal_length() -> None:
     level = [marks(replace(PHONE, tilt=1.0, towards=50.0 * k), 0.3, k) for k in range(6)]
-    with pytest.raises(RepairError, match=r"do not tell the focal length .* leaning by about 30"):
+    with pytest.raises(RepairError, match=r"the focal length only to .* leaning by about 30"):
         lenses._solved(level, blank())
 
 
@@ -92,7 +92,7 @@ def test_a_lens_comes_back_from_its_file_and_no_other_file_does(tmp_path) -> Non
     told = json.loads(found.to_json())
     for change in ({"values": [1, 2]}, {"covariance": (-np.eye(5)).tolist()}, {"photos": "x"}):
         path.write_text(json.dumps({**told, **change}))
-        with pytest.raises(RepairError, match="holds no camera; make it again"):
+        with pytest.raises(RepairError, match="is no camera file; make it again"):
             read_lens(path)
     with pytest.raises(RepairError, match="cannot be read"):
         read_lens(tmp_path / "none.json")

@@ -70,7 +70,7 @@ def test_sides_paler_than_the_top_are_put_where_they_meet_the_sheet(
 
 def test_without_a_thickness_the_second_edge_is_told(pale_sided) -> None:
     _outline, picture = pale_sided
-    assert any("second edge is seen" in note for note in trace(picture, bar=100).notes)
+    assert any("there is a second edge" in note for note in trace(picture, bar=100).notes)
     assert not any(
         "second edge" in note for note in trace(picture, bar=100, thickness=6.0, edge=0).notes
     )

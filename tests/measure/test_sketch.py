@@ -90,7 +90,7 @@ def test_statements_hold_exactly_unless_softened(sketch):
     [
         (("sides", "AB", 30), "'sides' is not a kind of reading; use one of side, diagonal"),
         (("side", "A E", 30), "side A E: there is no corner 'E'; corners: A, B, C, D, H"),
-        (("side", "A", 30), 'side names 2 corners, such as "A B"'),
+        (("side", "A", 30), 'side needs 2 corners, such as "A B"'),
         (("side", "A A", 30), "names one corner twice"),
         (("height", "A over A B", 30), "names one corner twice"),
         (("side", "A C", 30), "A and C are not neighbours; call it a diagonal"),
@@ -105,7 +105,7 @@ def test_statements_hold_exactly_unless_softened(sketch):
         (("angle", "B", math.inf), "give degrees"),
         (("square", "B", 90), "square B needs no value"),
         (("diagonal", "A H", 30), "H is a circle; name a corner there"),
-        (("diameter", "A", 30), "A is a corner; a diameter is of a circle"),
+        (("diameter", "A", 30), "A is a corner; a diameter needs a circle"),
         (("sum", "", 30), "sum names no sizes"),
         (("sum", "width A B plus side B C", 30), "'width A B' is not a size"),
         (("sum", "side A B plus square B", 30), "'square B' is not a size"),

@@ -315,7 +315,7 @@ def test_readings_that_nothing_checks_are_named():
     sketch = divider()
     sketch.remove("parallel A B and D C").remove("overall width")
     sketch.remove("height D over A B").remove("diagonal B D")
-    assert "nothing checks these readings" in str(solve(sketch))
+    assert "nothing cross-checks these readings" in str(solve(sketch))
     with_hole = divider().circle("H", 10, 10).read("diameter", "H", 4)
     with_hole.read("distance", "A H", 12).read("distance", "B H", 37)
     solution = solve(with_hole)

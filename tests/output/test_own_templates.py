@@ -66,7 +66,7 @@ def test_the_written_cell_runs_by_itself_and_makes_the_function_known(parts: Pat
 
 
 def test_what_cannot_be_written_down_is_refused(parts: Path) -> None:
-    with pytest.raises(RepairError, match="stuck uses LOCK, which cannot travel"):
+    with pytest.raises(RepairError, match="stuck uses LOCK, which cannot be saved"):
         source_of(load_part(f"{parts}:stuck"))
 
 

@@ -136,7 +136,7 @@ def test_a_file_larger_than_any_template_or_nested_without_end_is_refused(tmp_pa
     huge, deep = tmp_path / "huge.ipynb", tmp_path / "deep.ipynb"
     huge.write_bytes(b" " * (LARGEST + 1))
     deep.write_text("[" * 100_000)
-    for path, words in ((huge, "at most 20 MB"), (deep, "nested without end")):
+    for path, words in ((huge, "at most 20 MB"), (deep, "nested too deeply")):
         with pytest.raises(RepairError, match=words):
             described(path)
     assert {card.path.parent for card in cards(tmp_path)} == {folders().templates}

@@ -58,7 +58,7 @@ def test_letters_that_stand_on_nothing_are_told_apart() -> None:
         ({"text": " "}, "give a text of one line"),
         ({"text": "a\nb"}, "give a text of one line"),
         ({"text": 3}, "give a text of one line"),
-        ({"text": "x" * 31}, "31 signs; give at most 30"),
+        ({"text": "x" * 31}, "31 characters; give at most 30"),
         ({"height": 2.9}, "give 3 to 200 mm"),
     ],
 )

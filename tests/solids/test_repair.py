@@ -292,7 +292,7 @@ DAMAGED = {
     "nothing": (None, ("not a repair",)),
     "a list": ("[]", ("not a repair",)),
     "a number": ("7", ("not a repair",)),
-    "deeply nested": ("[" * 200_000, ("nested without end",)),
+    "deeply nested": ("[" * 200_000, ("nested too deeply",)),
     "no name": (broken(name=...), ("lacks 'name'",)),
     "no steps": (broken(steps=...), ("lacks 'steps'",)),
     "steps no list": (broken(steps=7), ("not a repair",)),

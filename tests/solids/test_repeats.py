@@ -246,6 +246,23 @@ def test_of_loose_ones_the_number_is_named(refused):
 # -- the other hand ----------------------------------------------------------------------------
 
 
+def test_what_has_one_hand_keeps_it_in_a_mirror():
+    """A left-hand thread fits no bolt, and letters seen in a mirror are not read."""
+    for template in ("thread", "bottle_thread", "letters", "number_plate"):
+        step = Repair("x").add(template, At(x=8)).mirrored("y").steps[0]
+        assert (step.place.x, step.other_hand) == (-8, False), template
+    assert Repair("x").add("box").mirrored("y").steps[0].other_hand
+    word = {"text": "L", "height": 9}
+    for mirror, way in (("left-right", 1), ("front-back", -1)):
+        seat = Seat("top of strip", along=-20, across=-8, sink=0.2)
+        repair = strip().add("letters", seat, "word", mirror=mirror, **word)
+        one, other = placed(repair)["word"].solids
+        off = [s.center() - s.bounding_box().center() for s in (one, other)]
+        assert (off[1] - off[0] * way).length < 1e-6 < off[0].X * -1
+    turned = strip().add("letters", seat, "word", mirror="left-right", other_hand=True, **word)
+    assert all(s.center().X > s.bounding_box().center().X for s in placed(turned)["word"].solids)
+
+
 def handle():
     repair = Repair("handle").add("wedge", At(3, 1, 0, turn=20, tilt=5), "grip", width=30, height=8)
     repair.add("clip", Seat("bottom of grip", along=2, turn=30, sink=0.5, tilt=4), "clip")

@@ -94,6 +94,18 @@ def test_a_bore_or_a_pin_is_held_by_its_middle(cuts):
     assert frame(repair, "c")[:2, 3] == pytest.approx([-15 + 6, 10 - 4.5])
 
 
+@pytest.mark.parametrize(
+    ("template", "sizes"), [("gear", {"teeth": 9, "bore": 0}), ("thread", {"size": "M4"})]
+)
+def test_a_gear_and_a_thread_are_held_by_their_middle_as_a_pin_is(template, sizes):
+    seat = Seat("top of block", edge=("left", "back"), inset=(6, 4.5))
+    repair = block().add(template, seat, "c", **sizes)
+    assert frame(repair, "c")[:2, 3] == pytest.approx([-15 + 6, 10 - 4.5])
+    if template == "gear":  # laid on its side it has an edge: its end
+        repair.change("c", place=Seat("top of block", edge="back", inset=3, by="back"))
+        assert reach(repair, "c", "back") == pytest.approx(10 - 3, abs=1e-6)
+
+
 def test_a_bore_laid_on_its_side_has_a_middle_across_it_and_ends_along_it():
     repair = block()
     seat = Seat("top of block", edge="left", inset=4, by="back", sink=2)

@@ -54,7 +54,9 @@ def test_a_dovetail_holds_and_pins_carry_a_fit() -> None:
     first, second = trim().split(("x", 40), "dovetail")
     pulled = build(second).translate((3, 0, 0))
     assert (build(first) & pulled).volume > 1  # the tongue catches in its socket
-    _first, second = trim().split(("x", 40), "pins", gap=0.3)
+    first, second = trim().split(("x", 40), "pins", gap=0.3)
+    across = first.step("pin").values["diameter"]
+    assert build(first).bounding_box().max.X == pytest.approx(40 + 2 * across)
     (one, two) = second.fits
     assert one.kind == "clearance" and one.step != two.step
     assert second.step(one.step).values[one.field] == pytest.approx(one.mating.value + 0.6)

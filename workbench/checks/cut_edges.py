@@ -152,9 +152,7 @@ def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
     text = (
         _("{step} leaves a wall of {wall} beside it: less than one line of {nozzle} mm.")
         if near < (1 - _SHORT) * nozzle
-        else _(
-            "{step} leaves a wall of {wall} beside it, where two lines of {nozzle} mm want {limit}."
-        )
+        else _("{step} leaves a wall of {wall} beside it; two lines of {nozzle} mm need {limit}.")
     )
     moves = fix is not None and "values" not in fix["steps"][step]
     return Finding(
@@ -167,7 +165,7 @@ def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
         number=near,
         limit=limit,
         unit="mm",
-        remedy=_("Move it in by {by}, or make it smaller.").format(by=with_unit(limit - near))
+        remedy=_("Move it {by} inwards, or make it smaller.").format(by=with_unit(limit - near))
         if moves
         else _("Make the hole smaller, or the part larger there."),
         source=PRACTICE,
@@ -271,9 +269,9 @@ def _opened(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) ->
         number=float(len(sides)),
         limit=0.0,
         unit=_("sides"),
-        remedy=_("If its edge is to stay closed, move it in.")
+        remedy=_("To keep the edge closed, move it inwards.")
         if fix
-        else _("Leave it so if it is meant to be open."),
+        else _("If it is meant to be open, leave it as it is."),
         source=PRACTICE,
         fix=fix,
     )

@@ -46,7 +46,7 @@ def _added(subject: Subject, effect: Effect) -> Finding | None:
             text = _("{step} is cut away: nothing of it is left after {cuts}.")
         percent = 100 * share
         text = text.format(step=name, cuts=cuts, share=number(percent, 0))
-        remedy = _("If it is to stand in what was cut, move it below the cut in the list.")
+        remedy = _("If it should stand in the cut, move it below the cut in the list.")
         return _finding(AWAY, name, text, percent, remedy, gone=effect.nothing)
     return None
 
@@ -54,7 +54,7 @@ def _added(subject: Subject, effect: Effect) -> Finding | None:
 def _cut(subject: Subject, effect: Effect) -> Finding | None:
     name = effect.step.name
     fill = _names(step for step in effect.below if not step.cuts)
-    below = _("If it is to go through them, move the cut below them in the list.")
+    below = _("To cut through them, move the cut below them in the list.")
     if not effect.nothing:
         if effect.left >= HALF * effect.first or effect.hollow or not fill:
             return None
@@ -66,7 +66,7 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
         text = _("{step} takes nothing away: it is filled again by {others}, below it in the list.")
         return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
     if any(not step.cuts for step in effect.above):
-        text = _("{step} takes nothing away: {cuts} took it already.")
+        text = _("{step} takes nothing away: {cuts} took all of it first.")
         cuts = _names(step for step in effect.above if step.cuts)
         text = text.format(step=name, cuts=cuts)
         return _finding(TAKES, name, text, 0.0, _("Remove it."), fix=_without(subject, name))
@@ -77,7 +77,7 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
         )
         return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
     away = _off(subject, effect.step)
-    text = _("{step} takes nothing away: it goes past the part, {away} off.")
+    text = _("{step} takes nothing away: it misses the part by {away}.")
     remedy = _("Move it until it meets the part, or remove it.")
     text = text.format(step=name, away=with_unit(away))
     return _finding(TAKES, name, text, away, remedy, unit="mm", fix=_without(subject, name))
@@ -135,8 +135,10 @@ def rounds_nothing(subject: Subject) -> Iterator[Finding]:
             rule="rounding",
             where=repair.name,
             text=_(
-                "The rounding of {radius} rounds nothing: it is for edges sharper than those "
-                "of a box, which cut a hand; none is here."
+                "The rounding of {radius} rounds nothing: it is only for edges sharper than a "
+                "box's, which can cut a hand, and this part has none."
             ).format(radius=with_unit(repair.rounding)),
-            remedy=_("Ease a box's edges with a step's own fillet or chamfer, or with a file."),
+            remedy=_(
+                "To ease the edges of a box, use its step's own fillet or chamfer, or a file."
+            ),
         )

@@ -35,14 +35,14 @@ def taken_off(subject: Subject) -> Iterator[Finding]:
     if eased:
         text = _("Rounds or chamfers make {name} smaller: {sizes}.")
         text = text.format(name=repair.name, sizes=_sizes(before, whole))
-        remedy = _("To keep its size, round less, or make it longer by what is lost.")
+        remedy = _("To keep its size, round it less, or make it longer by what is lost.")
         yield from _told("warning", repair.name, text, before, whole, remedy)
     if cuts:
         parts = [assembly.parts[step.name] for step in repair.steps if not step.cuts]
         added = _box(parts)
         text = _("{cuts} makes {name} smaller: {sizes}.")
         text = text.format(cuts=", ".join(cuts), name=repair.name, sizes=_sizes(added, before))
-        remedy = _("If that is not meant, move the cut or make it smaller.")
+        remedy = _("If you did not mean that, move the cut or make it smaller.")
         yield from _told("note", cuts[0], text, added, before, remedy)
 
 

@@ -55,7 +55,9 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
             number=float(bodies),
             limit=1.0 + len(subject.repair.loose),
             unit="bodies",
-            remedy=_("Move the parts until they overlap a little, or make each its own repair."),
+            remedy=_(
+                "Move the parts until they overlap a little, or make each a repair of its own."
+            ),
         )
 
 
@@ -101,15 +103,15 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
         yield finding(
             severity="stop",
             text=_(
-                "Laid down it is {size}, more than the {bed} of printer {printer} with {room} to spare on every side."
+                "Lying down it is {size}, too large for the bed of printer {printer}, {bed} with {room} kept free on every side."
             ).format(room=with_unit(ROOM, 0), **given),
-            remedy=_("Split it into two parts that slide together, or take a larger printer."),
+            remedy=_("Split it into two parts that slide together, or use a larger printer."),
             fix=_split(subject),
         )
     elif turn:
         yield finding(
             severity="note",
-            text=_("At {size} it fits the bed of {bed} turned by {turn}°.").format(
+            text=_("At {size} it fits the bed of {bed} if you turn it by {turn}°.").format(
                 turn=number(turn, 0), **given
             ),
             remedy=_("Turn it on the bed before printing."),
@@ -211,7 +213,7 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="stands firm",
             where=subject.repair.name,
             text=_(
-                "It touches the bed at a point or an edge only, so its first layer does not hold."
+                "It touches the bed only at a point or an edge, so its first layer does not hold."
             ),
             number=found.contact,
             limit=None,
@@ -226,7 +228,7 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="stands firm",
             where=subject.repair.name,
             text=_(
-                "It would fall over by itself: its weight is {margin} outside what touches the bed."
+                "It would fall over by itself: its centre of gravity is {margin} outside what touches the bed."
             ).format(margin=with_unit(-found.margin, 1)),
             number=-found.margin,
             limit=0.0,
@@ -266,7 +268,7 @@ def stands(subject: Subject) -> Iterator[Finding]:
             rule="small tower",
             where=step_at(subject, chosen_down(subject), small.place) or subject.repair.name,
             text=_(
-                "A tower {width} wide rises {height} alone: each layer is warm when the next one comes."
+                "A tower {width} wide rises {height} by itself: each layer is still warm when the next one comes."
             ).format(width=with_unit(small.width, 1), height=with_unit(small.height, 0)),
             number=small.area,
             limit=None,

@@ -86,7 +86,7 @@ def against(subject: Subject) -> Iterator[Finding]:
                 text=_("{name} cannot be put beside the part: {reason}").format(
                     name=one.name, reason=error
                 ),
-                remedy=_("Put the file back, or give the counterpart again."),
+                remedy=_("Put the file back, or give the other part again."),
             )
             continue
         printed = bool(one.record)
@@ -147,7 +147,7 @@ def loose(subject: Subject) -> Iterator[Finding]:
                 severity="stop",
                 rule="one piece",
                 where=body.step,
-                text=_("{step} is to be loose and is joined to the rest.").format(step=body.step),
+                text=_("{step} should be loose but is joined to the rest.").format(step=body.step),
                 remedy=_("Move it away, or cut room round it first."),
             )
             continue
@@ -196,7 +196,7 @@ def judged(
                 severity="note",
                 rule="way in",
                 where=where,
-                text=_("It goes in beside {name}.").format(name=name),
+                text=_("It goes into place beside {name}.").format(name=name),
                 passed=True,
             )
 
@@ -252,9 +252,7 @@ def _runs_into(
         severity="stop",
         rule="runs into",
         where=step or name,
-        text=_(
-            "{step} runs into {name} by {volume} mm³ around ({place}) mm, {wide} through."
-        ).format(
+        text=_("{step} runs into {name} by {volume} mm³ around ({place}) mm, {wide} deep.").format(
             step=step or subject.repair.name,
             name=name,
             volume=number(overlap.volume, 1),
@@ -312,9 +310,9 @@ def _least_gap(
     found = float(one.min_gap(two, search))
     left = found - grown
     if left >= asked:
-        text = _("{name}: {gap} mm of room as printed, {asked} mm asked.")
+        text = _("{name}: {gap} mm of room as printed, {asked} mm wanted.")
         if found >= search:
-            text = _("{name}: more than {gap} mm of room as printed, {asked} mm asked.")
+            text = _("{name}: more than {gap} mm of room as printed, {asked} mm wanted.")
         return Finding(
             severity="note",
             rule="least gap",
@@ -330,13 +328,13 @@ def _least_gap(
         severity="warning",
         rule="least gap",
         where=name,
-        text=_("{name}: {drawn} of room as drawn, about {gap} as printed; {asked} asked.").format(
+        text=_("{name}: {drawn} of room as drawn, about {gap} as printed; {asked} wanted.").format(
             name=name, drawn=with_unit(found), gap=with_unit(left), asked=with_unit(asked)
         ),
         number=left,
         limit=asked,
         unit="mm",
-        remedy=_("Leave {more} more between the two.").format(more=with_unit(asked - left)),
+        remedy=_("Leave {more} more room between the two.").format(more=with_unit(asked - left)),
         source=SOURCE,
     )
 
@@ -355,7 +353,7 @@ def _caught(catch: Catch, motion: Motion, name: str, where: str) -> Finding:
         rule="way in",
         where=where,
         text=_(
-            "On its way in it catches on {name} {when}, around ({place}) mm, {wide} through."
+            "On its way in it catches on {name} {when}, around ({place}) mm, {wide} deep."
         ).format(
             name=name,
             when=motion.told(catch.to_go),
@@ -365,7 +363,7 @@ def _caught(catch: Catch, motion: Motion, name: str, where: str) -> Finding:
         number=float(catch.overlap.size.min()),
         limit=0.0,
         unit="mm",
-        remedy=_("Make room there, or put it in another way; a hook that springs may pass."),
+        remedy=_("Make room there, or put it in another way; a springy hook may still pass."),
         source=SOURCE,
     )
 

@@ -252,7 +252,7 @@ def _known(
             if not is_shared:
                 raise
             left_out.append(
-                _("shared figures are left out: {reason}, or tell whoever looks after it").format(
+                _("shared figures are left out: {reason}, or tell whoever looks after them").format(
                     reason=error
                 )
             )

@@ -97,10 +97,10 @@ class Bar(w.HBox):
         """
         self.verdict.remove_class("wb-waiting")
         if loose:
-            self.verdict.value = told(_("Give {step} its place.").format(step=loose))
+            self.verdict.value = told(_("Give {step} a place.").format(step=loose))
             return
         text = (
-            _("The last value does not build: an earlier part is shown.")
+            _("The part cannot be built with the last value: an earlier one is shown.")
             if kept
             else _("There is no part yet.")
         )

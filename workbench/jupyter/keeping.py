@@ -183,7 +183,7 @@ class Keeping:
             if tag in tags:
                 self._failed = cell
                 self._said["cell"] = _(
-                    "The {cell} did not run, {fault}; the bench has the last good part."
+                    "The {cell} did not run, {fault}; the bench shows the last good part."
                 ).format(cell=name, fault=fault)
                 self._tell()
 
@@ -278,7 +278,7 @@ class Keeping:
             while self._taken:
                 self._taken.pop().unlink(missing_ok=True)  # what it had is in ours, or saved
         except (RepairError, OSError) as error:
-            self._said["file"] = _("What you do on the bench is not kept: {reason}").format(
+            self._said["file"] = _("Your work on the bench is not being saved: {reason}").format(
                 reason=error
             )
         else:

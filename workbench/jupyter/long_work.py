@@ -55,6 +55,6 @@ class LongWork(w.HBox):
             wait = AGAIN
 
     def _show(self, is_long: bool) -> None:
-        text = _("This takes long. Wait, or stop it and change a size or the rounding.")
+        text = _("This is taking long. Wait, or stop it and change a size or the rounding.")
         self.said.value = told(text) if is_long else ""
         self.layout.display = "" if is_long else "none"

@@ -76,7 +76,7 @@ class Exercise:
             return mine.value
         if isinstance(mine, tuple) and len(mine) == 2:
             raise RepairError(
-                _("Python takes {value} for two numbers; write a point, or quotes round it").format(
+                _("Python reads {value} as two numbers; write a point, or put it in quotes").format(
                     value=", ".join(map(_short, mine))
                 )
             )
@@ -104,7 +104,7 @@ class Exercise:
         for factor, hint in (
             (10, _("Ten times too large? Look at the decimal point.")),
             (0.1, _("Ten times too small? Look at the decimal point.")),
-            (1 / 25.4, _("That looks like inches; give mm, or write in behind it.")),
+            (1 / 25.4, _("That looks like inches; give mm, or write in after it.")),
             (-1, _("The size is there; think about the sign.")),
         ):
             if self.expected and abs(value - factor * self.expected) <= abs(factor) * self.within:

@@ -54,7 +54,7 @@ def readings_in(text: str, unit: str) -> list[str]:
     """
     if len(text) > _MOST_SIGNS:
         raise RepairError(
-            _("{text!r} has more than {most} signs; give the last few readings").format(
+            _("{text!r} has more than {most} characters; give the last few readings").format(
                 text=text[:_LONGEST], most=_MOST_SIGNS
             )
         )

@@ -35,6 +35,8 @@ class Facts:
     lies : it lies flat, and is loaded along its longer side
     axial : it sits, and others sit on it, by its axis: the box round its end is not about that
     marks : it only carries a test piece's figures
+    one_hand : it is not mirrored with a part, as a screw thread and what is read are not; the room
+        that it takes is alike from the left and from the right
     pieces : it is made of several pieces that what it stands on holds together, as letters are
     read : sizes that are read off a part though no drawing can show them, as of a thread
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
@@ -49,6 +51,7 @@ class Facts:
     lies: bool = False
     marks: bool = False
     axial: bool = False
+    one_hand: bool = False
     pieces: bool = False
     read: tuple[str, ...] = ()
     duty: str = ""

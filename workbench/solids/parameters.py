@@ -256,7 +256,7 @@ class Words:
             )
         if len(text) > self.longest:
             raise RepairError(
-                _("{field} has {count} signs; give at most {most}").format(
+                _("{field} has {count} characters; give at most {most}").format(
                     field=field, count=len(text), most=self.longest
                 )
             )

@@ -44,12 +44,13 @@ def small(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
     remedy = _("Keep it away from children under three, and from pets.")
     if severity == "stop":
         remedy = _(
-            'Make it larger, or fix it so that no child gets it loose; if no child under three comes near it, state so under "small parts".'
+            "Make it larger, or fix it so that no child can pull it off; if no child under three "
+            'comes near it, say so under "small parts".'
         )
     yield _of_shape(
         subject,
         severity,
-        _("It is small enough to choke a child: it goes wholly into the small-parts cylinder."),
+        _("It is small enough to choke a child: it fits inside the small-parts cylinder."),
         found.protrusion,
         remedy,
         passed=severity == "note" and bool(used),
@@ -78,11 +79,11 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
     found = sharp.edges(vertices, faces)
     severity = "warning" if used.keys() & {"child", "pet"} else "note"
     fix = None if subject.repair.rounding else {"rounding": KIND}
-    remedy = _("Break it with a file or fine sandpaper.")
+    remedy = _("Blunt it with a file or fine sandpaper.")
     if fix:
-        remedy = _("Round it by {radius}, or break it with a file or fine sandpaper.").format(
-            radius=with_unit(KIND)
-        )
+        remedy = _(
+            "Round it to a radius of {radius}, or blunt it with a file or fine sandpaper."
+        ).format(radius=with_unit(KIND))
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
     keen = found.angles < SHARP
     if keen.any():
@@ -93,7 +94,9 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
             severity=severity,
             rule="sharp edges",
             where=_nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
-            text=_("{length} of edge are sharper than {limit}°, the sharpest {sharpest}°.").format(
+            text=_(
+                "{length} of edge is sharper than {limit}°, at the sharpest {sharpest}°."
+            ).format(
                 length=with_unit(lengths.sum(), 0),
                 limit=number(SHARP, 0),
                 sharpest=number(sharpest, 0),

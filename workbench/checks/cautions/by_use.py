@@ -65,36 +65,37 @@ def _dangers() -> dict[str, tuple[str, str]]:
     """What a use is a danger of, and who is to be asked instead."""
     return {
         "mains": (
-            _("Mains voltage: a printed part must not insulate, hold or cover what is live."),
+            _("Mains voltage: a printed part must not insulate, hold or cover anything live."),
             _(
                 "Fit the maker's part, or ask a licensed electrician; the local electrical code decides."
             ),
         ),
         "pressure": (
-            _("Pressure: layers leak and burst without warning, under gas, steam or water."),
+            _("Pressure: under gas, steam or water, layers leak and burst without warning."),
             _("Fit a rated part; for gas and boilers ask a licensed fitter. Local codes decide."),
         ),
         "weight": (
             _(
-                "People's weight: a printed part breaks suddenly, and no formula here covers a fall."
+                "A person's weight: a printed part breaks suddenly, and no formula here covers a "
+                "fall."
             ),
             _("Fit the maker's part or one of metal; ask someone qualified. Local codes decide."),
         ),
         "fire": (
-            _("Gas and fire: a printed part burns, and where it melts gas or smoke gets out."),
+            _("Gas and fire: a printed part burns, and once it melts, gas or smoke gets out."),
             _("Fit the maker's part; for gas ask a licensed fitter. Local codes decide."),
         ),
         "vehicle": (
-            _("A vehicle or a machine: if a printed part lets go, brakes or guards fail."),
-            _("Fit the maker's part, and have a workshop fit it. The law on vehicles decides."),
+            _("A vehicle or a machine: if a printed part gives way, brakes or guards fail."),
+            _("Have a workshop fit the maker's part. The law on vehicles decides."),
         ),
         "medical": (
             _("Health and skin: a print is not a medical device; germs settle between its layers."),
             _("Ask a doctor, a pharmacist or the maker of the device. Local law decides."),
         ),
         "sport": (
-            _("Sport: what holds or protects a body must be rated; a print breaks suddenly."),
-            _("Buy the rated part. Whoever teaches the sport, or its standard, decides."),
+            _("Sport: whatever holds or protects somebody must be rated; a print breaks suddenly."),
+            _("Buy the rated part. An instructor in that sport, or its standard, decides."),
         ),
     }
 
@@ -112,7 +113,7 @@ def _grave(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
             rule=word,
             where=repair.name,
             text=text if word in said else by_name,
-            remedy=_('{remedy} If it does not apply, state what was done under "{rule}".').format(
+            remedy=_('{remedy} If this does not apply, say under "{rule}" what was done.').format(
                 remedy=remedy, rule=_(word, "rule")
             ),
             source=PRACTICE,
@@ -133,10 +134,10 @@ def _heat(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
         text = _("It gets warm, and you have not said how warm; {material} withstands {limit} °C.")
         severity, remedy = "warning", _('Say how warm in °C, such as "heat 70".')
     elif amount <= limit:
-        text = _("It gets {amount} °C warm; {material} withstands {limit} °C.")
+        text = _("It gets as warm as {amount} °C; {material} withstands {limit} °C.")
         severity = "note"
     else:
-        text = _("It gets {amount} °C warm; {material} withstands only {limit} °C.")
+        text = _("It gets as warm as {amount} °C, and {material} withstands only {limit} °C.")
         severity = "stop" if amount > material.holds_shape_to else "warning"
         remedy, fix = _warmer(amount, used)
         if severity == "stop":
@@ -171,10 +172,10 @@ def _warmer(amount: float, used: Mapping[str, uses.Use]) -> tuple[str, Fix | Non
     """Which filaments stand it, and the first as a fix."""
     good = [m.name for m in data.materials().values() if _stands(m, used)]
     if not good:
-        return _("No filament known here stands that: have it made of metal."), None
-    text = _("Print it in {materials}, away from flame and glowing parts.").format(
-        materials=_(" or ").join(good[:3])
-    )
+        return _("No filament listed here stands that: have it made of metal."), None
+    text = _(
+        "Print it in {materials}, and keep it away from flames and anything that glows."
+    ).format(materials=_(" or ").join(good[:3]))
     return text, {"material": good[0]}
 
 
@@ -183,21 +184,27 @@ def _handled(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding
     told = {
         "food": (
             _(
-                "Food touches it: germs settle between layers, and filament and nozzle are seldom made for food."
+                "Food touches it: germs settle between layers, and few filaments and nozzles are "
+                "made for food."
             ),
             _(
-                "Keep it to dry or wrapped food, or seal it with a coating that is sold for food; not for a baby's bottle or a dishwasher."
+                "Use it only for dry or wrapped food, or seal it with a coating that is sold for "
+                "food; not for a baby's bottle or a dishwasher."
             ),
         ),
         "child": (
-            _("A child uses it: it breaks into sharp pieces, and pieces that come off can choke."),
             _(
-                "Not for under threes, nor for what keeps a child from falling, getting out or being hurt."
+                "A child uses it: if it breaks, the pieces are sharp, and small ones can choke "
+                "a child."
+            ),
+            _(
+                "Not for children under three, and not for anything that keeps a child from "
+                "falling, getting out or getting hurt."
             ),
         ),
         "pet": (
-            _("A pet chews it: splinters and swallowed pieces injure, whatever its size."),
-            _("Keep it where it is not chewed; buy what is made for chewing."),
+            _("A pet chews it: splinters and swallowed pieces do harm, whatever its size."),
+            _("Keep it where no pet can chew it; for chewing, buy a toy made for that."),
         ),
     }
     for word, (text, remedy) in told.items():

@@ -36,10 +36,10 @@ def unknown_rules(subject: Subject) -> Iterator[Finding]:
                 severity="warning",
                 rule="statement",
                 where=subject.repair.name,
-                text=_("It states why {rule!r} does not apply, and no check is called so.").format(
-                    rule=gate.short(rule)
-                ),
-                remedy=_("State it about one of these: {known}.").format(known=_rules()),
+                text=_(
+                    "A reason is given why {rule!r} does not apply, but no check has that name."
+                ).format(rule=gate.short(rule)),
+                remedy=_("Give the reason for one of these: {known}.").format(known=_rules()),
             )
 
 
@@ -50,9 +50,9 @@ def _answer(finding: Finding, statement: str | None) -> Finding:
     if says_enough(finding.rule, stated):
         text = _('Stated: "{statement}"').format(statement=stated)
         return replace(finding, severity="warning", text=f"{finding.text} {text}")
-    text = _('The statement "{statement}" does not say what was done: write {example}.').format(
-        statement=stated, example=_example(finding.rule)
-    )
+    text = _(
+        'The statement "{statement}" does not say what was done: write something like {example}.'
+    ).format(statement=stated, example=_example(finding.rule))
     return replace(finding, text=f"{finding.text} {text}")
 
 

@@ -311,7 +311,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
         if not low <= size <= min(high, LARGEST):
             raise RepairError(
                 _(
-                    "{label}: offset {offset} makes it {size}; give offsets that keep it within {low} to {high}"
+                    "{label}: offset {offset} makes it {size}; give offsets that keep it between {low} and {high}"
                 ).format(
                     label=label,
                     offset=with_unit(by),

@@ -87,14 +87,14 @@ def coupon_note(repair: Repair, step: str, field: str) -> str:
     subject = Subject.of(repair)
     part, comb = printed_as(subject, step, field), coupon_printed(subject, step, field)
     if part.feature == comb.feature == "height":
-        lies = _("The tried size runs up through the layers, as in the part.")
+        lies = _("The size being tried runs up through the layers, as in the part.")
     elif part.feature == comb.feature:
-        lies = _("The tried size lies level, as in the part.")
+        lies = _("The size being tried lies level, as in the part.")
     else:
         lies = _(
-            "The tried size lies level here but not in the part, which may differ by half a layer."
+            "The size being tried lies level here but not in the part, which may differ by half a layer."
         )
-    spread = _("In the part this edge prints on the bed and spreads: file it before you compare.")
+    spread = _("In the part this edge lies on the bed and spreads: file it before you compare.")
     texts = [
         _("Print it as it stands, without supports."),
         lies,

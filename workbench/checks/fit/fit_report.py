@@ -58,7 +58,7 @@ def fits(subject: Subject) -> Iterator[Finding]:
                 rule="fit",
                 where=fit.step,
                 text=str(error),
-                remedy=_("Say the fit again."),
+                remedy=_("Save the fit again."),
             )
 
 
@@ -149,7 +149,7 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
         rule="fit",
         where=repair.name,
         text=_(
-            "One of the pieces is {right} % likely a good {kind} fit to {mating}, first of all that of {size}."
+            "It is {right} % likely that one of the pieces is a good {kind} fit to {mating}; try {size} first."
         ).format(
             right=number(100 * right, 0),
             size=with_unit(likeliest),
@@ -160,7 +160,7 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
         limit=ENOUGH,
         remedy=""
         if enough
-        else _("Choose offsets about {size}.").format(size=with_unit(belief.best(0.01, 500)[0])),
+        else _("Choose offsets around {size}.").format(size=with_unit(belief.best(0.01, 500)[0])),
         source=SOURCE,
         passed=enough,
     )

@@ -239,7 +239,7 @@ class Proposal:
 def propose(belief: Belief, size: float, each: np.ndarray, because: Sequence[str]) -> Proposal:
     """The proposal of a size, its reasons put together in one sentence or two."""
     right = float(each[OUTCOMES.index("right")])
-    verdict = _("{size} is right with a probability of {percent} %").format(
+    verdict = _("{size} is {percent} % likely to be right").format(
         size=with_unit(size), percent=number(100 * right, 0)
     )
     return Proposal(

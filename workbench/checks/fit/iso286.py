@@ -49,7 +49,7 @@ def tolerance(size: float, grade: int) -> float:
     """
     if not (math.isfinite(size) and 0 < size <= _ENDS[-1]):
         raise RepairError(
-            _("size is {size}; tolerances are known above 0 and up to {most}").format(
+            _("size is {size}; tolerances are known only above 0 and up to {most}").format(
                 size=with_unit(size), most=with_unit(_ENDS[-1])
             )
         )

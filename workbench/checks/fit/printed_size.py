@@ -74,9 +74,9 @@ def field_of(step: Step, field: str) -> str:
         return standing[field]
     if not isinstance(parameter.kind, Size) or parameter.kind.unit != "mm":
         raise RepairError(
-            _("{step}: {field} is not a length that can fit something; choose a size in mm").format(
-                step=step.name, field=field
-            )
+            _(
+                "{step}: {field} is not a length, so it cannot have a fit; choose a size in mm"
+            ).format(step=step.name, field=field)
         )
     return field
 

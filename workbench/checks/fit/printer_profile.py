@@ -168,8 +168,8 @@ class Profile:
         measured = sum(seen.measured is not None for seen in self.known)
         tried = sum(seen.outcome is not None for seen in self.known)
         if not measured and not tried:
-            return _("a guess: nothing was measured on this printer yet")
-        return _("from {measured} measured and {tried} tried prints").format(
+            return _("a guess: nothing has been measured on this printer yet")
+        return _("from {measured} prints measured and {tried} tried").format(
             measured=measured, tried=tried
         )
 
@@ -282,7 +282,7 @@ def _observation(stored: Any) -> Observation:
 
 def _unread(path: Path, reason: str) -> str:
     return _(
-        "{path} cannot be read ({reason}); it is left as it is and what it held does not count"
+        "{path} cannot be read ({reason}); it is left as it is, and what is in it does not count"
     ).format(path=path, reason=reason)
 
 

@@ -131,7 +131,7 @@ def proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: B
     if tried:
         because.append(_told_trials(tried))
         if _disagree(tried, how.feature in ENTERING):
-            because.append(_("these prints vary by more than their sizes: print one of them again"))
+            because.append(_("these prints vary more than their sizes do: print one of them again"))
         if tried[-1].outcome == "right":
             size = tried[-1].set_to
             because.append(_("this one fitted: keep it"))
@@ -143,7 +143,7 @@ def proposal(repair: Repair, fit: Fit, how: Printed, profile: Profile, belief: B
     size, each = belief.best(low, high)
     if size in (low, high):
         because.append(
-            _("{field} of {step} goes from {low} to {high} only").format(
+            _("{field} of {step} can only be {low} to {high}").format(
                 field=label(step, fit.field), step=fit.step, low=sized(low), high=with_unit(high)
             )
         )
@@ -175,8 +175,8 @@ def fit_of(repair: Repair, step: str, field: str) -> Fit:
         return fit
     raise RepairError(
         _(
-            "{step}: no fit was said for {field}; measure what it goes into or onto, in mm, and save it "
-            "with repair.fit({step!r}, {field!r}, reading)"
+            "{step}: {field} has no fit yet; measure what it goes into or onto, in mm, and save "
+            "it with repair.fit({step!r}, {field!r}, reading)"
         ).format(step=step, field=field)
     )
 
@@ -197,9 +197,7 @@ def _revision(repair: Repair, revision: int, revisions: str | Path | Iterable[in
     known = sorted(_numbers(folder) if folder else revisions)  # type: ignore[arg-type]
     if isinstance(revision, bool) or revision not in known:
         raise RepairError(
-            _(
-                "revision is {revision!r}, and there is none of that number; there are: {known}"
-            ).format(
+            _("there is no revision {revision!r}; revisions: {known}").format(
                 revision=revision, known=", ".join(map(str, known)) or _("none, export one first")
             )
         )

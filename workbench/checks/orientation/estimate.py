@@ -74,7 +74,7 @@ class Estimate:
     def in_words(self) -> str:
         """One sentence on it all."""
         return _(
-            "One print takes about {mass} g and {metres} m of filament, {minutes} minutes, and costs {cost} with filament at {price} a kilogram."
+            "One print takes about {minutes} minutes and {mass} g ({metres} m) of filament, and costs {cost} with filament at {price} a kilogram."
         ).format(
             mass=self.mass.in_words(0 if self.mass.value > 10 else 1 if self.mass.value > 1 else 2),
             metres=number(self.filament.value, 1),
@@ -106,10 +106,10 @@ def estimate(
     """
     if not 0 <= infill <= 1:
         raise RepairError(
-            _("infill is {infill}; give a part from 0 to 1, such as 0.2").format(infill=infill)
+            _("infill is {infill}; give a share from 0 to 1, such as 0.2").format(infill=infill)
         )
     if walls < 1:
-        raise RepairError(_("walls is {walls}; give 1 or more outlines").format(walls=walls))
+        raise RepairError(_("walls is {walls}; give 1 or more lines").format(walls=walls))
     lines = paths(found, infill, walls)
     bead = found.settings.line_width * found.settings.layer  # mm² that a line is thick
     part, support = lines.part * bead, float(lines.support.sum()) * bead  # mm³

@@ -19,7 +19,9 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
     if figures.turn is None:
         said.append(_("It does not fit the bed this way up."))
     elif figures.turn:
-        said.append(_("It fits the bed turned by {turn}°.").format(turn=number(figures.turn, 0)))
+        said.append(
+            _("It fits the bed if you turn it by {turn}°.").format(turn=number(figures.turn, 0))
+        )
     if figures.hanging:
         said.append(hangs(subject, found))
         said.append(
@@ -62,7 +64,7 @@ def reasons(subject: Subject, found: Orientation) -> tuple[str, ...]:
         said.append(_("Support would touch the {step}, which has to fit.").format(step=step))
     if found.spoilt > 1:
         said.append(
-            _("{area} of a side that shows would be marked.").format(
+            _("{area} of a side that shows would get marks.").format(
                 area=area_with_unit(found.spoilt, 0)
             )
         )

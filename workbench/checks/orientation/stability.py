@@ -75,15 +75,15 @@ class Brim:
     def reason(self) -> str:
         """Why, in the reader's unit; what is kept of a part outlasts the choice of one."""
         if self.base < _NO_BASE:
-            return _("it rests on an edge or a point only")
+            return _("it rests only on an edge or a point")
         if self.height / self.base > SLENDER:
             return _("it is {height} tall on a base {base} wide").format(
                 height=with_unit(self.height, 0), base=with_unit(self.base, 1)
             )
         if self.tips < TIPS:
-            return _("it falls over when leant by {tips}°").format(tips=number(self.tips, 0))
+            return _("it falls over if it leans by {tips}°").format(tips=number(self.tips, 0))
         contact = area_with_unit(self.contact, 0)
-        return _("only {contact} hold it to the bed").format(contact=contact)
+        return _("only {contact} holds it to the bed").format(contact=contact)
 
 
 @dataclass(frozen=True)

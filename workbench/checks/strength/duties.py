@@ -15,10 +15,12 @@ def _told() -> dict[str, tuple[str, str]]:
     return {
         "hangs": (
             _("A hook bends open slowly under what hangs in it, and breaks without warning."),
-            _("Hang light things in it, nothing over people, and nothing that swings or climbs."),
+            _(
+                "Hang only light things on it, nothing over people, and nothing that swings or climbs."
+            ),
         ),
         "control": (
-            _("A knob may sit on a control that gets hot, or that gas or mains voltage hangs on."),
+            _("A knob may sit on a control that gets hot, or that switches gas or mains voltage."),
             _("On a cooker, a heater, a boiler or a gas tap use the maker's own knob."),
         ),
         "hinge": (
@@ -26,23 +28,23 @@ def _told() -> dict[str, tuple[str, str]]:
             _("Use a metal pin where a hand, a child or glass is under it, or on a gate."),
         ),
         "stops": (
-            _("A stop that gives way lets a drawer or a door come all the way."),
-            _("Do not let it be all that keeps a heavy drawer in, or a door off a child."),
+            _("If a stop gives way, the drawer comes right out or the door swings too far."),
+            _("Do not rely on it alone to keep a heavy drawer in, or a door off a child."),
         ),
         "cable": (
             _("A cable that is squeezed or bent sharply is damaged inside."),
             _(
-                "Leave cables loose in it, none that runs warm, and no mains cable without its coat."
+                "Let cables lie loose in it: none that gets warm, and no mains cable without its sheath."
             ),
         ),
         "stands": (
-            _("A foot carries what stands on it, and a broken one tips it over."),
+            _("A foot carries what stands on it; if it breaks, that tips over."),
             _(
                 "Not for a ladder, a step, a stool, a cot or anything that a person climbs or sits on."
             ),
         ),
         "shuts": (
-            _("A strike holds a door shut against whoever leans on it."),
+            _("A strike keeps a door shut when somebody leans on it."),
             _("Not for a house door, a fire door, a window, or a lock that keeps a child safe."),
         ),
         "clamped": (

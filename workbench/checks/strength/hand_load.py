@@ -391,8 +391,8 @@ class _Case:
         if give < 0.05:
             return ""
         if give > along / 3:
-            return " " + _("It gives way farther than the formula reaches.")
-        return " " + _("Its end gives way by up to {give}.").format(give=with_unit(give, 1))
+            return " " + _("It bends farther than the formula covers.")
+        return " " + _("Its end bends by up to {give}.").format(give=with_unit(give, 1))
 
     def _cause(self) -> str:
         force = number(self.load.force, 1)
@@ -457,7 +457,7 @@ def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
     )
     if holders:
         names = ", ".join(holder.name for holder in holders)
-        text += " " + _("Only what holds it is: {names}.").format(names=names)
+        text += " " + _("What holds it was checked: {names}.").format(names=names)
     return Finding(
         severity="warning",
         rule="load not checked",

@@ -79,7 +79,7 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
         grain=lie,
     )
     if values["length"] - sunk(step) < SLENDER * values["root_thickness"]:
-        text += " " + _("The arm is too short for this formula, which overestimates.")
+        text += " " + _("The arm is short for this formula, which then reads too high.")
     broken = strain > BREAKS * material.strain_once * lie.ratio(material)
     holds = strain <= limit
     remedy, fix = ("", None) if holds else _softer_clip(subject, step, limit, key, lie)

@@ -107,8 +107,8 @@ class Files(Panel):
         else:
             self.written.value = told(
                 _(
-                    "{name} is written to {folder}; press a file's name to download it, "
-                    "the 3MF to print"
+                    "{name} is written to {folder}; click a file's name to download it, the 3MF "
+                    "to print"
                 ).format(name=paths[0].parent.name, folder=paths[0].parent.resolve()),
                 "done",
             )
@@ -139,8 +139,8 @@ class Files(Panel):
         text = _("Saved as {path}; it is on the shelf now")
         if path.parent != here:
             text = _(
-                "{folder} is shared and only read, so this is saved in your own folder as {path}; "
-                "it is on the shelf now"
+                "{folder} is shared and read-only, so this is saved in your own folder as "
+                "{path}; it is on the shelf now"
             )
         self.saved.value = told(text.format(path=path.resolve(), folder=here.resolve()), "done")
         self.template.offer([path])

@@ -118,7 +118,7 @@ class Fitting(Panel):
                 (_("transition: just goes in"), FITS[1]),
                 (_("interference: is pressed in"), FITS[2]),
             ],
-            tooltip=_("How the two are to go together, in the words of ISO 286-1"),
+            tooltip=_("How the two go together, in the terms of ISO 286-1"),
         )
         self.mating = LengthBox(
             _("Fits (slot or hole)"),
@@ -166,7 +166,7 @@ class Fitting(Panel):
         )
         self.measured = LengthBox(
             _("Measured"),
-            lambda: _("The printed size as the calipers read it, in {unit}; may stay empty").format(
+            lambda: _("The printed size, read with calipers, in {unit}; can be left empty").format(
                 unit=unit_word()
             ),
             lambda: _("may stay empty"),
@@ -177,7 +177,7 @@ class Fitting(Panel):
         )
         self.log.add_class("wb-main")
         self.keep = w.Button(
-            description=_("Keep for this printer"),
+            description=_("Save for this printer"),
             tooltip=_("Let the next repair with this printer and material learn from these trials"),
         )
         self.coupon = w.Button(
@@ -341,7 +341,7 @@ class Fitting(Panel):
             repair.fit(step, field, self.mating.reading(), self.kind.value)
 
         refused = self.bench.edit(change)
-        done = _("{size} is to fit this").format(size=_label((step, field)))
+        done = _("{size} has to fit this").format(size=_label((step, field)))
         self.fit_note.value = told(refused or done, "stop" if refused else "done")
 
     def _apply(self) -> None:
@@ -473,7 +473,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
     from workbench.checks.fit.fit_report import FitRow
 
     if not rows:
-        return told(_("No fit yet. Choose a size, read what it goes into, and save the fit."))
+        return told(_("No fit yet. Choose a size, measure what it goes into, and save the fit."))
     headings = [*(_(heading) for heading in FitRow.HEADINGS), _("proposed")]
     cells = [
         (
@@ -486,7 +486,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
         )
         for row in rows
     ]
-    return _as_table(_("What is to fit, and how likely it is right"), headings, cells)
+    return _as_table(_("What has to fit, and how likely it does"), headings, cells)
 
 
 def _as_table(name: str, headings: Iterable[str], rows: Iterable[Sequence[str]]) -> str:

@@ -43,7 +43,7 @@ class Loading(Panel):
         self.step = w.Dropdown(description=_("On step"), tooltip=_("Step that is loaded"))
         self.force = w.Text(
             description=_("Force"),
-            placeholder=_("N; a firm push of a hand is about 50 N"),
+            placeholder=_("N; a firm push by hand is about 50 N"),
             tooltip=_("Force in newtons; 10 N is about the weight of 1 kg"),
         )
         self.way = w.Dropdown(

@@ -154,7 +154,7 @@ def _kept(name: str, content: bytes) -> Path:
     suffix = Path(name).suffix.lower()
     if suffix not in KINDS:
         raise RepairError(
-            _("{name} is no part that can be read; give an STL, 3MF or STEP file").format(
+            _("{name} cannot be read as a part; give an STL, 3MF or STEP file").format(
                 name=gate.short(name)
             )
         )

@@ -29,7 +29,7 @@ class Splitting:
                 (_("x, to the right"), "x"),
                 (_("y, to the back"), "y"),
             ],
-            tooltip=_("Which way of the part is divided in two"),
+            tooltip=_("Which direction of the part is split in two"),
         )
         self.at = LengthBox(
             _("At"),

@@ -70,7 +70,7 @@ class Standing:
                 ),
                 *((_("turns about {axis}").format(axis=axis), axis) for axis in AXES),
             ],
-            tooltip=_("How this part comes to its place; a loose body, how it does"),
+            tooltip=_("How this part goes into place, or how the loose body does"),
         )
         self.far = _box(_("How far"), _("How far it slides on its way in, in {unit}"))
         self.angle = w.Text(
@@ -83,7 +83,8 @@ class Standing:
             for axis in AXES
         }
         self.gap = _box(
-            _("Room asked"), _("Least room between the two, in {unit}; empty: a clearance fit's")
+            _("Room wanted"),
+            _("Least room between the two, in {unit}; empty: that of a clearance fit"),
         )
         self.save = w.Button(
             description=_("Save as a notebook"),

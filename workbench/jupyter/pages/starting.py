@@ -144,8 +144,8 @@ def _shown(note: str, image: bytes) -> str:
     source = base64.b64encode(image).decode()
     picture = f'<img alt="" src="data:image/png;base64,{source}">' if image else ""
     hint = _(
-        "Type what your calipers read, such as 36.1, several readings such as 36.0 36.1 36.1, "
-        "or 1 3/8 in. A size that you leave stays as it is."
+        "Type what your calipers read, such as 36.1, several readings such as 36.0 36.1 36.1, or "
+        "1 3/8 in. Sizes that you leave alone stay as they are."
     )
     return (
         f'<div class="wb-card">{picture}<div><p>{escape(note)}</p>'

@@ -60,28 +60,28 @@ class Picture:
         self.dpi = w.Text(
             description=_("Resolution"),
             placeholder=_("dots per inch, as the file says"),
-            tooltip=_("Resolution of the scan in dots per inch; the file's own if left empty"),
+            tooltip=_("Resolution of the scan in dots per inch; if empty, the file's own"),
         )
         self.bar = LengthBox(
             _("Bar"),
             lambda: _(
-                "Length of the sheet's printed bar, in {unit}; left empty it counts as {length}"
+                "Length of the sheet's printed bar, in {unit}; if empty, it is taken as {length}"
             ).format(unit=unit_word(), length=with_unit(BAR)),
             lambda: _("as your calipers read it"),
         )
         self.thickness = LengthBox(
             _("Thickness"),
             lambda: _(
-                "Thickness of the part as it lies in the photo, in {unit}: its upper edge is nearer "
-                "to the camera and looks too far out, which is put right by it"
+                "Thickness of the part as it lies in the photo, in {unit}: its upper edge is "
+                "nearer the camera and looks too far out; the thickness corrects that"
             ).format(unit=unit_word()),
             lambda: _("as your calipers read it"),
         )
         self.edge = LengthBox(
             _("Edges"),
             lambda: _(
-                "How far the part's edges are rounded or chamfered, in {unit}; left empty it is "
-                "looked for in the photo, or counts as {usual}, and the sides are less sure"
+                "How far the part's edges are rounded or chamfered, in {unit}; if empty, it is "
+                "read from the photo or taken as {usual}, and the sides are less certain"
             ).format(unit=unit_word(), usual=with_unit(BROKEN)),
             lambda: _("0 if sharp"),
         )

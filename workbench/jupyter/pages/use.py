@@ -64,7 +64,7 @@ class Use(Panel):
             tooltip=_("Why the stop does not apply; it goes into the record"),
         )
         self.state = w.Button(
-            description=_("State this"), tooltip=_("Save the statement in the record")
+            description=_("Save reason"), tooltip=_("Save the statement in the record")
         )
         self.note = w.HTML()
         for box in self.boxes.values():

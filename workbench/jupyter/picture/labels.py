@@ -28,7 +28,7 @@ def words() -> dict[str, Any]:
         "apart": [_("Pieces apart"), _("Show each step by itself, moved away from the others")],
         "laid": [
             _("On the bed"),
-            _("Lay the part on the bed as it is printed: brim, and posts under what hangs. Key B"),
+            _("Lay the part on the bed as it is printed: brim, and posts under overhangs. Key B"),
         ],
         "section": [_("Section"), _("Cut the part open in the picture. Key S")],
         "across": {
@@ -69,9 +69,9 @@ def words() -> dict[str, Any]:
         "still": _("The live picture cannot be shown here, so this is a still one."),
         "why": {
             "webgl": _("This browser draws nothing in three dimensions: WebGL is switched off."),
-            "lost": _("The browser gave up drawing; press the button to go on."),
+            "lost": _("The browser has stopped drawing; click the button to go on."),
             "many": _("The part has too many triangles to turn in a browser."),
-            "bundle": _("Install workbench again to have the live picture: its script is missing."),
+            "bundle": _("The live picture's script is missing: install workbench again."),
         },
         "again": _("Show the live picture"),
         "unit": unit_sign(),

@@ -99,7 +99,7 @@ class LayerView(Panel):
         )
         self.slider.add_class("wb-layer")
         self.places = w.Dropdown(
-            description=_("Go to"), tooltip=_("Places that hang, or that start in mid-air")
+            description=_("Go to"), tooltip=_("Places that overhang, or that start in mid-air")
         )
         self.cut = w.ToggleButton(
             description=_("Cut in the picture"),
@@ -202,7 +202,7 @@ class LayerView(Panel):
 
     def _offer(self) -> None:
         places = self.analysed.places if self.analysed is not None else ()
-        options = [(_("the places that hang: {n}").format(n=len(places)), -1)]
+        options = [(_("places that overhang: {n}").format(n=len(places)), -1)]
         options += [(_place(region), region.layer + 1) for region in places]
         # Two places in one layer are told apart by their words, and lead to the same layer.
         self.places.options = options
@@ -263,9 +263,9 @@ def in_words(analysed: Analysed, layer: int) -> str:
     if layer == 0:
         return text + " " + _("It rests on the bed.")
     if hanging < 0.05:
-        return text + " " + _("Nothing of it hangs.")
+        return text + " " + _("Nothing hangs over.")
     islands = sum(region.layer == layer for region in found.overhangs.islands)
-    said = _("{hanging} of it hang beyond {angle}°.").format(
+    said = _("{hanging} of it overhangs beyond {angle}°.").format(
         hanging=area_with_unit(hanging, 1), angle=number(found.settings.angle, 0)
     )
     if islands:
@@ -301,10 +301,10 @@ def picture(analysed: Analysed, layer: int) -> str:
             shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="9" class="wb-island"/>')
             shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.5" class="wb-island-dot"/>')
     caption = [
-        _("Seen from above, to scale, in the room that the part takes; dashed: the layer below")
+        _("Seen from above, to scale, within the outer size of the part; dashed: the layer below")
     ]
     if hanging is not None:
-        caption.append(_("hatched: hangs"))
+        caption.append(_("hatched: overhang"))
     if any(region.layer == layer for region in found.overhangs.islands):
         caption.append(_("ringed: starts in mid-air"))
     return frame.drawn(shapes, in_words(analysed, layer), "; ".join(caption))

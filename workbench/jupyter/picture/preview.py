@@ -248,7 +248,7 @@ class Preview:
         half = np.array([printer.bed[0], printer.bed[1], 0.0]) / 2
         told = [self._way or _("as it stands")]
         if found.hangs.any():
-            told.append(_("hatched: hangs, on posts of support"))
+            told.append(_("hatched: overhang, on posts of support"))
         if len(found.brim):
             told.append(_("dashed: brim of {width} mm").format(width=setting(self._brim, 0)))
         return {

@@ -32,7 +32,7 @@ class EaseEditor:
             description=_("Edges"),
             placeholder=_("such as top of key"),
             ensure_option=False,
-            tooltip=_("Edges of one face of a step, all of a step's, or an inside corner"),
+            tooltip=_("Edges of one face of a step, all edges of a step, or an inside corner"),
         )
         self.size = w.Text(
             description=_("By"), value="0.5", tooltip=_("Radius, or width of the chamfer")

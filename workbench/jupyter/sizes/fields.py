@@ -124,7 +124,7 @@ class Field:
                 f'<span class="wb-help">{escape(self.help())}</span>{_read(self.read)}'
             )
             if self.follows:
-                told = _("follows {sizes}; a number of its own ends that")
+                told = _("follows {sizes}; type a number to end that")
                 text = escape(told.format(sizes=self.follows))
                 self.note.value += f'<span class="wb-read">{text}</span>'
 

@@ -54,7 +54,7 @@ class PlaceEditor:
         self.within = w.Checkbox(
             description=_("must stay on the face"),
             indent=False,
-            tooltip=_("Refuse sizes at which its own face reaches past an edge of the face"),
+            tooltip=_("Refuse sizes that make its own face reach past an edge of the face"),
         )
         self._kept: dict[tuple[str, Size], Field] = {}
         self._shown: dict[str, Field] = {}

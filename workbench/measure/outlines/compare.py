@@ -39,7 +39,7 @@ class Difference:
 
     def __str__(self) -> str:
         return _(
-            "{missing} mm² are missing and {extra} mm² too much; at most {gap} mm apart, around ({place}) mm"
+            "{missing} mm² is missing and {extra} mm² is too much; at most {gap} mm apart, around ({place}) mm"
         ).format(
             missing=number(self.missing, 1),
             extra=number(self.extra, 1),

@@ -134,7 +134,7 @@ def _too_round(side: int, spans: Sequence[Stretch], radii: np.ndarray) -> Repair
     )
     if math.floor(low * 100 + 1e-6) <= 0:
         text = _(
-            "outline corner {index} has a radius of {radius}, and nothing is left for it; make it and the radius beside it smaller"
+            "outline corner {index} has a radius of {radius}, and there is no room for it; make it and the radius beside it smaller"
         )
     return RepairError(
         text.format(

@@ -46,8 +46,8 @@ def as_trapezoid(outline: Outline) -> dict[str, float]:
     if abs(off) > PARALLEL:
         raise RepairError(
             _(
-                "the top is {off}° off parallel to the bottom, and a fin's is parallel; "
-                "add it as a panel"
+                "the top is {off}° out of parallel with the bottom, and a fin's is parallel; add "
+                "it as a panel"
             ).format(off=number(abs(off), 1))
         )
     height = (right_height + left_height) / 2

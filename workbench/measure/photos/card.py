@@ -53,7 +53,8 @@ def view_and_room(pixels: np.ndarray) -> tuple[View, tuple[float, float, float, 
         raise RepairError(
             _(
                 "no card of {width} x {height} mm can be seen; lay a bank or library card beside "
-                "the part, whole, on a plain ground that is darker or lighter than both"
+                "the part, wholly in view, on a plain background that is darker or lighter than "
+                "both"
             ).format(width=CARD[0], height=CARD[1])
         )
     border, corners = min(cards, key=lambda card: _unlikeness(card[1], small.shape))
@@ -61,13 +62,13 @@ def view_and_room(pixels: np.ndarray) -> tuple[View, tuple[float, float, float, 
     others = [other for other in inside if other is not border]
     if not others:
         raise RepairError(
-            _("nothing but the card can be seen; lay the part beside it, apart by a finger")
+            _("nothing but the card can be seen; lay the part beside it, a finger's width away")
         )
     around = view.millimetres(others[0].astype(float) * shrink)
     low, high = around.min(axis=0) - _AROUND, around.max(axis=0) + _AROUND
     if not np.isfinite([low, high]).all() or max(high - low) > 1000:
         raise RepairError(
-            _("the card is seen too much from the side; hold the camera straight above")
+            _("the card is seen at too steep a slant; hold the camera straight above it")
         )
     return view, (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 

@@ -143,9 +143,9 @@ def lens_of(images: Sequence[Any], progress: Callable[[float, str], None] | None
         length.
     """
     if not FEWEST <= len(images) <= MOST:
-        given = _("{count} photos were given; give {fewest} to {most} of the measuring sheet")
+        given = _("{count} photos were given; give {fewest} to {most} of the photo sheet")
         if len(images) == 1:
-            given = _("one photo was given; give {fewest} to {most} of the measuring sheet")
+            given = _("one photo was given; give {fewest} to {most} of the photo sheet")
         raise RepairError(given.format(count=len(images), fewest=FEWEST, most=MOST))
     first: Photo | None = None
     marked: list[_Marked] = []
@@ -224,7 +224,7 @@ def _solved(marked: list[_Marked], first: Photo) -> Lens:
     if covariance[0, 0] > UNSURE**2:
         raise RepairError(
             _(
-                "the photos do not tell the focal length (to {percent} %); take at least three of "
+                "the photos give the focal length only to {percent} %; take at least three of "
                 "them leaning by about 30 degrees, each from another side, the sheet filling the "
                 "picture"
             ).format(percent=number(100 * math.sqrt(covariance[0, 0]), 1))
@@ -252,7 +252,7 @@ def _unlike(one: Photo | Lens, other: Photo | Lens) -> str:
         return _("another focal length")
     forms = [p.proportion for p in (one, other)]
     if abs(forms[0] / forms[1] - 1) > SAME_PROPORTION:
-        return _("another form of picture")
+        return _("another shape of picture")
     return ""
 
 
@@ -284,7 +284,9 @@ def read_lens(path: str | Path) -> Lens:
         raise gate.unreadable(place.name, error) from None
     except (ValueError, KeyError, TypeError, np.linalg.LinAlgError):
         raise RepairError(
-            _("{name} holds no camera; make it again with workbench camera").format(name=place.name)
+            _("{name} is no camera file; make it again with workbench camera").format(
+                name=place.name
+            )
         ) from None
     return found
 

@@ -108,8 +108,8 @@ def at_the_sheet(
         return moved, []
     return edges, [
         _(
-            "a second edge is seen up to {off} outside of the first: if it is where the part's side "
-            "meets the sheet, give the thickness"
+            "there is a second edge up to {off} outside the first: if it is where the part's "
+            "side meets the sheet, give the thickness"
         ).format(off=with_unit(seen, 1))
     ]
 

@@ -125,8 +125,8 @@ def seen_marks(grey: np.ndarray, light: np.ndarray) -> tuple[Target, np.ndarray,
     if sheet is None or count < FEWEST:
         raise RepairError(
             _(
-                "{count} of the measuring sheet's markers can be seen and {fewest} are needed; "
-                "get the whole sheet into the photo, sharp and without glare"
+                "{count} of the photo sheet's markers can be seen and {fewest} are needed; get "
+                "the whole sheet into the photo, sharp and without glare"
             ).format(count=count, fewest=FEWEST)
         )
     seen, places = [], []

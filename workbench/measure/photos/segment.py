@@ -132,7 +132,7 @@ def regions(
         tried.append((sharp, float(level), mask, borders))
     if not tried:
         raise RepairError(
-            _("no part is large enough to trace; take the photo from nearer, in focus")
+            _("no part is large enough to trace; take the photo from closer up, in focus")
         )
     best = max(tried, key=lambda one: one[0])
     if not alone:

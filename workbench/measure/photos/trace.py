@@ -257,8 +257,7 @@ def _refuse_bar(bar: Any) -> None:
 
 def _about_stretch(share: float) -> str:
     return _(
-        "the sheet's print is {percent} % longer up the paper than it should be against its "
-        "width, which is put right"
+        "the sheet is printed {percent} % too long for its width; sizes are corrected for that"
     ).format(percent=number(100 * share, 1))
 
 
@@ -271,15 +270,15 @@ def _about_lens(camera: str) -> str:
 
 def _beside_card() -> str:
     return _(
-        "a card tells shapes and ratios, not sizes: measure two sides with calipers and let them "
-        "pull the shape to size, or take the photo on the measuring sheet"
+        "a card gives shapes and ratios, not sizes: measure two sides with calipers to bring the "
+        "shape to size, or take the photo on the photo sheet"
     )
 
 
 def _about_bar() -> str:
     return _(
-        "the sheet's bar was not measured: every size is as right as the print; read the bar with "
-        "calipers and give it"
+        "the sheet's bar was not measured: sizes are only as right as the print; read the bar "
+        "with calipers and type it in"
     )
 
 
@@ -291,7 +290,7 @@ def _scaled_by_bar(
     share = bar / BAR
     if abs(share - 1) < 0.0005:
         return view, sheet.room, []
-    note = _("the sheet was printed at {percent} %; every size is put right by that").format(
+    note = _("the sheet was printed at {percent} %; every size is corrected for that").format(
         percent=number(100 * share, 1)
     )
     left, bottom, right, top = (edge * share for edge in sheet.room)
@@ -431,15 +430,15 @@ def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
     return [
         _(
             "no thickness was given: for each mm of it, an upper edge looks up to {lean} too far "
-            "out; give the thickness, or let the calipers pull the sides to size"
+            "out; give the thickness, or bring the sides to size with caliper readings"
         ).format(lean=with_unit(lean, 2))
     ]
 
 
 def _about_edge(broken: float, off: float) -> str:
     return _(
-        "edges were taken as broken by {usual}, which leaves sides open by up to {off}: say how far "
-        "they are (0 if sharp), or read one side with calipers"
+        "edges were taken to be rounded by {usual}, so sides may be off by up to {off}: say how "
+        "far they are rounded (0 if sharp), or read one side with calipers"
     ).format(usual=with_unit(broken, 1), off=with_unit(off, 1))
 
 
@@ -468,8 +467,8 @@ def _holes(
         return holes, said
     others = len(rings) - len(holes)
     if others == 1:
-        return holes, [*said, _("An opening was seen that is not a round hole; measure it")]
-    told = _("{count} openings were seen that are not round holes; measure them")
+        return holes, [*said, _("One opening is not a round hole; measure it")]
+    told = _("{count} openings are not round holes; measure them")
     return holes, [*said, told.format(count=others)]
 
 
@@ -483,8 +482,8 @@ def _rims_apart(hole: Hole, camera: Camera | None, depth: Thickness | None) -> f
 
 def _about_print() -> str:
     return _(
-        "a hole was taken from something round that is not as bright as the paper; if it is a print "
-        "or a stain on the part, leave the hole out"
+        "something round, not as bright as the paper, was taken for a hole; if it is a print or "
+        "a stain on the part, leave the hole out"
     )
 
 
@@ -494,14 +493,14 @@ def _about_spots(count: int) -> list[str]:
     if count == 1:
         return [
             _(
-                "a spot on the part was left out as a print or a stain; if it is a hole in shadow, "
-                "measure it"
+                "a spot on the part was taken for a print or a stain and left out; if it is a "
+                "hole in shadow, measure it"
             )
         ]
     return [
         _(
-            "{count} spots on the part were left out as prints or stains; measure those that are "
-            "holes in shadow"
+            "{count} spots on the part were taken for prints or stains and left out; measure "
+            "those that are holes in shadow"
         ).format(count=count)
     ]
 

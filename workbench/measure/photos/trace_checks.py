@@ -87,8 +87,8 @@ def odd_sides(edges: list[Edge], uncertainty: np.ndarray) -> list[str]:
         return []
     return [
         _(
-            "{count} corners found may be none: the sides beside them are tiny or nearly in one "
-            "line. Look at the picture, and take the photo in more even light"
+            "{count} of the corners found may not be corners: the sides beside them are tiny or "
+            "nearly in one line. Look at the picture, and take the photo in more even light"
         ).format(count=tiny + in_line)
     ]
 

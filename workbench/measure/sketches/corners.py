@@ -67,7 +67,7 @@ def _check_count(kind: str, label: str, names: Sequence[str]) -> None:
     counts, example = KINDS[kind]
     if len(names) not in counts:
         raise RepairError(
-            _('{label}: {kind} names {count} corners, such as "{example}"').format(
+            _('{label}: {kind} needs {count} corners, such as "{example}"').format(
                 label=label,
                 kind=kind,
                 count=_(" or ").join(str(c) for c in counts),
@@ -86,7 +86,7 @@ def _check_circles(kind: str, label: str, names: Sequence[str], circles: Contain
         is_circle = name in circles
         if kind == "diameter" and not is_circle:
             raise RepairError(
-                _("{label}: {name} is a corner; a diameter is of a circle").format(
+                _("{label}: {name} is a corner; a diameter needs a circle").format(
                     label=label, name=name
                 )
             )

@@ -31,9 +31,9 @@ def _disagreement(solution: Solution) -> list[str]:
     said = [_accusation(solution, name) for name in doubt.suspects]
     if doubt.undecided:
         template = (
-            _("one of these is wrong, but they cannot be told apart: {names}")
+            _("one of these is wrong, but it is not clear which: {names}")
             if doubt.wrong == 1
-            else _("two of these are wrong, but they cannot be told apart: {names}")
+            else _("two of these are wrong, but it is not clear which: {names}")
         )
         said.append(template.format(names=", ".join(map(doubt.told, doubt.undecided))))
         if doubt.settle is not None:
@@ -44,8 +44,8 @@ def _disagreement(solution: Solution) -> list[str]:
         return said
     return [
         _(
-            "the readings disagree more than they should, and no single one stands out; "
-            "take the ones with the largest residuals again"
+            "the readings disagree more than they should, and no single one stands out; take "
+            "those that are furthest off again"
         )
     ]
 
@@ -70,8 +70,8 @@ def _scatter(solution: Solution) -> list[str]:
     if hand > supposed:
         said.append(
             _(
-                "repeats differ by {hand}, where a steady hand's differ by {supposed}; every "
-                "uncertainty is reckoned with that"
+                "repeats differ by {hand}, those of a steady hand by {supposed}; every "
+                "uncertainty allows for that"
             ).format(hand=with_unit(hand, 3), supposed=with_unit(supposed, 3))
         )
     if solution.widening > 1:
@@ -102,7 +102,7 @@ def _shapes(solution: Solution) -> list[str]:
 
 def _checks(solution: Solution) -> list[str]:
     if solution.spare < 1:
-        return [_("nothing checks these readings; take one or two more")]
+        return [_("nothing cross-checks these readings; take one or two more")]
     if solution.unchecked:
         return [
             _("an error would not show in: {names}").format(names=", ".join(solution.unchecked))

@@ -134,8 +134,8 @@ def _notes(page: Page, repair: Repair, listed: Sequence[str], first: bool) -> li
     width = page.width - 2 * MARGIN - _TITLE_WIDTH - 8.0
     rows = []
     if repair.readings:
-        rows.append(_("± follows a size that was read: its standard uncertainty (k = 1)."))
-    rows.append(_("( ) encloses a size that follows from the others."))
+        rows.append(_("± after a size that was read: its standard uncertainty (k = 1)."))
+    rows.append(_("( ) marks a size that follows from the others."))
     rows.append(_("First-angle projection.") if first else _("Third-angle projection."))
     if listed:
         rows.append(_("Not drawn: {sizes}.").format(sizes="; ".join(listed)))

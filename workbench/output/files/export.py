@@ -112,8 +112,8 @@ def _refuse_stopped(name: str, report: Report) -> None:
         first = stops[0]
         raise RepairError(
             _(
-                "{name} is not to be printed yet: {text} {remedy} Or state why that does not apply, "
-                "in three words or more, under {rule!r}; {count} in all stop it"
+                "do not print {name} yet: {text} {remedy} Or state why that does not apply, in "
+                "three words or more, under {rule!r}; stops in all: {count}"
             ).format(
                 name=name,
                 text=first.text,

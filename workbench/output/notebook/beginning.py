@@ -135,7 +135,7 @@ def _in_columns(parameter: Parameter, value: Any) -> tuple[str, str, str]:
     elif isinstance(kind, Choice):
         limits, shown = ", ".join(map(_, kind.options)), _(str(value))
     elif isinstance(kind, Words):
-        limits, shown = _("at most {most} signs").format(most=kind.longest), value
+        limits, shown = _("at most {most} characters").format(most=kind.longest), value
     elif isinstance(kind, Flag):
         limits, shown = _("yes or no"), _("yes") if value else _("no")
     else:

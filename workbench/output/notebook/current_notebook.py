@@ -84,7 +84,7 @@ def visited(folder: str | Path) -> Path:
     within = [top for top in theirs if place.resolve().is_relative_to(top)]
     if not within:
         raise RepairError(
-            _("folder is {folder}, which is not yours to write to here; give one in {own}").format(
+            _("you may not write to {folder} here; give a folder in {own}").format(
                 folder=place, own=theirs[0]
             )
         )
@@ -98,7 +98,7 @@ def with_room(folder: Path) -> Path:
     if held > ROOM:
         raise RepairError(
             _(
-                "{folder} holds {size} MB, and {most} MB are the most here; download what you "
+                "{folder} holds {size} MB, and the limit here is {most} MB; download what you "
                 "need, and ask whoever looks after this page to make room"
             ).format(folder=folder, size=round(held / 1e6), most=round(ROOM / 1e6))
         )

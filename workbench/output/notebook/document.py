@@ -97,7 +97,7 @@ def written(
     changed = not same(row_of(told), row_of(saved.repair))
     if changed and (ran is None or not same(_in_numbers(row_of(told)), _in_numbers(ran))):
         raise EditedByHand(
-            _("The cells were changed by hand; run all cells to lay that and the bench together.")
+            _("The cells were changed by hand; run all cells to bring them and the bench together.")
         )
     names = named_sizes(repair, saved.names)
     with units.using(units.MM):

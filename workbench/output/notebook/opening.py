@@ -68,7 +68,7 @@ def refuse_missing(notebook: Path) -> None:
     """RepairError where the notebook is not there, or is none."""
     if not notebook.is_file():
         raise RepairError(
-            _("there is no notebook at {path}; choose one that is there").format(path=notebook)
+            _("there is no notebook at {path}; choose one that exists").format(path=notebook)
         )
     try:
         fine = notebook.suffix == ".ipynb" and isinstance(gate.json_file(notebook), dict)

@@ -103,9 +103,9 @@ def _include(
         written[name] = f"{name} = {value!r}"
     else:
         raise RepairError(
-            _("{function} uses {name}, which cannot travel with it; import it in its file").format(
-                function=owner.__name__, name=name
-            )
+            _(
+                "{function} uses {name}, which cannot be saved with it; import it in its file"
+            ).format(function=owner.__name__, name=name)
         )
 
 

@@ -164,8 +164,8 @@ def found(notebook: Path) -> tuple[list[Recovery], list[str]]:
         if one.owner.is_at_work:
             told.append(
                 _(
-                    "Another kernel works on {notebook} since {time}; what it has is not taken "
-                    "over here. Close one of the two."
+                    "Another kernel has been working on {notebook} since {time}; its work is not "
+                    "taken over here. Close one of the two."
                 ).format(notebook=notebook.name, time=one.at)
             )
         else:
@@ -180,17 +180,17 @@ def read(path: Path, notebook: Path) -> Recovery:
         body = {key: value for key, value in row.items() if key != "sum"}
         if int(row["format"]) > FORMAT:
             raise RepairError(
-                _("The bench's kept work is by a newer workbench ({version}); update it.").format(
-                    version=row.get("version", "?")
-                )
+                _(
+                    "The work that the bench kept is from a newer workbench ({version}); update workbench."
+                ).format(version=row.get("version", "?"))
             )
         if row["sum"] != _sum(body):
             raise ValueError("it was cut short or changed")
         if row["notebook"] != notebook.name and not _is_work_on(notebook, row["benches"]):
             raise RepairError(
-                _("The bench's kept work is of another notebook, {name}; open that one.").format(
-                    name=row["notebook"]
-                )
+                _(
+                    "The work that the bench kept belongs to another notebook, {name}; open that one."
+                ).format(name=row["notebook"])
             )
         benches = {str(name): Kept(**kept) for name, kept in row["benches"].items()}
         return Recovery(path, benches, Owner(**row["owner"]), str(row["at"]))
@@ -199,7 +199,7 @@ def read(path: Path, notebook: Path) -> Recovery:
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise RepairError(
             _(
-                "The bench's kept work is damaged ({reason}); go on with the notebook as it is."
+                "The work that the bench kept is damaged ({reason}); go on with the notebook as it is."
             ).format(reason=error)
         ) from None
 

@@ -91,9 +91,10 @@ def described(path: str | Path) -> str:
     if not theirs:
         return "\n".join([*lines, "", _("Its code is as the tool writes it.")])
     warned = _(
-        "Cells that the tool did not write: {count}. Nothing of them was run. Whoever runs the "
-        "notebook runs them, and they may do with this computer whatever that person may. Read "
-        "them first, or leave them: workbench new takes the sizes and writes the code anew."
+        "Cells that the tool did not write: {count}. None of them was run. Whoever runs the "
+        "notebook runs them, and they can do anything on this computer that this person can. "
+        "Read them first, or do without them: workbench new takes the sizes and writes the code "
+        "anew."
     ).format(count=len(theirs))
     lists = [
         line

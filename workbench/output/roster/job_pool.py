@@ -245,7 +245,7 @@ class _Round(Generic[T, R]):
 def lost(error: RepairError) -> Lost:
     """What stands for a job that was over its limits, or that ended its worker."""
     if isinstance(error, Ended):
-        told = _("it ended its worker twice ({reason}); leave it out")
+        told = _("its worker stopped on it twice ({reason}); leave it out")
         return Lost(told.format(reason=error), True)
     return Lost(str(error))
 

@@ -82,7 +82,7 @@ def made(job: Job) -> Made:
         text = _("the worker cannot write: {reason}; make room and run it again")
         return _not_made(text.format(reason=error.strerror or error))
     except MemoryError:
-        return _not_made(_("it needs more memory than its worker has; make it of fewer steps"))
+        return _not_made(_("it needs more memory than its worker has; make it with fewer steps"))
     except Exception as error:  # a fault of ours in one row is not to stop the others
         text = _("an internal error ({reason}); change a size a little, or leave it out")
         return _not_made(text.format(reason=f"{type(error).__name__}: {error}"))

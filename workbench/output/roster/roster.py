@@ -167,7 +167,7 @@ def _cell_fault(column: str, cell: str) -> str:
         return _("{column} holds characters that are not text; type it again").format(column=column)
     most = _LONGEST if column in PLAIN else _LONGEST_SIZE
     if len(cell) > most:
-        return _("{column} is longer than {most} signs; shorten it").format(
+        return _("{column} is longer than {most} characters; shorten it").format(
             column=gate.short(column), most=most
         )
     if cell.startswith(FORMULA) and not _is_amount(column, cell):
@@ -203,13 +203,13 @@ def _encoding(path: Path) -> str:
             begins = file.read(4)
     except FileNotFoundError:
         raise RepairError(
-            _("there is no roster at {path}; give a CSV file that is there").format(path=path)
+            _("there is no roster at {path}; give a CSV file that exists").format(path=path)
         ) from None
     except OSError as error:
         raise gate.unreadable(path, error) from None
     if not begins:
         raise RepairError(
-            _("{file} is empty; its first row is to name the columns").format(file=path.name)
+            _("{file} is empty; its first row has to name the columns").format(file=path.name)
         )
     if begins.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return "utf-16"

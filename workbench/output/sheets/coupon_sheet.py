@@ -64,7 +64,9 @@ def coupon_sheet(
     width = page.width - 2 * MARGIN
     facts = _("{material} on {printer}").format(material=comb.material, printer=comb.printer)
     top = masthead(page, _("Coupon sheet"), _coupon_title(repair, step, field), facts)
-    floor = foot(page, _("Keep the pieces: they tell the printer's bias for the next repair, too."))
+    floor = foot(
+        page, _("Keep the pieces: they show how far off the printer is, for the next repair too.")
+    )
     top = put(page, who(width), MARGIN, top) - GAP
     vertices, faces = mesh(assemble(comb).solid)
     high = 0.42 * width

@@ -57,7 +57,7 @@ def write_sheet(
         target = folder_for(Path(folder)) / "photo-sheet.pdf"
         return next(path for path in numbered(target) if write_new(path, content))
     if what is None:
-        raise RepairError(_("{kind} sheets are made of a repair; give one").format(kind=kind))
+        raise RepairError(_("{kind} sheets are made from a repair; give one").format(kind=kind))
     if isinstance(what, str) and kind != "measuring":
         what = as_it_comes(what)
     name = what if isinstance(what, str) else what.name

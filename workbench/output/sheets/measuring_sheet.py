@@ -81,7 +81,7 @@ def measuring_sheets(subject: Repair | str, paper: str = "A4") -> tuple[Figure, 
         _("Measuring sheet"),
         repair.name,
         _("not drawn to your sizes"),
-        _("Write what the instrument shows; the mean of the readings is the size."),
+        _("Write down what the instrument shows; the mean of the readings is the size."),
         under,
     )
     assembly = assemble(repair)
@@ -343,9 +343,7 @@ def _instruments(width: float) -> list[Block]:
     """Instrument and unit to tick, and what the jaws are."""
     instruments = ticks([_(name) for name in RESOLUTION], width * 0.72)
     units = ticks([_("mm"), _("inch")], width * 0.24)
-    told = _(
-        "Outside, inside and depth: the jaws that grip it, those that spread in it, or the rod."
-    )
+    told = _("Outside: the large jaws. Inside: the small jaws. Depth: the rod.")
     return [beside(instruments, units, width * 0.76), paragraph(told, width, NOTE)]
 
 

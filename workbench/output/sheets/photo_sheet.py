@@ -91,7 +91,7 @@ def _bar(target: Target) -> list[Mark]:
 def _how(target: Target) -> list[Mark]:
     """A title between the upper markers and a line under them, clear of the room."""
     width, _height = target.size
-    how = _("Print at 100 %. Lay the part flat between the corner marks, out of the light's glare.")
+    how = _("Print at 100 %. Lay the part flat between the corner marks, away from glare.")
     marks: list[Mark] = [Words(how, width / 2, target.room[3] + 1.4, NOTE, "middle")]
     upper = np.unique(target.centres[:, 0])
     middle = float(upper[len(upper) // 2 - 1 : len(upper) // 2 + 1].mean())

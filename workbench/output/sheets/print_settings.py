@@ -94,8 +94,8 @@ def care(subject: Subject, width: float) -> Block:
     blocks.append(
         paragraph(
             _(
-                "Adhesives bond skin and irritate eyes: gloves, glasses, an open window, and "
-                "what their label says."
+                "Adhesives bond skin and irritate eyes: wear gloves and glasses, open a window, "
+                "and heed the label."
             ),
             width,
         )

@@ -157,7 +157,7 @@ def _picture(page: Page, bed: Bed, left: float, top: float, width: float) -> flo
     page.picture(pixels, left, top - height, width, height)
     page.put([Stroke(rectangle(left, top - height, width, height), "rule")])
     across, deep, high = (sized(side, 1) for side in bed.size)
-    caption = _("As it lies, front to you; grid {grid}. {x} × {y} × {z}.").format(
+    caption = _("As it lies, front towards you; grid {grid}. {x} × {y} × {z}.").format(
         grid=with_unit(grid), x=across, y=deep, z=f"{high} {unit_sign()}"
     )
     return put(page, paragraph(caption, width, NOTE), left, top - height - 1.5)

@@ -86,7 +86,7 @@ def triangle_sheets(
         When ``into`` or the paper is not known.
     """
     split = _Split(outline, tuple(decompose(outline, into)), tuple(holes))
-    name = title or _("An outline of {count} corners").format(count=len(outline))
+    name = title or _("An outline with {count} corners").format(count=len(outline))
     return (
         *_sheet(split, name, paper, answers=False),
         *_sheet(split, name, paper, answers=True),
@@ -134,7 +134,7 @@ def _sheet(split: _Split, title: str, paper: str, answers: bool) -> tuple[Figure
     for block in others:
         pages.put(block, gap)
     if not answers:
-        pages.rest_squared(_("To work in"))
+        pages.rest_squared(_("Show your working"))
     return pages.figures()
 
 

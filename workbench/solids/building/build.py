@@ -226,7 +226,9 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         if step.repeat is None and not step.mirror:
             return _at(part, move)
         first, *others = patterns.moves(step, under, about)
-        solids = [solid for other in others for solid in _at(part, other @ move).solids]
+        solids = [
+            solid for other in others for solid in _at(part, _kept(step, part, other @ move)).solids
+        ]
         one = _at(part, first @ move)
         # Several are joined as solids: a sheet is one outline.
         made = Part(one.shape, None, one.matrix, (*one.more, *solids), part.pieces)
@@ -234,6 +236,13 @@ def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache)
         return made
 
     return cache.placed.get(keys[step.name], make)
+
+
+def _kept(step: Step, part: Part, move: np.ndarray) -> np.ndarray:
+    """A part's move, turned back into its own hand where it has one only."""
+    if np.linalg.det(move[:3, :3]) < 0 and facts_of(step.template).one_hand:
+        return move @ part.matrix @ kernel.OTHER_HAND @ np.linalg.inv(part.matrix)
+    return move
 
 
 def _at(part: Part, move: np.ndarray) -> Part:

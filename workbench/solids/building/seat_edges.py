@@ -15,6 +15,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.building import patterns, seating
+from workbench.solids.facts import facts_of
 from workbench.solids.geometry.kernel import extent, moved, parts_of
 from workbench.solids.recipe.repeats import WAYS, Ring, Row
 from workbench.solids.recipe.seat import Seat, edges_of, runs
@@ -65,7 +66,9 @@ def held(step: Step, under: Shape, seat: np.ndarray, part: Shape, own: np.ndarra
     inward = 0.0
     if place.edges:
         inward = patterns.inward(step, seat)
-        middle = isinstance(step.repeat, Ring)
+        # The end of a thread or a gear is no circle, and yet round to whoever measures it.
+        upright = abs(own[2, 2]) > 1 - _SAME and facts_of(step.template).axial
+        middle = upright or isinstance(step.repeat, Ring)
         place = _shifted(place, seat, faces, laid, middle)
     if place.within:
         _refuse_over(step.name, place, seat, faces, laid)

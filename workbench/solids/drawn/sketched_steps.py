@@ -109,8 +109,7 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     ]:
         raise RepairError(
             _(
-                "{name} does not come to the steps that it came to before; "
-                "remove these and add it again"
+                "{name} no longer gives the same steps as before; remove these and add it again"
             ).format(name=name)
         )
     single = len(fresh) == 1

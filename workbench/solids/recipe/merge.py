@@ -230,13 +230,13 @@ def _order(names: Iterable[str], base: list[str], cells: list[str], bench: list[
 
 def _line(where: Where, cells: Row, bench: Row) -> str:
     if len(where) == 2 and where[0] == "steps":
-        return _("{step}: the cells' version is used, the bench's gave way.").format(step=where[1])
+        return _("{step}: the cells' version is used, not the bench's.").format(step=where[1])
     a, b = (values_of(row).get(where) for row in (cells, bench))
     if where[2:3] == ("values",) and a and b:
-        return _("{what}: {cells} from the cell is used, the bench's {bench} gave way.").format(
+        return _("{what}: {cells} from the cell is used, not {bench} from the bench.").format(
             what=in_words(where), cells=_shown(*a), bench=_shown(*b)
         )
-    return _("{what}: the cells' is used, the bench's gave way.").format(what=in_words(where))
+    return _("{what}: the cells' value is used, not the bench's.").format(what=in_words(where))
 
 
 def _shown(value: Any, _reading: Any, follows: str | None) -> str:

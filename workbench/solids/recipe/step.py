@@ -10,6 +10,7 @@ from typing import Any
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
+from workbench.solids.facts import facts_of
 from workbench.solids.geometry.cache import Key
 from workbench.solids.parameters import Parameter
 from workbench.solids.recipe.repeats import REPEAT, Repeat, Ring, mirror_of, repeat_from
@@ -118,7 +119,7 @@ class Step:
             place=place,
             repeat=repeat,
             follows=follows,
-            other_hand=not self.other_hand,
+            other_hand=self.other_hand is facts_of(self.template).one_hand,
         )
 
     def _holders(self) -> list[tuple[str, Place | Repeat]]:

@@ -40,7 +40,7 @@ def known() -> dict[str, str]:
         "weight": _("it carries people, or hangs or stands over them"),
         "fire": _("gas, a flame or smoke is near, or it guards against them"),
         "vehicle": _("it is for a vehicle, a brake, or a machine with blades"),
-        "medical": _("it is for health, or worn on the skin"),
+        "medical": _("it is a health aid, or worn on the skin"),
         "sport": _("it protects or holds somebody in sport, such as climbing"),
         NONE: _("none of these"),
     }

@@ -61,7 +61,7 @@ def refuse_heads(count: int, head: float, along: float, across: float, remedy: s
     if count and (count * (head + LEAST_WALL) > along + 1e-9 or head > across + 1e-9):
         raise RepairError(
             _(
-                "head is {head} across and {count} of them have {along} by {across} to sit on; {remedy}"
+                "head is {head} across and {count} of them have only {along} by {across} to sit on; {remedy}"
             ).format(
                 head=with_unit(head),
                 count=count,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 STROKE = 0.8
 
 
-@facts(pieces=True, read=("height",))
+@facts(pieces=True, one_hand=True, read=("height",))
 @checked
 def letters(
     text: Annotated[str, Words(measure="what it says")] = "Key",
@@ -41,7 +41,7 @@ def letters(
     if share * height < STROKE:
         raise RepairError(
             _(
-                "height is {height}, at which the strokes of {letter!r} are {stroke} thin; give at least {most}, or other letters"
+                "height is {height}, which makes the strokes of {letter!r} only {stroke} thick; give at least {most}, or other letters"
             ).format(
                 height=with_unit(height),
                 letter=letter,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _SUNK = 0.2
 
 
-@facts(read=("digits",))
+@facts(one_hand=True, read=("digits",))
 @checked
 def number_plate(
     figure: Annotated[int, Count(0, 99999, measure="the number that it shows")] = 27,

@@ -41,7 +41,7 @@ ISO = (1 / 8, 7 / 16, 11 / 16, 1.0)
 MOST_TURNS = 40
 
 
-@facts(axial=True, read=("diameter", "pitch"))
+@facts(axial=True, one_hand=True, read=("diameter", "pitch"))
 @checked
 def thread(
     size: Annotated[
