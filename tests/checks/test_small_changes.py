@@ -7,7 +7,7 @@ import pytest
 from workbench.checks.check import judge
 from workbench.checks.fix import apply, in_words
 from workbench.checks.orientation.orient import ways_up
-from workbench.checks.orientation.small_changes import FLATS, LEDGE
+from workbench.checks.orientation.small_changes import FLATS
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
@@ -37,7 +37,7 @@ def test_a_chamfer_holds_up_a_short_ledge(out):
 
 
 def test_a_long_ledge_is_propped_instead():
-    (found,) = hangs(capped(LEDGE + 0.5))
+    (found,) = hangs(capped(6.5))
     assert found.fix is None and "Support" in found.remedy
 
 

@@ -7,7 +7,7 @@ import pytest
 from workbench.checks.check import judge
 from workbench.checks.fix import apply
 from workbench.checks.orientation.orient import ways_up
-from workbench.checks.orientation.proud import PROUD, proud
+from workbench.checks.orientation.proud import proud
 from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
@@ -110,7 +110,7 @@ def panel(out: float) -> Repair:
     )
 
 
-@pytest.mark.parametrize("out", [0.3, 0.5, PROUD - 0.05])
+@pytest.mark.parametrize("out", [0.3, 0.5, 0.95])
 def test_a_foot_a_little_proud_is_made_flush_and_the_panel_lies_flat(out):
     repair = panel(out)
     (found,) = [f for f in judge(Subject.of(repair)).findings if f.rule == "way up"]
@@ -133,7 +133,7 @@ def test_of_a_side_that_the_user_chose_only_what_is_in_its_way_is_moved(side):
         assert apply(finding.fix, repair.copy()).down == side
 
 
-@pytest.mark.parametrize("out", [0.0, PROUD + 0.1, 4.0])
+@pytest.mark.parametrize("out", [0.0, 1.1, 4.0])
 def test_what_is_flush_or_meant_to_stand_out_is_left_alone(out):
     assert list(proud(Subject.of(panel(out)))) == []
 
