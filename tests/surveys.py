@@ -73,15 +73,18 @@ def aligned(corners: np.ndarray, sketch: Sketch) -> np.ndarray:
     return (corners - corners[a]) @ np.array([along, (-along[1], along[0])]).T
 
 
-def ring(corners: int, seed: int = 0) -> Sketch:
-    """Corners round a middle; sides, short and long diagonals read: three a corner."""
+def ring(corners: int, seed: int = 0, drawn: float = 1.0) -> Sketch:
+    """Corners round a middle; sides, short and long diagonals read: three a corner.
+
+    drawn : by how much corners are drawn out of their places, standard, in mm
+    """
     rng = np.random.default_rng(seed)
     turn = -2.2 + np.linspace(0, 2 * np.pi, corners, endpoint=False)
     reach = rng.uniform(25, 45, corners)
     true = np.c_[reach * np.cos(turn), reach * np.sin(turn)]
     names = [f"P{i}" for i in range(corners)]
-    drawn = 0.7 * true + rng.normal(size=true.shape)
-    sketch = Sketch(dict(zip(names, drawn, strict=True)))
+    spots = 0.7 * true + drawn * rng.normal(size=true.shape)
+    sketch = Sketch(dict(zip(names, spots, strict=True)))
     for step, kind in ((1, "side"), (2, "diagonal"), (corners // 3, "diagonal")):
         for i in range(corners):
             j = (i + step) % corners

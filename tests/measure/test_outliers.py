@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
-from surveys import SIGMA, survey
+from surveys import SIGMA, ring, survey
 
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import trapezoid
+from workbench.measure.sketches import outliers
+from workbench.measure.sketches.adjust import Adjusted, adjust
 from workbench.measure.sketches.outliers import critical, hint_for
 from workbench.measure.sketches.sketch import Sketch, sketch_of
 from workbench.measure.sketches.solve import Undetermined, solve
@@ -332,3 +335,30 @@ def test_the_bound_is_met_by_fully_dependent_misfits():
     worst = np.abs(points @ np.array([np.cos(turns), np.sin(turns)])).max(axis=1)
     beyond = float(np.mean(worst > critical(200, spare=2, level=0.05)))
     assert beyond == pytest.approx(0.05, abs=0.005)
+
+
+def test_one_wrong_reading_among_many_takes_few_fits(monkeypatch) -> None:
+    sketch = ring(100)
+    name = sketch.rows[105].name
+    wrong = sketch.copy().change(name, sketch.row(name).value + 1.0)
+    assert _fits(monkeypatch, wrong) == 1
+
+
+def test_a_sketch_that_does_not_come_together_is_given_up_in_time(monkeypatch) -> None:
+    with pytest.raises(RepairError, match="put their corners right in the sketch"):
+        _fits(monkeypatch, ring(90, drawn=5.0))
+
+
+def _fits(monkeypatch, sketch: Sketch) -> int:
+    """How many fits a search for wrong readings tries; it fails where they are a hundred."""
+    tried = 0
+
+    def count(*given: Any) -> Adjusted:
+        nonlocal tried
+        tried += 1
+        assert tried < 100
+        return adjust(*given)
+
+    monkeypatch.setattr(outliers, "adjust", count)
+    solve(sketch)
+    return tried

@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapes import star_outlines
-from surveys import SIGMA, aligned, survey
+from surveys import SIGMA, aligned, ring, survey
 
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline, trapezoid
@@ -526,3 +526,11 @@ def test_two_sides_and_an_angle_that_is_not_between_them_fit_two_triangles():
         [48 * math.cos(turn) - half, 48 * math.cos(turn) + half], abs=1e-3
     )
     assert "another shape fits as well: read side A C" in str(solution)
+
+
+@pytest.mark.parametrize("seed", [2, 3])
+def test_corners_drawn_out_of_order_find_their_places(seed) -> None:
+    # Corners are 1.5 apart and drawn with an error of 1: some neighbours have changed places.
+    solution = solve(ring(150, seed))
+    assert solution.suspect is None
+    assert solution.p_value > 0.01

@@ -112,7 +112,8 @@ class Equations:
         """
         rows = [row for row in self.sketch.rows if not row.exact]
         calm = [row.sigma(self.hand) for row in rows]
-        fast = [row.sigma(hurried(self.sketch.rows, self.hand)) for row in rows]
+        most = hurried(self.sketch.rows, self.hand)
+        fast = [row.sigma(most) for row in rows]
         shares = [f / c for f, c in zip(fast, calm, strict=True)]
         return float(np.median(shares)) if shares else 1.0
 

@@ -36,6 +36,12 @@ BENT = 0.005
 #: How many of the most promising readings, and pairs of them, are left out in full.
 _TRIED, _PAIRS = 6, 8
 
+#: Where the sketch is bent, all of so many are, and of more readings only the likeliest.
+_MOST = 60
+
+#: The closed form is trusted where it was right about the best reading, to within this part.
+_FORESEEN = 0.1
+
 #: With so many readings or fewer every pair is tried where the sketch is bent.
 _FEW = 10
 
@@ -138,13 +144,24 @@ def _softened(adjusted: Adjusted) -> Adjusted:
 def _best_single(adjusted: Adjusted, checked: np.ndarray) -> Removal | None:
     """The reading whose removal leaves the least misfit, the most promising tried in full.
 
-    Where one error has bent the whole sketch, the closed form misleads: then all are tried.
+    Where one error has bent the whole sketch, the closed form misleads: then far more are tried.
     """
-    order = [(int(i),) for i in checked[np.argsort(-adjusted.relief[checked])]]
-    without = _without(adjusted, order[:_TRIED])
-    if _bent(adjusted) and (not without or min(_still_off(fit) for _gone, fit in without)):
-        without += _without(adjusted, order[_TRIED:])
-    return _least(without)
+    order = checked[np.argsort(-adjusted.relief[checked])]
+    removals: list[Removal] = []
+    sure = math.inf  # by how much the chi-square fell where all was well, as was foreseen
+    for i in order[:_TRIED]:
+        if 2 * adjusted.relief[i] < sure < math.inf:
+            break
+        for gone, fit in _without(adjusted, [(int(i),)]):
+            fall = adjusted.chi_square - fit.chi_square
+            if not _still_off(fit) and abs(fall - adjusted.relief[i]) < _FORESEEN * fall:
+                sure = fall
+            removals.append((gone, fit))
+    rest = order[_TRIED:]
+    if len(rest) and _bent(adjusted) and all(_still_off(fit) for _gone, fit in removals):
+        unlike = np.argsort(-_unlike_drawn(adjusted, rest))[: _worth_while(adjusted)]
+        removals += _without(adjusted, [(int(i),) for i in rest[unlike]])
+    return _least(removals)
 
 
 def _best_pair(adjusted: Adjusted, checked: np.ndarray, single: Removal | None) -> Removal | None:
@@ -261,17 +278,19 @@ def _rivals(gone: tuple[int, ...], right: Adjusted, there: Adjusted) -> list[tup
     By the closed form; where the sketch is bent that misleads, and each is tried in full.
     """
     fair = ODDS * _hurry(right.equations, right.chi_square, right.spare) ** 2
-    if len(gone) == 1:
-        near = np.flatnonzero(there.relief > there.relief[gone[0]] - fair)
-        found: list[tuple[int, ...]] = [(int(i),) for i in near]
-    else:
-        gain = there.relief_of_pairs
-        first, second = np.nonzero(np.triu(gain > gain[gone] - fair, 1))
-        found = list(zip(first.tolist(), second.tolist(), strict=True))
-    others = [other for other in found if other != gone]
+    gain = there.relief if len(gone) == 1 else there.relief_of_pairs
+    good = gain > gain[gone] - fair
+    found = np.argwhere(np.triu(good, 1) if len(gone) == 2 else good).tolist()
+    others = [tuple(other) for other in found if tuple(other) != gone]
     if not _bent(there):
         return others
+    others = sorted(others, key=lambda other: -float(gain[other]))[: _worth_while(there)]
     return [o for o, fit in _without(there, others) if fit.chi_square < right.chi_square + fair]
+
+
+def _worth_while(adjusted: Adjusted) -> int:
+    """How many fits may be tried: as long as it takes for all of the few, a fit costs their cube."""
+    return _MOST**3 // len(adjusted.misfit) ** 2
 
 
 def hint_for(row: Row, expected: float, uncertainty: float) -> str:

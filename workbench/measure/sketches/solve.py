@@ -95,9 +95,10 @@ def _contradictory(adjusted: Adjusted) -> RepairError:
     equations = adjusted.equations
     worst = np.argsort(-np.abs(adjusted.misfit) / equations.sigma)[:4]
     return RepairError(
-        _("these readings cannot all be true: {names}; take them again").format(
-            names=", ".join(equations.names[i] for i in sorted(worst))
-        )
+        _(
+            "these readings cannot all be true: {names}; take them again, or put their corners "
+            "right in the sketch"
+        ).format(names=", ".join(equations.names[i] for i in sorted(worst)))
     )
 
 
