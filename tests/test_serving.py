@@ -107,7 +107,7 @@ def test_a_mistake_in_a_shared_table_is_told_once_and_shipped_figures_stay(
     file = shared_data(pupil) / "printers.toml"
     file.write_text(text, encoding="utf-8")
     (fault,) = data.faults()
-    assert all(words in fault for words in ["left out", str(file), *told, "looks after it"])
+    assert all(words in fault for words in ["left out", str(file), *told, "looks after them"])
     assert "classroom" not in data.printers()
     assert data.printer("generic 220").bed == (220, 220, 250)
     with pytest.raises(RepairError) as unknown:

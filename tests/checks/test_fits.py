@@ -70,7 +70,7 @@ def test_the_proposed_size_leaves_the_wanted_clearance_on_average(kind, feature)
 
 def test_the_reason_names_reading_window_bias_and_probability():
     reason = size_for("clearance", "2.45 mm", "outside", Profile()).reason
-    for word in ("2.45 mm", "0.1 mm to 0.28 mm", "nothing was measured", "%"):
+    for word in ("2.45 mm", "0.1 mm to 0.28 mm", "nothing has been measured", "%"):
         assert word in reason
 
 
@@ -83,7 +83,7 @@ def test_a_measured_printer_makes_the_proposal_surer():
     after = size_for("clearance", 2.45, "outside", taught)
     assert after.probability > before.probability
     assert after.size < before.size
-    assert "4 measured" in after.reason
+    assert "4 prints measured" in after.reason
 
 
 def test_a_first_layer_on_the_bed_makes_outsides_smaller_and_holes_larger():

@@ -154,7 +154,7 @@ def test_a_size_stays_within_what_the_template_takes():
     thin = Repair("shim").add("tab", name="foot", thickness=0.5).fit("foot", "thickness", 0.45)
     proposal = next_size(thin, "foot", "thickness", Profile(), LEVEL)
     assert proposal.size == 0.4
-    assert "0.4 to 60 mm only" in proposal.reason
+    assert "can only be 0.4 to 60 mm" in proposal.reason
 
 
 def test_a_size_without_a_fit_asks_for_one(divider):

@@ -145,7 +145,7 @@ def open_roster(path: str | Path) -> Roster:
             _("{file} has no column {missing}; its first row names {found}; add the column").format(
                 file=path.name,
                 missing=" and ".join(missing),
-                found=gate.listed(filter(None, names)) or _("none"),
+                found=gate.listed(map(gate.short, filter(None, names))) or _("none"),
             )
         )
     twice = sorted({name for name in names if name and names.count(name) > 1})
