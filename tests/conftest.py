@@ -38,6 +38,9 @@ settings.load_profile("workbench")
 #: Where the browser's tests stand.
 BROWSER = "tests/browser/"
 
+#: What takes longest or waits most begins first, so that no worker is alone with it at the end.
+FIRST = (BROWSER, "tests/test_notebooks", "tests/outside/test_roster", "tests/jupyter/test_sess")
+
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
@@ -57,7 +60,10 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadSco
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    items.sort(key=lambda item: not item.nodeid.startswith(BROWSER))
+    def place(item: pytest.Item) -> int:
+        return next((n for n, name in enumerate(FIRST) if item.nodeid.startswith(name)), len(FIRST))
+
+    items.sort(key=place)
 
 
 def pytest_collection_finish() -> None:
