@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -19,19 +18,6 @@ from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import Seat
 
-#: What is asked is 1.05, and alone it is below; threads that other benchmarks leave in the process,
-#: and a neighbour on the other core, took it to 1.37 once.
-ASKED, MOST = 1.05, 1.5
-
-
-def _rid_of_chance(*jobs: Callable[[], None], tries: int) -> list[float]:
-    """The least processor time of each, measured anew up to three times until it is as asked."""
-    for _round in range(3):
-        plain, limited = quickest(*jobs, tries=tries)
-        if limited < ASKED * plain:
-            break
-    return [plain, limited]
-
 
 def key(steps: int, width: float) -> Repair:
     repair = Repair("key").add("box", width=200, depth=60, height=5, name="base")
@@ -44,7 +30,8 @@ def key(steps: int, width: float) -> Repair:
 
 @pytest.mark.parametrize("steps", [4, 18])
 def test_a_slider_is_as_quick_with_limits(steps, monkeypatch) -> None:
-    widths = changing([round(4.1 + n / 200, 3) for n in range(600)])
+    # As many as are asked for: one that came again would be found in a cache.
+    widths = changing([round(4.1 + n / 50, 2) for n in range(180)])
     waits, caches = [False], (Cache(), Cache())
     monkeypatch.setattr(bounded, "waits", lambda: waits[0] and not HELD.is_set())
 
@@ -54,11 +41,11 @@ def test_a_slider_is_as_quick_with_limits(steps, monkeypatch) -> None:
             mesh(build(key(steps, next(widths)), caches[limits]))
 
     slide(True), slide(False)
-    plain, limited = _rid_of_chance(lambda: slide(False), lambda: slide(True), tries=8)
+    plain, limited = quickest(lambda: slide(False), lambda: slide(True), tries=8)
     print(
         f"\n{steps + 1} steps, a slider: {1e2 * limited:.1f} ms against {1e2 * plain:.1f}: {limited / plain:.3f}"
     )
-    assert limited / plain < MOST
+    assert limited / plain < 1.1
 
 
 def test_check_is_as_quick_in_a_process_that_can_be_ended(tmp_path: Path) -> None:
@@ -67,6 +54,6 @@ def test_check_is_as_quick_in_a_process_that_can_be_ended(tmp_path: Path) -> Non
         env = {**os.environ, **more}
         subprocess.run(line, cwd=tmp_path, env=env, check=True, stdout=subprocess.DEVNULL)
 
-    plain, limited = _rid_of_chance(lambda: run(WORKBENCH_DEBUG="1"), run, tries=2)
+    plain, limited = quickest(lambda: run(WORKBENCH_DEBUG="1"), run, tries=2)
     print(f"\ncheck: {limited:.2f} s against {plain:.2f}: {limited / plain:.3f}")
-    assert limited / plain < MOST
+    assert limited / plain < 1.1

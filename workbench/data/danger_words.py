@@ -100,12 +100,13 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
 def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
     """Whether what keeps the thing is named right after the thing, and a part of it perhaps.
 
-    Not where the word of danger says so itself, as a lamp holder's; and a Schalter is no Halter.
+    Not where the word of danger says so itself, as a lamp holder's.
     """
-    keeps = tuple(map(_folded, _rows()[_KEEPS][tongue]))
-    if tongue == "de" and words[last].endswith(keeps) and not words[last].endswith("schalter"):
+    rows = _rows()[_KEEPS]
+    keeps, unlike = (tuple(map(_folded, rows[name])) for name in (tongue, "unlike"))
+    if tongue == "de" and words[last].endswith(keeps) and not words[last].endswith(unlike):
         return not piece.endswith(keeps)
-    after = [word for word in words[last + 1 :] if word not in ("wall", "storage")][:1]
+    after = [word for word in words[last + 1 :] if word not in rows["between"]][:1]
     return any(
         word.endswith(keeps) if tongue == "de" else word.removesuffix("s") in keeps
         for word in after

@@ -236,9 +236,8 @@ def _settle(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     free = equations.free
     weights = np.where(used, 1.0 / equations.sigma, 0.0)
-    x, near = _approach(equations, x, used)
+    (x, fitted, slopes), near = _approach(equations, x, used)
     damping = 1e-8 if near else 1e-3
-    fitted, slopes = equations.evaluate(x)
     rest = equations.misfit(fitted) * weights
     best = float(rest @ rest)
     tiny = 1e-10 * equations.reach
@@ -256,8 +255,7 @@ def _settle(
             except np.linalg.LinAlgError:
                 damping = max(damping * 8, 1e-9)
                 continue
-            # No corner is thrown further than the sketch is wide.
-            step *= min(1.0, equations.reach / max(float(np.abs(step).max()), 1e-12))
+            step = _within_reach(step, equations.reach)
             there = x.copy()
             there[free] += step
             fitted_there, slopes_there = equations.evaluate(there)
@@ -279,7 +277,14 @@ def _settle(
     return x, fitted, slopes
 
 
-def _approach(equations: Equations, x: np.ndarray, used: np.ndarray) -> tuple[np.ndarray, bool]:
+def _within_reach(step: np.ndarray, reach: float) -> np.ndarray:
+    """The step, or as much of it as throws no corner further than the sketch is wide."""
+    return step * min(1.0, reach / max(float(np.abs(step).max()), 1e-300))
+
+
+def _approach(
+    equations: Equations, x: np.ndarray, used: np.ndarray
+) -> tuple[tuple[np.ndarray, np.ndarray, np.ndarray], bool]:
     """Gauss-Newton steps in which a reading counts less, the less straight it was over the last.
 
     From a rough drawing the long readings lead then, and the short ones follow: without that,
@@ -287,14 +292,14 @@ def _approach(equations: Equations, x: np.ndarray, used: np.ndarray) -> tuple[np
 
     Returns
     -------
-    x : (p,) the best that was met
+    met : the best unknowns that were met, what the readings would be there, and their slopes
     near : whether each used reading was straight to within its uncertainty over the last step
     """
     free, sigma = equations.free, equations.sigma
     fitted, slopes = equations.evaluate(x)
     rest = equations.misfit(fitted)
     bend = np.abs(rest)  # no straighter than it is off, as far as is known
-    met, least = x, float(((rest / sigma)[used] ** 2).sum())
+    met, least = (x, fitted, slopes), float(((rest / sigma)[used] ** 2).sum())
     for _round in range(_ROUNDS // 5):
         weights = np.where(used, 1.0 / np.hypot(sigma, bend), 0.0)
         scaled = slopes[:, free] * weights[:, None]
@@ -302,7 +307,7 @@ def _approach(equations: Equations, x: np.ndarray, used: np.ndarray) -> tuple[np
         diagonal = np.diag(normal)
         ridge = 1e-6 * diagonal + 1e-9 * (diagonal.max() or 1.0)
         step = np.linalg.solve(normal + np.diag(ridge), scaled.T @ (rest * weights))
-        step *= min(1.0, equations.reach / max(float(np.abs(step).max()), 1e-12))
+        step = _within_reach(step, equations.reach)
         x = x.copy()
         x[free] += step
         foreseen = rest - slopes[:, free] @ step
@@ -311,9 +316,9 @@ def _approach(equations: Equations, x: np.ndarray, used: np.ndarray) -> tuple[np
         bend = np.abs(rest - foreseen)
         worth = float(((rest / sigma)[used] ** 2).sum())
         if worth < least:
-            met, least = x, worth
+            met, least = (x, fitted, slopes), worth
         if (bend <= sigma)[used].all():
-            return met, met is x
+            return met, met[0] is x
     return met, False
 
 
@@ -333,7 +338,7 @@ def _within(
         wanted = (rest[soft] - slopes[soft][:, free] @ back) * weights
         step = back + open_ways @ np.linalg.lstsq(scaled, wanted, rcond=None)[0]
         # Where statements contradict each other, a full step may lead out of all bounds.
-        step *= min(1.0, max(equations.reach, 1.0) / max(float(np.abs(step).max()), 1e-300))
+        step = _within_reach(step, max(equations.reach, 1.0))
         x = x.copy()
         x[free] += step
         fitted, slopes = equations.evaluate(x)
