@@ -206,11 +206,44 @@ def strap_buckle(n):
     return frame + tongue.translate([0, n("tongue", "place.y"), 0])
 
 
+def leaf_hinge(n):
+    across, long, gap = n("barrel", "diameter"), n("barrel", "length"), n("gap", "depth")
+    low, thick, reach = -0.35 * across, n("leaves", "thickness"), n("leaves", "height")
+    shank = rod(across, long, 0, -long / 2, 0, "y")
+    shank -= box(across, long, across, z=low - across)
+    end = long / 4 - gap / 2
+    for side in (-1, 1):
+        shank -= box(across, gap, across, 0, side * long / 4, -across / 2)
+    r = n("leaves", "corner_radius")
+    corners = [
+        rod(2 * r, thick, x, y)
+        for x in (r - reach / 2, reach / 2 - r)
+        for y in (r - long / 2, long / 2 - r)
+    ]
+    leaf, hole, head = Manifold.batch_hull(corners), CLEARANCE["M3"], n("leaves", "head")
+    deep = (head - hole) / 2
+    for side in (-1, 1):
+        y = side * n("leaves", "spacing") / 2
+        leaf -= rod(hole, thick, 0, y) + rod(hole, deep, 0, y, thick - deep, top=head)
+    off, wide = across / 2 + gap, across / 2 + gap + r + 0.5
+    for side in (-1, 1):
+        shank += leaf.translate([side * (off + reach / 2), 0, low])
+        shank += box(wide, end, thick, -wide / 2, side * (long - end) / 2, low)
+    shank += box(wide, long / 2 - gap, thick, wide / 2, 0, low)
+    base, tall, more = 0.7 * across - 2.4, n("pivots", "height"), 0.83 * gap
+    tip = base - 2 * tall
+    for side, way in ((-1, "-y"), (1, "y")):
+        shank -= rod(base + more, tall, 0, side * (long / 2 - end), 0, way, tip + more)
+        shank += rod(base, tall, 0, side * (long / 4 - gap / 2), 0, way, tip)
+    return shank
+
+
 SHELF = {
     make.__name__.replace("_", "-"): make
     for make in (
         *(angle_bracket, snap_cover, tube_cap, rod_corner, hose_clip, keyhole_hook, vent_louvre),
         *(furniture_wheel, drawer_pull, cable_grommet, curtain_glider, sliding_box, strap_buckle),
+        *(leaf_hinge,),
     )
 }
 

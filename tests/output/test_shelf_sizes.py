@@ -78,8 +78,11 @@ class Made:
         return len({axis for axis in axes})
 
     def _shared(self, tool):
-        common = self.solid & tool
-        return sum(one.volume for one in (common if isinstance(common, list) else [common]) if one)
+        return volume(self.solid & tool)
+
+
+def volume(common):
+    return sum(one.volume for one in (common if isinstance(common, list) else [common]) if one)
 
 
 def near(one, other):
@@ -373,6 +376,26 @@ def strap_buckle(p):
     assert p["head.top"] > p["rest.diameter"]
     at = p["slot.place.inset"] + p["slot.width"] / 2 - p["frame.width"] / 2
     assert p.holds(p["slot.width"], p["slot.depth"], 99, (at, 0, 0))
+
+
+def leaf_hinge(p):
+    from build123d import Axis, Location
+
+    bodies(p, 2)
+    one, other = p.solid.solids()
+    rest, loose = (one, other) if one.center().X < other.center().X else (other, one)
+    gap = p["gap.depth"]
+    assert abs(rest.distance_to(loose) - gap) < 0.01 * gap  # it comes off the bed loose
+    for turn in range(0, 181, 20):
+        assert volume(rest & loose.rotate(Axis.Y, -turn)) < NOTHING, turn  # it swings shut
+    cone = 1.5 * gap  # a cone of 45 degrees comes up against its socket sooner
+    for off in ((0, 1.1 * gap, 0), (0, -1.1 * gap, 0), (cone, 0, 0), (0, 0, cone)):
+        assert volume(rest & loose.moved(Location(off))) > NOTHING, off  # and is held
+    hole = clearance_hole(p["leaves.screw"])
+    for x in (-p["leaves.place.x"], p["leaves.place.x"]):
+        for n in range(p["leaves.holes"]):
+            at = (x, (n - (p["leaves.holes"] - 1) / 2) * p["leaves.spacing"], 0)
+            assert p["leaves.rows"] > 1 or p.passes(hole, at)
 
 
 # -- the sets ----------------------------------------------------------------------------------
