@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from parts import divider
 
-from workbench.output.drawing.drawing import draw, sketch_svg
+from workbench.output.drawing.drawing import draw, sized_views
 from workbench.output.drawing.paper import written
 from workbench.solids.building.build import assemble
 
@@ -26,7 +26,7 @@ def best(work: Callable[[], object], times: int = 7) -> float:
 def test_the_live_sketch_costs_a_fraction_of_a_drawing():
     repair = divider()
     assembly = assemble(repair)
-    sketch = best(lambda: sketch_svg(repair, assembly))
+    sketch = best(lambda: sized_views(repair, assembly))
     drawing = best(lambda: written(draw(repair, assembly), "svg"), 3)
     sys.stdout.write(
         f"\nsketch {1e3 * sketch:.1f} ms, drawing as SVG {1e3 * drawing:.1f} ms, "
@@ -38,16 +38,16 @@ def test_the_live_sketch_costs_a_fraction_of_a_drawing():
 def test_what_a_template_measures_is_found_out_once():
     """The first sketch of a new size costs no more than a few of the same, not a search."""
     repair = divider()
-    sketch_svg(repair, assemble(repair))
+    sized_views(repair, assemble(repair))
     heights = iter(range(40, 70))
 
-    def moved() -> str:
+    def moved() -> list[tuple[str, str]]:
         repair.change("blade", height=float(next(heights)))
-        return sketch_svg(repair, assemble(repair))
+        return sized_views(repair, assemble(repair))
 
     dragged = best(moved, 7)
     assembly = assemble(repair)
-    still = best(lambda: sketch_svg(repair, assembly))
+    still = best(lambda: sized_views(repair, assembly))
     sys.stdout.write(
         f"\ndragged {1e3 * dragged:.1f} ms with its build, still {1e3 * still:.1f} ms, "
         f"ratio {dragged / still:.1f}\n"

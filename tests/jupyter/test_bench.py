@@ -478,6 +478,8 @@ def test_checks_drawing_and_still_picture_follow_a_moment_later(looking_closer: 
     looking_closer.fields("blade")["bottom"].slider.value = 41.0
     assert looking_closer.settle()
     assert looking_closer.drawing.svg.startswith("<svg") and "41" in looking_closer.drawing.svg
+    shown = looking_closer.drawing.widget.value
+    assert "Front view, in mm" in shown and "Top view, in mm" in shown
     assert "wb-told" in panel(looking_closer, Findings).text.value
     assert looking_closer.still.html.count("<img") == 2
     assert "tray divider" in looking_closer.still.html

@@ -25,7 +25,7 @@ from workbench.measure.reading import Reading
 from workbench.output.drawing import views
 from workbench.output.drawing.arrangement import SCALES
 from workbench.output.drawing.dimensions import dimensions
-from workbench.output.drawing.drawing import draw, scale_text, sketch_svg
+from workbench.output.drawing.drawing import draw, scale_text, sized_views
 from workbench.output.drawing.paper import written
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, LEFT, RIGHT, TOP, view
@@ -256,7 +256,8 @@ def test_names_that_look_like_formulas_or_that_the_font_lacks_do_no_harm():
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             written(drawn(repair), "svg")
-            ElementTree.fromstring(sketch_svg(repair, assemble(repair)))
+            for _title, svg in sized_views(repair, assemble(repair)):
+                ElementTree.fromstring(svg)
 
 
 def test_drawing_leaves_matplotlibs_settings_alone():
@@ -304,19 +305,25 @@ def test_each_dimension_goes_to_a_view_that_shows_its_true_size():
         assert shares[0]
 
 
-# -- the sketch on the bench ----------------------------------------------------------------------
+# -- the views on the bench -----------------------------------------------------------------------
 
 
-def test_the_sketch_shows_front_sizes_and_says_which_is_which():
+def test_the_bench_shows_each_view_that_has_sizes_and_says_which_is_which():
     repair = divider()
-    root = ElementTree.fromstring(sketch_svg(repair, assemble(repair), "blade.bottom"))
-    assert root.attrib["aria-label"] == "front view of Tray divider, in mm"
-    nodes = list(root.iter("{http://www.w3.org/2000/svg}text"))
-    by_size = {node.attrib.get("data-about"): node for node in nodes}
+    views = sized_views(repair, assemble(repair), "blade.bottom")
+    assert [title for title, _svg in views] == ["Front view, in mm", "Top view, in mm"]
+    front, top = (ElementTree.fromstring(svg) for _title, svg in views)
+    assert front.attrib["aria-label"] == "Front view, in mm"
+    by_size = {node.attrib.get("data-about"): node for node in _texts(front)}
     assert by_size["blade.bottom"].text == "45.95 ± 0.04"
     assert by_size["blade.bottom"].attrib["fill"] != by_size["blade.top"].attrib["fill"]
-    assert "blade.thickness" not in by_size
-    assert re.fullmatch(r"[-\d. ]+", root.attrib["viewBox"])
+    thickness = {node.attrib.get("data-about") for node in _texts(top)}
+    assert "blade.thickness" in thickness - by_size.keys()
+    assert re.fullmatch(r"[-\d. ]+", front.attrib["viewBox"])
+
+
+def _texts(svg: ElementTree.Element) -> list[ElementTree.Element]:
+    return list(svg.iter("{http://www.w3.org/2000/svg}text"))
 
 
 @given(st.floats(0.01, 300), st.floats(1e-3, 2))

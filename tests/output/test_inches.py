@@ -15,7 +15,7 @@ from workbench.checks.check import judge
 from workbench.checks.orientation.orient import laid_layers
 from workbench.checks.subject import Subject
 from workbench.measure.outlines.outline import trapezoid
-from workbench.output.drawing.drawing import draw, sketch_svg
+from workbench.output.drawing.drawing import draw, sized_views
 from workbench.output.drawing.paper import written
 from workbench.output.files.laid_part import on_the_bed
 from workbench.output.notebook.summary import summary
@@ -59,7 +59,7 @@ def test_a_fraction_stands_where_it_is_exact():
     repair = Repair("shelf").add("plate", name="plate", width=34.925, height=25.4, thickness=3.175)
     text = text_of(draw(repair, assemble(repair), paper="Letter"))
     assert {"1 3/8", "1/8"} <= set(re.findall(r"1 3/8|1/8", text))
-    assert "view of shelf, in inches" in sketch_svg(repair, assemble(repair))
+    assert sized_views(repair, assemble(repair))[0][0] == "Front view, in inches"
     assert "size 1 3/8 x 1 x 1/8 in" in summary(repair)
 
 

@@ -87,8 +87,8 @@ def draw(
     return page.figure
 
 
-def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
-    """The view that shows most, the front if it can be, with its dimensions, as SVG for the bench.
+def sized_views(repair: Repair, assembly: Assembly, highlight: str = "") -> list[tuple[str, str]]:
+    """The front and each further view that has dimensions, for the bench: its title and its SVG.
 
     Parameters
     ----------
@@ -96,27 +96,30 @@ def sketch_svg(repair: Repair, assembly: Assembly, highlight: str = "") -> str:
     """
     sizes = dimensions(repair, assembly)
     shares, _left = shared_out(sizes.drawn, _SKETCHED)
-    most = max(range(len(_SKETCHED)), key=lambda i: len(shares[i]) + (1.5 if i == 0 else 0.0))
-    direction = _SKETCHED[most]
-    seen = view(assembly.solid, direction, hidden=False)
-    left, bottom, right, top = seen.bounds
-    scale = min(110.0 / (right - left), 80.0 / (top - bottom))
-    marks, _crowded = layout.around(
-        seen, shares[most], scale, highlight, centre_lines(seen, sizes, scale)
-    )
-    return svg(marks, label=_label(direction.name).format(name=repair.name, unit=unit_word()))
+    made = []
+    for direction, share in zip(_SKETCHED, shares, strict=True):
+        if not (share or direction is FRONT):
+            continue
+        seen = view(assembly.solid, direction, hidden=False)
+        left, bottom, right, top = seen.bounds
+        scale = min(110.0 / (right - left), 80.0 / (top - bottom))
+        others = centre_lines(seen, sizes, scale)
+        marks, _crowded = layout.around(seen, share, scale, highlight, others)
+        title = _title(direction.name).format(unit=unit_word())
+        made.append((title, svg(marks, label=title)))
+    return made
 
 
 _SKETCHED = (FRONT, TOP, LEFT)
 
 
-def _label(view_name: str) -> str:
-    labels = {
-        "front": _("front view of {name}, in {unit}"),
-        "top": _("top view of {name}, in {unit}"),
-        "left": _("view of {name} from the left, in {unit}"),
+def _title(view_name: str) -> str:
+    titles = {
+        "front": _("Front view, in {unit}"),
+        "top": _("Top view, in {unit}"),
+        "left": _("View from the left, in {unit}"),
     }
-    return labels[view_name]
+    return titles[view_name]
 
 
 def _frame(page: Page) -> list[Mark]:
