@@ -175,6 +175,33 @@ def test_the_shelf_is_searched_by_every_word(words: str, found: list[str]) -> No
     assert [card.path.stem for card in shelf.search(words)] == found
 
 
+@pytest.mark.parametrize(
+    ("words", "nearest"),
+    [
+        ("tray zeppelin", ["tray-divider"]),
+        ("roller blind zeppelin", ["blind-rail-tab"]),  # two words of three, not a wheel's one
+        ("grommets", ["cable-grommet"]),
+        ("Besenstielhaken", ["coat-hook", "keyhole-hook"]),
+        ("Hakenleiste", []),  # which is a rail, and no hook
+        ("keg", []),  # no name of four letters begins or ends it
+        ("zeppelin", []),
+        ("", []),
+    ],
+)
+def test_where_no_part_has_every_word_the_nearest_are_told(words: str, nearest: list[str]) -> None:
+    assert [card.path.stem for card in shelf.nearest(words)] == nearest
+    if nearest:
+        lines = shelf.told(words).splitlines()
+        assert lines[0] == f"Nothing matches all of {words!r}; the nearest are:"
+        assert [line.split()[0] for line in lines[1 : 1 + len(nearest)]] == nearest
+
+
+def test_no_more_than_five_come_nearest(tmp_path: Path) -> None:
+    for number in range(7):
+        save_template(Repair(f"heron {number}").add("hook"), tmp_path)
+    assert len(shelf.nearest("heron zeppelin", tmp_path)) == 5
+
+
 def test_no_words_find_everything() -> None:
     assert shelf.search("") == shelf.cards()
     assert "coupon_tile" not in [found.name for found in shelf.plain("")]

@@ -21,7 +21,7 @@ from workbench.measure.outlines.outline import Outline
 from workbench.measure.outlines.triangles import decompose
 from workbench.output.notebook.bundled import is_shipped
 from workbench.output.notebook.current_notebook import templates_folder
-from workbench.output.notebook.shelf import Card, search
+from workbench.output.notebook.shelf import Card, nearest, search
 from workbench.output.notebook.untrusted_template import own_code
 from workbench.solids import catalogue
 from workbench.words import _
@@ -96,11 +96,12 @@ def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
 
     Parameters
     ----------
-    words : shows those that have every one of them in their name, note or steps; all unless given
+    words : shows those that have every one of them in their name, note or steps, else the nearest;
+        all unless given
     folder : of the user's own templates; the one beside this notebook unless given
     """
     own = Path(folder) if folder is not None else templates_folder()
-    shown = search(words, own)
+    shown = search(words, own) or nearest(words, own)
     if not shown:
         text = _("nothing on the shelf matches {words!r}; try fewer words").format(words=words)
         return Shown(f"<p>{escape(text)}</p>", text)

@@ -36,6 +36,12 @@ FIRST = "tray-divider"
 _LEDGER = ".workbench-copies.json"
 
 
+#: How many parts are named that come nearest to some words.
+_NEAREST = 5
+
+#: The least letters of a name within a joined word, and the most that a plural adds.
+_PART, _PLURAL = 4, 2
+
 #: What happened to a file that was left alone.
 KEPT = "as it was"
 
@@ -111,6 +117,30 @@ def search(words: str, *more: Path) -> list[Card]:
     return sorted(found, key=lambda card: not all(word in _named(card) for word in wanted))
 
 
+def nearest(words: str, *more: Path) -> list[Card]:
+    """The few templates that are called most of these words, for where none has every one.
+
+    A plural counts too, and a joined word as its last part does: "knobs", "Ofenknopf".
+    """
+    wanted, shelf = words.casefold().split(), cards(*more)
+    hits = [sum(_calls(word, _names(card)) for word in wanted) for card in shelf]
+    most = max(hits, default=0)
+    return [card for count, card in zip(hits, shelf, strict=True) if count == most > 0][:_NEAREST]
+
+
+def _names(card: Card) -> set[str]:
+    texts = (_named(card), *household_words(card.path.stem))
+    return set(" ".join(texts).casefold().replace("-", " ").split())
+
+
+def _calls(word: str, names: set[str]) -> bool:
+    return word in names or any(
+        word.endswith(name) or (word.startswith(name) and len(word) <= len(name) + _PLURAL)
+        for name in names
+        if len(name) >= _PART
+    )
+
+
 def _named(card: Card) -> str:
     return f"{card.path.stem} {card.title}".casefold()
 
@@ -133,7 +163,7 @@ def _of_shape(found: Template) -> str:
 
 
 def told(words: str, *more: Path) -> str:
-    """What on the shelf matches the words, a line each, and how to begin with it.
+    """What on the shelf matches the words or comes nearest, a line each, and how to begin with it.
 
     Raises
     ------
@@ -142,6 +172,10 @@ def told(words: str, *more: Path) -> str:
     """
     measured = [(card.path.stem, card.note or card.title) for card in search(words, *more)]
     shapes = [(found.name, _(found.summary)) for found in plain(words)]
+    title = _("Measured parts:")
+    if not measured and not shapes:
+        measured = [(card.path.stem, card.note or card.title) for card in nearest(words, *more)]
+        title = _("Nothing matches all of {words!r}; the nearest are:").format(words=words)
     if not measured and not shapes:
         raise RepairError(
             _(
@@ -150,9 +184,9 @@ def told(words: str, *more: Path) -> str:
         )
     wide = max(len(name) for name, _text in measured + shapes)
     lines = []
-    for title, listed in ((_("Measured parts:"), measured), (_("Plain shapes:"), shapes)):
+    for head, listed in ((title, measured), (_("Plain shapes:"), shapes)):
         if listed:
-            lines += [title, *(f"  {name:{wide}}  {text}" for name, text in listed), ""]
+            lines += [head, *(f"  {name:{wide}}  {text}" for name, text in listed), ""]
     first = (measured or shapes)[0][0]
     return "\n".join([*lines, _("what to measure: workbench new {name} --help").format(name=first)])
 
