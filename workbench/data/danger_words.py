@@ -18,8 +18,11 @@ _KEEPS = "keeps"
 #: too often one letter from a harmless one, such as ladder and adder.
 LONG = 8
 
-#: How umlauts are written where a keyboard has none: as they sound, or without their dots.
-_TYPED = [("ä", "a"), ("ö", "o"), ("ü", "u"), ("ae", "a"), ("oe", "o"), ("ue", "u")]
+#: How umlauts are written where a keyboard has none. A long word is known without its dots too; a
+#: short one is another word then, as Kuchen is of Küchen.
+_TYPED = [("ä", "ae"), ("ö", "oe"), ("ü", "ue")]
+
+_UNDOTTED = str.maketrans("äöü", "aou")
 
 #: Which words of a name are read as one phrase, counted from its first: side by side, or with one
 #: more word between them.
@@ -56,9 +59,10 @@ def _spotted(text: str) -> tuple[tuple[str, str], ...]:
     words = [_mended(_folded(word)) for word in typed]
     found = []
     for use in _seen(words):
-        harmless = _harmless(use)
-        read = harmless.sub(_struck, " ".join(words)).split() if harmless else words
-        if place := _seen(read).get(use):
+        read = _harmless(use, words).sub(_struck, " ".join(words)).split()
+        gone = {word for word, left in zip(words, read, strict=True) if word != left}
+        whole = ["|" if word in gone else word for word in words]
+        if place := _seen(words, read, whole).get(use):
             found.append((use, " ".join(typed[place])))
     return tuple(sorted(found))
 
@@ -67,12 +71,18 @@ def _struck(harmless: re.Match[str]) -> str:
     return " ".join("|" * (harmless[0].count(" ") + 1))
 
 
-def _seen(words: Sequence[str]) -> dict[str, slice]:
-    """For each use where its longest word of danger stands."""
+def _seen(words: Sequence[str], *left: Sequence[str]) -> dict[str, slice]:
+    """For each use where its longest word of danger stands that is not taken out.
+
+    A phrase is taken out with its first word: a bunk bed stays one before a bed rail. Of a phrase
+    what is left is the first of ``left``, of a single word the last.
+    """
     found: dict[str, slice] = {}
     for steps in _TOGETHER:
         for first in range(len(words) - steps[-1]):
             last = first + steps[-1]
+            if left and left[0 if last > first else -1][first] == "|":
+                continue
             for use, tongue, piece in _looked_up([words[first + step] for step in steps]):
                 if use not in found and not (
                     _rows()[use].get("stored") and _kept(words, last, tongue, piece)
@@ -100,10 +110,13 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
 def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
     """Whether what keeps the thing is named right after the thing, and a part of it perhaps.
 
-    Not where the word of danger says so itself, as a lamp holder's.
+    Not where the word of danger says so itself, as a lamp holder's, nor where the thing is at work
+    or hot in what keeps it.
     """
     rows = _rows()[_KEEPS]
-    keeps, unlike = (tuple(map(_folded, rows[name])) for name in (tongue, "unlike"))
+    keeps, unlike, busy = (tuple(map(_folded, rows[name])) for name in (tongue, "unlike", "busy"))
+    if any(each in "".join(words[: last + 1]) for each in busy):
+        return False
     if tongue == "de" and words[last].endswith(keeps) and not words[last].endswith(unlike):
         return not piece.endswith(keeps)
     after = [word for word in words[last + 1 :] if word not in rows["between"]][:1]
@@ -137,20 +150,50 @@ def _spelled_out(word: str) -> list[str]:
     """A word with each "{that|which}" in it written out, without umlauts.
 
     >>> _spelled_out("{bett|stuhl}b{ein|ügel}*")
-    ['bettbein*', 'bettbugel*', 'stuhlbein*', 'stuhlbugel*']
+    ['bettbein*', 'bettbuegel*', 'bettbugel*', 'stuhlbein*', 'stuhlbuegel*', 'stuhlbugel*']
     """
-    choices = [piece.split("|") for piece in re.split("[{}]", _folded(word))]
-    return ["".join(pieces) for pieces in itertools.product(*choices)]
+    choices = [piece.split("|") for piece in re.split("[{}]", word.casefold())]
+    spelled = ["".join(pieces) for pieces in itertools.product(*choices)]
+    return list(dict.fromkeys(form for each in spelled for form in _forms(each)))
 
 
-@lru_cache(maxsize=64)
-def _harmless(use: str) -> re.Pattern[str] | None:
-    """What is taken out of a name before it is read for a use."""
-    words = itertools.chain.from_iterable(map(_spelled_out, _rows()[use].get("but", ())))
-    each = [word.replace("*", r"\w*").replace(" ", " ?") for word in words]
-    return (
-        re.compile(rf"\b(?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b") if each else None
-    )
+def _forms(word: str) -> list[str]:
+    return [_folded(word)] + [word.translate(_UNDOTTED)] * (len(word.strip("*")) >= LONG)
+
+
+def _harmless(use: str, words: Sequence[str]) -> re.Pattern[str]:
+    """What is taken out of a name before it is read for a use, in one word or apart.
+
+    A long word is so too where others are joined before it. What another use has is taken out where
+    it is the same word that both uses have.
+    """
+    joined, each = "".join(words), ["$^"]
+    for other, phrase, pieces in _phrases():
+        if all(piece in joined for piece in pieces) and (
+            other == use or (" " in phrase and _shared(use, other, phrase))
+        ):
+            letters = "*" * (len(phrase) >= LONG) + phrase.replace(" ", "")
+            spread = " ?".join(letters.replace("*", "+")).replace("+ ?", "+")
+            each.append(spread.replace("+", r"\w*"))
+    return re.compile(rf"\b(?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b")
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> list[tuple[str, str, list[str]]]:
+    return [
+        (use, phrase, re.split(r"[* ]+", phrase))
+        for use, row in _rows().items()
+        for phrase in itertools.chain.from_iterable(map(_spelled_out, row.get("but", ())))
+    ]
+
+
+def _shared(use: str, other: str, phrase: str) -> bool:
+    """Whether one and the same word of danger in a phrase tells of both uses."""
+    words, told = phrase.replace("*", "").split(), defaultdict(set)
+    for first, last in itertools.combinations(range(len(words) + 1), 2):
+        for each, *piece in _looked_up(words[first:last]):
+            told[each].add(tuple(piece))
+    return not told[use].isdisjoint(told[other])
 
 
 def _folded(text: str) -> str:
@@ -191,9 +234,9 @@ def _one_slip(word: str, other: str) -> bool:
 @lru_cache(maxsize=1)
 def _long_words() -> tuple[Mapping[str, list[str]], tuple[str, ...]]:
     """Words of danger long enough to be known in spite of a slip, by first letter; what is harmless."""
-    known = defaultdict(list)
+    known: dict[str, list[str]] = defaultdict(list)
     for row in _rows().values():
-        for word in re.findall(r"\w+", _folded(" ".join(row.get("en", []) + row.get("de", [])))):
+        for word in re.findall(r"\w+", " ".join(row.get("en", []) + row.get("de", [])).casefold()):
             if len(word) >= LONG:
-                known[word[0]].append(word)
-    return known, tuple(map(_folded, _rows()[_KEEPS]["other"]))
+                known[word[0]].extend(dict.fromkeys(_forms(word)))
+    return known, tuple(itertools.chain.from_iterable(map(_forms, _rows()[_KEEPS]["other"])))
