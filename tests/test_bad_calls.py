@@ -727,6 +727,22 @@ Repair('part', fits=(Fit('base', 'width', 3),))
 Repair('part', steps=R().steps, fits=(Fit('base', 'colour', 3),))
 Repair('part', steps=R().steps, loose=(Loose('lid'),))
 Repair('part', steps=R().steps, counterparts=(Counterpart('lid', R().to_json(), place=Seat('top of lid')),))
+Reading(Faulty())
+Reading([Faulty()])
+Repair(Faulty())
+Repair('part', material=Odd('PLA'))
+Repair('part', statements={'food': Faulty()})
+R().add('box', width=Faulty())
+R().add('gear', teeth=Faulty())
+R().add('box', Seat('top of base', along=Faulty()))
+R().fit('base', 'width', 3, Odd('clearance'))
+Outline([(Faulty(), 0), (1, 0), (0, 1)])
+Sketch({'A': (Faulty(), 0)})
+fin(bottom=Faulty())
+mesh(Faulty())
+register(Faulty())
+export(R(), 'x', paper=Odd('A4'))
+coupon(R(), 'base', 'width', Faulty())
 """.strip().splitlines()
 
 
@@ -743,12 +759,29 @@ def known() -> dict:
         **{"np": np, "nan": float("nan"), "inf": float("inf"), "R": box},
         "T": lambda: workbench.trapezoid(46, 37, 71, 5),
         "S": lambda: workbench.Sketch({"A": (0, 0), "B": (30, 0), "C": (30, 20), "D": (0, 20)}),
+        **{"Faulty": Faulty, "Odd": Odd},
         **{"Thing": Thing, "plain": plain, "untyped": untyped, "badly": badly},
     }
 
 
 class Thing:
     """What has no form of its own in a sentence."""
+
+
+class Faulty:
+    """What fails whatever is asked of it."""
+
+    def fail(self, *_given: object) -> float:
+        raise LookupError("a fault of its own")
+
+    __float__ = __index__ = __str__ = __repr__ = __iter__ = __len__ = __eq__ = __getattr__ = fail  # type: ignore[assignment]
+    __hash__ = None  # type: ignore[assignment]
+
+
+class Odd(str):
+    """A text that cannot be compared."""
+
+    __hash__ = __eq__ = Faulty.fail  # type: ignore[assignment]
 
 
 def plain(width):

@@ -90,6 +90,24 @@ def test_a_file_in_the_current_folder_stands_in_for_no_module(tmp_path, monkeypa
     assert not Path("owned").exists()
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no pipes in folders")
+def test_settings_for_plots_in_the_current_folder_are_not_read(tmp_path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    os.mkfifo("matplotlibrc")  # whoever opens it waits for ever
+    one = Helper(limits=Limits(seconds=60, still=20))
+    try:
+        assert one.do(where_from, "matplotlib")
+    finally:
+        one.end()
+    code = (
+        "import sys; from workbench.cli import main; sys.exit(main(['sheet', '--kind', 'photo']))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-P", "-c", code], check=False, timeout=100, capture_output=True
+    )
+    assert (done.returncode, done.stderr) == (0, b"") and Path("photo-sheet.pdf").is_file()
+
+
 # -- copies ----------------------------------------------------------------------------------------
 
 

@@ -102,6 +102,7 @@ def main(words: Sequence[str] | None = None) -> int:
     try:
         if words and not words[0].startswith("-") and words[0] not in COMMANDS:
             raise _unknown(words[0], COMMANDS, "workbench")
+        gate.plain_plots()
         parser, run = _parser(words)
         arguments = parser.parse_args(words)
         _refuse_empty(arguments)

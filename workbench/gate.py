@@ -7,6 +7,7 @@ is refused in a sentence before it reaches a screen, a file or the kernel. Nothi
 
 from __future__ import annotations
 
+import ast
 import errno
 import inspect
 import json
@@ -14,10 +15,12 @@ import math
 import os
 import re
 import stat
+import traceback
 import unicodedata
+import warnings
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import chdir, contextmanager
 from functools import wraps
 from io import BytesIO
 from pathlib import Path, PureWindowsPath
@@ -158,7 +161,7 @@ def notebook(path: str | Path) -> dict[str, Any]:
     """
     row, name = json_file(path), Path(path).name
     known = isinstance(row, dict)
-    found = row.get("nbformat") if known else 4
+    found = row.get("nbformat", "?") if known else 4
     if isinstance(found, bool) or found != 4:
         raise RepairError(
             _(
@@ -171,6 +174,16 @@ def notebook(path: str | Path) -> dict[str, Any]:
             _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=name)
         )
     return row
+
+
+def statements(code: str) -> list[ast.stmt]:
+    """The statements of a piece of code, none of which is run; SyntaxError where it has no form."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # such as an odd escape in a text
+            return ast.parse(code).body
+    except (MemoryError, RecursionError):
+        raise SyntaxError(_("it is nested too deeply")) from None
 
 
 def inside(folder: Path, name: Any) -> Path:
@@ -249,14 +262,24 @@ def shown(given: str) -> str:
 
 
 def short(given: Any, most: int = 60) -> Any:
-    """What to show of a value in a sentence: itself, or its beginning."""
-    if not isinstance(given, str):
-        try:
-            told = repr(given)
-        except ValueError:  # of a number without end
-            return type(given).__name__
-        return given if len(told) <= most and " at 0x" not in told else type(given).__name__
-    return given if len(given) <= most else given[:most] + "..."
+    """What to show of a value in a sentence: itself, or its beginning, or what kind of thing it is.
+
+    >>> short("x" * 99, 3), short([1, 2]), short(10**5000)
+    ('xxx...', [1, 2], '100000000...')
+    """
+    if isinstance(given, str):
+        plain = str.__str__(given)
+        return plain if len(plain) <= most else plain[:most] + "..."
+    endless = next(_endless(given), None) if isinstance(given, int) else None
+    if endless is not None:
+        return f"{endless}..."
+    try:
+        told = str(given)
+    except Exception:  # of a number without end in a list, or by code of its own
+        return type(given).__name__
+    if len(told) > most or " at 0x" in told:
+        return type(given).__name__
+    return given if type(given).__module__ == "builtins" else told
 
 
 def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as: str) -> K:
@@ -317,19 +340,58 @@ def _asked(function: A) -> A:
     def call(*given: Any, **named: Any) -> Any:
         try:
             return function(*given, **named)
-        except TypeError as error:
-            if error.__traceback__ is None or error.__traceback__.tb_next is not None:
-                raise  # it was called rightly
-            raise _misfit(function, given, named) from None
-        except OverflowError:
-            endless = next(_endless((given, [*named.values()])), None)
-            if endless is None:
+        except RepairError:
+            raise
+        except Exception as error:
+            said = _said_of_call(function, given, named, error)
+            if said is None:
                 raise
-            raise _endless_number(
-                function.__qualname__.removesuffix(".__init__"), endless
-            ) from None
+            raise said from None
 
     return call  # type: ignore[return-value]
+
+
+def _said_of_call(
+    function: Callable[..., Any], given: Sequence[Any], named: dict[str, Any], error: Exception
+) -> RepairError | None:
+    """The sentence for a call that is wrong, or None where the fault is not the caller's."""
+    within = error.__traceback__.tb_next if error.__traceback__ is not None else None
+    if isinstance(error, TypeError) and within is None:
+        return _misfit(function, given, named)
+    if isinstance(error, OverflowError):
+        endless = next(_endless((given, [*named.values()])), None)
+        if endless is not None:
+            return _endless_number(function.__qualname__.removesuffix(".__init__"), endless)
+    bound = inspect.signature(function).bind_partial(*given, **named).arguments
+    for frame, _line in traceback.walk_tb(within):
+        own = frame.f_locals.get((*frame.f_code.co_varnames, "")[0])
+        for field, value in bound.items():
+            if field not in _OWN and own is not None and any(one is own for one in _held(value)):
+                return RepairError(
+                    _(
+                        "{field} is {given}, whose own code fails when it is read; give plain "
+                        "numbers or text"
+                    ).format(
+                        field=bound.get("field", field) if field == "value" else field,
+                        given=type(own).__name__,
+                    )
+                )
+    return None
+
+
+def _held(value: Any, depth: int = 3) -> Iterator[Any]:
+    """A value that is not ours, and what is in it where it is a list or a table."""
+    if isinstance(value, dict) and depth:
+        value = [value, *dict.keys(value), *dict.values(value)]
+    if type(value) in (list, tuple) and depth:
+        for one in value:
+            yield from _held(one, depth - 1)
+    elif type(value).__module__.partition(".")[0] not in _HOUSES:
+        yield value
+
+
+#: Whose classes are not a caller's own.
+_HOUSES = ("builtins", "workbench", "build123d", "numpy")
 
 
 def _rebuilding(function: A) -> A:
@@ -439,6 +501,16 @@ def listed(names: Iterable[str], most: int = 12) -> str:
     told = ", ".join(every[:most])
     more = len(every) - most
     return told if more <= 0 else _("{names} and {count} more").format(names=told, count=more)
+
+
+def plain_plots() -> None:
+    """Keep matplotlib from the settings that lie in the current folder, whoever put them there.
+
+    It looks for them once, when it is imported, and before it looks anywhere else.
+    """
+    if os.path.lexists("matplotlibrc"):
+        with chdir(Path(__file__).parent):
+            import matplotlib  # noqa: F401
 
 
 def picture(raw: bytes) -> Any:

@@ -22,6 +22,7 @@ from pathlib import Path
 from typing import IO, Any, Protocol, TypeVar
 
 from workbench.errors import RepairError
+from workbench.gate import plain_plots
 from workbench.words import _
 
 R = TypeVar("R")
@@ -308,6 +309,7 @@ def serve() -> None:
     source = os.fdopen(os.dup(0), "rb")
     target = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what libraries print does not belong between the answers
+    plain_plots()
     seconds = float(os.environ.pop(_SECONDS))
     hold_memory(int(os.environ.pop(_MEMORY)))
     with suppress(EOFError, OSError):

@@ -280,6 +280,16 @@ def test_a_function_that_is_not_here_is_told_and_not_run(
 BROKEN = [
     ("blade_bottom = 46.01", "blade_bottom = 46,,0", r"cell 2 \(parameters\), line 2: .*number"),
     ("blade_bottom = 46.01", "blade_bottom = wide", r"line 2: blade_bottom is not a plain value"),
+    (
+        "blade_bottom = 46.01",
+        "blade_bottom = 0x" + "f" * 9000,
+        r"line 2: blade_bottom is '120183238\.\.\.'; give",
+    ),
+    (
+        "blade_bottom = 46.01",
+        "blade_bottom = " + "-" * 9000 + "1",
+        "line 1: it is nested too deeply",
+    ),
     ("blade_bottom = 46.01", "blade_bottom = -3.0", r"line 2: blade_bottom is -3 mm; give 1 to"),
     (
         "blade_bottom = 46.01",

@@ -427,4 +427,4 @@ def checked(function: F) -> F:
                 ).format(template=template.name, reason=str(error) or type(error).__name__)
             ) from error
 
-    return call  # type: ignore[return-value]
+    return gate.asked(call)  # type: ignore[return-value]

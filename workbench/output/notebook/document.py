@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from workbench import units
+from workbench import gate, units
 from workbench.errors import RepairError
 from workbench.output.notebook import cells
 from workbench.output.notebook.repair_sizes import Place, follows, named_sizes, size
@@ -169,7 +169,7 @@ def relined(
     """
     lines = source.splitlines(keepends=True)
     there = set()
-    for statement in reversed(ast.parse(source).body):
+    for statement in reversed(gate.statements(source)):
         name = _target(statement)
         value = getattr(statement, "value", None)
         if name is None or value is None:
@@ -205,7 +205,7 @@ def _importing(source: str, written: str) -> str:
 def _by_name(source: str) -> dict[str, str]:
     """The lines of a cell of sizes by the names that they set."""
     lines = source.split("\n")
-    named = ((_target(statement), statement.lineno) for statement in ast.parse(source).body)
+    named = ((_target(statement), statement.lineno) for statement in gate.statements(source))
     return {name: lines[number - 1] for name, number in named if name is not None}
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import ast
 import json
-import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
@@ -397,19 +396,18 @@ def _lines(
     for number, source in tagged:
         where = _("{file}, cell {number} (parameters)").format(file=path.name, number=number)
         try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")  # such as an odd escape in a comment's string
-                tree = ast.parse(source)
+            statements = gate.statements(source)
         except SyntaxError as error:
             raise RepairError(
                 _("{where}, line {line}: {reason}; write a name, = and a number").format(
                     where=where, line=error.lineno or 1, reason=error.msg
                 )
             ) from None
-        for statement in tree.body:
+        for statement in statements:
             place = _("{where}, line {line}").format(where=where, line=statement.lineno)
-            if ast.unparse(statement) != _IMPORT:
-                yield (*_assignment(statement, place, names), place)
+            if isinstance(statement, ast.ImportFrom) and ast.unparse(statement) == _IMPORT:
+                continue
+            yield (*_assignment(statement, place, names), place)
 
 
 def _assignment(statement: ast.stmt, place: str, names: Mapping[str, Place]) -> tuple[str, Any]:

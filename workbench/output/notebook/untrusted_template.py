@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.gate import fitted, shown
+from workbench.gate import fitted, shown, statements
 from workbench.output.notebook import beginning, cells
 from workbench.output.notebook.repair_sizes import named_sizes
 from workbench.output.notebook.template_notebook import KEY, open_template, read_json
@@ -136,7 +136,7 @@ def _code(row: dict[str, Any]) -> Iterator[tuple[int, str]]:
 def _harmless(text: str) -> bool:
     """Whether a cell is nothing but names with plain values, or with sums of other sizes."""
     try:
-        return all(map(_plain_line, ast.parse(text).body))
+        return all(map(_plain_line, statements(text)))
     except (ValueError, TypeError, SyntaxError, MemoryError, RecursionError):
         return False
 
