@@ -3,33 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from pairs import halves
 
 from workbench import At, Repair, Slide, check
-from workbench.output.notebook.bundled import folders
-from workbench.output.notebook.template_notebook import read_template
 
 RULES = ("runs into", "least gap", "way in")
-LID = ("lid", "lid rails", "ridge")
-
-#: So far the lid lies off the groove's floor and its end, in mm.
-CLEAR = 0.15
-
-
-def halves(**lid_sizes: float) -> tuple[Repair, Repair, At]:
-    """Box and lid with the sizes of the shelf, and where the box is when the lid is shut."""
-    whole = read_template(folders().templates / "sliding-box.ipynb")
-    box, lid = Repair("box"), Repair("lid")
-    for step in whole.steps:
-        one = lid if step.name in LID else box
-        place = At() if step.name == "lid" else step.place
-        values = {**step.values, **(lid_sizes if step.name == "lid rails" else {})}
-        (one.cut if step.cuts else one.add)(
-            step.template, place, step.name, mirror=step.mirror, **values
-        )
-    n = {step.name: step.number for step in whole.steps}
-    low = n["box"]("height") - n["rails"]("height")
-    shut = n["box"]("width") / 2 - n["rails"]("depth") + n["lid"]("width") / 2
-    return box, lid, At(x=-shut - CLEAR, z=-low - CLEAR)
 
 
 def told(lid: Repair, box: Repair, place: At):

@@ -3,26 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from pairs import hinge, leaves
 
 from workbench import At, Repair, Slide, Turn, check
-from workbench.output.notebook.bundled import folders
-from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.building.build import build
 
 RULES = ("runs into", "least gap", "way in", "one piece")
-
-#: What the second leaf is made of; of the barrel and of the pair of leaves each has its own.
-SECOND = ("knuckle", "pivots")
-
-
-def hinge(**sizes: float) -> Repair:
-    """The hinge of the shelf, its sizes given by step and field, without its limits."""
-    repair = read_template(folders().templates / "leaf-hinge.ipynb")
-    repair.limits = ()
-    for name, value in sizes.items():
-        step, field = name.split("_")
-        repair.change(step, **{field: value})
-    return repair
 
 
 def found(repair: Repair) -> dict:
@@ -54,29 +40,6 @@ def test_pivots_longer_than_their_sockets_join_the_leaves_and_it_is_a_stop() -> 
 
 
 # -- the leaves apart --------------------------------------------------------------------------
-
-
-def leaves() -> tuple[Repair, Repair]:
-    """The leaf with the ends, and the leaf with the knuckle, each where it stands in the hinge."""
-    whole = hinge()
-    n = {step.name: step.number for step in whole.steps}
-    across, long, gap = n["barrel"]("diameter"), n["barrel"]("length"), n["gap"]("depth")
-    first, second = Repair("ends"), Repair("knuckle")
-    for step in whole.steps:
-        if step.name == "gap":  # what of the barrel is the other leaf's own is taken away
-            tall, low = {"width": 2 * across, "height": 3 * across}, At(z=-across)
-            first.cut("box", low, "room", depth=n["knuckle"]("depth") + 2 * gap, **tall)
-            away = At(y=(long + n["knuckle"]("depth")) / 2, z=-across)
-            second.cut("box", away, "room", mirror="front-back", depth=long, **tall)
-            continue
-        owners = {"barrel": (first, second), "leaves": (first, second)}
-        for leaf in owners.get(step.name, (second if step.name in SECOND else first,)):
-            place, mirror = step.place, step.mirror
-            if step.name == "leaves":
-                place, mirror = (place if leaf is second else place.mirrored()), ""
-            add = leaf.cut if step.cuts else leaf.add
-            add(step.template, place, step.name, mirror=mirror, **step.values)
-    return first, second
 
 
 def test_the_two_leaves_are_the_hinge() -> None:

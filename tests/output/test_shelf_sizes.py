@@ -2,7 +2,8 @@
 
 Each size is drawn from half to twice what it is on the shelf, within its range. What a part must
 do is judged on its solid alone: what must pass through it passes, what must hold is there.
-``WORKBENCH_FULL=1`` draws 3,000 sets; otherwise a few for each part.
+``WORKBENCH_FULL=1`` draws 3,000 sets; otherwise a few for each part. ``WORKBENCH_SEED=text``
+draws others than the last time.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from workbench.solids.shapes.screws import clearance_hole
 
 SHELF = sorted(folders().templates.glob("*.ipynb"))
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
+SEED = os.environ.get("WORKBENCH_SEED", "")
 SETS = math.ceil(3000 / len(SHELF)) if FULL else 4
 
 #: Threads, letters and teeth take a second to build: half as many sets.
@@ -436,7 +438,7 @@ def test_at_any_size_it_does_its_job_or_says_which_number_to_change(path):
     job = globals().get(path.stem.replace("-", "_"))
     if job is None:
         pytest.fail(f"say in this file what {path.stem} must do at any size")
-    chance = random.Random(path.stem)
+    chance = random.Random(path.stem + SEED)
     names = open_template(path).names
     repair = read_template(path)
     job(Made(repair))
