@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from workbench.cli import COMMANDS, main
-from workbench.output.files.record import read_record
 from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.revision import read_record
 
 PARTS = '''\
 from typing import Annotated

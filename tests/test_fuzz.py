@@ -34,6 +34,7 @@ from workbench.output.notebook.template_notebook import as_notebook, read_templa
 from workbench.output.roster.roster import open_roster
 from workbench.output.roster.roster_row import Rows
 from workbench.solids.meshes import foreign_mesh
+from workbench.solids.recipe import revision
 from workbench.solids.recipe.repair import Repair
 
 COUNT = int(os.environ.get("WORKBENCH_FUZZ", "40"))
@@ -270,10 +271,10 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
         "a.ipynb", lambda: as_notebook(repair(), "peg", "note", image=b"\x89PNG"), mutated_json,
         lambda path: shelf.cards(path.parent),
     ),
-    "record": ("record.json", a_record, mutated, record.read_record),
+    "record": ("record.json", a_record, mutated, revision.read_record),
     "record, any value": (
         "record.json", a_record, mutated_json,
-        lambda path: (record.read_record(path, changed=True), record.changed_files(path)),
+        lambda path: (revision.read_record(path, changed=True), revision.changed_files(path)),
     ),
     "repair": (
         "a.json", lambda: repair().to_json().encode(), mutated_json,

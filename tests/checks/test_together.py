@@ -245,7 +245,7 @@ def test_a_file_that_is_gone_later_is_a_finding(files: Path, tmp_path: Path) -> 
         (lambda: Slide("up", 0), "by is 0; give"),
         (lambda: Turn("w", 5), "about is 'w'; give one of x, y, z"),
         (lambda: Turn("z", 500), "by is 500°"),
-        (lambda: plug().against(Reading(3)), "takes a repair or the path"),
+        (lambda: plug().against(Reading(3)), "takes a repair, a revision's folder, or the path"),
         (lambda: plug().against(box(), gap=-1), "gap is -1"),
         (lambda: plug().let_loose("lid"), "no step 'lid'"),
     ],
@@ -253,3 +253,24 @@ def test_a_file_that_is_gone_later_is_a_finding(files: Path, tmp_path: Path) -> 
 def test_what_cannot_be_is_told(make, told: str) -> None:
     with pytest.raises(RepairError, match=told):
         make()
+
+
+@pytest.mark.parametrize("which", ["", "record.json"], ids=["folder", "record"])
+def test_a_part_that_was_exported_stands_beside_it(which: str, tmp_path) -> None:
+    tray = Repair("tray").add("box", width=40, depth=30, height=8)
+    written = export(tray.against(plug(), at=At(z=20)), tmp_path)[-1].parent
+    (other,) = plug().against(written / which).counterparts
+    assert other.name == "tray" and other.repair().steps == tray.steps
+    assert other.repair().counterparts == ()
+    record = written / "record.json"
+    record.write_text(record.read_text().replace('"width": 40.0', '"width": 41.0'))
+    with pytest.raises(RepairError, match="its checksum differs"):
+        plug().against(written / which)
+
+
+@pytest.mark.parametrize(("name", "text"), [("gone.json", None), ("notes.json", '{"a": 1}')])
+def test_a_file_that_is_no_record_is_told(name: str, text: str | None, tmp_path) -> None:
+    if text is not None:
+        (tmp_path / name).write_text(text)
+    with pytest.raises(RepairError, match=name):
+        plug().against(tmp_path / name)

@@ -16,6 +16,7 @@ from workbench.jupyter.pages.findings_page import Findings
 from workbench.jupyter.pages.mating_part import BODY, FILE, REPAIR
 from workbench.jupyter.pages.other_parts import OtherParts
 from workbench.measure.outlines.outline import Outline
+from workbench.output.files.export import export
 from workbench.solids.motion import Slide, Turn
 from workbench.solids.recipe.repair import Repair
 
@@ -188,6 +189,22 @@ def test_a_repair_of_the_shelf_stands_beside_it(page: OtherParts):
     done(page)
     (other,) = page.bench.repair.counterparts
     assert other.name == "spacer ring" and other.repair().steps
+
+
+def test_a_revision_that_was_written_stands_beside_it():
+    peg = Repair("peg").add("cylinder", diameter=4, height=10)
+    for _turn in range(2):
+        export(peg, "repairs/peg")
+    page = opened(Repair("block").add("box"))
+    labels = [label for label, _value in page.choice.part.options]
+    assert "peg, revision 1" not in labels, "the last is what is in use"
+    page.choice.part.label = "peg, revision 2"
+    page.choice.put.click()
+    done(page)
+    (other,) = page.bench.repair.counterparts
+    assert other.name == "peg, revision 2" and other.repair() == peg
+    page.bench.close()
+    assert page.bench.settle()
 
 
 def test_a_body_is_let_loose_and_joined_again():

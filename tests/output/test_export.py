@@ -19,11 +19,11 @@ from workbench.errors import RepairError
 from workbench.output.files import export as exporting
 from workbench.output.files import paths, record
 from workbench.output.files.export import export, revisions
-from workbench.output.files.record import changed_files, load, read_record
 from workbench.output.files.stl_step import read_step, read_stl
 from workbench.output.files.threemf import read_threemf
 from workbench.solids.building.build import build
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.revision import changed_files, load, read_record
 
 KINDS = [
     "shelf-peg.stl",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -186,13 +187,18 @@ def counterpart_of(
     unit: str | None,
     gap: float | None,
 ) -> Counterpart:
-    """A counterpart from a repair or a file's path, read once to see that it is one.
+    """A counterpart from a repair, one that was exported, or a file, read once to see that it is one.
 
     Raises
     ------
     RepairError
         When it is neither, the file cannot be read, or the gap is no length.
     """
+    if isinstance(other, (str, Path)) and _holds_a_record(other):
+        from workbench.solids.recipe.revision import read_record
+
+        other = read_record(other)
+        other.counterparts = ()  # what that one works with is not asked here
     if isinstance(other, (str, Path)):
         foreign_mesh.read(other, unit)
         called = name or Path(other).stem
@@ -200,7 +206,7 @@ def counterpart_of(
     if not hasattr(other, "to_json"):
         raise RepairError(
             _(
-                "against takes a repair or the path of an STL, 3MF or STEP file, not {given!r}; give one"
+                "against takes a repair, a revision's folder, or the path of an STL, 3MF or STEP file, not {given!r}; give one"
             ).format(given=gate.short(other))
         )
     return Counterpart(
@@ -212,6 +218,13 @@ def counterpart_of(
         motion,
         gap,
     )
+
+
+def _holds_a_record(path: str | Path) -> bool:
+    """Whether a path leads to a revision that was exported: its folder or its record."""
+    with suppress(OSError, ValueError):  # told when it is read
+        return Path(path).suffix.lower() == ".json" or Path(path).is_dir()
+    return False
 
 
 def _box_face(vertices: np.ndarray, side: str) -> np.ndarray:

@@ -35,6 +35,7 @@ class MatingPart:
         """``done`` is called with what was put there: ("beside", name) or ("loose", step)."""
         self._bench, self._done = bench, done
         self._repairs: list[tuple[str, Path]] = []
+        self._written: list[tuple[str, Path]] = []
         self.part = w.Dropdown(
             description=_("Part"),
             tooltip=_("What it works with: a saved part, a file, or a body of this part itself"),
@@ -65,6 +66,7 @@ class MatingPart:
         from workbench.output.notebook.shelf import cards
 
         self._repairs = [(card.title, card.path) for card in cards(templates_folder())]
+        self._written = _written()
         self.edited()
 
     def edited(self) -> None:
@@ -78,6 +80,7 @@ class MatingPart:
             for step in steps
             if step not in known and len(steps) > 1
         ]
+        options += [(title, (REPAIR, str(path))) for title, path in self._written]
         options += [
             (_("from the shelf: {title}").format(title=title), (REPAIR, str(path)))
             for title, path in self._repairs
@@ -115,7 +118,7 @@ class MatingPart:
             return
         self.note.value = told(_("Reading it …"))
         try:
-            titles = {str(path): title for title, path in self._repairs}
+            titles = {str(path): title for title, path in (*self._repairs, *self._written)}
             name = what if kind == BODY else self._name(titles.get(what, Path(what).stem))
             change = self._change(kind, what, name)
         except Exception as error:  # readers of files raise types of their own
@@ -147,6 +150,20 @@ def _files() -> list[Path]:
     """The parts' files that lie in the notebook's folder, and those that were chosen before."""
     found = [*Path().glob("*"), *own(FOLDER).glob("*")]
     return sorted(path for path in found if path.suffix.lower() in KINDS)
+
+
+def _written() -> list[tuple[str, Path]]:
+    """The last revision of each part that was written from here, by what it is called."""
+    from workbench.output.files.export import revisions
+
+    found = []
+    for folder in sorted({Path(), *own(Path("repairs")).glob("*/")}):
+        done = [one for one in revisions(folder) if not one.damage]
+        for last in done[-1:]:
+            title = _("{name}, revision {number}")
+            name = folder.resolve().name
+            found.append((title.format(name=name, number=last.number), last.path))
+    return found
 
 
 def _kept(name: str, content: bytes) -> Path:

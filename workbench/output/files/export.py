@@ -37,6 +37,7 @@ from workbench.output.files.paths import (
 from workbench.output.files.threemf import Body, read_threemf, threemf
 from workbench.output.sheets.print_sheet import print_sheet
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.revision import NAME, load
 from workbench.words import _
 
 #: In a folder that is written to, until it is whole.
@@ -130,7 +131,7 @@ def revisions(folder: str | Path) -> list[Revision]:
     for path in _revision_folders(Path(folder)):
         number = int(path.name.removeprefix("revision-"))
         try:
-            row = record.load(path)
+            row = load(path)
         except RepairError as error:
             listed.append(Revision(number, path, "", str(error)))
         else:
@@ -175,7 +176,7 @@ def _contents(part: _Part, number: int) -> dict[str, bytes]:
         f"{name}-drawing.png": written(drawing, "png", title),
         f"{name}-print-sheet.pdf": written(sheet, "pdf", title),
     }
-    contents[record.NAME] = record.record(
+    contents[NAME] = record.record(
         repair,
         number,
         contents,

@@ -12,7 +12,6 @@ from pathlib import Path
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.files.paths import folder_for, numbered, write_new, write_over
-from workbench.output.files.record import read_record
 from workbench.output.notebook import language, shared_folders
 from workbench.output.notebook.bundled import Folders, folders, is_checkout
 from workbench.output.notebook.current_notebook import NOTEBOOKS, TEMPLATES
@@ -27,6 +26,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.revision import read_record
 from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.

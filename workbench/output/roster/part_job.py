@@ -97,9 +97,9 @@ def _made(job: Job) -> Made:
     from workbench.checks.subject import Subject
     from workbench.output.files.export import export
     from workbench.output.files.laid_part import on_the_bed
-    from workbench.output.files.record import checksum
     from workbench.output.files.threemf import Body, threemf
     from workbench.solids.recipe.repair import Repair
+    from workbench.solids.recipe.revision import checksum
 
     try:
         repair = Repair.from_json(job.repair)

@@ -22,7 +22,6 @@ from workbench.output.files.paths import (
     unwritable,
     write_new,
 )
-from workbench.output.files.record import changed_files, checksum
 from workbench.output.roster.class_summary import Line, as_csv, summary_pages
 from workbench.output.roster.cluster import cluster, job_in_helper
 from workbench.output.roster.job_pool import Lost, Workers, local, outcomes
@@ -37,6 +36,7 @@ from workbench.output.roster.roster import (
     open_roster,
 )
 from workbench.output.roster.roster_row import LATER, READY, Job, Refused, Rows
+from workbench.solids.recipe.revision import changed_files, checksum
 from workbench.words import _, sentence
 
 #: Called with how many rows are done, how many there are, and the line of the one just done.

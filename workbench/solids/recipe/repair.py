@@ -442,7 +442,8 @@ class Repair:
 
         Parameters
         ----------
-        other : another repair, or the path of an STL, 3MF or STEP file
+        other : another repair, the folder or record of one that was exported, or the path of an
+            STL, 3MF or STEP file
         at : where the other one stands, by this repair's axes: :class:`At`, or a seat on a
             step; the origin unless given
         motion : how this part comes to its place: :class:`Slide` or :class:`Turn`
