@@ -8,7 +8,19 @@ from pathlib import Path
 import pytest
 import trimesh
 
-from workbench import At, Reading, Repair, RepairError, Seat, Slide, Turn, build, check, export
+from workbench import (
+    At,
+    Reading,
+    Repair,
+    RepairError,
+    Seat,
+    Slide,
+    Turn,
+    build,
+    check,
+    export,
+    units,
+)
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.report import Finding
 
@@ -274,3 +286,20 @@ def test_a_file_that_is_no_record_is_told(name: str, text: str | None, tmp_path)
         (tmp_path / name).write_text(text)
     with pytest.raises(RepairError, match=name):
         plug().against(tmp_path / name)
+
+
+@pytest.mark.parametrize(
+    ("motion", "told"),
+    [
+        (Slide("up", -20), "after 5 of 20 mm"),
+        (Slide("down", 20), "after 5 of 20 mm"),
+        (Turn("z", -90), "after 22° of 90°"),
+    ],
+)
+def test_how_far_it_came_is_told_without_a_sign(motion: Slide | Turn, told: str) -> None:
+    assert motion.told(0.75) == told
+
+
+def test_how_far_it_came_is_told_in_the_unit_that_is_read() -> None:
+    with units.using(units.INCH):
+        assert Slide("down", 25.4).told(0.5) == "after 1/2 of 1 in"

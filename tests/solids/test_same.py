@@ -255,3 +255,11 @@ def test_what_cannot_be_added_is_told(more) -> None:
 def test_what_is_no_size_is_shown_as_it_was_given(given) -> None:
     with pytest.raises(RepairError, match=f"follows is {given!r};"):
         Same(given)
+
+
+def test_a_sum_that_is_too_long_is_told_how_long_it_may_be():
+    assert Same("b.w" + " + b.w" * 32).sizes == (("b", "w"),)
+    with pytest.raises(RepairError) as error:
+        Same("b.w" + " + b.w" * 40)
+    told = str(error.value)
+    assert "243 characters" in told and f"at most {LONGEST}" in told and "\n" not in told

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from strategies import near_default, values
 from turns import turn
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import trapezoid
 from workbench.solids import catalogue
@@ -675,3 +676,27 @@ def test_the_ends_of_a_thread_are_whole_faces_without_a_slit(name):
     ends = [face for face in solid.faces() if abs(face.normal_at().Z) > 0.999]
     level = [face for face in ends if face.bounding_box().size.Z < 1e-6]
     assert [len(face.wires()) for face in level] == [1, 1]
+
+
+@pytest.mark.parametrize(
+    ("name", "given"),
+    [
+        ("boss", {"depth": 12, "height": 12}),
+        ("boss", {"lead": 3, "wall": 2}),
+        ("clip", {"tip_thickness": 3, "root_thickness": 2}),
+        ("clip", {"hook_depth": 9, "length": 8}),
+        ("gear", {"bore": 40}),
+        ("gear", {"teeth": 8, "backlash": 0.5, "pressure_angle": 25, "bore": 0}),
+        ("number_plate", {"digits": 60}),
+        ("thread", {"size": "other", "diameter": 5, "pitch": 4}),
+        ("thread", {"size": "other", "diameter": 20, "pitch": 0.4, "length": 150}),
+    ],
+)
+def test_a_refusal_tells_its_lengths_in_the_unit_that_is_read(name, given):
+    told = {}
+    for unit in (units.MM, units.INCH):
+        with units.using(unit), pytest.raises(RepairError) as error:
+            catalogue.find(name).function(**given)
+        told[unit.name] = str(error.value)
+    assert " mm" in told["mm"] and " in" in told["in"]
+    assert " mm" not in told["in"], told["in"]

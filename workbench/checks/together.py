@@ -310,14 +310,14 @@ def _least_gap(
     found = float(one.min_gap(two, search))
     left = found - grown
     if left >= asked:
-        text = _("{name}: {gap} mm of room as printed, {asked} mm wanted.")
+        text = _("{name}: {gap} of room as printed, {asked} wanted.")
         if found >= search:
-            text = _("{name}: more than {gap} mm of room as printed, {asked} mm wanted.")
+            text = _("{name}: more than {gap} of room as printed, {asked} wanted.")
         return Finding(
             severity="note",
             rule="least gap",
             where=name,
-            text=text.format(name=name, gap=number(left), asked=number(asked)),
+            text=text.format(name=name, gap=with_unit(left), asked=with_unit(asked)),
             number=left,
             limit=asked,
             unit="mm",

@@ -13,7 +13,7 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.parameters import Size
-from workbench.words import _, quantity, with_unit
+from workbench.words import _, quantity, sized, with_unit
 
 #: Where a slide goes.
 WAYS = {
@@ -61,10 +61,9 @@ class Slide:
 
     def told(self, share: float) -> str:
         """How far it has come when this share of the way is still to go."""
-        from workbench.words import number
-
+        far = abs(self.by)
         return _("after {done} of {whole}").format(
-            done=number((1 - share) * self.by, 1), whole=with_unit(self.by, 1)
+            done=sized((1 - share) * far, 1), whole=with_unit(far, 1)
         )
 
 
@@ -108,8 +107,9 @@ class Turn:
         """How far it has come when this share of the way is still to go."""
         from workbench.words import number
 
+        far = abs(self.by)
         return _("after {done}° of {whole}°").format(
-            done=number((1 - share) * self.by, 0), whole=number(self.by, 0)
+            done=number((1 - share) * far, 0), whole=number(far, 0)
         )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from workbench.errors import RepairError
 from workbench.solids.geometry import kernel
-from workbench.words import _, number, sizes
+from workbench.words import _, sizes, with_unit
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -67,6 +67,6 @@ def _miss(group: list[Named], main: list[Named], others: list[list[Named]]) -> s
         return _(
             "{a} and {b} touch only along an edge or at a point; sink {a} in a little or move it"
         ).format(a=name, b=nearest)
-    return _("{a} misses {b} by {gap} mm; move it or make it longer").format(
-        a=name, b=nearest, gap=number(gap, 3)
+    return _("{a} misses {b} by {gap}; move it or make it longer").format(
+        a=name, b=nearest, gap=with_unit(gap, 3)
     )

@@ -68,11 +68,17 @@ class Same:
                 text += f" {sign} {_bracketed(_written(more))}"
         text = _UNIT.sub("", text)
         object.__setattr__(self, "text", text)
-        if not text or len(text) > LONGEST:
+        if len(text) > LONGEST:
+            raise RepairError(
+                _(
+                    "size that another follows has {count} characters, beginning {text!r}; give at most {most}, or let another size hold a part of the sum"
+                ).format(count=len(text), text=text[:40], most=LONGEST)
+            )
+        if not text:
             raise RepairError(
                 _(
                     "size that another follows is {text!r}; write a step, a full stop and its size, such as base.width"
-                ).format(text=text[:40] or given)
+                ).format(text=given)
             )
         if not self.sizes:
             raise RepairError(

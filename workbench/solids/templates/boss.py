@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import SHORTEST, turned
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -42,16 +42,16 @@ def boss(
     floor = height - depth
     if floor < 0.6:
         raise RepairError(
-            _(
-                "depth is {depth} mm and height {height} mm; give a depth of at most {most} mm"
-            ).format(depth=number(depth), height=number(height), most=number(height - 0.6))
+            _("depth is {depth} and height {height}; give a depth of at most {most}").format(
+                depth=with_unit(depth), height=with_unit(height), most=with_unit(height - 0.6)
+            )
         )
     if lead > min(wall - 0.4, depth - 0.2) + SHORTEST:
         raise RepairError(
-            _("lead is {lead} mm and wall {wall} mm; give a lead of at most {most} mm").format(
-                lead=number(lead),
-                wall=number(wall),
-                most=number(max(0.0, min(wall - 0.4, depth - 0.2))),
+            _("lead is {lead} and wall {wall}; give a lead of at most {most}").format(
+                lead=with_unit(lead),
+                wall=with_unit(wall),
+                most=with_unit(max(0.0, min(wall - 0.4, depth - 0.2))),
             )
         )
     bore, outside = hole / 2, hole / 2 + wall

@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import Bend, Point, prism
-from workbench.words import _, number, with_unit
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -107,14 +107,14 @@ def _refuse(
     if tip_thickness > root_thickness:
         raise RepairError(
             _(
-                "tip_thickness is {tip} and root_thickness {root} mm; an arm is thickest at its root, so give a tip of at most {root} mm"
-            ).format(tip=with_unit(tip_thickness), root=number(root_thickness))
+                "tip_thickness is {tip} and root_thickness {root}; an arm is thickest at its root, so give a tip of at most {root}"
+            ).format(tip=with_unit(tip_thickness), root=with_unit(root_thickness))
         )
     if hook_depth >= length:
         raise RepairError(
             _(
-                "hook_depth is {hook}, deeper than its arm of {length} mm is long; give less than {length} mm or make the arm longer"
-            ).format(hook=with_unit(hook_depth), length=number(length))
+                "hook_depth is {hook}, deeper than its arm of {length} is long; give less than {length} or make the arm longer"
+            ).format(hook=with_unit(hook_depth), length=with_unit(length))
         )
     if fillet > length / 2:
         raise RepairError(

@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Count, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -50,12 +50,10 @@ def gear(
     pitch, base, tip, root = radii(teeth, module, pressure_angle)
     if bore / 2 + max(LEAST_WALL, 0.5 * module) > root:
         raise RepairError(
-            _(
-                "bore is {bore} mm and the teeth begin {root} mm across; give at most {most} mm"
-            ).format(
-                bore=number(bore),
-                root=number(2 * root),
-                most=number(math.floor(20 * (root - max(LEAST_WALL, 0.5 * module))) / 10),
+            _("bore is {bore} and the teeth begin {root} across; give at most {most}").format(
+                bore=with_unit(bore),
+                root=with_unit(2 * root),
+                most=with_unit(math.floor(20 * (root - max(LEAST_WALL, 0.5 * module))) / 10),
             )
         )
     half = math.pi / (2 * teeth) - backlash / (2 * pitch) + involute(math.radians(pressure_angle))
@@ -63,8 +61,8 @@ def gear(
     if half - _roll(base, tip) < 0.05 * module / tip:
         raise RepairError(
             _(
-                "teeth is {teeth}: with {angle}° they come to a point below their tips; give more teeth or a smaller pressure_angle, and at most {most} mm of backlash"
-            ).format(teeth=teeth, angle=number(pressure_angle), most=number(backlash / 2))
+                "teeth is {teeth}: with {angle}° they come to a point below their tips; give more teeth or a smaller pressure_angle, and at most {most} of backlash"
+            ).format(teeth=teeth, angle=number(pressure_angle), most=with_unit(backlash / 2))
         )
     profile: list[Point | Bend] = []
     for k in range(teeth):

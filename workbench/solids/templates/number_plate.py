@@ -10,7 +10,7 @@ from workbench.solids.geometry import kernel
 from workbench.solids.parameters import Count, Flag, Size, checked
 from workbench.solids.templates.letters import lettered
 from workbench.solids.templates.plate import plate
-from workbench.words import _, number
+from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -46,12 +46,14 @@ def number_plate(
     if wide + 2 > width or high + 2 > height:
         raise RepairError(
             _(
-                "digits of {digits} mm make a number of {wide} by {high} mm, more than the plate; give at most {most} mm or a larger width and height"
+                "digits of {digits} make a number of {wide} by {high}, more than the plate; give at most {most} or a larger width and height"
             ).format(
-                digits=number(digits),
-                wide=number(wide, 1),
-                high=number(high, 1),
-                most=number(int(10 * digits * min((width - 2) / wide, (height - 2) / high)) / 10),
+                digits=with_unit(digits),
+                wide=with_unit(wide, 1),
+                high=with_unit(high, 1),
+                most=with_unit(
+                    int(10 * digits * min((width - 2) / wide, (height - 2) / high)) / 10
+                ),
             )
         )
     placed = figures.moved(Location((0, 0, thickness - _SUNK)))

@@ -11,7 +11,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import kernel
 from workbench.solids.parameters import Choice, Flag, Size, checked
-from workbench.words import _, number
+from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -77,20 +77,18 @@ def thread(
     root = across / 2 - 5 / 8 * math.sqrt(3) / 2 * step
     if root < 0.25 * across:
         raise RepairError(
-            _(
-                "pitch is {pitch} mm, too coarse for {diameter} mm across; give at most {most} mm"
-            ).format(
-                pitch=number(step),
-                diameter=number(across),
-                most=number(math.floor(across / 4 / (5 / 16 * math.sqrt(3)) * 100) / 100),
+            _("pitch is {pitch}, too coarse for {diameter} across; give at most {most}").format(
+                pitch=with_unit(step),
+                diameter=with_unit(across),
+                most=with_unit(math.floor(across / 4 / (5 / 16 * math.sqrt(3)) * 100) / 100),
             )
         )
     if length / step > MOST_TURNS:
         raise RepairError(
-            _("length is {length} mm, {turns} turns of the thread; give at most {most} mm").format(
-                length=number(length),
+            _("length is {length}, {turns} turns of the thread; give at most {most}").format(
+                length=with_unit(length),
                 turns=number(length / step, 0),
-                most=number(MOST_TURNS * step),
+                most=with_unit(MOST_TURNS * step),
             )
         )
     return Solid(wound(across / 2, root, step, length))
