@@ -241,6 +241,13 @@ def test_what_is_no_part_is_told_in_words(
         plug().against(tmp_path / "gone.stl", unit="mm")
 
 
+@pytest.mark.parametrize("unit", ["m", "furlong"])
+def test_a_unit_that_no_part_is_drawn_in_is_told(files: Path, unit: str) -> None:
+    (path,) = files.glob("*.stl")
+    with pytest.raises(RepairError, match=f"unit is '{unit}'; give one of mm, cm, in"):
+        plug().against(path, unit=unit)
+
+
 def test_a_file_that_is_gone_later_is_a_finding(files: Path, tmp_path: Path) -> None:
     (path,) = files.glob("*.stl")
     copy = tmp_path / "copy.stl"

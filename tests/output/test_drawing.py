@@ -9,6 +9,7 @@ from io import BytesIO
 from xml.etree import ElementTree
 
 import matplotlib
+import matplotlib.image
 import numpy as np
 import pypdf
 import pytest
@@ -26,7 +27,7 @@ from workbench.output.drawing import views
 from workbench.output.drawing.arrangement import SCALES
 from workbench.output.drawing.dimensions import dimensions
 from workbench.output.drawing.drawing import draw, scale_text, sized_views
-from workbench.output.drawing.paper import written
+from workbench.output.drawing.paper import NOTE, Page, Words, text_width, written
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, LEFT, RIGHT, TOP, view
 from workbench.solids import catalogue
@@ -366,3 +367,13 @@ def test_a_pair_is_counted() -> None:
     repair.cut("cylinder", seat, "hole", mirror="left-right", diameter=4.5, height=4)
     found = dimensions(repair, assemble(repair))
     assert "2 × ⌀4.5" in [d.text for d in found.drawn]
+
+
+@pytest.mark.parametrize("dpi", [100, 150])
+def test_a_line_of_type_is_no_wider_in_a_picture_than_it_was_reckoned(dpi):
+    line = "gap: width 12 mm, depth 0.4 mm, height 12 mm; leaves: holes 2, rows 1, screw M3"
+    page = Page("A4", landscape=True)
+    page.put([Words(line, 20.0, 100.0, NOTE)])
+    ink = matplotlib.image.imread(BytesIO(written(page.figure, "png", dpi=dpi)))[..., 0] < 0.5
+    right = np.flatnonzero(ink.any(axis=0)).max() / dpi * 25.4
+    assert -1.0 < right - 20.0 - text_width(line, NOTE) < 0.2  # pairs may stand closer

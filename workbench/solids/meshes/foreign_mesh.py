@@ -63,7 +63,9 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
         raise RepairError(
             _("{name} cannot be read as a part; give an STL, 3MF or STEP file").format(name=name)
         )
-    if kind == ".stl" and unit not in UNITS:
+    if unit is not None:
+        gate.choice("unit", unit, UNITS)
+    if kind == ".stl" and unit is None:
         raise RepairError(
             _("{name}: an STL file does not say its unit; give unit, one of {known}").format(
                 name=name, known=", ".join(UNITS)
