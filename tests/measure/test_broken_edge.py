@@ -9,8 +9,9 @@ import pytest
 from scipy.special import ndtr
 
 from workbench.measure.photos import broken_edge
-from workbench.measure.photos.camera import Camera, Thickness
+from workbench.measure.photos.camera import BROKEN, BROKEN_DOUBT, Camera, Thickness
 from workbench.measure.photos.edges import Line
+from workbench.measure.photos.trace import _depth
 
 PIXEL, SPREAD, HEIGHT = 0.2, 0.15, 400.0
 
@@ -57,7 +58,7 @@ def seen(share: float, thick: float, broken: float, shades) -> tuple[Thickness, 
 def test_the_break_is_found_whatever_the_shade_of_the_chamfer(share, chamfer, broken) -> None:
     _before, after = seen(share, 6.0, broken, (0.045, chamfer, 0.06))
     assert abs(after.broken - broken) < 2 * after.broken_doubt
-    assert after.broken_doubt < 0.31
+    assert after.broken_doubt < 0.8 * BROKEN_DOUBT
 
 
 def test_a_wall_as_dark_as_the_top_tells_nothing() -> None:
@@ -77,3 +78,20 @@ def test_a_wall_that_is_too_narrow_tells_nothing(times: float) -> None:
 def test_a_step_must_stand_out_of_what_noise_makes() -> None:
     assert seen(0.5, 6.0, 0.5, (0.0595, 0.0595, 0.06))[1].broken_doubt == Thickness(6).broken_doubt
     assert seen(0.5, 6.0, 0.5, (0.05, 0.05, 0.06))[1].broken_doubt < 0.25
+
+
+def test_what_is_assumed_is_as_far_off_as_is_stated() -> None:
+    """A third of parts left sharp, the others broken by 0.3 to 1 mm: common practice, no source."""
+    even = np.linspace(0.3, 1.0, 1001)
+    square = (BROKEN**2 + 2 * ((even - BROKEN) ** 2).mean()) / 3
+    assert math.sqrt(square) == pytest.approx(BROKEN_DOUBT, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("thick", "broken", "doubt"),
+    [(0.6, 0.015, 0.1), (2.4, 0.06, 0.4), (2.6, 0.065, 0.42), (8.4, 0.2, 0.42)],
+)
+def test_a_thin_part_is_taken_to_be_broken_by_less(thick, broken, doubt) -> None:
+    depth = _depth(thick, "sheet", None)
+    assert depth is not None
+    assert (depth.broken, depth.broken_doubt) == pytest.approx((broken, doubt))

@@ -29,10 +29,11 @@ CARD_THICKNESS = 0.76
 #: By how much an edge is broken where nothing is said or seen of it, in mm, and how sure that is:
 #: drawings leave outer edges to the maker between sharp and some tenths broken (ISO 13715, from
 #: memory), and mouldings are rounded by up to a millimetre. Common practice, no source.
-BROKEN, BROKEN_DOUBT = 0.2, 0.35
+BROKEN, BROKEN_DOUBT = 0.2, 0.42
 
 #: The most of both of a thin part, as shares of its thickness: cut sheet is rolled over by little.
-THIN, THIN_DOUBT = 1 / 40, 1 / 8
+#: From memory.
+THIN, THIN_DOUBT = 1 / 40, 1 / 6
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2
