@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from workbench import data
 from workbench.checks.check import check
 from workbench.checks.layers.layer_analysis import SUPPORT, Settings, layers
-from workbench.checks.layers.print_lines import RESTART, SKIN, paths
+from workbench.checks.layers.toolpaths import RESTART, SKIN, paths
 from workbench.checks.orientation.estimate import KWH, Span, estimate
 from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair

@@ -150,7 +150,7 @@ NUMBERS = {
     "layers.overhang": {"BRIDGE": 10.0, "SMALL": 1.0, "_ONE_LAYER": 0.5},
     "layers.overhang_chains": {"NEAR": 0.02},
     "layers.overhang_patches": {"ANGLE": 45.0, "SLACK": 0.5},
-    "layers.print_lines": {"SKIN": 0.8, "TURNS": 4, "RESTART": 0.2},
+    "layers.toolpaths": {"SKIN": 0.8, "TURNS": 4, "RESTART": 0.2},
     "layers.sections": {"STRAIGHT": 0.001, "NOTHING": 0.001},
     "layers.slices": {"CUT_AT": 0.49, "MOST_LAYERS": 20000, "_UPRIGHT": 1e-07},
     "layers.thin_walls": {"APART": 1.0, "_SHORT": 0.05, "_FINE": 0.01, "_POINTED": 0.5, "_SPECK": 0.01, "_SHARP": 8.0},

@@ -13,7 +13,7 @@ from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench, bench
 from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.pages.fitting import Fitting
-from workbench.jupyter.pages.loading import Loading
+from workbench.jupyter.pages.loads_page import Loading
 from workbench.jupyter.pages.measuring import Measuring
 from workbench.jupyter.sizes.fields import SizeField
 from workbench.jupyter.sizes.sliders import field_for

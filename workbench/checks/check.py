@@ -10,7 +10,7 @@ from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, unknown_rules
 from workbench.checks.cut_edges import bores, cut_edges
 from workbench.checks.fit import fit_report
-from workbench.checks.fit.repeatability import readings_agree
+from workbench.checks.fit.reading_spread import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
 from workbench.checks.orientation.orient import laid_layers, ways_up

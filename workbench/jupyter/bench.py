@@ -19,7 +19,6 @@ from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar
-from workbench.jupyter.in_notebook import shell, watching
 from workbench.jupyter.keeping import Keeping, keeping
 from workbench.jupyter.kept_lines import KeptLines
 from workbench.jupyter.long_work import LongWork
@@ -30,7 +29,7 @@ from workbench.jupyter.pages.files_page import Files
 from workbench.jupyter.pages.findings_page import Findings
 from workbench.jupyter.pages.fitting import Fitting
 from workbench.jupyter.pages.gallery import Shelf
-from workbench.jupyter.pages.loading import Loading
+from workbench.jupyter.pages.loads_page import Loading
 from workbench.jupyter.pages.measuring import Measuring
 from workbench.jupyter.pages.other_parts import OtherParts
 from workbench.jupyter.pages.use import Use
@@ -38,6 +37,7 @@ from workbench.jupyter.panel import Panel, said, told
 from workbench.jupyter.picture.layer_view import LayerView
 from workbench.jupyter.picture.preview import Preview
 from workbench.jupyter.picture.static_picture import Still
+from workbench.jupyter.running_cell import shell, watching
 from workbench.jupyter.sizes.fields import Field, NumberField
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.seat_editor import PlaceEditor

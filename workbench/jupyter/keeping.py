@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 from workbench.errors import RepairError
-from workbench.jupyter.front_end import FrontEnd
-from workbench.jupyter.in_notebook import cell_that_runs, code_that_ran, shell
+from workbench.jupyter.browser_comm import FrontEnd
+from workbench.jupyter.running_cell import cell_that_runs, code_that_ran, shell
 from workbench.jupyter.state import Workpiece
 from workbench.output.files.paths import write_over
 from workbench.output.notebook import cells, document, recovery

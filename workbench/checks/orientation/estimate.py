@@ -1,6 +1,6 @@
 """What a print takes: filament, time and money, each with honest bounds.
 
-The lines come from :mod:`workbench.checks.layers.print_lines`. The bounds come from the ranges that the tables
+The lines come from :mod:`workbench.checks.layers.toolpaths`. The bounds come from the ranges that the tables
 of materials and printers give, and from how far such lines may be off those that are printed.
 """
 
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from workbench import data
 from workbench.checks.layers.layer_analysis import INFILL, WALLS, Layers
-from workbench.checks.layers.print_lines import Paths, duration, paths
+from workbench.checks.layers.toolpaths import Paths, duration, paths
 from workbench.errors import RepairError
 from workbench.words import _, number
 

@@ -17,9 +17,9 @@ from workbench import data
 from workbench.checks.layers.layer_analysis import Layers, Settings, layers
 from workbench.checks.layers.overhang import Region
 from workbench.checks.layers.overhang_patches import SLACK
-from workbench.checks.layers.print_lines import duration
 from workbench.checks.layers.sections import narrowest, polygons
 from workbench.checks.layers.slices import CUT_AT
+from workbench.checks.layers.toolpaths import duration
 from workbench.checks.orientation.bed_fit import turn_to_fit
 from workbench.checks.orientation.candidates import ON_BED, Facets
 from workbench.checks.orientation.estimate import estimate, pace

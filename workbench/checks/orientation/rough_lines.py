@@ -11,8 +11,8 @@ import math
 import numpy as np
 
 from workbench.checks.layers.layer_analysis import INFILL, SUPPORT, WALLS, Settings
-from workbench.checks.layers.print_lines import SKIN, Paths
 from workbench.checks.layers.slices import CUT_AT
+from workbench.checks.layers.toolpaths import SKIN, Paths
 
 #: Triangles lower than this are level, in mm: rounding.
 _LEVEL = 1e-6

@@ -9,8 +9,8 @@ import ipywidgets as w
 from workbench.checks.report import Report
 from workbench.jupyter.pages.comparing import Comparing
 from workbench.jupyter.pages.mating_part import MatingPart
+from workbench.jupyter.pages.mating_position import Standing
 from workbench.jupyter.pages.splitting import Splitting
-from workbench.jupyter.pages.standing import Standing
 from workbench.jupyter.panel import Panel, columns, labelled
 from workbench.jupyter.state import Made
 from workbench.words import _

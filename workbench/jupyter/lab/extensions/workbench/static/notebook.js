@@ -1,7 +1,7 @@
 // In JupyterLab, for every notebook: writes what a bench has into the notebook's cells, runs a
 // notebook that was opened for its bench, and says in words when the kernel has gone.
 //
-// The kernel speaks over a comm of the target "workbench" (jupyter/front_end.py):
+// The kernel speaks over a comm of the target "workbench" (jupyter/browser_comm.py):
 //   it asks     {do: "read"}, and we tell it the content
 //   or          {do: "write", serial, cells: {id: {source, before}}, metadata, own: {id: metadata}}
 //   we answer   {did: "write", serial}, or with the notebook as it is where a cell is not "before"

@@ -6,7 +6,7 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.pages.loading import Loading
+from workbench.jupyter.pages.loads_page import Loading
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import Load
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.jupyter import front_end
-from workbench.jupyter.front_end import FrontEnd
+from workbench.jupyter import browser_comm
+from workbench.jupyter.browser_comm import FrontEnd
 
 
 def test_a_page_without_code_is_not_asked_and_says_at_once_that_nobody_answers(
@@ -27,4 +27,4 @@ def test_a_page_of_jupyterlab_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not front.refused and not front.reached
     front._hear({"content": {"data": {"saved": True}}})
     assert front.reached and heard == [{"saved": True}]
-    assert front_end.TARGET == "workbench"
+    assert browser_comm.TARGET == "workbench"

@@ -11,7 +11,7 @@ from workbench.checks.report import Report
 from workbench.errors import RepairError
 from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.pages.findings_page import as_html
-from workbench.jupyter.pages.loading import directions
+from workbench.jupyter.pages.loads_page import directions
 from workbench.jupyter.pages.mating_part import changed, removed
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.fields import Field

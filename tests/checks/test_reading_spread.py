@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from workbench.checks.fit.repeatability import readings_agree
+from workbench.checks.fit.reading_spread import readings_agree
 from workbench.checks.subject import Subject
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt
