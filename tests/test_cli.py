@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from workbench.checks.check import check
 from workbench.cli import COMMANDS, main
 from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.recipe.repair import Repair
@@ -138,12 +139,15 @@ def test_check_takes_in_once_how_holes_come_out(
     monkeypatch.setenv("WORKBENCH_DATA", str(here / "data"))
     ring = Repair("ring", down=(0, 0, -1)).add("spacer", name="ring", inside=5.4, outside=14)
     path = save_template(ring.fit("ring", "inside", "5.0"), here)
+    texts = " ".join(found.remedy for found in check(ring).findings)
+    assert "come out true" in texts and "--" not in texts  # the bench has no such option
     told = []
     for option in ([], ["--holes", "true"], []):
         main(["check", str(path), *option])
         told.append(capsys.readouterr().out)
     assert "Do holes come out true" in told[0]
     assert "Do holes come out true" not in told[1] and told[1] == told[2]
+    assert "--holes true" in told[0] and "--holes" not in told[1]
 
 
 def test_export_takes_a_revision_and_writes_the_next(here: Path) -> None:

@@ -366,9 +366,19 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             subject = Subject.of(fixed)
             report = judge(subject)
         _tell(subject, report, given.everything)
+        if _asks_of_holes(subject):
+            print(_("Holes on this printer: say --holes true, or --holes small."))
         return FINE if report.ok else STOPPED
 
     return run
+
+
+def _asks_of_holes(subject: Subject) -> bool:
+    from workbench.checks.fit.fit_report import fit_rows
+
+    with suppress(RepairError):
+        return any(row.asks_of_holes for row in fit_rows(subject))
+    return False
 
 
 def export(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
 from workbench.checks.check import judge
@@ -9,6 +12,7 @@ from workbench.checks.fix import apply
 from workbench.checks.orientation.orient import ways_up
 from workbench.checks.orientation.proud import proud
 from workbench.checks.subject import Subject
+from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 from workbench.solids.recipe.service import Load
@@ -93,6 +97,17 @@ def test_the_way_up_is_the_one_that_a_practitioner_takes(what):
     assert any(
         sum(a * b for a, b in zip(best.down, side, strict=True)) > 0.999 for side in sides
     ), best.name
+
+
+def test_a_vent_lies_flat_and_its_slats_rise_from_the_bed():
+    louvre = read_template(Path(__file__).parents[2] / "templates" / "vent-louvre.ipynb")
+    for height, slat in ((6.0, 1.2), (8.0, 1.6), (4.0, 0.9)):
+        louvre.change("frame", height=height)
+        louvre.change("slats", height=slat)
+        best = ways_up(Subject.of(louvre))[0]
+        assert best.flat and best.figures.touched < 1.0
+    louvre.change("slats", place=replace(louvre.step("slats").place, lean=35))
+    assert ways_up(Subject.of(louvre))[0].minutes > 1.2 * best.minutes
 
 
 def test_a_rod_that_rolls_is_one_way_up():

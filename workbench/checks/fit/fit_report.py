@@ -83,7 +83,7 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
         ).format(size=with_unit(best.size), right=number(100 * best.probability, 0))
     elif asks_of_holes(repair, fit, how, profile):
         remedy = _(
-            "Do holes come out true on this printer? Say so under Fit or with --holes, or print the comb first."
+            "Do holes come out true on this printer? Say so under Fit, or print the comb first."
         )
     elif severity == "note":
         remedy = _("Print it, try it, and note how it went; or print the comb first.")
