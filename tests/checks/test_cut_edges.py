@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from workbench.checks.cut_edges import LINES, _inside, cut_edges
+from workbench.checks.cut_edges import LINES, _inside, cut_edges, thin_places
 from workbench.checks.fix import apply
 from workbench.checks.subject import Subject
 from workbench.solids.recipe.repair import Repair
@@ -51,12 +51,42 @@ def test_a_hole_that_breaks_through_an_edge_is_told(over):
     assert "right" in found[0].text
 
 
-def test_two_holes_too_near_each_other_are_told():
+def test_two_holes_too_near_each_other_are_told_once_and_their_other_walls_too():
     repair = plate(0.0).cut(
         "cylinder", Seat("top of body", along=5.3, sink=5), "two", diameter=5, height=6
     )
+    (found,) = told(repair)
+    assert found.number == pytest.approx(0.3, abs=0.02)
+    assert told(apply(found.fix, repair.copy())) == []
+    repair.change("body", width=2 * (5.3 + 2.5 + 0.1))  # nearer to the edge than to the hole
     assert {f.where for f in told(repair)} == {"hole", "two"}
-    assert told(repair)[0].number == pytest.approx(0.3, abs=0.02)
+
+
+def windows(*walls: float) -> Repair:
+    """A frame of 14 mm with two windows; the wall between them, and that before them."""
+    between, before = walls
+    repair = Repair("frame", down=(0, 0, -1)).add("box", name="body", width=50, depth=30, height=14)
+    for name, side in (("one", -1), ("two", 1)):
+        place = At(side * (9 + between / 2), before - 15 + 11, -1)
+        repair.cut("box", place, name, width=18, depth=22, height=16)
+    return repair
+
+
+@pytest.mark.parametrize(
+    ("walls", "rules"),
+    [
+        ((0.5, 3), {"thin edge"}),  # between two cuts
+        ((3, 0.5), {"thinnest wall"}),  # before both, and one edit of the frame does for both
+        ((3, 3), set()),
+    ],
+)
+def test_a_thin_wall_beside_two_cuts_is_one_finding_and_its_fix_does(walls, rules):
+    repair = windows(*walls)
+    found = list(thin_places(Subject.of(repair)))
+    assert [f.rule for f in found] == list(rules)
+    for one in found:
+        assert one.number == pytest.approx(0.5, abs=0.02)
+        assert list(thin_places(Subject.of(apply(one.fix, repair)))) == []
 
 
 def test_a_slot_to_the_edge_is_a_note_and_one_inside_is_silent():

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from workbench import gate
-from workbench.checks import printability, together, walls
+from workbench.checks import printability, together
 from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import answered, unknown_rules
-from workbench.checks.cut_edges import bores, cut_edges
+from workbench.checks.cut_edges import bores, thin_places
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.reading_spread import readings_agree
 from workbench.checks.no_effect import no_effect, rounds_nothing
@@ -35,8 +35,7 @@ RULES: tuple[Rule, ...] = (
     rounds_nothing,
     taken_off,
     printability.fits_bed,
-    walls.thinnest,
-    cut_edges,
+    thin_places,
     bores,
     printability.hanging,
     proud,

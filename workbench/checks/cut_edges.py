@@ -14,7 +14,7 @@ from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
-from workbench.checks.walls import narrowest
+from workbench.checks.walls import narrowest, thinnest, thinnest_at
 from workbench.solids.building.build import frame
 from workbench.solids.geometry.connected_components import linked
 from workbench.solids.recipe.seat import Seat
@@ -66,16 +66,54 @@ class _Surface:
     hollow: np.ndarray
 
 
+def thin_places(subject: Subject) -> Iterator[Finding]:
+    """Thin walls and narrow gaps, and what each cut leaves beside it: a wall is told once.
+
+    Where one edit of the wall does for the cuts beside it, the wall is told, else the cuts are.
+    """
+    beside = list(cut_edges(subject))
+    for found in thinnest(subject):
+        alike = [cut for cut in beside if _as_thin(found, cut)]
+        names = {cut.where for cut in alike if _at_thinnest(subject, found, cut)}
+        left = set[str]()
+
+        def settled(after: Subject, names: set[str] = names, left: set[str] = left) -> bool:
+            left |= {cut.where for cut in cut_edges(after) if cut.rule == "thin edge"}
+            return left.isdisjoint(names)
+
+        if not names:
+            yield found
+        elif found.fix and passing(subject, found.fix, settled):
+            yield found
+            beside = [cut for cut in beside if cut not in alike or cut.where in left]
+    yield from beside
+
+
+def _as_thin(found: Finding, cut: Finding) -> bool:
+    """Whether a thin wall may be one that a cut leaves beside it."""
+    wall, beside = found.number or 0.0, cut.number or 0.0
+    return (found.rule, cut.rule) == ("thinnest wall", "thin edge") and abs(wall - beside) < _SAME
+
+
+def _at_thinnest(subject: Subject, found: Finding, cut: Finding) -> bool:
+    """Whether the thinnest wall is beside a cut."""
+    tool, reach = subject.part_mesh(cut.where)[0], (found.number or 0.0) + _SAME
+    low, high = tool.min(axis=0) - reach, tool.max(axis=0) + reach
+    points = thinnest_at(subject)
+    return bool(((points > low) & (points < high)).all(axis=1).any())
+
+
 def cut_edges(subject: Subject) -> Iterator[Finding]:
     """For each cut whether it stays clear of every other face, and closed at its sides."""
     cuts = [step for step in subject.repair.steps if step.cuts]
     if not cuts:
         return
     surface = _surface(*subject.mesh)
+    told: list[tuple[str, np.ndarray, float]] = []
     for step in cuts:
         own = _walls(subject, step, surface)
         if len(own):
-            yield from _thin(subject, step, surface, own)
+            yield from _thin(subject, step, surface, own, told)
             yield from _opened(subject, step, surface, own)
 
 
@@ -122,12 +160,30 @@ def _holding(subject: Subject, point: np.ndarray) -> str:
     return subject.repair.name
 
 
-def _thin(subject: Subject, step: Step, surface: _Surface, own: np.ndarray) -> Iterator[Finding]:
-    """A wall between the cut and a face that does not meet it, thinner than two lines."""
+def _thin(
+    subject: Subject,
+    step: Step,
+    surface: _Surface,
+    own: np.ndarray,
+    told: list[tuple[str, np.ndarray, float]],
+) -> Iterator[Finding]:
+    """A wall between the cut and a face that does not meet it, thinner than two lines.
+
+    told : for each wall that was told its cut, (1, 3) a point just beyond it, and how thick it is
+    """
     limit = LINES * subject.printer.nozzle
-    near, way, _place = _least_wall(surface, own, limit)
+    near, way, place = _least_wall(surface, own, limit)
     if _wide(subject, near):
         return
+    beyond = (place - (near + 2 * _JUST) * way)[None]
+    if any(
+        abs(near - wall) < _SAME
+        and _inside(subject.part_mesh(other), beyond)[0]
+        and _inside(subject.part_mesh(step.name), point)[0]
+        for other, point, wall in told
+    ):
+        return
+    told.append((step.name, beyond, near))
 
     def passes(after: Subject) -> bool:
         surface = _surface(*after.mesh)

@@ -13,7 +13,7 @@ from workbench.checks.fix import Fix, resized
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.orient import chosen_down, laid_layers
-from workbench.checks.orientation.step_at_point import step_at
+from workbench.checks.orientation.step_at_point import points_at, step_at
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
 from workbench.words import _, number, setting, with_unit
@@ -38,11 +38,11 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
     if (width := _width(subject)) < subject.printer.nozzle:
         yield _thread(subject, width)
         return
-    walls, sheets = _places(subject)
-    if sheets and (not walls or sheets[0].width < walls[0].width - 0.02):
-        yield _sheet(subject, sheets[0])
-    elif walls:
-        yield _wall(subject, walls[0])
+    wall, sheet = _thinnest(subject)
+    if sheet:
+        yield _sheet(subject, sheet)
+    elif wall:
+        yield _wall(subject, wall)
     nozzle = subject.printer.nozzle
     for gap in laid_layers(subject).thin:
         if gap.kind == "gap" and gap.width < nozzle and _lasts(gap):
@@ -65,6 +65,21 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
                 fix=_wider(subject, gap.width) or _parted(subject, gap.width),
             )
             return
+
+
+def _thinnest(subject: Subject) -> tuple[Thin | None, Thin | None]:
+    """The thinnest wall: as a layer shows it, or else as it shows across them."""
+    walls, sheets = _places(subject)
+    if sheets and (not walls or sheets[0].width < walls[0].width - 0.02):
+        return None, sheets[0]
+    return (walls[0] if walls else None), None
+
+
+def thinnest_at(subject: Subject) -> np.ndarray:
+    """(n, 3) points in the thinnest wall that is told of: none or one, in mm."""
+    wall, sheet = _thinnest(subject)
+    down = _level(subject) if sheet else chosen_down(subject)
+    return points_at(subject, down, [place.place for place in (wall, sheet) if place])
 
 
 def _places(subject: Subject) -> tuple[list[Thin], list[Thin]]:

@@ -26,10 +26,7 @@ def steps_at(
     subject: Subject, down: Sequence[float], places: Sequence[Sequence[float]]
 ) -> list[str]:
     """The same for several places."""
-    turn = rotation(down)
-    shift = laid(subject.corners, down)[0] - turn @ subject.corners[0]
-    in_layer = np.array([0.0, 0.0, subject.printer.layer / 2])
-    points = (np.array(places).reshape(-1, 3) + in_layer - shift) @ turn
+    points = points_at(subject, down, places)
     names, boxes = subject.part_boxes
     lows, highs = boxes.transpose(1, 0, 2)[:, :, None]
     found = [""] * len(points)
@@ -39,3 +36,13 @@ def steps_at(
             for i in near[inside(*subject.part_mesh(name), points[near])].tolist():
                 found[i] = name
     return found
+
+
+def points_at(
+    subject: Subject, down: Sequence[float], places: Sequence[Sequence[float]]
+) -> np.ndarray:
+    """(n, 3) places on the part, laid on ``down``, where they are on it as it is built."""
+    turn = rotation(down)
+    shift = laid(subject.corners, down)[0] - turn @ subject.corners[0]
+    in_layer = np.array([0.0, 0.0, subject.printer.layer / 2])
+    return np.asarray((np.array(places).reshape(-1, 3) + in_layer - shift) @ turn)
