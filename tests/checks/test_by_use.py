@@ -195,6 +195,14 @@ def built(template: str, **values) -> tuple[np.ndarray, np.ndarray]:
     return mesh(Subject.of(Repair("part").add(template, **values)).assembly.solid)
 
 
+@pytest.mark.parametrize(("long", "uses", "is_told"), [
+    (4.8, [], False), (5.2, [], True), (4.8, ["child"], True), (4.8, ["pet"], True)])  # fmt: skip
+def test_a_short_sharp_edge_is_told_only_where_a_child_or_a_pet_meets_it(long, uses, is_told):
+    part = Repair("part").add("wedge", width=20, depth=long, height=10)
+    part.uses = uses
+    assert ("sharp edges" in found(part)) == is_told
+
+
 def test_a_box_has_square_edges_and_corners_of_an_eighth():
     vertices, faces = built("box")
     edges = sharp.edges(vertices, faces)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from workbench.checks.cut_edges import LINES, _inside, cut_edges, thin_places
 from workbench.checks.fix import apply
 from workbench.checks.subject import Subject
+from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 
@@ -60,6 +63,11 @@ def test_two_holes_too_near_each_other_are_told_once_and_their_other_walls_too()
     assert told(apply(found.fix, repair.copy())) == []
     repair.change("body", width=2 * (5.3 + 2.5 + 0.1))  # nearer to the edge than to the hole
     assert {f.where for f in told(repair)} == {"hole", "two"}
+
+
+def test_a_hole_that_opens_into_the_round_end_of_another_cut_opens_no_side():
+    shelf = Path(__file__).parents[2] / "templates"
+    assert told(read_template(shelf / "strap-buckle.ipynb")) == []
 
 
 def windows(*walls: float) -> Repair:

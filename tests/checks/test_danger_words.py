@@ -431,6 +431,11 @@ def test_what_is_harmless_is_so_apart_in_one_word_and_where_its_word_comes_again
     assert "weight" in spotted("bunk bed rail end") and spotted("bed rail end") == {}
 
 
+def test_english_words_of_danger_are_known_in_one_with_a_part():
+    assert set(spotted("brakelever")) == {"vehicle"} and spotted("ladderfoot left")
+    assert spotted("clover lid") == spotted("platformer hook") == spotted("buttonhook") == {}
+
+
 def test_a_holder_in_which_a_thing_is_hot_or_at_work_is_no_rack():
     assert spotted("Bremsbelaghalter") and spotted("soldering iron stand")
     assert spotted("Lötkolbenständer") and spotted("Lötzinnhalter") == {}

@@ -130,11 +130,11 @@ def test_no_table_or_source_names_a_brand():
 
 #: Every number of the checks that has a name. One is moved on purpose here as well, with a reason.
 NUMBERS = {
-    "cautions.by_shape": {"SHARP_POINT": 41.0, "KIND": 0.5},
+    "cautions.by_shape": {"SHARP_POINT": 41.0, "KIND": 0.5, "LEAST": 5.0},
     "cautions.by_use": {"HEAT_MARGIN": 10.0, "SUN": 70.0, "HARD": 500.0},
     "cautions.small_parts": {"DOUBT": 0.02, "_SPREAD": 2000, "_CORNERS": 40, "_BETTERED": 16, "_APART": 25.0, "_NUDGES": 24, "_ROUNDS": (0.2, 0.1, 0.05, 0.025), "_FOLLOWED": 3, "_FAR_APART": 15.0, "_ROUGH": 0.03, "_FINE": 0.001, "_ROWS": 120, "_GAIN": 0.0001},
     "cautions.statements": {"LEAST_WORDS": 4},
-    "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_MEANT": 3, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15},
+    "cut_edges": {"LINES": 2, "_SMOOTH": 31.0, "_FLAT": 0.1, "_LIKE": 0.94, "_ROUND": 8, "_SQUARE": 0.35, "_MEANT": 3, "_APART": 1.0, "_MOST": 12, "_JUST": 0.001, "_SHORT": 0.05, "_SAME": 0.15, "_CHORD": 0.05},
     "edits": {"_TRIES": 16, "_LITTLE": 0.1},
     "effects": {"HALF": 0.5, "NOTHING": 0.001, "OUT": 0.1, "SHARE": 0.01, "WHOLE": 0.98},
     "fit.coupon": {"OFFSETS": (-0.2, -0.1, 0.0, 0.1, 0.2), "MOST": 8, "LARGEST": 40.0, "HIGHEST": 10.0, "REACH": 6.0, "BROAD": 7.0, "TIP": 0.5, "GAP": 2.0, "TILE": 1.2, "THROUGH": 3.0, "WALL": 2.0, "SINK": 0.2, "EASE": 0.3, "THIN": 0.8},
@@ -166,7 +166,7 @@ NUMBERS = {
     "orientation.stability": {"_NO_BASE": 0.1, "SLENDER": 4.0, "SMALL": 50.0, "_STEPS": 0.4, "TIPS": 15.0},
     "orientation.way_up": {"BREAKS": 60.0, "TOUCH_UP": 3.0, "STEPS": 1.0, "UNDERSIDE": 1.0, "FIT_WORK": 10.0, "TOUCHED": 5.0, "_UNMARKED": 0.25},
     "outer_size": {"TOLD": 0.05},
-    "printability": {"SMALL_SUPPORT": 5.0},
+    "printability": {"SMALL_SUPPORT": 5.0, "SAGS": 1.5},
     "strength.beam_model": {"_CUTS": (0.0, 0.1, 0.25, 0.5, 0.75), "_ALONG_CUT": (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98), "_SPECK": 0.01, "_JUST": 0.001, "_STEP": 0.1, "_GROWS": 1.3},
     "strength.hand_load": {"MARGIN_ONCE": 1.5, "MARGIN_OFTEN": 2.5, "GRAVITY": 9.81, "_NO_STRESS": 0.001, "_NO_LEVER": 0.1, "SHEAR": 1 / 3**0.5},
     "strength.layer_strength": {"ALONG": 0.087},

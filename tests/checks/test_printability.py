@@ -22,7 +22,7 @@ from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
-from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.seat import At, Seat
 
 
 def found(rule, repair: Repair):
@@ -283,3 +283,13 @@ def test_whatever_a_template_gives_is_judged_in_words_and_numbers(name, data):
     best = ways_up(subject)[0]
     assert np.isfinite(best.minutes)
     assert best.down == chosen_down(subject)
+
+
+@pytest.mark.parametrize(("high", "wide", "shown"), [
+    (0.2, 2.2, False), (0.4, 2.2, True), (0.2, 3.0, True), (2.0, 2.2, True)])  # fmt: skip
+def test_what_sags_by_one_layer_onto_the_bed_needs_no_support(high, wide, shown):
+    part = Repair("part", down=(0, 0, -1)).add("box", width=20, depth=20, height=10)
+    part.add("box", At(9.9 + wide / 2, 0, high), "lug", width=wide + 0.2, depth=2, height=3)
+    report = check(part)
+    (found,) = [f for f in report.findings if f.rule == "hangs in the air" and f.where == "lug"]
+    assert (found in report.shown) == shown

@@ -226,5 +226,5 @@ def test_another_way_up_that_hangs_more_is_no_remedy_for_what_hangs():
     part = Repair("arm", down=(0, 0, -1)).add("box", name="body", width=40, depth=30, height=4)
     part.add("box", Seat("top of body", sink=1, lean=20), "arm", width=8, depth=8, height=40)
     part.loads = (Load("arm", 20, (0, 1, 0)),)
-    found = [f for f in hanging(Subject.of(part)) if not f.passed]
+    found = list(hanging(Subject.of(part)))
     assert found and all(f.fix is None for f in found)

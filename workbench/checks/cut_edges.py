@@ -48,6 +48,9 @@ _APART, _MOST = 1.0, 12
 #: Our choice.
 _JUST, _SHORT = 1e-3, 0.05
 
+#: So far off a round wall is beyond the chords of another mesh of it, in mm. Our choice.
+_CHORD = 0.05
+
 #: A wall that was found already may differ by this, in mm. Our choice.
 _SAME = 0.15
 
@@ -69,7 +72,7 @@ class _Surface:
 def thin_places(subject: Subject) -> Iterator[Finding]:
     """Thin walls and narrow gaps, and what each cut leaves beside it: a wall is told once.
 
-    Where one edit of the wall does for the cuts beside it, the wall is told, else the cuts are.
+    Where one edit of the wall does for several cuts beside it, the wall is told, else the cuts are.
     """
     beside = list(cut_edges(subject))
     for found in thinnest(subject):
@@ -83,7 +86,7 @@ def thin_places(subject: Subject) -> Iterator[Finding]:
 
         if not names:
             yield found
-        elif found.fix and passing(subject, found.fix, settled):
+        elif len(alike) > 1 and found.fix and passing(subject, found.fix, settled):
             yield found
             beside = [cut for cut in beside if cut not in alike or cut.where in left]
     yield from beside
@@ -382,7 +385,7 @@ def _beside_a_round(
         mine = surface.faces == face
         mean, points = surface.normals[mine].mean(axis=0), surface.middles[mine]
         if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
-            points = points + _JUST * surface.normals[mine]
+            points = points + _CHORD * surface.normals[mine]
             if not _in_another(subject, step, points, surface.corners[mine], mean):
                 found.append(mean)
     return found

@@ -32,6 +32,9 @@ OVERHANG = "Mazlan et al., J. Adv. Ind. Technol. Appl., 2020, 38-47; common prac
 #: Support below less than this is soon off, in mm². Our choice.
 SMALL_SUPPORT = 5.0
 
+#: What hangs lower than so many layers over the bed or the part sags onto it. Our choice.
+SAGS = 1.5
+
 
 def one_piece(subject: Subject) -> Iterator[Finding]:
     """The surface closes and is one body."""
@@ -142,7 +145,11 @@ def hanging(subject: Subject) -> Iterator[Finding]:
         better = _better(subject)
         if better and sum(region.area for region in better.figures.hanging) >= area:
             better = None  # it is better for what it bears
-        yield _hangs(subject, chosen, "warning" if area > SMALL_SUPPORT else "note", better)
+        told = _hangs(subject, chosen, "warning" if area > SMALL_SUPPORT else "note", better)
+        # What sags by a layer and no more lies on what is below.
+        low = SAGS * subject.printer.layer
+        sags = all(r.kind != "slope" and r.clearance < low for r in chosen.figures.hanging)
+        yield replace(told, passed=sags and told.severity == "note" and told.fix is None)
     looked_at = (found for found in ways_up(subject) if not found.figures.rough)
     flat = next((found for found in looked_at if found.flat), None)
     if chosen is not None and flat is not None and flat is not chosen and flat.figures.hanging:

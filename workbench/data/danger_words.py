@@ -55,7 +55,7 @@ def of_shapes(name: str) -> bool:
 @lru_cache(maxsize=2000)
 def _spotted(text: str) -> tuple[tuple[str, str], ...]:
     parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
-    typed = re.findall(r"[^\W_]+", parted.lower())
+    typed = re.findall(r"[^\W_]+", " ".join(map(_apart, parted.lower().split(" "))))
     words = [_mended(_folded(word)) for word in typed]
     found = []
     for use in _seen(words):
@@ -65,6 +65,20 @@ def _spotted(text: str) -> tuple[tuple[str, str], ...]:
         if place := _seen(words, read, whole).get(use):
             found.append((use, " ".join(typed[place])))
     return tuple(sorted(found))
+
+
+def _apart(word: str) -> str:
+    """An English word of danger and what it is a part for, where they are written in one.
+
+    >>> _apart("brakelever"), _apart("clover")
+    ('brake lever', 'clover')
+    """
+    for part in _rows()[_KEEPS]["parts"]:
+        danger = word.removesuffix(part)
+        told = _known().get(("", danger, ""), ()) if danger != word else ()
+        if any(tongue == "en" for _use, tongue, _piece in told):
+            return f"{danger} {part}"
+    return word
 
 
 def _struck(harmless: re.Match[str]) -> str:

@@ -19,6 +19,10 @@ from workbench.words import _, number, with_unit
 #: are rounded. Our choice.
 SHARP_POINT = 41.0
 
+#: Less of a sharp edge than this, all of it together, is the tip of a letter or of a thread, in mm;
+#: a child's or a pet's is told however short. Our choice.
+LEAST = 5.0
+
 #: A rounding that is kind to hands, in mm. Our choice.
 KIND = 0.5
 
@@ -86,9 +90,9 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
         ).format(radius=with_unit(KIND))
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
     keen = found.angles < SHARP
-    if keen.any():
-        ends = vertices[found.ends[keen]]
-        lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    ends = vertices[found.ends[keen]]
+    lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    if lengths.sum() > (LEAST if severity == "note" else 0.0):
         sharpest = float(found.angles[keen].min())
         yield Finding(
             severity=severity,
