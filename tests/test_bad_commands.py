@@ -323,6 +323,8 @@ class nul.csv --scheduler nowhere
 sheet huge.ipynb
 class many.csv
 class blank.csv
+class good.csv --scheduler 10.0.0.5
+new finn
 """.strip()
     .replace("'a\nb'", "'a\\nb'")
     .splitlines()

@@ -233,6 +233,7 @@ REFUSED = [
     ("new fin --bottom wide", "bottom: reading 'wide' is not a length"),
     ("new fin --bottom -3", "bottom is -3 mm; give 1 to 300 mm"),
     ("new fin --bottom nan", "bottom"),
+    ("new FIN", "did you mean fin?"),
     ("new fin --botom 3", "--botom is unknown; did you mean --bottom? workbench new fin"),
     ("new fin --material cheese", "material 'cheese' is not known"),
     ("new tray-divider --blade-bottom 3000", "blade_bottom is 3000 mm"),

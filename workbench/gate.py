@@ -24,6 +24,7 @@ from contextlib import chdir, contextmanager
 from functools import wraps
 from io import BytesIO
 from pathlib import Path, PureWindowsPath
+from types import BuiltinFunctionType, FunctionType, MethodType
 from typing import IO, Any, TypeVar
 from xml.etree import ElementTree
 
@@ -264,22 +265,40 @@ def shown(given: str) -> str:
 def short(given: Any, most: int = 60) -> Any:
     """What to show of a value in a sentence: itself, or its beginning, or what kind of thing it is.
 
-    >>> short("x" * 99, 3), short([1, 2]), short(10**5000)
-    ('xxx...', [1, 2], '100000000...')
+    >>> short("x" * 99, 3), short([1, 2]), short([1] * 99), short(10**5000)
+    ('xxx...', [1, 2], a list, 100000000...)
     """
     if isinstance(given, str):
         plain = str.__str__(given)
         return plain if len(plain) <= most else plain[:most] + "..."
     endless = next(_endless(given), None) if isinstance(given, int) else None
     if endless is not None:
-        return f"{endless}..."
+        return _Told(f"{endless}...")
     try:
         told = str(given)
     except Exception:  # of a number without end in a list, or by code of its own
-        return type(given).__name__
-    if len(told) > most or " at 0x" in told:
-        return type(given).__name__
-    return given if type(given).__module__ == "builtins" else told
+        return kind(given)
+    if len(told) > most or " at 0x" in told or told.startswith("<"):
+        return kind(given)
+    return given if type(given).__module__ == "builtins" else _Told(told)
+
+
+class _Told(str):
+    """What stands in a sentence without quotes."""
+
+    __repr__ = str.__str__
+
+
+def kind(given: Any) -> str:
+    """What kind of thing a value is, in a word or two."""
+    known = (
+        ((list, tuple, set, frozenset, range), _("a list")),
+        ((dict,), _("a table")),
+        ((bytes, bytearray, memoryview), _("a file's content")),
+        ((FunctionType, BuiltinFunctionType, MethodType, type), _("a function")),
+    )
+    words = (words for kinds, words in known if isinstance(given, kinds))
+    return _Told(next(words, type(given).__name__))
 
 
 def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as: str) -> K:
@@ -288,7 +307,7 @@ def needed(given: Any, kind: type[K] | tuple[type[K], ...], field: str, such_as:
         return given
     raise RepairError(
         _("{field} is {given}; give one such as {such_as}").format(
-            field=field, given=_told(given), such_as=such_as
+            field=field, given=repr(short(given)), such_as=such_as
         )
     )
 
@@ -484,11 +503,6 @@ def _misfit(function: Callable[..., Any], given: Sequence[Any], named: Iterable[
 
 #: What Python itself hands to a method.
 _OWN = ("self", "cls")
-
-
-def _told(given: Any) -> str:
-    plain = given is None or isinstance(given, (str, int, float))
-    return repr(short(given)) if plain else type(given).__name__
 
 
 def listed(names: Iterable[str], most: int = 12) -> str:

@@ -296,7 +296,7 @@ def no_card() -> np.ndarray:
         (lambda: b"not an image at all", {}, "is not an image; give a JPEG, PNG or TIFF"),
         (lambda: as_file(blank())[:300], {}, "is damaged"),
         (lambda: "nowhere.jpg", {}, "nowhere.jpg cannot be read"),
-        (lambda: 7, {}, "image is int; give a file's path"),
+        (lambda: 7, {}, "image is 7; give a file's path"),
         (lambda: np.zeros((3, 3, 7)), {}, "has shape (3, 3, 7)"),
         (lambda: np.zeros((20, 20), np.uint8), {}, "20 x 20 pixels; give at least 64"),
         (blank, {}, "0 of the photo sheet's markers can be seen and 4 are needed"),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import socket
 import sys
+import threading
+from contextlib import suppress
 
 import pytest
 from rosters import Inline, always_ends, ended_by_three, nothing
@@ -66,16 +68,46 @@ def test_a_scheduler_without_its_package_is_told(monkeypatch, refused) -> None:
         pass
 
 
-@pytest.mark.parametrize("address", ["tcp://127.0.0.1:{port}", "nonsense://x", "no such place"])
+@pytest.mark.parametrize(
+    ("address", "sentence"),
+    [
+        ("tcp://127.0.0.1:{port}", "no scheduler answers"),
+        ("127.0.0.1:{port}", "no scheduler answers"),
+        ("nonsense://x:8786", "give one such as tcp://"),
+        ("10.0.0.5", "give one such as tcp://"),
+        ("no such place", "give one such as tcp://"),
+    ],
+)
 @pytest.mark.usefixtures("client_collected")
-def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address) -> None:
+def test_a_scheduler_that_is_not_there_is_told(monkeypatch, refused, address, sentence) -> None:
     pytest.importorskip("distributed")
     monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 1)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))  # bound and not listening: nobody answers
         place = address.format(port=free.getsockname()[1])
-        with refused("no scheduler answers", place, "--scheduler"), cluster(place, nothing):
+        with refused(sentence, place, "--scheduler"), cluster(place, nothing):
             pass
+
+
+@pytest.mark.usefixtures("client_collected")
+def test_what_answers_and_is_no_scheduler_is_told(monkeypatch, refused) -> None:
+    pytest.importorskip("distributed")
+    monkeypatch.setattr("workbench.output.roster.cluster.ANSWERS_IN", 1)
+
+    def answer(listening: socket.socket) -> None:
+        with suppress(OSError):
+            while True:
+                with listening.accept()[0] as asked:
+                    asked.sendall(b"HTTP/1.1 400 Bad Request" + b" " * 9000)
+
+    with socket.socket() as web:
+        web.bind(("127.0.0.1", 0))
+        web.listen()
+        threading.Thread(target=answer, args=(web,), daemon=True).start()
+        place = f"127.0.0.1:{web.getsockname()[1]}"
+        with refused("no scheduler answers", place), cluster(place, nothing):
+            pass
+        web.shutdown(socket.SHUT_RDWR)
 
 
 @pytest.mark.parametrize(("error", "tries"), [(TooLong, 1), (Ended, 2)])

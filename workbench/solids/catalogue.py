@@ -7,6 +7,7 @@ from difflib import get_close_matches
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from types import FunctionType
 from typing import Any, TypeVar
 
 from workbench import gate
@@ -47,6 +48,8 @@ def register(function: F) -> F:
     RepairError
         When its annotations are incomplete, or it takes a shipped template's name.
     """
+    if not callable(function):
+        gate.needed(function, FunctionType, "function", "my_part")
     template = template_of(function)
     if template.name in SHIPPED and not _is_shipped(function):
         raise RepairError(

@@ -371,7 +371,7 @@ def template_of(function: Callable[..., Any]) -> Template:
     except (TypeError, NameError, ValueError, SyntaxError) as error:
         raise RepairError(
             _("template {name} cannot be read: {error}; put its annotations right").format(
-                name=name, error=error
+                name=name, error=str(error).partition(" <")[0]
             )
         ) from None
     parameters: list[Parameter] = []

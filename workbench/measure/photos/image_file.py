@@ -174,7 +174,7 @@ def _bytes_of(image: Any) -> tuple[str, bytes]:
     except TypeError:
         raise RepairError(
             _("image is {kind}; give a file's path, its bytes or an array").format(
-                kind=type(image).__name__
+                kind=gate.short(image)
             )
         ) from None
     except OSError as error:

@@ -8,8 +8,9 @@ from typing import Any
 
 from workbench import gate
 from workbench.errors import RepairError
+from workbench.measure.reading import FARTHEST
 from workbench.measure.sketches.table_row import KINDS
-from workbench.words import _, meant
+from workbench.words import _, meant, number
 
 #: Small words that make a place read well and say nothing more.
 FILLERS = ("over", "along", "and", "to", "from", "at", "of", "between", "with", "in")
@@ -127,11 +128,13 @@ def drawn_at(
     """Where a point is drawn, or RepairError where that is no spot of its own."""
     try:
         spot = (float(x), float(y))
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         spot = (math.nan, math.nan)
-    if not (math.isfinite(spot[0]) and math.isfinite(spot[1])):
+    if not (abs(spot[0]) <= FARTHEST and abs(spot[1]) <= FARTHEST):  # which NaN is not either
         raise RepairError(
-            _("{name} is drawn at ({x}, {y}); give two finite numbers").format(name=name, x=x, y=y)
+            _("{name} is drawn at ({x}, {y}); give two numbers of at most {most}").format(
+                name=name, x=gate.short(x), y=gate.short(y), most=number(FARTHEST)
+            )
         )
     for other, taken in others.items():
         if other != name and math.dist(spot, taken) < 1e-9:

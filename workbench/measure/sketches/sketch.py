@@ -102,13 +102,7 @@ class Sketch:
                 _("setting is {value!r} mm; give 0 or more, such as 0.02").format(value=setting)
             )
         self.setting = float(setting)
-        try:
-            spots = [(name, x, y) for name, (x, y) in dict(corners or {}).items()]
-        except (TypeError, ValueError):
-            raise RepairError(
-                _('corners are names with two numbers each, such as {{"A": (0, 0)}}').format()
-            ) from None
-        for spot in spots:
+        for spot in _spots(corners or {}):
             self.corner(*spot)
 
     def __repr__(self) -> str:
@@ -283,7 +277,7 @@ class Sketch:
         """
         other = self.copy()
         for drawn in (other.corners, other.circles):
-            drawn |= {name: (float(spots[name][0]), float(spots[name][1])) for name in drawn}
+            drawn |= {n: drawn_at(n, x, y, {}) for n, x, y in _spots(spots) if n in drawn}
         if other.base != self.base:
             other.rows = tuple(_along(row, self.base) for row in self.rows)
         return other
@@ -517,6 +511,16 @@ def letters() -> Iterator[str]:
     for turn in counted():
         for letter in "ABCDEFGHJKLMNPQRSTUVWXYZ":
             yield letter + (str(turn) if turn else "")
+
+
+def _spots(given: Any) -> list[tuple[Any, Any, Any]]:
+    """Names and where each is drawn, or RepairError where they are something else."""
+    try:
+        return [(name, x, y) for name, (x, y) in dict(given).items()]
+    except (TypeError, ValueError):
+        raise RepairError(
+            _('corners are names with two numbers each, such as {{"A": (0, 0)}}').format()
+        ) from None
 
 
 def _along(row: Row, base: tuple[str, str]) -> Row:

@@ -63,7 +63,7 @@ def beginning(where: str, *more: Path) -> Beginning:
     shelved = {path.stem for path in shelf.paths(*more)}
     if where in catalogue.SHIPPED and where not in shelved:
         return _from_function(where)
-    return _from_notebook(shelf.find(where, *more))
+    return _from_notebook(shelf.find(where, *more, also=catalogue.SHIPPED))
 
 
 def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:

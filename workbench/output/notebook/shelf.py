@@ -191,8 +191,12 @@ def told(words: str, *more: Path) -> str:
     return "\n".join([*lines, _("what to measure: workbench new {name} --help").format(name=first)])
 
 
-def find(name: str, *more: Path) -> Path:
+def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:
     """The template notebook called ``name``, such as "tray-divider", or at that path.
+
+    Parameters
+    ----------
+    also : names that whoever asks takes too, for one that is nearly right
 
     Raises
     ------
@@ -204,7 +208,7 @@ def find(name: str, *more: Path) -> Path:
     known = {path.stem: path for path in reversed(paths(*more))}
     if name in known:
         return known[name]
-    near = get_close_matches(name, known, n=1)
+    near = get_close_matches(name.casefold(), [*also, *known], n=1)
     raise RepairError(
         _("there is no template {name!r} on the shelf; {hint}").format(
             name=name,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -9,6 +10,7 @@ from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager, suppress
 from typing import Any, TypeVar
 
+from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.roster import job_pool
 from workbench.output.roster.job_pool import Lost, Workers, lost, reason_of
@@ -98,22 +100,32 @@ def cluster(address: str, load: Callable[[], None]) -> Iterator[Workers]:
             each.close()
 
 
+#: An address that schedulers have: a machine and its port, encrypted or not.
+_ADDRESS = re.compile(r"(?:(?:tcp|tls|ws|wss|ucx)://)?(?:\[[\da-f:.]+\]|[^\s:/]+):\d{1,5}/?", re.I)
+
+
 class _Cluster(Executor):
     """A connection to a Dask scheduler; a call that hangs is given up."""
 
     def __init__(self, address: str) -> None:
         from distributed import Client
 
+        if not _ADDRESS.fullmatch(address):  # the library would wait for it all the same
+            raise RepairError(
+                _("--scheduler is {address!r}; give one such as tcp://10.0.0.5:8786").format(
+                    address=gate.short(address)
+                )
+            )
         self.address, self.fresh = address, True
         self._heard: dict[str, tuple[float, float]] = {}
         try:
             self._client = Client(address, timeout=ANSWERS_IN, set_as_default=False)
-        except (OSError, TimeoutError, ValueError, TypeError) as error:
+        except Exception:  # who answers there may be anybody, such as a web server
             raise RepairError(
                 _(
-                    "no scheduler answers at {address} ({reason}); start one with dask scheduler, "
-                    "or leave --scheduler out to work on this machine"
-                ).format(address=address, reason=type(error).__name__)
+                    "no scheduler answers at {address}; start one with dask scheduler, or leave "
+                    "--scheduler out to work on this machine"
+                ).format(address=address)
             ) from None
         try:
             self._client.wait_for_workers(1, timeout=ANSWERS_IN)

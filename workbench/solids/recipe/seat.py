@@ -12,7 +12,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.measure.reading import Reading
+from workbench.measure.reading import FARTHEST, Reading
 from workbench.solids.parameters import Parameter, Size, one_of
 from workbench.solids.recipe.same import Same
 from workbench.words import _
@@ -275,7 +275,7 @@ class Seat:
 
     def with_numbers(self, numbers: Mapping[str, Any]) -> Seat:
         """The seat with other numbers, by the names of :meth:`numbers`."""
-        given = dict(numbers)
+        given = dict(gate.needed(numbers, Mapping, "numbers", '{"along": 3}'))
         if isinstance(self.inset, tuple) and self.edges:
             old = zip(self.edges, self.inset, strict=True)
             given["inset"] = tuple(given.pop(f"inset_{edge}", size) for edge, size in old)
@@ -340,7 +340,7 @@ class At:
 
     def with_numbers(self, numbers: Mapping[str, Any]) -> At:
         """The place with other numbers."""
-        return replace(self, **numbers)
+        return replace(self, **gate.needed(numbers, Mapping, "numbers", '{"x": 3}'))
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record; what came later is left out where it is not used."""
@@ -377,6 +377,8 @@ def _finite(name: str, value: Any) -> Any:
             return Size(-_FARTHEST, _FARTHEST, unit=unit).check(name, value)
     try:
         if math.isfinite(value) and not isinstance(value, (bool, np.bool_)):
+            if abs(value) > FARTHEST:
+                return Size(-FARTHEST, FARTHEST, unit=unit).check(name, value)
             return float(value)
     except TypeError:
         pass
