@@ -165,7 +165,7 @@ def test_a_sharp_edge_without_room_is_tried_once_by_each_radius(monkeypatch):
 def test_edges_that_are_gone_are_said(refused):
     repair = bracket().round("between upright and base", 1)
     repair.change("upright", place=Seat("top of base", sink=3), height=2)
-    with refused("between upright and base: there is no edge to ease"):
+    with refused("between upright and base: there is no edge to ease", "or a size of 0"):
         build(repair)
 
 

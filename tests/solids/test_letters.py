@@ -46,8 +46,8 @@ def test_an_accent_typed_apart_is_the_letter_with_it() -> None:
     assert letters("e\u0301", 8, 1).volume == letters("é", 8, 1).volume
 
 
-def test_letters_that_stand_on_nothing_are_told_apart() -> None:
-    with pytest.raises(RepairError, match="word 1"):
+def test_letters_that_stand_on_nothing_are_told_with_what_would_hold_them() -> None:
+    with pytest.raises(RepairError, match=r"^word is 2 loose pieces; put it on a part"):
         build(Repair("x").add("letters", **put(text="AB")))
 
 

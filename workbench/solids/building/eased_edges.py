@@ -52,7 +52,7 @@ def eased(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> Solid:
     if not edges:
         raise RepairError(
             _(
-                "{where}: there is no edge to ease; it was cut away or covered, or the two do not meet"
+                "{where}: there is no edge to ease: it was cut away or covered, or the two do not meet; choose another edge, or a size of 0"
             ).format(where=ease.where)
         )
     found = _tried(solid, ease.size, edges, ease.chamfer)

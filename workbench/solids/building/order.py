@@ -263,6 +263,13 @@ def _after(
 def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part]) -> RepairError:
     """Why what stands after a run is not one sound solid."""
     if not run.cuts:
+        pieces = [(step.name, parts[step.name].pieces) for step in run.steps]
+        if not before and all(count > 1 for _name, count in pieces):
+            name, count = pieces[0]
+            text = _(
+                "{step} is {count} loose pieces; put it on a part that holds them, such as a plate"
+            )
+            return RepairError(text.format(step=name, count=count))
         rest = [(_("the rest of the part"), solid) for solid in before]
         own = [named for step in run.steps for named in _named(step.name, parts[step.name])]
         return apart.refusal([*rest, *own], after)
