@@ -210,6 +210,34 @@ def test_open_puts_copies_there_and_stops(here: Path, capsys: pytest.CaptureFixt
     assert str(here / "workbench-class") in capsys.readouterr().out
 
 
+def test_a_misspelt_notebook_is_answered_with_the_nearest(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "kitchen-divider.ipynb").write_text("{}")
+    assert "did you mean kitchen-divider.ipynb?" in refused(
+        capsys, "check", "kitchen-devider.ipynb"
+    )
+    assert "did you mean" not in refused(capsys, "check", "letterbox.ipynb")
+
+
+def test_the_question_of_use_is_answered_by_the_command_that_it_tells(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check", "shelf-peg"]) == 0
+    assert "say --use child, for example, or --use none" in capsys.readouterr().out
+    assert main(["check", "shelf-peg", "--use", "none"]) == 0
+    assert "say --use" not in capsys.readouterr().out
+
+
+def test_no_line_of_the_shelf_is_wider_than_the_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for width in (80, 132):
+        monkeypatch.setenv("COLUMNS", str(width))
+        assert main(["shelf"]) == 0
+        assert width - 12 < max(map(len, capsys.readouterr().out.splitlines())) <= width
+
+
 def test_the_shelf_is_told_and_searched(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["shelf"]) == 0
     everything = capsys.readouterr().out
@@ -227,7 +255,7 @@ REFUSED = [
     ("exprot", "did you mean export?"),
     ("check", "give REPAIR; workbench check --help"),
     ("check nothing", "no template 'nothing'"),
-    ("check nothing.ipynb", "no template at nothing.ipynb"),
+    ("check nothing.ipynb", "no notebook at nothing.ipynb; choose"),
     ("export gone/record.json", "is not there"),
     ("new", "TEMPLATE"),
     ("new fin --bottom wide", "bottom: reading 'wide' is not a length"),

@@ -318,7 +318,7 @@ def shelf_(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             raise RepairError(
                 _("there is no folder {folder}; give one that exists").format(folder=own[0])
             )
-        print(shelf.told(words, *own))
+        print(shelf.told(words, *own, width=shutil.get_terminal_size().columns))
         return FINE
 
     return run
@@ -365,7 +365,7 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
             print(f"{rewrite(given.repair, fixed)}: {fix.in_words(edit, repair)}")
             subject = Subject.of(fixed)
             report = judge(subject)
-        _tell(subject, report, given.everything)
+        _tell(subject, report, given.everything, asks=True)
         if _asks_of_holes(subject):
             print(_("Holes on this printer: say --holes true, or --holes small."))
         return FINE if report.ok else STOPPED
@@ -388,7 +388,7 @@ def export(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     _paper_option(parser)
 
     def run(given: argparse.Namespace) -> int:
-        return _export(_repair(given), given.folder, given.paper)
+        return _export(_repair(given), given.folder, given.paper, asks=True)
 
     return run
 
@@ -425,7 +425,8 @@ def coupon(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         comb = comb_of(repair, step, field, offsets)
         code = _export(comb, given.folder, given.paper)
         if code == FINE:
-            print(coupon_plan.coupon_note(repair, step, field))
+            note = coupon_plan.coupon_note(repair, step, field)
+            print(textwrap.fill(note, shutil.get_terminal_size().columns))
         return code
 
     return run
@@ -712,7 +713,7 @@ def _free(option: str) -> str:
     return f"size-{option}" if option in ("name", "folder", "material", "printer") else option
 
 
-def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
+def _export(repair: Repair, folder: str | None, paper: str = "A4", asks: bool = False) -> int:
     from workbench.checks.check import judge
     from workbench.checks.subject import Subject
     from workbench.output.files import export as files
@@ -721,11 +722,11 @@ def _export(repair: Repair, folder: str | None, paper: str = "A4") -> int:
     subject = Subject.of(repair)
     report = judge(subject)
     if not report.ok:
-        _tell(subject, report)
+        _tell(subject, report, asks=asks)
         print(_("no files were written: fix the stops, or state why they do not apply"))
         return STOPPED
     paths = files.export(subject, folder or REPAIRS / slug(repair.name), report, paper)
-    _tell(subject, report)
+    _tell(subject, report, asks=asks)
     print(_("files in {folder}:").format(folder=paths[0].parent))
     for path in paths:
         print(f"  {path.name}  {number(path.stat().st_size / 1000, 1)} kB")
@@ -740,10 +741,13 @@ def _become(command: list[str], environment: dict[str, str]) -> int:
     return subprocess.call(command, env=environment)
 
 
-def _tell(subject: Subject, report: Report, everything: bool = False) -> None:
+def _tell(subject: Subject, report: Report, everything: bool = False, asks: bool = False) -> None:
+    """Print what was found, and perhaps how the command is told the part's use."""
     from workbench.output.notebook.summary import summary
 
     print(summary(subject, report, shutil.get_terminal_size().columns, everything))
+    if asks and any(question.rule == "use" for question in report.questions):
+        print(_("How it is used: say --use child, for example, or --use none."))
 
 
 if __name__ == "__main__":

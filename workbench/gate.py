@@ -104,7 +104,7 @@ def content(path: str | Path, most: int = NOTEBOOK) -> bytes:
         found = file.read(most + 1)
     if len(found) > most:  # it grew meanwhile
         raise RepairError(
-            _("{path} grows while it is read; give a file that is finished").format(path=path)
+            _("{path} is still being written; wait until it is finished").format(path=path)
         )
     return found
 

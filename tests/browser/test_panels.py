@@ -123,7 +123,7 @@ def test_a_load_is_noted_by_keyboard_judged_and_taken_out_again(bracket: Any):
     page.get_by_label("Force", exact=False).first.fill("12,5")
     page.get_by_label("Direction", exact=True).select_option("down")
     page.get_by_role("button", name="Add load").press("Enter")
-    page.get_by_text("Load saved").wait_for()
+    page.get_by_text("The load is saved").wait_for()
     loads = page.get_by_label("Loads", exact=True)
 
     def noted() -> str:

@@ -135,7 +135,7 @@ def test_cost_is_filament_and_power():
 
 def test_the_report_says_in_one_sentence_what_a_print_takes():
     report = check(Repair("part", down=(0, 0, -1)).add("box"))
-    assert "minutes" in report.takes and "m) of filament" in report.takes
+    assert "minutes" in report.takes and " m, of filament" in report.takes
     assert all("filament" not in finding.text for finding in report.findings)
 
 

@@ -191,7 +191,7 @@ def test_the_shelf_is_searched_by_every_word(words: str, found: list[str]) -> No
 def test_where_no_part_has_every_word_the_nearest_are_told(words: str, nearest: list[str]) -> None:
     assert [card.path.stem for card in shelf.nearest(words)] == nearest
     if nearest:
-        lines = shelf.told(words).splitlines()
+        lines = shelf.told(words, width=1000).splitlines()
         assert lines[0] == f"Nothing matches all of {words!r}; the nearest are:"
         assert [line.split()[0] for line in lines[1 : 1 + len(nearest)]] == nearest
 

@@ -367,7 +367,7 @@ def damaged(saved: Path, change: str) -> Path:
         ("a list", "is not a notebook"),
         ("cut short", r"damaged at line \d+"),
         ("a picture", "is not a notebook"),
-        ("gone", "there is no template at"),
+        ("gone", "there is no notebook at"),
     ],
 )
 def test_a_damaged_template_is_told_in_one_sentence(

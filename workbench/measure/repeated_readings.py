@@ -75,7 +75,7 @@ def readings_in(text: str, unit: str) -> list[str]:
     if named and len(named) < len(found):
         if len(named) > 1 or not found[-1][1]:
             raise RepairError(
-                _("{text!r} has a unit with some readings only; write it with each").format(
+                _("{text!r} has a unit on only some readings; write it on each").format(
                     text=text[:_LONGEST]
                 )
             )

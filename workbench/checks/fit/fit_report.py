@@ -185,7 +185,7 @@ class FitRow:
     asks_of_holes: bool = False
 
     #: What stands above the columns up to the proposal.
-    HEADINGS = ("step", "size", "set to", "fit", "right with")
+    HEADINGS = ("step", "size", "set to", "fit", "chance")
 
 
 def fit_rows(subject: Subject, profile: Profile | None = None) -> tuple[FitRow, ...]:

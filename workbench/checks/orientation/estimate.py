@@ -74,7 +74,7 @@ class Estimate:
     def in_words(self) -> str:
         """One sentence on it all."""
         return _(
-            "One print takes about {minutes} minutes and {mass} g ({metres} m) of filament, and costs {cost} with filament at {price} a kilogram."
+            "One print takes about {minutes} minutes and {mass} g, or {metres} m, of filament; it costs {cost} with filament at {price} a kilogram."
         ).format(
             mass=self.mass.in_words(0 if self.mass.value > 10 else 1 if self.mass.value > 1 else 2),
             metres=number(self.filament.value, 1),

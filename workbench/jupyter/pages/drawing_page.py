@@ -16,7 +16,7 @@ class Drawing:
 
     def __init__(self) -> None:
         self.svg = ""
-        self.widget = w.HTML(told(_("The drawing comes with the first solid.")))
+        self.widget = w.HTML(told(_("The drawing appears once there is a solid.")))
         self.widget.add_class("wb-drawing")
         self.page = _("Drawing"), lambda: self.widget
         self.purpose = _("The views with their sizes; the drawing to print is among the files")

@@ -31,7 +31,7 @@ class Files(Panel):
             value=str(own(Path("repairs")) / slug(bench.repair.name)),
             description=_("Folder"),
             continuous_update=False,
-            tooltip=_("Folder that the revisions are written to"),
+            tooltip=_("Folder for the revisions"),
         )
         self.paper = w.Dropdown(
             options=["A4", "Letter"], description=_("Paper"), tooltip=_("Paper of the sheets")

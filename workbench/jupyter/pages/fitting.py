@@ -486,7 +486,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
         )
         for row in rows
     ]
-    return _as_table(_("What has to fit, and how likely it does"), headings, cells)
+    return _as_table(_("What has to fit, and how likely it is to"), headings, cells)
 
 
 def _as_table(name: str, headings: Iterable[str], rows: Iterable[Sequence[str]]) -> str:

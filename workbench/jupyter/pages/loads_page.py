@@ -111,7 +111,7 @@ class Loading(Panel):
             repair.loads = (*repair.loads, load)
 
         refused = self.bench.edit(change)
-        self.note.value = told(refused or _("Load saved"), "stop" if refused else "done")
+        self.note.value = told(refused or _("The load is saved"), "stop" if refused else "done")
 
     def _drop(self) -> None:
         chosen = self.loads.value

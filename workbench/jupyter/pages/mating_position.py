@@ -83,7 +83,7 @@ class Standing:
             for axis in AXES
         }
         self.gap = _box(
-            _("Room wanted"),
+            _("Clearance wanted"),
             _("Least room between the two, in {unit}; empty: that of a clearance fit"),
         )
         self.save = w.Button(

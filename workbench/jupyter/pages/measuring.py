@@ -296,7 +296,7 @@ class Measuring(Panel):
             description=_("Add as a panel"), tooltip=_("Add the whole outline as one step")
         )
         self.as_fin = w.Button(
-            description=_("Add as a fin"), tooltip=_("Add it as a fin, whose sizes have sliders")
+            description=_("Add as a fin"), tooltip=_("Add it as a fin, with a slider for each size")
         )
         self.again = w.Button(
             description=_("Update the steps"),

@@ -49,7 +49,7 @@ class Picture:
             tooltip=_("A photo or a scan of the part, as PNG, JPEG or TIFF"),
         )
         self.reference = w.Dropdown(
-            description=_("Size from"),
+            description=_("Scale from"),
             options=[
                 (_("the printed photo sheet"), "sheet"),
                 (_("a bank card beside the part"), "card"),

@@ -50,7 +50,7 @@ class Use(Panel):
             tooltip=_("Highest temperature, in °C, such as 70"),
         )
         self.side = w.Dropdown(
-            description=_("Bed side"),
+            description=_("Side on bed"),
             tooltip=_("Side that lies on the bed (default: the tool chooses)"),
         )
         self.reasons = w.HTML()

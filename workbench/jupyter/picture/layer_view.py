@@ -112,7 +112,7 @@ class LayerView(Panel):
         self.note = w.HTML()
         self.figure = w.HTML()
         self.legend = w.HTML()
-        self.words = w.HTML(told(_("The layers come a moment after the part.")))
+        self.words = w.HTML(told(_("The layers follow in a moment.")))
         tools = w.HBox([self.cut, self.map])
         tools.add_class("wb-row")
         self.widget = columns(

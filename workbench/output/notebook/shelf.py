@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -162,8 +163,10 @@ def _of_shape(found: Template) -> str:
     return " ".join((*words, *household_words(found.name))).casefold()
 
 
-def told(words: str, *more: Path) -> str:
-    """What on the shelf matches the words or comes nearest, a line each, and how to begin with it.
+def told(words: str, *more: Path, width: int = 96) -> str:
+    """What on the shelf matches the words or comes nearest, and how to begin with it.
+
+    width : of the lines, in characters
 
     Raises
     ------
@@ -186,9 +189,21 @@ def told(words: str, *more: Path) -> str:
     lines = []
     for head, listed in ((title, measured), (_("Plain shapes:"), shapes)):
         if listed:
-            lines += [head, *(f"  {name:{wide}}  {text}" for name, text in listed), ""]
+            lines += [
+                head,
+                *(_hung(f"  {name:{wide}}  ", text, width) for name, text in listed),
+                "",
+            ]
     first = (measured or shapes)[0][0]
     return "\n".join([*lines, _("what to measure: workbench new {name} --help").format(name=first)])
+
+
+def _hung(head: str, text: str, width: int) -> str:
+    """A text beside its head, as lines that all begin where the first does."""
+    under = " " * len(head)
+    return textwrap.fill(
+        text, max(width, 2 * len(head)), initial_indent=head, subsequent_indent=under
+    )
 
 
 def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import json
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
@@ -344,9 +345,7 @@ def read_json(path: Path) -> dict[str, Any]:
     try:
         return gate.notebook(path)
     except FileNotFoundError:
-        raise RepairError(
-            _("there is no template at {path}; look on the shelf for its name").format(path=path)
-        ) from None
+        raise _missing(path) from None
     except OSError as error:
         raise gate.unreadable(path, error) from None
     except UnicodeDecodeError:
@@ -359,6 +358,18 @@ def read_json(path: Path) -> dict[str, Any]:
                 file=path.name, line=error.lineno, reason=error.msg
             )
         ) from None
+
+
+def _missing(path: Path) -> RepairError:
+    """That there is no such notebook, and the nearest name beside it."""
+    with suppress(OSError):
+        beside = [each.name for each in path.parent.glob("*.ipynb")]
+        if near := get_close_matches(path.name, beside, n=1, cutoff=0.75):
+            text = _("there is no notebook at {path}; did you mean {near}?")
+            return RepairError(text.format(path=path, near=near[0]))
+    return RepairError(
+        _("there is no notebook at {path}; choose one that exists").format(path=path)
+    )
 
 
 def tags_of(cell: Mapping[str, Any]) -> list[str]:

@@ -160,8 +160,8 @@ def outcomes(
         waiting = chain(round_.left(), waiting)
         if ended == _HOPELESS:
             why = _(
-                "{count} workers in a row ended as soon as they had something to do; "
-                "see whether there is memory left, and run it again"
+                "{count} worker processes in a row ended on their first task; "
+                "check that there is memory left, and run it again"
             ).format(count=ended)
             yield from ((job, Lost(why)) for job in waiting)
             return

@@ -26,7 +26,9 @@ def guide(
         float, Size(0.5, 60, 0.05, measure="across the opening that the cable is pressed through")
     ] = 5.2,
     wall: Annotated[float, Size(0.4, 20, 0.05, measure="beside and between the cables")] = 2.4,
-    floor: Annotated[float, Size(0.4, 20, 0.05, measure="under the cables, and of the ears")] = 3.0,
+    floor: Annotated[
+        float, Size(0.4, 20, 0.05, measure="of the base under the cables, and of the ears")
+    ] = 3.0,
     depth: Annotated[float, Size(2, 200, measure="along the cables")] = 12.0,
     ear: Annotated[
         float, Size(0, 60, measure="how far each ear stands out at the sides; 0 for none")

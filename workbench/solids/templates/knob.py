@@ -27,7 +27,7 @@ def knob(
     height: Annotated[float, Size(3, 80, measure="from the panel to the top")] = 16.0,
     section: Annotated[str, Choice(SECTIONS, measure="looking at the shaft's end")] = "D",
     shaft: Annotated[
-        float, Size(1, 40, 0.05, measure="across the bore, for the round of the shaft")
+        float, Size(1, 40, 0.05, measure="across the bore, for the round part of the shaft")
     ] = 6.2,
     across_flat: Annotated[
         float, Size(0.5, 40, 0.05, measure="of the bore, from its flat to the far side")
@@ -133,7 +133,7 @@ def _refuse_bore(diameter: float, height: float, shaft: float, depth: float, poi
     if depth > most:
         raise RepairError(
             _(
-                "depth is {depth} and would come out at the top of a height of {height}; give at most {most} or a higher knob"
+                "depth is {depth}, too deep for a knob {height} high; give at most {most} or a higher knob"
             ).format(depth=with_unit(depth), height=with_unit(height), most=with_unit(most))
         )
 

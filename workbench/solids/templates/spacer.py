@@ -22,7 +22,7 @@ def spacer(
         float, Size(1, 200, 0.05, measure="across the bore, for what goes through it")
     ] = 5.5,
     outside: Annotated[float, Size(2, 300, 0.05, measure="across the ring")] = 12.0,
-    height: Annotated[float, Size(0.4, 200, 0.05, measure="of the space that it keeps")] = 6.0,
+    height: Annotated[float, Size(0.4, 200, 0.05, measure="of the gap that it keeps")] = 6.0,
     bore_chamfer: Annotated[
         float, Size(0, 10, 0.05, measure="off both edges of the bore; 0 for none")
     ] = 0.4,
