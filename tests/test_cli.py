@@ -119,6 +119,31 @@ def test_help_on_a_template_gives_units_ranges_and_what_to_measure(
     assert "--peg-section D looking at the peg's end; round, D" in said
 
 
+def test_the_options_of_a_template_are_called_the_same_in_every_language(
+    here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    options = {}
+    for language in ("en", "de"):
+        monkeypatch.setenv("WORKBENCH_LANGUAGE", language)
+        with pytest.raises(SystemExit):
+            main(["new", "tray-divider", "--help"])
+        options[language] = re.findall(r"^  (--[\w-]+)", capsys.readouterr().out, re.MULTILINE)
+    assert "--foot-turn" in options["en"]
+    assert options["de"] == options["en"]
+    assert main(["new", "tray-divider", "--foot-turn", "5"]) == 0
+    (written,) = here.glob("*.ipynb")
+    assert [getattr(s.place, "turn", 0) for s in read_template(written).steps].count(5) == 1
+
+
+def test_help_is_in_the_users_language(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("WORKBENCH_LANGUAGE", "de")
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    assert "show program" not in capsys.readouterr().out
+
+
 def test_a_second_new_is_numbered(here: Path) -> None:
     assert main(["new", "fin"]) == main(["new", "fin"]) == 0
     assert {path.name for path in here.glob("*.ipynb")} == {"fin.ipynb", "fin-2.ipynb"}

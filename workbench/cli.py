@@ -48,7 +48,6 @@ OF_ARGPARSE = {
     "positional arguments": "positional arguments",
     "options": "options",
     "show this help message and exit": "show this help message and exit",
-    "show program's version number and exit": "show program's version number and exit",
     "the following arguments are required: %s": "give %s",
     "argument %(argument_name)s: %(message)s": "%(argument_name)s %(message)s",
     "invalid choice: %(value)r (choose from %(choices)s)": _CHOICE,
@@ -600,7 +599,12 @@ def _parser(words: Sequence[str]) -> tuple[argparse.ArgumentParser, Run | None]:
             "0: all well; 1: something found stops a print; 2: input that cannot be used."
         ).format(unit=unit_word()),
     )
-    parser.add_argument("--version", action="version", version=f"workbench {__version__}")
+    parser.add_argument(
+        "--version",
+        action="version",
+        version=f"workbench {__version__}",
+        help=_("show program's version number and exit"),
+    )
     commands = parser.add_subparsers(metavar=_("COMMAND"), title=_("commands"))
     run = None
     for name, declare in COMMANDS.items():

@@ -283,7 +283,7 @@ BROKEN = [
     (
         "blade_bottom = 46.01",
         "blade_bottom = 0x" + "f" * 9000,
-        r"line 2: blade_bottom is '120183238\.\.\.'; give",
+        r"line 2: blade_bottom is 120183238\.\.\.; give",
     ),
     (
         "blade_bottom = 46.01",

@@ -54,13 +54,16 @@ def named_sizes(
     names = {
         place: name for name, place in (kept or {}).items() if place in places and _usable(name)
     }
+    # A shipped template's steps are in the user's language, the names that it has are not.
+    stems = {s: n.removesuffix(f"_{f}") for (s, f), n in names.items() if n.endswith(f"_{f}")}
     for step, field in places:
         if (step, field) in names:
             continue
         # A blade with an inset of its own may be held by an inset too.
         short = field.removeprefix(PREFIX).removeprefix(REPEAT)
         called = field if short != field and short in repair.step(step).values else short
-        base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{step}_{called}").lower())
+        stem = stems.get(step, step) if every else step
+        base = re.sub(r"\W+", "_", unicodedata.normalize("NFKC", f"{stem}_{called}").lower())
         if not _usable(base):
             base = f"size_{base}"
         free = (base if n == 1 else f"{base}_{n}" for n in count(1))
