@@ -296,6 +296,7 @@ REFUSED = [
     ("sheet shelf-peg --kind triangles", "no flat outline"),
     ("sheet shelf-peg --kind menu", "--kind is 'menu'; give one of 'print'"),
     ("coupon shelf-peg peg", "name a step and its size"),
+    ("coupon shelf-peg peg.tickness", "name a step and its size, one of peg.diameter"),
     ("check shelf-peg --state mains", "write the rule, = and why"),
     ("check shelf-peg --use spaceflight", "spaceflight"),
     ("open none.ipynb --no-browser", "no notebook at none.ipynb"),

@@ -47,7 +47,8 @@ def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
     step, _dot, field = (text or "").rpartition(".")
     step = step_called(repair, step)
     field = {_(f.replace("_", " ")): f for s, f in known if s == step}.get(field, field)
-    if not step or not field:
+    named = next((s for s in repair.steps if s.name == step), None)
+    if not step or not field or (named and field not in named.values):
         raise RepairError(
             _("size is {text!r}; name a step and its size, one of {known}").format(
                 text=text or "", known=gate.listed(f"{s}.{f}" for s, f in known) or _("none")

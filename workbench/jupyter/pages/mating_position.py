@@ -58,7 +58,7 @@ class Standing:
         self.by = w.Dropdown(
             description=_("Laid on it"),
             options=[(_(face), face) for face in FACES],
-            tooltip=_("Its own face that is laid on the seat"),
+            tooltip=_("Its own face that rests on the seat"),
         )
         self.way = w.Dropdown(
             description=_("Goes in"),

@@ -43,7 +43,7 @@ class PlaceEditor:
         self.by = w.Dropdown(
             description=_("Laid on it"),
             options=[(_(face), face) for face in FACES],
-            tooltip=_("Own face of the chosen step that is laid on the seat"),
+            tooltip=_("Face of the chosen step that rests on the seat"),
         )
         self.joins = w.ToggleButtons(
             options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],

@@ -252,7 +252,7 @@ def _unlike(one: Photo | Lens, other: Photo | Lens) -> str:
         return _("another focal length")
     forms = [p.proportion for p in (one, other)]
     if abs(forms[0] / forms[1] - 1) > SAME_PROPORTION:
-        return _("another shape of picture")
+        return _("another picture format")
     return ""
 
 

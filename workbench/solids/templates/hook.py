@@ -22,15 +22,15 @@ def hook(
     opening: Annotated[
         float, Size(1, 100, measure="between back and lip, for what hangs in it")
     ] = 14.0,
-    lip: Annotated[float, Size(0, 100, measure="how far the lip goes on past the round")] = 6.0,
-    back: Annotated[float, Size(1, 200, measure="how far the back goes on past the round")] = 32.0,
-    thickness: Annotated[float, Size(0.8, 40, 0.05, measure="through back, round and lip")] = 4.0,
+    lip: Annotated[float, Size(0, 100, measure="how far the lip goes on past the bend")] = 6.0,
+    back: Annotated[float, Size(1, 200, measure="how far the back goes on past the bend")] = 32.0,
+    thickness: Annotated[float, Size(0.8, 40, 0.05, measure="through back, bend and lip")] = 4.0,
     width: Annotated[float, Size(2, 100, measure="from left to right")] = 14.0,
     holes: Annotated[int, Count(0, 3, measure="screws through the back, one above the other")] = 2,
     screw: Annotated[str, Choice(tuple(CLEARANCE), measure="the screw's thread")] = "M4",
     head: Annotated[float, Size(1, 40, measure="across the screw's head")] = 8.0,
 ) -> Solid:
-    """A hook that lies on its back, its round to the front and its lip above the back.
+    """A hook that lies on its back, its bend to the front and its lip above the back.
 
     What hangs in it pulls to the front. The screws sit beyond the lip, where a screwdriver
     reaches them. Seen from the left, the front at the left::
