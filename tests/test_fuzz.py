@@ -1,7 +1,7 @@
 """Each reader is fed files that are nearly right: it reads them or refuses in a sentence, no more.
 
 The files are mutated from good ones with a seed, by cutting, doubling, exchanging and by values
-that tripped somebody up before. WORKBENCH_FUZZ says how many a reader gets, 40 unless given.
+that tripped somebody up before. WORKBENCH_FUZZ says how many a reader gets, 40 unless given, and WORKBENCH_SEED which.
 """
 
 from __future__ import annotations
@@ -27,9 +27,9 @@ from PIL import Image
 from workbench.checks.fit import printer_profile
 from workbench.data.tables import Table
 from workbench.errors import RepairError
-from workbench.measure.photos import image_file
+from workbench.measure.photos import image_file, lens
 from workbench.output.files import record, stl_step, threemf
-from workbench.output.notebook import shelf, untrusted_template
+from workbench.output.notebook import recovery, shelf, untrusted_template
 from workbench.output.notebook.template_notebook import as_notebook, read_template
 from workbench.output.roster.roster import open_roster
 from workbench.output.roster.roster_row import Rows
@@ -38,6 +38,9 @@ from workbench.solids.recipe import revision
 from workbench.solids.recipe.repair import Repair
 
 COUNT = int(os.environ.get("WORKBENCH_FUZZ", "40"))
+
+#: Another one mutates the files in other ways.
+SEED = os.environ.get("WORKBENCH_SEED", "")
 
 #: What took somebody's tool down before.
 DICTIONARY = [
@@ -227,6 +230,37 @@ def tetrahedron() -> tuple[np.ndarray, np.ndarray]:
     return corners, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]])
 
 
+def kept_work() -> bytes:
+    """What a bench keeps beside its notebook."""
+    kept = dict.fromkeys(("repair", "cells", "saved"), json.loads(repair().to_json()))
+    body = {
+        **{"format": recovery.FORMAT, "version": "0", "notebook": "a.ipynb", "at": "2026-01-01"},
+        "owner": {"host": "elsewhere", "process": 1, "started": 1.0},
+        "benches": {"bench": {**kept, "history": {}}},
+    }
+    return json.dumps({**body, "sum": recovery._sum(body)}).encode()
+
+
+def changed_work(good: bytes, chance: random.Random) -> bytes:
+    """Another value anywhere in what is kept, with the sum that goes with it."""
+    row = json.loads(mutated_json(good, chance))
+    body = {key: value for key, value in row.items() if key != "sum"}
+    return json.dumps({**body, "sum": recovery._sum(body)}).encode()
+
+
+def take_up(path: Path) -> None:
+    notebook = path.with_name("a.ipynb")
+    if not notebook.exists():
+        notebook.write_bytes(as_notebook(repair(), "peg", image=b"\x89PNG"))
+    recovery.newest(notebook, repair())
+    for kept in recovery.read(path, notebook).benches.values():
+        kept.laid_over(repair())
+
+
+def a_lens() -> bytes:
+    return lens.Lens("x", 0.7, 1.5, np.zeros(5), np.eye(5) * 1e-4, 5, 0.3).to_json().encode()
+
+
 def a_record() -> bytes:
     return record.record(repair(), 1, {"peg.stl": b"x"}).encode()
 
@@ -280,6 +314,9 @@ READERS: dict[str, tuple[str, Callable[[], bytes], Callable, Callable[[Path], ob
         "a.json", lambda: repair().to_json().encode(), mutated_json,
         lambda path: Repair.from_json(path.read_text("utf-8", "surrogateescape")),
     ),
+    "kept work": (".a.workbench", kept_work, mutated, take_up),
+    "kept work, any value": (".a.workbench", kept_work, changed_work, take_up),
+    "lens": ("a.json", a_lens, mutated_json, lens.read_lens),
     "roster": (
         "a.csv",
         lambda: b"template,pupil,width,height,unit\nbox,Mia,34.9 35.0,6,mm\nfin,Jonas,,\"7,5\",\n",
@@ -330,7 +367,7 @@ def test_a_reader_reads_or_refuses_in_a_sentence(name, tmp_path, monkeypatch, li
     file, good, change, read = READERS[name]
     monkeypatch.setattr(subprocess, "Popen", lambda *_a, **_k: pytest.fail("a program was started"))
     monkeypatch.setattr(os, "system", lambda _line: pytest.fail("a program was started"))
-    original, chance = good(), random.Random(name)
+    original, chance = good(), random.Random(name + SEED)
     path = tmp_path / file
     path.write_bytes(original)
     read_well = refused = 0

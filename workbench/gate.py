@@ -512,7 +512,7 @@ def listed(names: Iterable[str], most: int = 12) -> str:
     'a, b, c and 2 more'
     """
     every = list(names)
-    told = ", ".join(every[:most])
+    told = ", ".join(str(short(one)) for one in every[:most])
     more = len(every) - most
     return told if more <= 0 else _("{names} and {count} more").format(names=told, count=more)
 

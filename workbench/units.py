@@ -164,7 +164,7 @@ def _read(places: tuple[Path, ...]) -> Unit:
             # Below the gate: a plain file, and only its first line or two.
             with (place / FILE).open("rb") if (place / FILE).is_file() else BytesIO() as file:
                 said = tomllib.loads(file.read(1000).decode()).get("unit")
-        except (OSError, ValueError):
+        except (OSError, ValueError, RecursionError):
             continue
         unit = _named(str(said))
         if unit is not None:

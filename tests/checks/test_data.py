@@ -153,6 +153,14 @@ def test_a_damaged_shipped_file_is_told_too(tmp_path, refused):
         Table(path)
 
 
+@pytest.mark.parametrize("value", ["[" * 900, "{a=" * 900, "9" * 5000])
+def test_a_table_that_no_parser_takes_is_told(tmp_path, refused, value):
+    path = tmp_path / "materials.toml"
+    path.write_text(f"[clay]\ndensity = {value}\n")
+    with refused(str(path), "line 2"):
+        Table(path)
+
+
 def test_the_line_is_found_in_any_way_of_writing(tmp_path):
     path = tmp_path / "printers.toml"
     path.write_text('["a b"]\nx = 1\n\n["a b".bed]\nvalue = 3\n[c]\n"y z" = 2\n', encoding="utf-8")

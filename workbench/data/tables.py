@@ -54,7 +54,9 @@ class Table:
         self.text = self._read()
         try:
             self.rows: dict[str, Any] = tomllib.loads(self.text)
-        except tomllib.TOMLDecodeError as error:
+        except RecursionError:
+            raise self._unreadable(_("it is nested too deeply")) from None
+        except ValueError as error:  # a number of too many digits is no TOMLDecodeError
             raise self._unreadable(str(error)) from None
         self.sources = self.rows.pop("sources", {})
 

@@ -228,7 +228,7 @@ class Workpiece:
                 ]
                 for side in ("past", "future")
             )
-        except (KeyError, TypeError):
+        except (KeyError, TypeError, AttributeError):
             return
         self._past[:], self._future[:] = past[-MOST_UNDO:], future
 

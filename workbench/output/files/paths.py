@@ -87,7 +87,8 @@ def held(folder: Path) -> Iterator[None]:
             )
             file.flush()
             yield
-            path.unlink(missing_ok=True)
+            with suppress(PermissionError):  # Windows keeps what is open
+                path.unlink(missing_ok=True)
     except OSError as error:
         raise unwritable(path, error) from None
 

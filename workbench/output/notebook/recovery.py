@@ -56,11 +56,21 @@ class Kept:
         ----------
         loaded : the notebook may have been loaded anew, without what was not saved; else a cell
             that says what was saved was set to that by a hand
+
+        Raises
+        ------
+        RepairError
+            When it is not what a bench keeps.
         """
         now = row_of(cells)
         known = [row for row in (self.saved if loaded else None, self.cells) if row is not None]
-        base = min(known, key=lambda row: len(differences(row, now)))
-        return merged(base, now, self.repair)
+        try:
+            base = min(known, key=lambda row: len(differences(row, now)))
+            return merged(base, now, self.repair)
+        except RepairError:
+            raise
+        except _DAMAGED as error:
+            raise _damaged(error) from None
 
 
 @dataclass(frozen=True)
@@ -102,7 +112,7 @@ def _started(process: int) -> float | None:
 
     try:
         return float(psutil.Process(process).create_time())
-    except psutil.Error:
+    except (psutil.Error, ValueError, OverflowError):
         return None
 
 
@@ -185,7 +195,7 @@ def read(path: Path, notebook: Path) -> Recovery:
                 ).format(version=row.get("version", "?"))
             )
         if row["sum"] != _sum(body):
-            raise ValueError("it was cut short or changed")
+            raise ValueError(_("it was cut short or changed"))
         if row["notebook"] != notebook.name and not _is_work_on(notebook, row["benches"]):
             raise RepairError(
                 _(
@@ -193,15 +203,29 @@ def read(path: Path, notebook: Path) -> Recovery:
                 ).format(name=row["notebook"])
             )
         benches = {str(name): Kept(**kept) for name, kept in row["benches"].items()}
-        return Recovery(path, benches, Owner(**row["owner"]), str(row["at"]))
+        return Recovery(path, benches, _whose(row["owner"]), str(row["at"]))
     except RepairError:
         raise
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        raise RepairError(
-            _(
-                "The work that the bench kept is damaged ({reason}); go on with the notebook as it is."
-            ).format(reason=error)
-        ) from None
+    except _DAMAGED as error:
+        raise _damaged(error) from None
+
+
+#: What comes of taking apart what is not as a bench writes it.
+_DAMAGED = (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError)
+
+
+def _damaged(error: Exception) -> RepairError:
+    told = isinstance(error, (OSError, ValueError))  # the others say what Python missed
+    reason = str(error) if told else _("it was cut short or changed")
+    return RepairError(
+        _(
+            "The work that the bench kept is damaged ({reason}); go on with the notebook as it is."
+        ).format(reason=gate.short(reason))
+    )
+
+
+def _whose(row: Row) -> Owner:
+    return Owner(str(row["host"]), int(row["process"]), float(row["started"]))
 
 
 def newest(notebook: Path, cells: Repair) -> tuple[Repair, list[str]]:
@@ -217,7 +241,7 @@ def newest(notebook: Path, cells: Repair) -> tuple[Repair, list[str]]:
             works = [
                 kept.laid_over(repair)
                 for kept in one.benches.values()
-                if kept.cells["name"] == cells.name
+                if isinstance(kept.cells, dict) and kept.cells.get("name") == cells.name
             ]
         except RepairError as error:
             told.append(str(error))
@@ -290,7 +314,7 @@ def _elsewhere() -> Path:
 def _glance(path: Path) -> Owner | None:
     """Whose a file is; None where it is not there or cannot be told."""
     try:
-        return Owner(**gate.json_file(path, LARGEST)["owner"])
+        return _whose(gate.json_file(path, LARGEST)["owner"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
