@@ -1,0 +1,198 @@
+"""Numbers that stand inside a formula: figures on both sides of each, worked out apart from it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from manifold3d import CrossSection
+
+from workbench import data
+from workbench.checks import walls
+from workbench.checks.layers import support, thin_walls
+from workbench.checks.orientation import orient
+from workbench.checks.orientation.print_cost import Figures
+from workbench.checks.orientation.reasons import reasons
+from workbench.checks.orientation.way_up import Judge
+from workbench.checks.strength.beam_model import Level, _is_beam
+from workbench.checks.strength.layer_strength import Grain, another_way
+from workbench.checks.strength.loads import strength
+from workbench.checks.strength.printed_section import printed
+from workbench.checks.subject import Subject
+from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.service import Load
+
+FLOOR = (0.0, 0.0, -1.0)
+
+
+def square(width: float, depth: float, x: float = 0.0) -> CrossSection:
+    return CrossSection.square((width, depth)).translate((x, 0))
+
+
+def test_a_part_on_end_falls_three_times_in_ten_and_its_risk_halves_each_three_and_a_half_degrees():
+    lies = Figures(FLOOR, 20.0, 9.0, 100, 1e6, 0.0, 30.0, 0.0, 0.0)
+    assert lies.risk == pytest.approx(0.300, abs=0.001)
+    assert replace(lies, tips=3.4657).risk == pytest.approx(0.150, abs=0.001)
+    assert replace(lies, tips=1e3, contact=0.0).risk == pytest.approx(0.300, abs=0.001)
+    assert replace(lies, tips=1e3, contact=27.726).risk == pytest.approx(0.150, abs=0.001)
+    assert replace(lies, height=2.0).risk == 0.0
+
+
+def wedge(slope: float, **given) -> Judge:
+    """A wedge of 20 x 10 mm whose top slopes by so many degrees."""
+    high = 20 * math.tan(math.radians(slope))
+    part = Repair("part", **given).add("wedge", width=20, depth=10, height=high)
+    return Judge(Subject.of(part))
+
+
+def facing(judge: Judge, down=FLOOR) -> np.ndarray:
+    return judge.facets.normals @ np.array(down)
+
+
+@pytest.mark.parametrize(("slope", "shows"), [(17.0, True), (19.5, True), (20.5, False)])
+def test_layers_show_as_steps_on_a_slope_of_less_than_twenty_degrees(slope, shows):
+    judge = wedge(slope)
+    area = 200 / math.cos(math.radians(slope)) if shows else 0.0
+    assert judge._stepped(facing(judge)) == pytest.approx(area)
+
+
+@pytest.mark.parametrize(("slope", "rough"), [(14.5, False), (15.5, True), (18.0, True)])
+def test_an_underside_is_rough_from_fifteen_degrees_off_upright(slope, rough):
+    judge = wedge(slope)
+    right = (
+        1.0,
+        0.0,
+        0.0,
+    )  # the top looks up, and down by its slope once the right side lies below
+    leans = facing(judge, right if judge.facets.normals[:, 0].max() < 0.99 else (-1.0, 0.0, 0.0))
+    area = 200 / math.cos(math.radians(slope)) if rough else 0.0
+    assert judge._undersides(leans) == pytest.approx(area)
+
+
+@pytest.mark.parametrize(("slope", "seen"), [(28.0, True), (31.0, False), (35.0, False)])
+def test_a_face_that_looks_up_to_thirty_degrees_from_a_side_is_of_that_side(slope, seen):
+    judge = wedge(slope, shows=("top",))
+    area = 100 / math.cos(math.radians(slope)) if seen else 0.0
+    assert judge._spoilt(FLOOR, facing(judge)) == pytest.approx(area)
+
+
+@pytest.mark.parametrize(("tilt", "steps"), [(38.0, True), (44.0, True), (46.0, False)])
+def test_a_side_that_shows_has_steps_on_it_up_to_a_slope_of_forty_five_degrees(tilt, steps):
+    judge = Judge(Subject.of(Repair("p", shows=("top",)).add("box", width=20, depth=10, height=5)))
+    lean = math.radians(tilt)
+    down = (math.sin(lean), 0.0, -math.cos(lean))
+    assert judge._spoilt(down, facing(judge, down)) == pytest.approx(100 if steps else 0)
+
+
+@pytest.mark.parametrize(("minutes", "alike"), [(102.9, True), (103.3, False)])
+def test_two_ways_up_are_one_where_they_differ_by_a_tenth_and_three_per_cent(minutes, alike):
+    def way(cost: float) -> SimpleNamespace:
+        figures = SimpleNamespace(height=5, contact=5, support=0, touched=0, minutes=20)
+        return SimpleNamespace(minutes=cost, figures=figures, flat=True)
+
+    assert orient._mirrors(way(minutes), way(100.0)) == alike
+
+
+def test_what_is_said_of_a_way_up():
+    subject = Subject.of(Repair("part").add("box", name="a"))
+    best = orient.ways_up(subject)[0]
+
+    def said(**given) -> str:
+        return " ".join(reasons(subject, replace(best, weakest="a", **given)))
+
+    assert "steps" in said(stepped=51.0) and "steps" not in said(stepped=49.0)
+    assert "run along" in said(strength=0.96) and "94 % of its strength" in said(strength=0.94)
+
+
+def test_the_thinnest_stretch_is_the_tenth_that_is_narrowest():
+    """A strip of 0.3 to 0.7 mm: a tenth of its area is narrower than 0.36 mm."""
+    strip = CrossSection([[(0, -0.15), (20, -0.35), (20, 0.35), (0, 0.15)]])
+    width = thin_walls._width(strip, strip, thin_walls._worn, 0.8)
+    assert width == pytest.approx(math.sqrt(0.3**2 + 0.1 * (0.7**2 - 0.3**2)), abs=0.007)
+
+
+@pytest.mark.parametrize(("gap", "free"), [(0.05, False), (0.115, True), (0.2, True)])
+def test_a_pin_stands_free_of_what_is_a_tenth_of_a_millimetre_off(gap, free):
+    pin = square(1, 1)
+    assert thin_walls._free(pin + square(1, 1, 1 + gap), pin) == free
+
+
+def test_pieces_of_support_edge_to_edge_are_one_a_thousandth_wider():
+    joined = support._joined([support._Piece.of(square(1, 1)), support._Piece.of(square(1, 1, 1))])
+    assert joined.num_contour() == 1
+    assert joined.area() == pytest.approx(2.003, abs=0.0005)
+
+
+@pytest.mark.parametrize(("sheet", "told"), [(0.577, "sheet"), (0.583, "wall"), (0.7, "wall")])
+def test_of_a_sheet_and_a_wall_alike_to_two_hundredths_the_wall_is_told(monkeypatch, sheet, told):
+    found = [SimpleNamespace(width=0.6)], [SimpleNamespace(width=sheet)]
+    monkeypatch.setattr(walls, "_places", lambda _subject: found)
+    wall, across = walls._thinnest(None)
+    assert ("wall" if wall else "sheet") == told and (wall is None) != (across is None)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "published"),
+    [(1, 0.208), (1.5, 0.231), (2, 0.246), (3, 0.267), (5, 0.291), (10, 0.312), (1e6, 0.333)],
+)
+def test_the_twist_of_a_bar_is_as_published(ratio, published):
+    """Timoshenko, Strength of Materials: torque over greatest shear, alpha b²h (from memory)."""
+    h, b = 4.0 * ratio, 4.0
+    section = printed(square(b, h), 0.4, 1.0)
+    level = Level(section, (0, 0, 0), h, b, False)
+    full = section.modulus_along_y, section.modulus_along_x
+    assert min(full) > 0
+    assert level.twist_modulus == pytest.approx(published * b * b * h, rel=0.05)
+
+
+def test_the_greatest_shear_of_a_bar_is_half_as_much_again_and_of_a_rod_a_third():
+    assert printed(square(4, 9), 0.4, 1.0).shear_peak == pytest.approx(3 / 2)
+    assert printed(CrossSection.circle(3, 96), 0.4, 1.0).shear_peak == pytest.approx(4 / 3)
+
+
+@pytest.mark.parametrize(("area", "beam"), [(19.0, False), (21.0, True), (24.0, True)])
+def test_what_lies_beside_its_root_is_a_beam_from_a_fifth_of_the_root_on(area, beam):
+    assert _is_beam([square(10, 10), square(10, 10), square(area, 1, 50)]) == beam
+
+
+def test_layers_more_than_eighty_five_degrees_off_run_across():
+    assert "84°" in str(Grain(84.0, (0, 0, 1))) and "across" in str(Grain(86.0, (0, 0, 1)))
+    assert "70°" in str(Grain(70.0, (0, 0, 1)))
+
+
+@pytest.mark.parametrize(("left", "turned"), [(0.96, False), (0.94, True), (0.8, True)])
+def test_turning_the_part_is_advised_where_a_twentieth_of_the_strength_is_lost(left, turned):
+    subject = Subject.of(Repair("part").add("box"))
+    material = data.material("PLA")
+    slopes = np.linspace(0, 60, 1201).tolist()
+    slope = min(slopes, key=lambda s: abs(Grain(s, (0, 0, 1)).ratio(material) - left))
+    grain = Grain(slope, (0, 0, 1))
+    assert grain.ratio(material) == pytest.approx(left, abs=0.003)
+    found = another_way(subject, grain, lambda _material, ratio: ratio == 1.0)
+    assert any("laid so" in text and " in " not in text for text, _fix in found) == turned
+
+
+def loaded(force: float, depth: float = 30.0) -> str:
+    """What is said of an arm of 8 x 2 x 20 mm on a base so deep, bent by so many newtons."""
+    part = Repair("part", material="PLA", down=(1, 0, 0))
+    part.add("box", name="base", width=30, depth=depth, height=5)
+    part.add("tab", Seat("top of base"), "arm", width=8, length=20, thickness=2)
+    part.loads = (Load("arm", force, (0, 1, 0)),)
+    (told,) = (f.text for f in strength(Subject.of(part)) if f.rule == "root bending")
+    return told
+
+
+def test_a_corner_is_told_of_where_it_raises_the_stress_by_a_fifth():
+    assert "raises it 1.3 times" in loaded(2, depth=2.05)
+    assert "raises" not in loaded(2, depth=2.0)
+
+
+def test_how_far_an_end_bends_is_told_from_a_twentieth_of_a_millimetre_on():
+    """F l³ / 3 E I, with E at the low end: 0.25 mm for each newton."""
+    low = data.material("PLA").span("modulus")[0]
+    each = 20**3 / (3 * low * 8 * 2**3 / 12)
+    assert "Its end bends" in loaded(0.053 / each) and "Its end bends" not in loaded(0.047 / each)
