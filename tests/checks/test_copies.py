@@ -7,8 +7,10 @@ import inspect
 import types
 from functools import cache
 from pathlib import Path
+from typing import Annotated
 
 import pytest
+from build123d import Solid
 from parts import WHOLE
 from turns import turn
 
@@ -96,8 +98,6 @@ def test_a_copy_gets_the_same_comb(name):
 
 
 def test_a_function_that_calls_a_shipped_one_is_judged_by_its_shape():
-    from typing import Annotated
-
     from workbench.solids.templates.spacer import spacer
 
     def ring(
@@ -117,6 +117,23 @@ def test_a_function_that_calls_a_shipped_one_is_judged_by_its_shape():
         mine.fix["steps"]["it"]["values"]["bore"] == theirs.fix["steps"]["it"]["values"]["inside"]
     )
     assert mine.fix["steps"]["it"]["values"]["bore"] > 5.0
+
+
+def test_a_radius_is_judged_as_no_diameter():
+    def collar(
+        r: Annotated[float, Size(0.5, 40, measure="half the hole")] = 2.5,
+        bore: Annotated[float, Size(0, 40, measure="across the hole")] = 0.0,
+    ) -> Solid:
+        """A collar."""
+        return Solid.make_cylinder(9, 6) - Solid.make_cylinder(bore / 2 or r, 6)
+
+    own = catalogue.find(collar).name
+    repair = Repair("part").add(own, name="it", r=2.7).fit("it", "r", 5.0)
+    assert ["radius" in found.text for found in fits(Subject.of(repair))] == [True]
+    repair = Repair("part").add(own, name="it", bore=5.4).fit("it", "bore", 5.0)
+    shipped = Repair("part").add("spacer", name="it", inside=5.4).fit("it", "inside", 5.0)
+    (one,), (other,) = fits(Subject.of(repair)), fits(Subject.of(shipped))
+    assert one.number == other.number and "radius" not in one.text
 
 
 def test_no_check_names_a_template():

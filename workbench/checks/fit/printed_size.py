@@ -52,12 +52,14 @@ class Measured:
     round : whether it goes across a round
     inside : whether it goes round its counterpart: its faces look at each other
     square : whether a face square to it ends it, as caliper jaws need
+    radius : whether it is half of what goes across a round
     """
 
     axis: int | None = None
     round: bool = False
     inside: bool = False
     square: bool = False
+    radius: bool = False
 
 
 def field_of(step: Step, field: str) -> str:
@@ -125,6 +127,7 @@ def _measured(template: Template, items: tuple[tuple[str, Any], ...], field: str
             round=True,
             square=True,
             inside=facing.is_hollow(shape, found.centres[circle], found.radii[circle]),
+            radius=isinstance(mark, Round) and mark.radius,
         )
     assert isinstance(mark, Span)
     at = [float(found.points[list(ends), mark.axis].mean()) for ends in (mark.start, mark.end)]
@@ -171,11 +174,19 @@ def printed_as(subject: Subject, step: str, field: str) -> Printed:
     """How a size comes to lie on the bed with the side that is chosen for it.
 
     A size of which it cannot be told what it measures counts as level and outside.
+
+    Raises
+    ------
+    RepairError
+        When the size is a radius: what is fitted and read goes across.
     """
     from workbench.checks.orientation.orient import chosen_down
 
     found = subject.repair.step(step)
     what = measured(found, field)
+    if what.radius:
+        text = _("{step}: {field} is a radius; a fit needs the diameter, so ask for that instead")
+        raise RepairError(text.format(step=step, field=field))
     down = np.asarray(chosen_down(subject), dtype=float)
     axes = frame(subject.repair, step)[:3, :3]
     inside = what.inside != found.cuts
