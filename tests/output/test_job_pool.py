@@ -28,7 +28,7 @@ def test_workers_that_all_end_are_not_started_for_ever() -> None:
     with local(1, nothing) as workers:
         found = dict(outcomes(always_ends, range(100), workers))
     assert sorted(found) == list(range(100))
-    assert "5 workers in a row" in found[99].why and "memory" in found[99].why
+    assert "5 worker processes in a row" in found[99].why and "memory" in found[99].why
 
 
 def test_only_so_many_jobs_are_handed_out_at_a_time() -> None:
