@@ -12,6 +12,7 @@ from manifold3d import CrossSection
 
 from workbench import data
 from workbench.checks import walls
+from workbench.checks.fit.bias import prior, priors
 from workbench.checks.layers import support, thin_walls
 from workbench.checks.orientation import orient
 from workbench.checks.orientation.print_cost import Figures
@@ -196,3 +197,10 @@ def test_how_far_an_end_bends_is_told_from_a_twentieth_of_a_millimetre_on():
     low = data.material("PLA").span("modulus")[0]
     each = 20**3 / (3 * low * 8 * 2**3 / 12)
     assert "Its end bends" in loaded(0.053 / each) and "Its end bends" not in loaded(0.047 / each)
+
+
+def test_no_print_scatters_more_than_two_and_a_half_spreads_beyond_what_is_expected():
+    noise = priors()["noise"]
+    wild = np.tile([5.0, -5.0], 20)
+    learnt = prior("PLA").with_noise_from(np.zeros((40, 6)), wild, np.full(40, 1e-4))
+    assert math.log(learnt.noise / noise["mean"]) / noise["spread"] == pytest.approx(2.5, abs=0.05)
