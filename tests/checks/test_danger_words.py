@@ -342,6 +342,7 @@ Begleiterbox; Axt Schutz; Sägespäne Schutz; Strahlregler Schlüssel; Schraubzw
 breaker bar hook; skate storage hook; dumbbell rack foot; swim goggles hook; sander dust adapter; lawn mower grass box clip; hedge trimmer sheath; oil can cap; boat locker catch; bike mudguard clip; sunglasses case clip; Rasierer Ständer; car boot hook
 raised bed bracket; Mülleimer Pedal; Waschmaschine Fuß; Dunstabzug Schieber; Küchensockel Clip; Küchenrolle Halter; Fahnenmast Ring; Einlageboden Träger; Heckenschere Köcher; Akkuschrauber Halter; Lampenschirm Reif; lamp shade finial; Lotschnur Rolle; Schuldschein Rahmen
 Wohnwagen Schrankschloss; greenhouse vent hook; Mantelknopf; Glasboden Auflage
+suitcase wheel hub; spectacle case hinge; shoe rack rung clip; cistern lever link; mop bucket pedal link; spinning wheel bobbin spacer; flower press screw knob; mop wringer tooth; Klorollenhalter Achse; Wasserhahn Rosette
 """  # fmt: skip
 
 
