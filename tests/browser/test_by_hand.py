@@ -44,7 +44,15 @@ class Builder(Watched):
             self.form.get_by_label("Its face").select_option(face)
         cuts = how.get("cuts", False)
         word = "Takes away from the part" if cuts else "Adds to the part"
-        self.form.get_by_role("button", name=word).click()
+        pressed = self.form.get_by_role("button", name=word)
+
+        def takes() -> bool:
+            """What is said of the shape may come above the button just then, and move it."""
+            if "mod-active" not in (pressed.get_attribute("class") or ""):
+                pressed.click()
+            return "mod-active" in (pressed.get_attribute("class") or "")
+
+        self.until(takes, f"it {word.lower()}")
         if cuts:
             self.form.get_by_label("goes right through").set_checked(how.get("through", True))
         self.form.locator(".wb-enter input").fill(name)

@@ -255,7 +255,9 @@ def test_a_link_under_start_this_repair_ends_on_the_bench(at: Any, lab: Any):
     judged(at, lab.url(started(lab, "begin here").name))
     at.locator(".wb-pages").get_by_role("button", name="Shelf", exact=True).click()
     at.get_by_label("Templates", exact=True).select_option("shelf peg")
-    at.get_by_label("Name", exact=True).locator("visible=true").last.fill("kitchen peg")
+    name = at.get_by_label("Name", exact=True).locator("visible=true").last
+    until(at, lambda: name.input_value() == "shelf peg", "the peg's sizes are asked for")
+    name.fill("kitchen peg")
     at.get_by_role("button", name="Start this repair").click()
     at.get_by_role("link", name="Open kitchen-peg.ipynb on the bench").click()
     at.locator(".wb-arriving").wait_for()

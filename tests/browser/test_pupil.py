@@ -161,7 +161,7 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
 
     # a size on the bench: picture, drawing and findings follow
     turn_to(page, "Drawing")
-    page.locator(".wb-drawing:visible svg").wait_for()
+    page.locator(".wb-drawing:visible svg").first.wait_for()
     before, drawn = canvas.screenshot(), page.locator(".wb-drawing:visible").inner_html()
     page.locator(".wb-back:visible").click()
     diameter = typed(page, "diameter in mm", "5.3 5.3 5.9")
