@@ -63,6 +63,31 @@ def test_the_edges_of_one_face(face):
     assert lost(repair) == pytest.approx(EDGE * 0.25 * length - mitre, rel=1e-6)
 
 
+@pytest.mark.parametrize("size", [0.5, 1.2])
+def test_faces_that_meet_are_rounded_one_after_the_other(size):
+    """The kernel joins equal rounds only where all are made at once."""
+    repair = key().round("top of key", size).round("front of key", size)
+    # The edge that both have counts once; at its ends three rounds meet, at the others two.
+    length = 2 * (12 + 8) + 2 * (12 + 5) - 12 - 2 * 3 * size
+    mitre = size**3 * (5 / 3 - math.pi / 2)
+    expected = EDGE * size**2 * length + 2 * CORNER * size**3 - 4 * mitre
+    assert lost(repair) == pytest.approx(expected, rel=1e-6)
+    whole, once = key().round("all of key", size), repair.round("all of key", size)
+    assert lost(once) == pytest.approx(lost(whole), rel=1e-9)
+
+
+def test_only_what_is_alike_is_made_at_once():
+    top = Ease("top", ("key",), 0.5)
+    assert top.goes_with(Ease("front", ("lid",), 0.5))
+    assert not top.goes_with(Ease("front", ("key",), 0.8))
+    assert not top.goes_with(Ease("front", ("key",), 0.5, chamfer=True))
+    # What was eased otherwise before stays: the chamfer is there with both rounds.
+    chamfered = key().chamfer("bottom of key", 0.3).round("top of key", 0.8)
+    both = key().round("top of key", 0.8).round("right of key", 0.8)
+    all_three = lost(chamfered.copy().round("right of key", 0.8))
+    assert all_three > max(lost(chamfered), lost(both)) + 0.5
+
+
 @pytest.mark.parametrize("sink", [0.0, 0.5])
 def test_an_inside_corner_gains_what_it_is_filled_with(sink):
     repair = bracket(sink).round("between upright and base", 2)

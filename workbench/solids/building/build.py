@@ -23,6 +23,7 @@ from workbench.solids.facts import NONE, facts_of
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.bounded import about, bounded, limited, tried
 from workbench.solids.geometry.cache import SHARED, Cache, Key, key_of
+from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.repair import Repair, a_repair
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.step import Step
@@ -91,10 +92,14 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     with kernel.LOCK:
         a_repair(repair).keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
+        sharper, before = solid, list[Ease]()
         for number, ease in enumerate(repair.eases):
+            if before and not before[-1].goes_with(ease):
+                sharper, before = solid, []
             key, edged = (key, ease), solid
             kind = partial(_eased_kind, repair, number + 1)
-            make = partial(eased, edged, ease, parts)
+            make = partial(eased, edged, ease, parts, sharper, tuple(before))
+            before.append(ease)
             solid = cache.wholes.get(key, partial(bounded, kind, make, edged))
         if repair.rounding:
             before, radius = solid, repair.rounding

@@ -35,12 +35,20 @@ _NEAR = 2.0
 _FINE = 0.05
 
 
-def eased(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> Solid:
+def eased(
+    solid: Solid,
+    ease: Ease,
+    parts: Mapping[str, Part],
+    sharper: Solid | None = None,
+    before: Sequence[Ease] = (),
+) -> Solid:
     """The solid with a round or a chamfer on the edges that are meant.
 
     Parameters
     ----------
     parts : the shape of each step by its name, in place
+    sharper, before : the solid before the last eases that are like this one, and these; where they
+        meet, the kernel joins them only if all are made at once
 
     Raises
     ------
@@ -56,6 +64,11 @@ def eased(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> Solid:
             ).format(where=ease.where)
         )
     found = _tried(solid, ease.size, edges, ease.chamfer)
+    if found is None and sharper is not None and before:
+        every = dict.fromkeys(
+            edge for one in (*before, ease) for edge in chosen_edges(sharper, one, parts)
+        )
+        found = _tried(sharper, ease.size, list(every), ease.chamfer)
     if found is not None:
         return found
     most = _largest(solid, ease, edges)
