@@ -77,7 +77,8 @@ def thin_places(subject: Subject) -> Iterator[Finding]:
     beside = list(cut_edges(subject))
     for found in thinnest(subject):
         alike = [cut for cut in beside if _as_thin(found, cut)]
-        names = {cut.where for cut in alike if _at_thinnest(subject, found, cut)}
+        points = thinnest_at(subject) if alike else np.empty((0, 3))
+        names = {cut.where for cut in alike if _is_near(subject, found, cut, points)}
         left = set[str]()
 
         def settled(after: Subject, names: set[str] = names, left: set[str] = left) -> bool:
@@ -98,11 +99,10 @@ def _as_thin(found: Finding, cut: Finding) -> bool:
     return (found.rule, cut.rule) == ("thinnest wall", "thin edge") and abs(wall - beside) < _SAME
 
 
-def _at_thinnest(subject: Subject, found: Finding, cut: Finding) -> bool:
-    """Whether the thinnest wall is beside a cut."""
+def _is_near(subject: Subject, found: Finding, cut: Finding, points: np.ndarray) -> bool:
+    """Whether one of the (n, 3) points of a thin wall is beside a cut."""
     tool, reach = subject.part_mesh(cut.where)[0], (found.number or 0.0) + _SAME
     low, high = tool.min(axis=0) - reach, tool.max(axis=0) + reach
-    points = thinnest_at(subject)
     return bool(((points > low) & (points < high)).all(axis=1).any())
 
 

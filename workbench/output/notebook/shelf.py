@@ -124,7 +124,7 @@ def nearest(words: str, *more: Path) -> list[Card]:
     A plural counts too, and a joined word as its last part does: "knobs", "Ofenknopf".
     """
     wanted, shelf = words.casefold().split(), cards(*more)
-    hits = [sum(_calls(word, _names(card)) for word in wanted) for card in shelf]
+    hits = [sum(_calls(word, names) for word in wanted) for names in map(_names, shelf)]
     most = max(hits, default=0)
     return [card for count, card in zip(hits, shelf, strict=True) if count == most > 0][:_NEAREST]
 
@@ -173,12 +173,12 @@ def told(words: str, *more: Path, width: int = 96) -> str:
     RepairError
         When nothing does.
     """
-    measured = [(card.path.stem, card.note or card.title) for card in search(words, *more)]
+    parts, title = search(words, *more), _("Measured parts:")
     shapes = [(found.name, _(found.summary)) for found in plain(words)]
-    title = _("Measured parts:")
-    if not measured and not shapes:
-        measured = [(card.path.stem, card.note or card.title) for card in nearest(words, *more)]
+    if not parts and not shapes:
+        parts = nearest(words, *more)
         title = _("Nothing matches all of {words!r}; the nearest are:").format(words=words)
+    measured = [(card.path.stem, card.note or card.title) for card in parts]
     if not measured and not shapes:
         raise RepairError(
             _(

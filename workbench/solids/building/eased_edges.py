@@ -39,8 +39,8 @@ def eased(
     solid: Solid,
     ease: Ease,
     parts: Mapping[str, Part],
-    sharper: Solid | None = None,
-    before: Sequence[Ease] = (),
+    sharper: Solid,
+    before: Sequence[Ease],
 ) -> Solid:
     """The solid with a round or a chamfer on the edges that are meant.
 
@@ -64,7 +64,7 @@ def eased(
             ).format(where=ease.where)
         )
     found = _tried(solid, ease.size, edges, ease.chamfer)
-    if found is None and sharper is not None and before:
+    if found is None and before:
         every = dict.fromkeys(
             edge for one in (*before, ease) for edge in chosen_edges(sharper, one, parts)
         )
