@@ -186,7 +186,7 @@ def dask(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
             "--scheduler-file", str(told),
         )  # fmt: skip
         until = time.monotonic() + 60
-        while not told.exists() and time.monotonic() < until:
+        while not (told.exists() and told.read_text()) and time.monotonic() < until:
             time.sleep(0.1)
         address = json.loads(told.read_text())["address"]
         place = ("--local-directory", str(tmp_path / "dask"))
@@ -258,7 +258,7 @@ def test_a_scheduler_without_workers_is_told(tmp_path, monkeypatch, refused) -> 
             "--no-dashboard", "--scheduler-file", str(told),
         )  # fmt: skip
         until = time.monotonic() + 60
-        while not told.exists() and time.monotonic() < until:
+        while not (told.exists() and told.read_text()) and time.monotonic() < until:
             time.sleep(0.1)
         address = json.loads(told.read_text())["address"]
         table = written(tmp_path, "box,Mia,15,6", head="template,pupil,width,height")

@@ -61,7 +61,8 @@ class Cluster:
             "--scheduler-file", str(told),
         )  # fmt: skip
         until = time.monotonic() + 60
-        while not told.exists() and time.monotonic() < until:
+        # The file is there before its words are.
+        while not (told.exists() and told.read_text()) and time.monotonic() < until:
             time.sleep(0.1)
         assert json.loads(told.read_text())["address"] == self.address
 

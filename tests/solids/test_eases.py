@@ -168,7 +168,8 @@ def test_only_a_size_that_was_tried_is_said(room, said, monkeypatch, refused):
 
     monkeypatch.setattr(eased_edges, "_tried", goes)
     with refused(f"give at most {said}" if said else "choose others"):
-        eased_edges.eased(build(key()), Ease("all", ("key",), 6.37), placed(key()))
+        whole = build(key())
+        eased_edges.eased(whole, Ease("all", ("key",), 6.37), placed(key()), whole, ())
     assert said is None or float(said.split()[0]) in [pytest.approx(size) for size in tried]
     assert len(tried) <= 9
 
