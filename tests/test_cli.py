@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+import trimesh
 
 from workbench.checks.check import check
 from workbench.cli import COMMANDS, main
@@ -156,6 +157,20 @@ def test_check_stops_a_part_that_is_larger_than_the_bed(
     assert main(["check", "plate.ipynb"]) == 1
     said = capsys.readouterr().out
     assert "STOP" in said and "400" in said
+
+
+def test_a_part_from_a_file_is_sought_beside_the_notebook_that_names_it(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "in").mkdir()
+    trimesh.creation.box((36, 26, 18)).export(here / "block.stl")
+    plug = Repair("plug").add("box", name="plug", width=35, depth=25, height=4)
+    path = save_template(plug.against("block.stl", unit="mm"), here / "in")
+    assert main(["check", str(path)]) == 0
+    assert "block.stl" in capsys.readouterr().out  # not there: it is of the other folder
+    (here / "block.stl").rename(here / "in" / "block.stl")
+    assert main(["check", str(path)]) == 1
+    assert "runs into" in capsys.readouterr().out
 
 
 def test_check_takes_in_once_how_holes_come_out(

@@ -15,6 +15,7 @@ import sys
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from contextvars import copy_context
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -106,7 +107,7 @@ def main(words: Sequence[str] | None = None) -> int:
         arguments = parser.parse_args(words)
         _refuse_empty(arguments)
         if run is not None:
-            code = run(arguments)
+            code = copy_context().run(run, arguments)
             _tell_shared_faults()
             return code
         parser.print_help()
@@ -683,6 +684,10 @@ def _repair(given: argparse.Namespace) -> Repair:
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
     _say_what_is_left_out(given.repair)
+    if given.repair.endswith(".ipynb"):
+        from workbench.solids.counterpart import FOLDER
+
+        FOLDER.set(Path(given.repair).parent)
     if given.repair.endswith(".ipynb") and not given.as_saved:
         from workbench.output.notebook import recovery
 

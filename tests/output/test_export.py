@@ -313,6 +313,16 @@ def test_the_cube_of_the_tests_is_closed():
     assert len(vertices) == 8 and len(faces) == 12
 
 
+def test_a_report_from_before_a_change_is_not_taken(tmp_path: Path) -> None:
+    part = peg()
+    before = check(part)
+    part.uses = ("mains",)
+    with pytest.raises(RepairError, match="do not print"):
+        export(part, tmp_path / "out", before)
+    with pytest.raises(RepairError, match="do not print"):
+        export(part, tmp_path / "out", check(part))
+
+
 def test_a_stop_writes_nothing_until_somebody_says_why_it_does_not_apply(tmp_path: Path) -> None:
     mains = peg()
     mains.uses = ("mains",)

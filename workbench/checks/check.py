@@ -83,7 +83,8 @@ def judge(subject: Subject) -> Report:
     told = {finding.text: finding for finding in reversed(found)}
     findings = answered(reversed(told.values()), subject.repair.statements)
     findings.sort(key=_urgency)
-    return Report(tuple(findings), ways_up(subject), _takes(subject))
+    judged = subject.repair.to_json()
+    return Report(tuple(findings), ways_up(subject), _takes(subject), judged)
 
 
 def _urgency(finding: Finding) -> tuple[int, bool, int]:

@@ -82,11 +82,13 @@ class Report:
     """Everything that the checks found, worst first, and the ways up, best first.
 
     takes : what one print takes, in a sentence; empty where that cannot be worked out
+    judged : the repair that it is of, as JSON text; empty where that is not known
     """
 
     findings: tuple[Finding, ...] = ()
     orientations: tuple[Orientation, ...] = field(default=())
     takes: str = ""
+    judged: str = field(default="", repr=False, compare=False)
 
     @property
     def shown(self) -> tuple[Finding, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from contextlib import suppress
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,6 +26,9 @@ from workbench.words import _
 
 #: Parts that were built or read last: each change of the repair asks for them again.
 _KEPT = Kept(8)
+
+#: Where the path of a counterpart's file starts from: the folder of the notebook that names it.
+FOLDER = ContextVar("FOLDER", default=Path())
 
 if TYPE_CHECKING:
     from workbench.solids.building.build import Assembly
@@ -67,7 +71,7 @@ class Counterpart:
 
     name : what it is called
     record : the other repair as JSON text; empty where it comes from a file
-    file : path of an STL, 3MF or STEP file; empty where it is a repair
+    file : path of an STL, 3MF or STEP file, from :data:`FOLDER`; empty where it is a repair
     unit : of an STL file
     place : where it stands, by the repair's own axes, or seated on a step
     motion : how the repair's own part comes to its place, or None
@@ -120,15 +124,15 @@ class Counterpart:
         if self.record:
             return (self.record,)
         try:
-            seen = Path(self.file).stat()
+            seen = (FOLDER.get() / self.file).stat()
         except (OSError, ValueError):  # told when it is read
-            return self.file, self.unit
-        return self.file, self.unit, seen.st_mtime_ns, seen.st_size
+            return FOLDER.get(), self.file, self.unit
+        return FOLDER.get(), self.file, self.unit, seen.st_mtime_ns, seen.st_size
 
     def _read(self) -> tuple[Any, Mesh]:
         """Its solid, None for a file, and its mesh, where it came from."""
         if not self.record:
-            return None, foreign_mesh.read(self.file, self.unit)
+            return None, foreign_mesh.read(FOLDER.get() / self.file, self.unit)
         from workbench.solids.building.build import build
         from workbench.solids.meshes.mesh import mesh
 

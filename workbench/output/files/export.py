@@ -75,7 +75,8 @@ def export(
     ----------
     repair : what to export; one that is built already need not be built again
     folder : made where it is not there
-    report : what the checks found, where it is known already
+    report : what the checks found, where it is known already; one of another repair, or of
+        this one before a change, is not taken: it is judged anew
     paper : "A4" or "Letter"
 
     Returns
@@ -152,7 +153,8 @@ class _Part:
     @classmethod
     def of(cls, what: Repair | Subject, report: Report | None, paper: str) -> _Part:
         subject = what if isinstance(what, Subject) else Subject.of(what)
-        found = report if report is not None else judge(subject)
+        known = report is not None and report.judged in ("", subject.repair.to_json())
+        found = report if report is not None and known else judge(subject)
         return cls(subject, found, on_the_bed(subject), datetime.now().astimezone(), paper)
 
     @property

@@ -97,6 +97,7 @@ class Row(_Pattern):
 
     def moves(self, inward: float = 0.0) -> list[np.ndarray]:
         """(4, 4) moves of each in the face's frame; ``inward`` is the sign of the way from an edge."""
+        gate.needed(inward, (int, float), "inward", "1")
         axis = WAYS.index(self.direction)
         shifts = np.arange(self.n) * self.pitch
         shifts = shifts * inward if inward else shifts - shifts.mean()
