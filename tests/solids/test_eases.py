@@ -76,12 +76,19 @@ def test_faces_that_meet_are_rounded_one_after_the_other(size):
     assert lost(once) == pytest.approx(lost(whole), rel=1e-9)
 
 
-def test_only_what_is_alike_is_made_at_once():
-    top = Ease("top", ("key",), 0.5)
-    assert top.goes_with(Ease("front", ("lid",), 0.5))
-    assert not top.goes_with(Ease("front", ("key",), 0.8))
-    assert not top.goes_with(Ease("front", ("key",), 0.5, chamfer=True))
-    # What was eased otherwise before stays: the chamfer is there with both rounds.
+@pytest.mark.parametrize("sizes", [(0.5, 1.2), (0.3, 0.8, 0.3), (0.4, 0.8, 1.2)])
+def test_faces_that_meet_are_rounded_unequally_in_any_order(sizes):
+    faces = ("top", "front", "left")
+    made = [key(), key()]
+    for face, size in zip(faces, sizes, strict=False):
+        made[0].round(f"{face} of key", size)
+    for size, face in sorted(zip(sizes, faces, strict=False), reverse=True):
+        made[1].round(f"{face} of key", size)
+    assert lost(made[0]) == pytest.approx(lost(made[1]), rel=1e-6)
+
+
+def test_what_was_eased_otherwise_stays():
+    # The chamfer is there with both rounds.
     chamfered = key().chamfer("bottom of key", 0.3).round("top of key", 0.8)
     both = key().round("top of key", 0.8).round("right of key", 0.8)
     all_three = lost(chamfered.copy().round("right of key", 0.8))
@@ -169,7 +176,7 @@ def test_only_a_size_that_was_tried_is_said(room, said, monkeypatch, refused):
     monkeypatch.setattr(eased_edges, "_tried", goes)
     with refused(f"give at most {said}" if said else "choose others"):
         whole = build(key())
-        eased_edges.eased(whole, Ease("all", ("key",), 6.37), placed(key()), whole, ())
+        eased_edges.eased(whole, Ease("all", ("key",), 6.37), placed(key()), ())
     assert said is None or float(said.split()[0]) in [pytest.approx(size) for size in tried]
     assert len(tried) <= 9
 

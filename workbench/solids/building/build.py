@@ -92,19 +92,17 @@ def assemble(repair: Repair, cache: Cache = SHARED) -> Assembly:
     with kernel.LOCK:
         a_repair(repair).keep_limits()
         key, solid, parts = _carried_out(repair, (), cache)
-        sharper, before = solid, list[Ease]()
+        before: list[tuple[Shape, Ease]] = []
         for number, ease in enumerate(repair.eases):
-            if before and not before[-1].goes_with(ease):
-                sharper, before = solid, []
             key, edged = (key, ease), solid
             kind = partial(_eased_kind, repair, number + 1)
-            make = partial(eased, edged, ease, parts, sharper, tuple(before))
-            before.append(ease)
+            make = partial(eased, edged, ease, parts, tuple(before))
+            before.append((edged, ease))
             solid = cache.wholes.get(key, partial(bounded, kind, make, edged))
         if repair.rounding:
-            before, radius = solid, repair.rounding
+            sharp_one, radius = solid, repair.rounding
             kind = partial(_eased_kind, repair, None)
-            round_all = partial(bounded, kind, lambda: rounded(before, radius), before)
+            round_all = partial(bounded, kind, lambda: rounded(sharp_one, radius), sharp_one)
             solid = cache.wholes.get((key, radius), round_all)
         return Assembly.of(parts, solid=solid)
 

@@ -39,16 +39,15 @@ def eased(
     solid: Solid,
     ease: Ease,
     parts: Mapping[str, Part],
-    sharper: Solid,
-    before: Sequence[Ease],
+    before: Sequence[tuple[Solid, Ease]],
 ) -> Solid:
     """The solid with a round or a chamfer on the edges that are meant.
 
     Parameters
     ----------
     parts : the shape of each step by its name, in place
-    sharper, before : the solid before the last eases that are like this one, and these; where they
-        meet, the kernel joins them only if all are made at once
+    before : the eases that come first, each with the solid that it was made on; where they meet
+        this one, the kernel joins them only if equal ones are made at once and larger ones first
 
     Raises
     ------
@@ -64,11 +63,11 @@ def eased(
             ).format(where=ease.where)
         )
     found = _tried(solid, ease.size, edges, ease.chamfer)
-    if found is None and before:
-        every = dict.fromkeys(
-            edge for one in (*before, ease) for edge in chosen_edges(sharper, one, parts)
-        )
-        found = _tried(sharper, ease.size, list(every), ease.chamfer)
+    again = [ease]
+    for sharper, one in reversed(before):
+        if found is None:
+            again.append(one)
+            found = _larger_first(sharper, again, parts)
     if found is not None:
         return found
     most = _largest(solid, ease, edges)
@@ -84,6 +83,19 @@ def eased(
             where=ease.where, what=what, size=with_unit(ease.size), most=with_unit(most)
         )
     )
+
+
+def _larger_first(sharper: Solid, eases: Sequence[Ease], parts: Mapping[str, Part]) -> Solid | None:
+    """The solid with all these eases, equal ones at once and larger ones before; None if not."""
+    solid: Solid | None = sharper
+    kinds = sorted({(ease.size, ease.chamfer) for ease in eases}, reverse=True)
+    for size, chamfer in kinds:
+        alike = [ease for ease in eases if (ease.size, ease.chamfer) == (size, chamfer)]
+        edges = dict.fromkeys(edge for ease in alike for edge in chosen_edges(solid, ease, parts))
+        solid = _tried(solid, size, list(edges), chamfer)
+        if solid is None:
+            return None
+    return solid
 
 
 def chosen_edges(solid: Solid, ease: Ease, parts: Mapping[str, Part]) -> list[Edge]:

@@ -49,10 +49,6 @@ class Ease:
             return f"{BETWEEN} {' and '.join(self.steps)}"
         return f"{self.which} of {self.steps[0]}"
 
-    def goes_with(self, other: Ease) -> bool:
-        """Whether the two can be made at once: rounds of one radius, or chamfers of one width."""
-        return (self.size, self.chamfer) == (other.size, other.chamfer)
-
     @classmethod
     def read(cls, where: Any, size: Any, chamfer: bool, steps: Iterable[str]) -> Ease:
         """What was asked for: "top of key", "all of key", "between upright and base", or a point.
