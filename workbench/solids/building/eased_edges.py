@@ -87,14 +87,15 @@ def eased(
 
 def _larger_first(sharper: Solid, eases: Sequence[Ease], parts: Mapping[str, Part]) -> Solid | None:
     """The solid with all these eases, equal ones at once and larger ones before; None if not."""
-    solid: Solid | None = sharper
+    solid = sharper
     kinds = sorted({(ease.size, ease.chamfer) for ease in eases}, reverse=True)
     for size, chamfer in kinds:
         alike = [ease for ease in eases if (ease.size, ease.chamfer) == (size, chamfer)]
         edges = dict.fromkeys(edge for ease in alike for edge in chosen_edges(solid, ease, parts))
-        solid = _tried(solid, size, list(edges), chamfer)
-        if solid is None:
+        made = _tried(solid, size, list(edges), chamfer)
+        if made is None:
             return None
+        solid = made
     return solid
 
 
