@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from workbench.errors import RepairError
 from workbench.measure.reading import LIMIT, RESOLUTION, SETTING, UNITS, Reading, parse_length
+from workbench.measure.repeated_readings import hand_of
+from workbench.measure.sketches.table_row import Row
 
 
 @pytest.mark.parametrize(
@@ -135,6 +137,20 @@ def test_a_hand_of_known_scatter_covers_with_one_reading():
             abs(r - t) / Reading(r).uncertainty_by(scatter) for r, t in zip(read, true, strict=True)
         ]
         assert 0.90 <= np.mean(np.array(gaps) < 1.96) <= 0.98
+
+
+@pytest.mark.parametrize(("scatter", "least", "most"), [(0.02, 0.94, 0.98), (0.05, 0.87, 0.98)])
+def test_repeats_of_other_sizes_tell_the_hand_of_a_single_reading(scatter, least, most):
+    """Two sizes read three times, with the calipers of the single one."""
+    rng, gaps = np.random.default_rng(9), []
+    for _sketch in range(2000):
+        off, sizes = rng.uniform(-0.02, 0.02), rng.uniform(5, 90, 2)
+        read = np.round(sizes[:, None] + off + rng.normal(0, scatter, (2, 3)), 2)
+        rows = [Row(f"r{k}", "side", ("A", "B"), tuple(values)) for k, values in enumerate(read)]
+        alone = Row("alone", "side", ("C", "D"), (50.0,))
+        errors = off + rng.normal(0, scatter, 5)
+        gaps.append(np.abs(errors) / alone.sigma(hand_of([*rows, alone], SETTING)))
+    assert least <= np.mean(np.array(gaps) < 1.96) <= most
 
 
 @given(

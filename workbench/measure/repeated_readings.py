@@ -24,7 +24,7 @@ APART = 0.3
 HURRIED = 0.05
 
 #: Repeats that scatter so much by luck in fewer cases than this are those of another hand.
-LUCK = 0.01
+LUCK = 0.05
 
 _FRACTIONS = "¼½¾⅐-⅞"
 _AMOUNT = (
