@@ -36,6 +36,7 @@ class Shot:
     fill : share of the picture that the sheet fills
     part, wall, table : colours of top, side and what lies under the sheet, linear light 0 to 1
     edge : broken by so many mm, all round, upper and lower
+    lift : how far the part is above the plane of the marks, in mm: paper does not lie quite flat
     shades : of the lower break, the wall and the upper break, against the wall's colour
     printed : scale of the print
     blur, noise, quality : of lens in pixels, of sensor in levels, of JPEG
@@ -59,6 +60,7 @@ class Shot:
     table: tuple[float, float, float] = (0.12, 0.08, 0.05)
     grain: float = 0.1
     edge: float = 0.0
+    lift: float = 0.0
     shades: tuple[float, float, float] = (0.75, 1.0, 1.25)
     printed: float = 1.0
     blur: float = 0.7
@@ -145,7 +147,7 @@ def photograph(
     wall = shot.wall or tuple(0.8 * np.array(shot.part))
     _body(light, lens, rings, thickness, shot, wall)
     for x, y, across, shade in prints:
-        fill(_circle(x, y, across), thickness, (shade,) * 3)
+        fill(_circle(x, y, across), thickness + shot.lift, (shade,) * 3)
     return _developed(light, shot, rng)
 
 
@@ -162,6 +164,7 @@ def _body(light, lens, rings, thickness, shot, wall) -> None:
         ]
     )
     cover = np.zeros(light.shape[:2], dtype=np.uint8)
+    levels = [(z + shot.lift, inset) for z, inset in levels]
     stacks = [[(_inset(_dense(ring), inset), z) for z, inset in levels] for ring in rings]
     shades = shot.shades if e else [1.0]
     for stack in stacks[:1]:

@@ -9,7 +9,14 @@ import pytest
 from scipy.special import ndtr
 
 from workbench.measure.photos import broken_edge
-from workbench.measure.photos.camera import BROKEN, BROKEN_DOUBT, Camera, Thickness
+from workbench.measure.photos.camera import (
+    BROKEN,
+    BROKEN_DOUBT,
+    SHEET_DOUBT,
+    THIN,
+    Camera,
+    Thickness,
+)
 from workbench.measure.photos.edges import Line
 from workbench.measure.photos.trace import _depth
 
@@ -87,9 +94,23 @@ def test_what_is_assumed_is_as_far_off_as_is_stated() -> None:
     assert math.sqrt(square) == pytest.approx(BROKEN_DOUBT, abs=0.01)
 
 
+def test_what_is_assumed_of_sheet_is_as_far_off_as_is_stated() -> None:
+    """A third cut clean, the others rolled over by up to a fifth of it: VDI 2906, from memory."""
+    even = np.linspace(0, 0.2, 1001)
+    square = (THIN**2 + 2 * ((even - THIN) ** 2).mean()) / 3
+    assert math.sqrt(square) == pytest.approx(SHEET_DOUBT, abs=0.002)
+
+
 @pytest.mark.parametrize(
     ("thick", "broken", "doubt"),
-    [(0.6, 0.015, 0.1), (2.4, 0.06, 0.4), (2.6, 0.065, 0.42), (8.4, 0.2, 0.42)],
+    [
+        (0.6, 0.015, 0.048),
+        (0.96, 0.024, 0.0768),
+        (1.02, 0.0255, 0.17),
+        (2.4, 0.06, 0.4),
+        (2.6, 0.065, 0.42),
+        (8.4, 0.2, 0.42),
+    ],
 )
 def test_a_thin_part_is_taken_to_be_broken_by_less(thick, broken, doubt) -> None:
     depth = _depth(thick, "sheet", None)

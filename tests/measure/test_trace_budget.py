@@ -13,9 +13,12 @@ from photographer import Shot, photograph
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.photos.edges import Line
-from workbench.measure.photos.trace import trace
+from workbench.measure.photos.rectify import view_of_scan
+from workbench.measure.photos.segment import Border
+from workbench.measure.photos.trace import _grain, trace
 from workbench.measure.photos.trace_budget import NEXT_TO_NOTHING, _distinct
 from workbench.measure.photos.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
+from workbench.measure.reading import Reading
 from workbench.measure.sketches.sketch import sketch_of
 from workbench.measure.sketches.solve import solve
 
@@ -134,6 +137,14 @@ def test_tiny_sides_and_sides_in_line_are_told() -> None:
         assert len(cut) == (unsure > 1.5)
 
 
+def test_an_edge_without_shadow_is_sure_to_a_twentieth_of_its_blur_either_way() -> None:
+    """Half the width of an even distribution over the root of 3: JCGM 100:2008, 4.3.7."""
+    flat = replace(view_of_scan(254.0, (100, 100)), misfit=0.0)
+    border = Border(np.empty((0, 2)), spread=3.0, lean=0.0)
+    grain = _grain(flat, np.array([5.0, 5.0]), border, pixel=0.1)
+    assert grain.shift == pytest.approx(0.3 / 20 / math.sqrt(3))
+
+
 def test_an_edge_that_cannot_be_is_refused(plain) -> None:
     with pytest.raises(RepairError, match="edge is 5 mm; give 0 mm to half of the thickness"):
         trace(plain[1], thickness=8.0, edge=5)
@@ -143,6 +154,10 @@ def test_a_sheet_whose_bar_was_not_measured_says_so(plain) -> None:
     _outline, picture = plain
     without = trace(picture, thickness=8.0, edge=0.6)
     assert any("bar was not measured" in note for note in without.notes)
+    read = trace(picture, thickness=8.0, bar=100, edge=0.6)
+    for one, other in zip(read.sides, without.sides, strict=True):
+        of_bar = math.sqrt(one.uncertainty**2 - other.uncertainty**2)
+        assert of_bar == pytest.approx(one.length / 100 * Reading(100).uncertainty, rel=0.01)
     shrunk = trace(picture, thickness=8.0, bar=96, edge=0.6)
     assert any("printed at 96 %" in note for note in shrunk.notes)
     share = shrunk.sides[0].length / without.sides[0].length

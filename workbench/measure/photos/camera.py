@@ -31,9 +31,12 @@ CARD_THICKNESS = 0.76
 #: memory), and mouldings are rounded by up to a millimetre. Common practice, no source.
 BROKEN, BROKEN_DOUBT = 0.2, 0.42
 
-#: The most of both of a thin part, as shares of its thickness: cut sheet is rolled over by little.
-#: From memory.
+#: The most of both of a thin part, as shares of its thickness. From memory.
 THIN, THIN_DOUBT = 1 / 40, 1 / 6
+
+#: What is thinner than this, in mm, was cut from sheet: no wall is moulded so thin. Cutting rolls an edge
+#: over by up to a fifth of the thickness (VDI 2906, from memory), which leaves this share open.
+SHEET, SHEET_DOUBT = 1.0, 0.08
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2

@@ -22,6 +22,8 @@ from workbench.measure.photos.camera import (
     BROKEN,
     BROKEN_DOUBT,
     CARD_THICKNESS,
+    SHEET,
+    SHEET_DOUBT,
     THIN,
     THIN_DOUBT,
     Camera,
@@ -54,10 +56,11 @@ LEAST_PART, LEAST_HOLE = 20.0, 3.0
 #: a print; unless the camera leaned so far that both rims of a hole lie apart by so many mm.
 UNLIKE_PAPER, RIMS_APART = 0.3, 0.3
 
-#: By how much the place of a whole edge may be off: shares of the edge's blur (a twentieth of a blurred
-#: step is what sensors, JPEG and halos leave open; common practice, no source), of the blur times
-#: the light's lean beside the edge, and of the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05, 1.8, 0.08
+#: How sure the place of a whole edge is, standard: shares of the edge's blur (sensors, JPEG and halos
+#: leave a blurred step open by a twentieth either way, a rectangular width, JCGM 100:2008, 4.3.7; the
+#: twentieth is common practice, no source), of the blur times the light's lean beside the edge, and of
+#: the marks' misfit.
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05 / math.sqrt(3), 1.8, 0.08
 
 #: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
 THICKEST = 40.0
@@ -145,7 +148,10 @@ def trace(
         depth = broken_edge.as_seen(seen_edges, seen.light, *place, camera, depth)
     found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
     tell(0.9, _("finding the holes"))
-    sizes = budget.budget_of(seen_edges, found, view, focal, depth, beside_card=kind == "card")
+    told = kind == "sheet" and bar is not None
+    sizes = budget.budget_of(
+        seen_edges, found, view, focal, depth, beside_card=kind == "card", by_bar=told
+    )
     notes += [*said, *checks.odd_sides(found, sizes.uncertainty)]
     # A hole's rims may be sharp although nobody has said so: that is tried as well.
     depths = [depth]
@@ -156,8 +162,8 @@ def trace(
     notes += _about_others(seen.borders, seen.border, per_mm)
     if edge is None and sizes.broken > OPEN_EDGE:
         notes.append(_about_edge(depth.broken if depth else 0.0, sizes.broken))
-    told = kind == "sheet" and bar is not None and depth is not None
-    scale = BAR_SCALE if told else budget.BESIDE_CARD if kind == "card" else SCALE
+    well = told and depth is not None
+    scale = BAR_SCALE if well else budget.BESIDE_CARD if kind == "card" else SCALE
     tell(1.0, _("done"))
     try:
         return _traced(found, sizes, holes, points, notes, scale)
@@ -412,7 +418,8 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness | None:
     upper, lower, doubt = reading.value - below, -below, reading.uncertainty
     if edge is None:
         broken = min(BROKEN, THIN * reading.value)
-        return Thickness(upper, lower, doubt, broken, min(BROKEN_DOUBT, THIN_DOUBT * reading.value))
+        share = SHEET_DOUBT if reading.value < SHEET else THIN_DOUBT
+        return Thickness(upper, lower, doubt, broken, min(BROKEN_DOUBT, share * reading.value))
     if not (isinstance(edge, (int, float)) and 0 <= edge <= reading.value / 2):
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)

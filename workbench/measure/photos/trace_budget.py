@@ -16,7 +16,9 @@ import numpy as np
 from workbench.measure.photos import edges as straight_and_round
 from workbench.measure.photos.camera import Camera, Thickness, camera_of, stood_up
 from workbench.measure.photos.edges import Arc, Edge, Line, corners_of
+from workbench.measure.photos.measuring_marks import BAR
 from workbench.measure.photos.rectify import View
+from workbench.measure.reading import Reading
 
 #: How far paper that looks flat stands off the table under a part, standard, in mm.
 #: Common practice, no source.
@@ -54,6 +56,7 @@ def budget_of(
     focal: float | None,
     thickness: Thickness | None,
     beside_card: bool = False,
+    by_bar: bool = False,
 ) -> Budget:
     """How sure edges are that stand.
 
@@ -61,6 +64,7 @@ def budget_of(
     ----------
     seen : as on the plane; stood : the same where they are, when a thickness is known
     focal : that the file states, over the picture's diagonal
+    by_bar : whether the scale is that of the sheet's bar, which calipers read
     """
     lengths, own = straight_and_round.lengths_with_uncertainty(stood)
     variance = own**2 + (CARD_EDGE**2 if beside_card else 0.0)
@@ -74,6 +78,8 @@ def budget_of(
                 ways.append(corners_of(edges) - corners_of(stood))
     if beside_card:
         variance += (BESIDE_CARD * lengths) ** 2
+    if by_bar:
+        variance += (Reading(BAR).uncertainty / BAR * lengths) ** 2
     shared = _distinct(np.array(ways), corners_of(stood)) if ways else np.empty((0, len(stood), 2))
     open_by_break = 0.0
     if thickness is not None:
