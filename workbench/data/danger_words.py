@@ -56,15 +56,38 @@ def of_shapes(name: str) -> bool:
 def _spotted(text: str) -> tuple[tuple[str, str], ...]:
     parted = re.sub(r"(?<=[a-zäöüß])(?=[A-ZÄÖÜ])", " ", text)
     typed = re.findall(r"[^\W_]+", " ".join(map(_apart, parted.lower().split(" "))))
+    turned, rows = _turned(typed), _rows()[_KEEPS]
+    found = {} if turned == typed else _told(typed)
+    across = {use: words for use, words in found.items() if words != _turned(words)}
+    keeps = turned == typed or not set(typed).isdisjoint(rows["for"])
+    told = across | _told(turned, keeps)
+    return tuple(sorted((use, " ".join(words)) for use, words in told.items()))
+
+
+def _told(typed: Sequence[str], keeps: bool = True) -> dict[str, Sequence[str]]:
+    """The uses that words in this order tell of, each with those that do."""
     words = [_mended(_folded(word)) for word in typed]
-    found = []
-    for use in _seen(words):
-        read = _harmless(use, words).sub(_struck, " ".join(words)).split()
+    found = {}
+    for use in _seen(words, keeps=keeps):
+        read = _struck(_harmless(use, words), words)
         gone = {word for word, left in zip(words, read, strict=True) if word != left}
         whole = ["|" if word in gone else word for word in words]
-        if place := _seen(words, read, whole).get(use):
-            found.append((use, " ".join(typed[place])))
-    return tuple(sorted(found))
+        if place := _seen(words, read, whole, keeps=keeps).get(use):
+            found[use] = typed[place]
+    return found
+
+
+def _turned(words: Sequence[str]) -> Sequence[str]:
+    """What a part is of put before the part, as the lid of a bin is a bin lid.
+
+    >>> _turned("lid for the bin".split())
+    ['bin', 'lid']
+    """
+    of = _rows()[_KEEPS]["of"]
+    first = next((at for at, word in enumerate(words) if word in of), None)
+    if first is None:
+        return words
+    return [*_turned(words[first + 1 :]), *words[:first]]
 
 
 def _apart(word: str) -> str:
@@ -81,11 +104,17 @@ def _apart(word: str) -> str:
     return word
 
 
-def _struck(harmless: re.Match[str]) -> str:
-    return " ".join("|" * (harmless[0].count(" ") + 1))
+def _struck(harmless: re.Pattern[str], words: Sequence[str]) -> list[str]:
+    """Words without what is harmless, which may begin within what else is."""
+    name, left = " ".join(words), list(words)
+    for found in harmless.finditer(name):
+        first = name.count(" ", 0, found.start())
+        for at in range(first, first + found[1].count(" ") + 1):
+            left[at] = "|"
+    return left
 
 
-def _seen(words: Sequence[str], *left: Sequence[str]) -> dict[str, slice]:
+def _seen(words: Sequence[str], *left: Sequence[str], keeps: bool) -> dict[str, slice]:
     """For each use where its longest word of danger stands that is not taken out.
 
     A phrase is taken out with its first word: a bunk bed stays one before a bed rail. Of a phrase
@@ -98,9 +127,8 @@ def _seen(words: Sequence[str], *left: Sequence[str]) -> dict[str, slice]:
             if left and left[0 if last > first else -1][first] == "|":
                 continue
             for use, tongue, piece in _looked_up([words[first + step] for step in steps]):
-                if use not in found and not (
-                    _rows()[use].get("stored") and _kept(words, last, tongue, piece)
-                ):
+                kept = keeps and _rows()[use].get("stored") and _kept(words, last, tongue, piece)
+                if use not in found and not kept and not _aside(use, words, last, piece):
                     found[use] = slice(first, last + 1)
     return found
 
@@ -121,6 +149,27 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
                     yield from known.get((lead, piece, tail), ())
 
 
+def _aside(use: str, words: Sequence[str], last: int, piece: str) -> bool:
+    """Whether what is named is harmless of any thing, as a label or a cushion, or of what is used so."""
+    ends, beside, name = _ends("signs", use), _ends("extras", use), " ".join(words)
+    closed = tuple(end.replace(" ", "") for end in ends)
+    if (name.endswith(ends) or name.removesuffix("s").endswith(ends)) and not piece.endswith(
+        closed
+    ):
+        return True
+    joined = words[last].endswith(beside) and not piece.endswith(beside)
+    return joined or not set(beside).isdisjoint(words[last + 1 : last + 2])
+
+
+@lru_cache(maxsize=50)
+def _ends(which: str, use: str) -> tuple[str, ...]:
+    """What a name may end in, or have beside the word of danger, of any thing and of what is used so."""
+    listed = (_rows()[_KEEPS] if which != "signs" or use != "child" else {}).get(which, [])
+    return tuple(
+        itertools.chain.from_iterable(map(_spelled_out, listed + _rows()[use].get(which, [])))
+    )
+
+
 def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
     """Whether what keeps the thing is named right after the thing, and a part of it perhaps.
 
@@ -128,14 +177,14 @@ def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
     or hot in what keeps it.
     """
     rows = _rows()[_KEEPS]
-    keeps, unlike, busy = (tuple(map(_folded, rows[name])) for name in (tongue, "unlike", "busy"))
+    keeps, unlike, busy = (tuple(map(_folded, rows[name])) for name in ("de", "unlike", "busy"))
     if any(each in "".join(words[: last + 1]) for each in busy):
         return False
     if tongue == "de" and words[last].endswith(keeps) and not words[last].endswith(unlike):
         return not piece.endswith(keeps)
     after = [word for word in words[last + 1 :] if word not in rows["between"]][:1]
     return any(
-        word.endswith(keeps) if tongue == "de" else word.removesuffix("s") in keeps
+        word.endswith(keeps) if tongue == "de" else word.removesuffix("s") in rows["en"]
         for word in after
     )
 
@@ -187,9 +236,10 @@ def _harmless(use: str, words: Sequence[str]) -> re.Pattern[str]:
             other == use or (" " in phrase and _shared(use, other, phrase))
         ):
             letters = "*" * (len(phrase) >= LONG) + phrase.replace(" ", "")
-            spread = " ?".join(letters.replace("*", "+")).replace("+ ?", "+")
+            apart = " ?" if " " in phrase or len(phrase) >= LONG else ""
+            spread = apart.join(letters.replace("*", "+")).replace("+ ?", "+")
             each.append(spread.replace("+", r"\w*"))
-    return re.compile(rf"\b(?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b")
+    return re.compile(rf"\b(?=((?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b))")
 
 
 @lru_cache(maxsize=1)
