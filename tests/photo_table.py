@@ -161,6 +161,7 @@ def rows(count: int, seed: int = 0):
     yield "side of another colour, sharp", made(5, count, (2, 8), wall=grey, **phone)
     yield "the same, edges as they come", made(5, count, (2, 8), wall=grey, **come)
     yield "side much paler, sharp", made(7, count, (2, 8), wall=pale, **phone)
+    yield "the same, edges as they come", made(7, count, (2, 8), wall=pale, **come)
     yield (
         "printed at 94 to 97 %",
         made(
