@@ -272,6 +272,11 @@ dishwasher spray arm; hammock hook; chair leg; stair rail end; stool leg bracket
 life jacket clip; cot rail bracket; pram wheel; baby bottle ring; dummy chain clip; toy car axle; stair gate hinge; cutting board foot; ice cube tray
 wine stopper; hearing aid door; glasses arm; dental splint; car seat buckle; steering wheel cap; chainsaw cover; table saw guard
 air compressor fitting; water heater valve; dog collar buckle
+surgical tray; crankshaft pulley; cleaver handle; wedding band; Balkenschuh; Tandem Kurbel; Neonröhre Klammer; Bettsofa Bein; Trapez Ring
+Heckklappe Schloss; Windrad Flügel; Kurbelwelle Rad; Pressluft Schlauch; Doppelbett Verbinder; heart lung machine clip; parer blade
+outside mirror arm; cane foot; Zündflamme Abdeckung; Grillkohle Lüftung; Zapfpistole; Bratenthermometer Clip; muffler hanger; demister hose
+denture case lid; piston ring tool; nose bag strap for the horse; electric organ plug; sand blaster nozzle; neon sign stand; headrest pin
+Kopfstütze Hülse; squat rack pin; leaf spring bush
 """  # fmt: skip
 FRESH_HARMLESS = """
 drawer divider; cupboard shelf stud; bookshelf peg; wardrobe rail socket; coat rack peg; dressing table knob; bureau handle; bedside table foot; ottoman glide; sideboard hinge cover; roller blind chain weight; pleated blind clip; curtain tieback; cornice bracket cap; pelmet clip
@@ -399,6 +404,9 @@ Klammer für das Tischtuch; Leiste unter dem Regal; Rolle vom Nachttisch; Stoppe
 Kappe für das Stuhlbein; Schieber am Fenster; Ecke vom Bilderrahmen; Abstandshalter hinter dem Spiegel; Führung der Schiebetür; Clip für das Kabel
 Riegel vom Gartenhaus; Blende am Türgriff; Anrichte Knopf; Vitrine Bodenträger; Sekretär Klappe Stütze; Ausziehtisch Riegel; Couchtisch Rolle
 Kopfteil Abstandhalter; Matratzengriff; Lampenschirmring
+couch arm tray; telephone receiver cradle; Absperrband Pfosten Fuß; Vorratsdose für Knöpfe; sugar bowl stand; candle snuffer wall peg
+utensil jar ring; barometer needle; pulse timer stand; Gouache Palette Napf; Haarspange Box; Abakus Perle; computer mouse skate; dry wall anchor box
+book binding press knob; nosepiece of a projector; ice cube timer stand; table tennis net post
 """  # fmt: skip
 
 
