@@ -10,6 +10,7 @@ import pytest
 
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
+from workbench.solids.building.rough import rough
 from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import Seat
@@ -56,6 +57,20 @@ def test_a_changed_step_of_twenty_costs_at_most_twice_one_of_five(on_bench):
         f"processor time with five steps, {ratio:.2f} times that with twenty"
     )
     # The square root of four, and what a disturbed machine adds.
+    assert ratio <= 2.6
+
+
+def test_a_rough_part_of_twenty_steps_costs_at_most_twice_one_of_five():
+    parts = {5: studded(5), 20: studded(20)}
+    took: dict[int, list[float]] = {5: [], 20: []}
+    for n in range(14):
+        for steps, repair in parts.items():
+            repair.change("peg 2", height=round(10 + n / 10 + steps / 1000, 3))
+            start = time.process_time()
+            assert rough(repair) is not None
+            took[steps].append(time.process_time() - start)
+    ratio = statistics.median(took[20][2:]) / statistics.median(took[5][2:])
+    print(f"\na rough part of twenty steps costs {ratio:.2f} times one of five")
     assert ratio <= 2.6
 
 

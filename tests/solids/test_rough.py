@@ -10,6 +10,7 @@ from turns import turn
 
 from workbench import Repair, Seat, build
 from workbench.output.notebook.template_notebook import read_template
+from workbench.solids.building import rough as of_rough
 from workbench.solids.building.rough import rough
 from workbench.solids.meshes.mesh import closes, volume
 from workbench.solids.recipe.seat import At
@@ -67,3 +68,37 @@ def test_a_wall_that_a_cut_leaves_belongs_to_the_cut():
     floor = (np.abs(middles[:, 2] - middles[:, 2].max() + 2) < 1e-3) & (np.abs(middles[:, 0]) < 3)
     assert floor.any()
     np.testing.assert_array_equal(found.owners[floor], 1)
+
+
+def test_under_a_hand_each_step_comes_to_what_it_comes_to_alone(monkeypatch: pytest.MonkeyPatch):
+    repair = Repair("studs").add("box", name="base", width=40, depth=30, height=4)
+    for n in range(3):
+        seat = Seat("top of base", along=12 * n - 12)
+        repair.add("cylinder", name=f"peg {n}", seat=seat, diameter=7, height=9)
+    hole = Seat("top of base", along=-12, sink=4)
+    repair.cut("cylinder", name="hole", seat=hole, diameter=3, height=40)
+    repair.cut("box", name="slot", seat=Seat("top of base", sink=2), width=3, depth=30, height=2)
+    repair.add("box", name="rib", seat=Seat("top of base", across=12), width=40, depth=2, height=6)
+
+    def alone() -> float:
+        with monkeypatch.context() as fresh:
+            fresh.setattr(of_rough, "_last", frozenset())
+            found = rough(repair)
+        assert found is not None
+        return volume(found.vertices, found.faces)
+
+    joined: list[int] = []
+    join = of_rough._joined
+    for step in list(repair.steps) * 2:
+        for _move in range(3):
+            repair.change(step.name, height=step.values["height"] + 0.3 * (1 + _move))
+            with monkeypatch.context() as counted:
+                counted.setattr(
+                    of_rough, "_joined", lambda *of: (joined.append(len(of[2])), join(*of))[1]
+                )
+                found = rough(repair)
+            assert found is not None and closes(found.faces)
+            assert volume(found.vertices, found.faces) == pytest.approx(alone(), rel=1e-9)
+            owners = set(found.owners)
+            assert owners == set(range(len(repair.steps)))
+    assert max(joined) > 3  # the others were taken as one

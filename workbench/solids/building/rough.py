@@ -6,6 +6,7 @@ second. Rounded and chamfered edges are left out. Files, checks and numbers are 
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,7 @@ from workbench.solids.recipe.repair import Repair
 
 if TYPE_CHECKING:
     from build123d import Solid
-    from manifold3d import Manifold
+    from manifold3d import Manifold, OpType
     from OCP.TopoDS import TopoDS_Shape
 
 #: A piece of less volume than this, in mm³, is rounding.
@@ -32,6 +33,10 @@ FIGURES = 5
 
 #: Closed meshes of solids as they were made, each with those of the last places where it stood.
 _BODIES = Kept(200)
+
+#: What bodies came to that stood in the last part as well, by how they were joined.
+_JOINED = Kept(40)
+_last: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -58,17 +63,11 @@ def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
     RepairError
         When a step cannot be built or placed.
     """
-    from manifold3d import Manifold, OpType
-
     with kernel.LOCK:
         repair.keep_limits()
         parts = build.placed(repair, cache)
         bodies = {name: [_body(solid) for solid in part.solids] for name, part in parts.items()}
-    whole = Manifold()
-    for run in order.runs(repair.steps):
-        several = [body for step in run.steps for body in bodies[step.name]]
-        how = OpType.Subtract if run.cuts else OpType.Add
-        whole = Manifold.batch_boolean([whole, *several], how)
+        whole = _carried_out(repair, bodies)
     if sum(piece.volume() > CRUMB for piece in whole.decompose()) != 1 + len(repair.loose):
         return None
     numbered = enumerate(bodies.values())
@@ -82,6 +81,44 @@ def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
         np.array(made.tri_verts, dtype=np.int64),
         np.repeat([owner[known] for known in made.run_original_id], counts),
     )
+
+
+def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
+    """The steps carried out; under a hand that moves one of them, the others stay joined."""
+    from manifold3d import Manifold, OpType
+
+    global _last
+    before, known = _last, dict[int, Manifold]()
+    done: tuple[Hashable, ...] | None = ()  # how the whole was made, while none of it is new
+    whole = Manifold()
+    for run in order.runs(repair.steps):
+        several = {body.original_id(): body for step in run.steps for body in bodies[step.name]}
+        known |= several
+        old = [body for mark, body in several.items() if mark in before]
+        new = [body for mark, body in several.items() if mark not in before]
+        how = OpType.Subtract if run.cuts else OpType.Add
+        marks = run.cuts, *(body.original_id() for body in old)
+        if done is None:  # what has changed is carried through what follows
+            new += [_joined((marks,), OpType.Add, old)] if old else []
+        else:
+            done = (*done, marks)
+            whole = _joined(done, how, [whole, *old])
+        if new:
+            whole, done = Manifold.batch_boolean([whole, *new], how), None
+    _last = frozenset(known)
+    return whole
+
+
+def _joined(key: Hashable, how: OpType, bodies: Sequence[Manifold]) -> Manifold:
+    from manifold3d import Manifold
+
+    def make() -> Manifold:
+        joined = Manifold.batch_boolean(bodies, how)
+        joined.num_tri()  # it is put off until something is asked of it
+        return joined
+
+    found: Manifold = _JOINED.get(key, make)
+    return found
 
 
 def _body(solid: Solid) -> Manifold:
