@@ -12,6 +12,7 @@ from workbench import Repair, Seat, build
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids.building import rough as of_rough
 from workbench.solids.building.rough import rough
+from workbench.solids.geometry.cache import Kept
 from workbench.solids.meshes.mesh import closes, volume
 from workbench.solids.recipe.seat import At
 
@@ -82,7 +83,7 @@ def test_under_a_hand_each_step_comes_to_what_it_comes_to_alone(monkeypatch: pyt
 
     def alone() -> float:
         with monkeypatch.context() as fresh:
-            fresh.setattr(of_rough, "_last", frozenset())
+            fresh.setattr(of_rough, "_LAST", Kept(1))
             found = rough(repair)
         assert found is not None
         return volume(found.vertices, found.faces)

@@ -34,9 +34,9 @@ FIGURES = 5
 #: Closed meshes of solids as they were made, each with those of the last places where it stood.
 _BODIES = Kept(200)
 
-#: What bodies came to that stood in the last part as well, by how they were joined.
-_JOINED = Kept(40)
-_last: frozenset[int] = frozenset()
+#: The bodies of the last part, by the names of its steps; and what those came to that stood in the
+#: one before as well, by how they were joined.
+_LAST, _JOINED = Kept(20), Kept(40)
 
 
 @dataclass(frozen=True)
@@ -87,13 +87,14 @@ def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
     """The steps carried out; under a hand that moves one of them, the others stay joined."""
     from manifold3d import Manifold, OpType
 
-    global _last
-    before, known = _last, dict[int, Manifold]()
+    last: set[int] = _LAST.get(tuple(bodies), set)
+    before = frozenset(last)
+    last.clear()
     done: tuple[Hashable, ...] | None = ()  # how the whole was made, while none of it is new
     whole = Manifold()
     for run in order.runs(repair.steps):
         several = {body.original_id(): body for step in run.steps for body in bodies[step.name]}
-        known |= several
+        last.update(several)
         old = [body for mark, body in several.items() if mark in before]
         new = [body for mark, body in several.items() if mark not in before]
         how = OpType.Subtract if run.cuts else OpType.Add
@@ -105,7 +106,6 @@ def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
             whole = _joined(done, how, [whole, *old])
         if new:
             whole, done = Manifold.batch_boolean([whole, *new], how), None
-    _last = frozenset(known)
     return whole
 
 
