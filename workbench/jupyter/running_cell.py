@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import weakref
 from collections.abc import Callable
 from traceback import walk_tb
@@ -25,6 +26,17 @@ def shell() -> Any:
         return None
     found = get_ipython()
     return found if found is not None and hasattr(found, "kernel") else None
+
+
+def let_out(within: float = 0.02) -> None:
+    """Wait so many seconds at most until all that the browser was told has left the kernel.
+
+    A thread of its own sends it, and would wait for every other one that computes.
+    """
+    sender = getattr(getattr(shell(), "kernel", None), "iopub_thread", None)
+    if sender is not None:
+        sender.schedule((gone := threading.Event()).set)
+        gone.wait(within)
 
 
 def watching(watcher: weakref.ref[Any]) -> Callable[..., None]:

@@ -16,6 +16,7 @@ from workbench.jupyter.picture.marks import marks
 from workbench.jupyter.picture.on_bed import on_bed
 from workbench.jupyter.picture.packed import Packed
 from workbench.jupyter.picture.view import Picture
+from workbench.jupyter.running_cell import let_out
 from workbench.jupyter.state import Made
 from workbench.jupyter.step_list import title_of
 from workbench.solids.building.rough import Rough
@@ -211,6 +212,7 @@ class Preview:
         ]
         self._tell(**changed, **self._about_chosen(made))
         # What the part can be drawn without comes after it: these take as long again.
+        let_out()
         self._tell(**self._sizes(made))
 
     def _about_chosen(self, made: Made | Rough) -> dict[str, Any]:
