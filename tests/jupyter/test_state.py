@@ -164,6 +164,13 @@ def test_what_is_made_knows_its_volume_mass_and_bounds():
     np.testing.assert_allclose(made.bounds, [[-10, -5, 0], [10, 5, 5]], atol=1e-6)
 
 
+def test_a_round_side_is_told_as_large_as_the_solid_is_and_not_its_mesh():
+    made = make(Repair("pin").add("cylinder", name="pin", diameter=25, height=20))
+    across = made.bounds[1, :2] - made.bounds[0, :2]
+    np.testing.assert_allclose(across, 25, atol=1e-6)
+    assert float(np.ptp(made.vertices[:, 1])) < 25 - 1e-3
+
+
 def test_what_cannot_be_made_is_refused_in_words():
     with pytest.raises(RepairError, match="no parts yet"):
         make(Repair("nothing"))

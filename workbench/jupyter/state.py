@@ -18,6 +18,7 @@ import numpy as np
 from workbench import data
 from workbench.errors import RepairError
 from workbench.solids.building.build import Assembly, assemble
+from workbench.solids.geometry import kernel
 from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe.changes import Row, edit_in_words, in_words
 from workbench.solids.recipe.merge import repair_of, row_of
@@ -57,8 +58,12 @@ class Made:
 
     @cached_property
     def bounds(self) -> np.ndarray:
-        """(2, 3): least and greatest x, y and z, in mm."""
-        return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+        """(2, 3): least and greatest x, y and z of the exact solid, in mm.
+
+        The mesh of a round side keeps within it, by up to its deviation.
+        """
+        with kernel.LOCK:
+            return np.array(kernel.extent([self.assembly.solid.wrapped]))
 
     @property
     def line(self) -> str:
