@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from workbench import units
+from workbench.jupyter.sizes.fields import in_steps
 from workbench.output.drawing.dimensions import sizes_of
 from workbench.output.drawing.length_dimensions import Angle, Box, Circle, Corner, Length
 from workbench.solids import catalogue
@@ -27,7 +29,7 @@ def marks(repair: Repair, steps: Placed, name: str, bounds: np.ndarray) -> list[
     step = repair.step(name)
     kinds = {p.name: p for p in catalogue.find(step.template).parameters}
     fits = {(fit.step, fit.field): fit.mating.value for fit in repair.fits}
-    found = []
+    found, shown_in = [], units.chosen()
     whole = Box(bounds[0] - NEAR, bounds[1] + NEAR)
     for dimension in sizes_of(repair, steps, name, whole):
         _step, field = dimension.about
@@ -39,6 +41,8 @@ def marks(repair: Repair, steps: Placed, name: str, bounds: np.ndarray) -> list[
             mark["label"] = named_in(_(parameter.label), unit)
             mark["drag"] = isinstance(parameter.kind, Size) and isinstance(dimension, Length)
             mark["value"] = step.values[field]
+            if isinstance(parameter.kind, Size) and mark["drag"]:
+                mark["pitch"] = in_steps(parameter.kind, shown_in).step * shown_in.mm
             if (name, field) in fits:
                 mark["mating"] = round(fits[name, field], 4)
         if isinstance(dimension, Length):

@@ -10,6 +10,8 @@ import { Turning, VIEWS, dot } from "./turning.js";
 
 const MOST = 150000; // triangles that are turned by hand without a wait
 const REST = 300; // ms without another picture, and without a hand at work, after which the picture rests
+// Values of a dragged size that are on their way at once, and ms after which one is no longer waited for.
+const AWAY = 2, LOST = 250;
 const HANDS = ["keydown", "pointerdown", "pointermove", "wheel", "input"];
 
 // What the kernel told, kept once for all views of one picture.
@@ -215,8 +217,8 @@ function render(model, el, { scene, views }) {
     }
     if (changed.has("laid") && scene.surface && turning.width > 2) whole("corner");
     if (changed.has("sizes")) followed();
-    else if (changed.has("part") && held) {
-      held.busy = 0;
+    if (changed.has("part") && held) {
+      held.away.shift();
       send();
     }
     tell();
@@ -436,10 +438,11 @@ function render(model, el, { scene, views }) {
     const flat = [dot(size.axis, right) * turning.scale, -dot(size.axis, up) * turning.scale];
     const seen = flat[0] ** 2 + flat[1] ** 2;
     if (seen < 1) return;
-    held = { size, x: event.clientX, y: event.clientY, gain: 1, value: size.value, sent: size.value, end: dot(size.end[0], size.axis), busy: 0 };
+    held = { size, x: event.clientX, y: event.clientY, gain: 1, value: size.value, sent: size.value, end: dot(size.end[0], size.axis), away: [] };
     const move = (next) => {
       const along = ((next.clientX - held.x) * flat[0] + (next.clientY - held.y) * flat[1]) / seen;
-      held.wanted = held.value + (Math.sign(held.value) || 1) * along / held.gain;
+      const wanted = held.value + (Math.sign(held.value) || 1) * along / held.gain;
+      held.wanted = Math.round(wanted / size.pitch) * size.pitch;
       send();
     };
     const up_ = () => {
@@ -447,7 +450,7 @@ function render(model, el, { scene, views }) {
       window.removeEventListener("pointerup", up_);
       window.removeEventListener("pointercancel", up_);
       if (held) {
-        held.busy = 0;
+        held.away = [];
         send();
       }
       held = null;
@@ -459,11 +462,14 @@ function render(model, el, { scene, views }) {
     window.addEventListener("pointercancel", up_);
     frame.classList.add("wb-dragging");
   };
-  // One value at a time is on its way; the next goes when the part came, or after a while.
+  // The kernel makes one part while the last is drawn; the next value goes when that is done, or after
+  // a while, as no part comes of a value that is refused or overtaken.
   const send = () => {
     if (!held || held.wanted === undefined || held.wanted === held.sent) return;
-    if (performance.now() - held.busy < 400) return;
-    held.busy = performance.now();
+    const now_ = performance.now();
+    held.away = held.away.filter((since) => now_ - since < LOST);
+    if (held.away.length >= AWAY) return;
+    held.away.push(now_);
     held.sent = held.wanted;
     model.send({ do: "drag", with: [held.size.step, held.size.field, held.wanted] });
   };
@@ -474,8 +480,6 @@ function render(model, el, { scene, views }) {
       const gain = Math.abs((dot(now_.end[0], now_.axis) - held.end) / (now_.value - held.value));
       if (gain > 0.2 && gain < 5) held.gain = gain;
     }
-    held.busy = 0;
-    send();
   };
 
   marks = new Marks(frame, (one) => {
