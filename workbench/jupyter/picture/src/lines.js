@@ -27,7 +27,7 @@ const VERTEX = `
   void main() {
     vec4 mvPosition = modelViewMatrix * vec4(position, 1.0);
     gl_Position = projectionMatrix * mvPosition;
-    vec2 way = ((projectionMatrix * modelViewMatrix * vec4(other, 1.0)).xy - gl_Position.xy) * picture;
+    vec2 way = ((projectionMatrix * (modelViewMatrix * vec4(other, 1.0))).xy - gl_Position.xy) * picture;
     way = length(way) > 1e-4 ? normalize(way) : vec2(1.0, 0.0);
     vec2 side = gl_VertexID % 2 == 0 ? vec2(-way.y, way.x) : vec2(way.y, -way.x);
     gl_Position.xy += (side - way) * width / picture;

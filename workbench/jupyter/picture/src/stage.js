@@ -8,17 +8,14 @@ import {
   CanvasTexture,
   Color,
   DecrementWrapStencilOp,
-  DirectionalLight,
   DoubleSide,
   DynamicDrawUsage,
   FrontSide,
   GreaterDepth,
   Group,
-  HemisphereLight,
   IncrementWrapStencilOp,
   Mesh as Body,
   MeshBasicMaterial,
-  MeshLambertMaterial,
   NotEqualStencilFunc,
   OrthographicCamera,
   Plane,
@@ -27,6 +24,7 @@ import {
   ReplaceStencilOp,
   SRGBColorSpace,
   Scene,
+  ShaderMaterial,
   Vector2,
   Vector3,
   WebGLRenderer,
@@ -38,6 +36,28 @@ const PART = "#a8c2be";
 const PIECES = ["#a9c4c1", "#d9cdb0", "#b9c3d6", "#cfb9b0", "#c3cfae", "#c9bdd0"];
 const TAKEN = "#e8b7a8";
 const BESIDE = "#8c93b8"; // another part
+
+// The light is worked out at the corners alone: where no graphics card draws, working it out at every
+// point of the picture took most of a frame. It is that of a matt surface, by Lambert's law.
+const VERTEX = `
+  uniform vec3 key, paper;
+  varying vec3 seen;
+  #include <clipping_planes_pars_vertex>
+  void main() {
+    vec4 mvPosition = modelViewMatrix * vec4(position, 1.0);
+    gl_Position = projectionMatrix * mvPosition;
+    vec3 light = 0.51 * max(dot(normal, key), 0.0) + 0.62 * mix(paper, vec3(1.0), 0.5 * normal.z + 0.5);
+    vec3 shade = min(color * light, 1.0);
+    seen = mix(1.055 * pow(shade, vec3(1.0 / 2.4)) - 0.055, 12.92 * shade, vec3(lessThan(shade, vec3(0.0031))));
+    #include <clipping_planes_vertex>
+  }`;
+const FRAGMENT = `
+  varying vec3 seen;
+  #include <clipping_planes_pars_fragment>
+  void main() {
+    #include <clipping_planes_fragment>
+    gl_FragColor = vec4(seen, 1.0);
+  }`;
 
 export class Stage {
   constructor(canvas, colours) {
@@ -51,18 +71,17 @@ export class Stage {
     this.scene = new Scene();
     this.camera = new OrthographicCamera();
     this.camera.matrixAutoUpdate = false;
-    // Lights that move with the eye: over its left shoulder, and from the paper below.
-    this.key = new DirectionalLight("#ffffff", 1.6);
-    const sky = new HemisphereLight("#ffffff", "#eee8da", 1.95);
-    sky.position.set(0, 0, 1);
-    this.scene.add(sky, this.key, this.key.target);
-    this.material = new MeshLambertMaterial({
+    this.key = new Vector3(); // the way to the light, which moves with the eye: over its left shoulder
+    const material = new ShaderMaterial({
+      uniforms: { key: { value: this.key }, paper: { value: new Color("#eee8da") } },
+      vertexShader: VERTEX,
+      fragmentShader: FRAGMENT,
       vertexColors: true,
       polygonOffset: true,
       polygonOffsetFactor: 1.5,
       polygonOffsetUnits: 2,
     });
-    this.part = new Body(new BufferGeometry(), this.material);
+    this.part = new Body(new BufferGeometry(), material);
     this.part.frustumCulled = false;
     this.part.geometry.boundingSphere = EVERYWHERE;
     this.bed = new Group();
@@ -383,9 +402,7 @@ export class Stage {
     camera.near = 0;
     camera.far = 2 * reach;
     camera.updateProjectionMatrix();
-    const light = turning.centre.map((value, i) => value + reach * (0.8 * out[i] - 0.42 * right[i] + 0.6 * up[i]));
-    this.key.position.set(...light);
-    this.key.target.position.set(...turning.centre);
+    this.key.set(...out.map((value, i) => 0.8 * value - 0.42 * right[i] + 0.6 * up[i])).normalize();
     this.renderer.render(this.scene, camera);
   }
 
