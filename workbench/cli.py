@@ -374,10 +374,10 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
 
 
 def _asks_of_holes(subject: Subject) -> bool:
-    from workbench.checks.fit.fit_report import fit_rows
+    from workbench.checks.fit.fit_report import has_to_know_of_holes
 
     with suppress(RepairError):
-        return any(row.asks_of_holes for row in fit_rows(subject))
+        return has_to_know_of_holes(subject)
     return False
 
 

@@ -215,8 +215,11 @@ def _spelled_out(word: str) -> list[str]:
     >>> _spelled_out("{bett|stuhl}b{ein|ügel}*")
     ['bettbein*', 'bettbuegel*', 'bettbugel*', 'stuhlbein*', 'stuhlbuegel*', 'stuhlbugel*']
     """
-    choices = [piece.split("|") for piece in re.split("[{}]", word.casefold())]
+    plain = word.casefold()
+    choices = [piece.split("|") for piece in re.split("[{}]", plain)]
     spelled = ["".join(pieces) for pieces in itertools.product(*choices)]
+    if plain.isascii():  # as most are, and nothing is left to be typed otherwise
+        return list(dict.fromkeys(spelled))
     return list(dict.fromkeys(form for each in spelled for form in _forms(each)))
 
 

@@ -108,6 +108,14 @@ def asks_of_holes(repair: Repair, fit: Fit, how: Printed, profile: Profile) -> b
     return how.feature == "hole" and not profile.knows_holes and not tried
 
 
+def has_to_know_of_holes(subject: Subject) -> bool:
+    """The same of any fit of a repair, without working its fits out."""
+    repair = subject.repair
+    profile = profile_of(repair.printer, repair.material)
+    printed = ((fit, printed_as(subject, fit.step, fit.field)) for fit in repair.fits)
+    return any(asks_of_holes(repair, fit, how, profile) for fit, how in printed)
+
+
 def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, right: float) -> str:
     """The verdict on one fit; what is certain is not told as a chance."""
     clearance = belief.clearance(size)[0]

@@ -18,7 +18,7 @@ from typing import Any
 
 #: What build123d imports for clusters, files and searches: packages, or parts of one.
 UNUSED = (
-    *("sklearn", "ezdxf", "svgpathtools", "lib3mf", "requests", "threejs_materials"),
+    *("sklearn", "ezdxf", "fontTools", "svgpathtools", "lib3mf", "requests", "threejs_materials"),
     *("IPython", "bd_materials", "ocpsvg", "ocp_gordon", "scipy.optimize", "scipy.spatial"),
 )
 
