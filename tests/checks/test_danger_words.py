@@ -277,6 +277,8 @@ Heckklappe Schloss; Windrad Flügel; Kurbelwelle Rad; Pressluft Schlauch; Doppel
 outside mirror arm; cane foot; Zündflamme Abdeckung; Grillkohle Lüftung; Zapfpistole; Bratenthermometer Clip; muffler hanger; demister hose
 denture case lid; piston ring tool; nose bag strap for the horse; electric organ plug; sand blaster nozzle; neon sign stand; headrest pin
 Kopfstütze Hülse; squat rack pin; leaf spring bush
+coffee mill drawer; ambulance stretcher pin; firing pin; artificial joint; pizza cutter wheel; insulin needle cap; rocker of the cradle
+lifting platform pin; overhead rack bracket; gym pulley; baby walker wheel; walker foot; suspension bush
 """  # fmt: skip
 FRESH_HARMLESS = """
 drawer divider; cupboard shelf stud; bookshelf peg; wardrobe rail socket; coat rack peg; dressing table knob; bureau handle; bedside table foot; ottoman glide; sideboard hinge cover; roller blind chain weight; pleated blind clip; curtain tieback; cornice bracket cap; pelmet clip
@@ -407,6 +409,8 @@ Kopfteil Abstandhalter; Matratzengriff; Lampenschirmring
 couch arm tray; telephone receiver cradle; Absperrband Pfosten Fuß; Vorratsdose für Knöpfe; sugar bowl stand; candle snuffer wall peg
 utensil jar ring; barometer needle; pulse timer stand; Gouache Palette Napf; Haarspange Box; Abakus Perle; computer mouse skate; dry wall anchor box
 book binding press knob; nosepiece of a projector; ice cube timer stand; table tennis net post
+gear set box; flashlight switch boot; ferrule for a cane blind; wagon model wheel hub; glass cutter wheel cap; fishnet needle; duffel coat horn button
+high hat clutch; gym slip hanger; stilt walker costume clip; tablet cradle; overhead slide box
 """  # fmt: skip
 
 
