@@ -543,6 +543,7 @@ def test_a_part_of_a_thing_is_read_as_the_thing_s_part():
     assert spotted("pedal for a bin") == spotted("bin pedal") == {}
     assert spotted("prop for a wall")["weight"] == "prop for a wall"
     assert spotted("cap on the leg of the chair") == spotted("chair leg cap") == {}
+    assert "mains" in spotted("sockets cover") and "sport" in spotted("grip for climbing holds")
 
 
 def test_a_holder_for_a_thing_keeps_it_and_a_holder_of_it_is_its_part():

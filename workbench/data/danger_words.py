@@ -137,7 +137,9 @@ def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
     """The uses, each with its language and its word, of which words in a row are the name."""
     joined = "".join(words)
     known = _known()
-    yield from known.get(("", joined, ""), ())
+    single = "".join(word.removesuffix("s") for word in words[:-1]) + words[-1]
+    for each in dict.fromkeys((joined, single)):
+        yield from known.get(("", each, ""), ())
     for plural in ("s", "es"):
         if joined.endswith(plural):
             yield from known.get(("", joined.removesuffix(plural), "s"), ())
