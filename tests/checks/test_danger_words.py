@@ -279,6 +279,7 @@ denture case lid; piston ring tool; nose bag strap for the horse; electric organ
 Kopfstütze Hülse; squat rack pin; leaf spring bush
 coffee mill drawer; ambulance stretcher pin; firing pin; artificial joint; pizza cutter wheel; insulin needle cap; rocker of the cradle
 lifting platform pin; overhead rack bracket; gym pulley; baby walker wheel; walker foot; suspension bush
+paddle grip; catalytic converter shield; tongue depressor; false teeth box
 """  # fmt: skip
 FRESH_HARMLESS = """
 drawer divider; cupboard shelf stud; bookshelf peg; wardrobe rail socket; coat rack peg; dressing table knob; bureau handle; bedside table foot; ottoman glide; sideboard hinge cover; roller blind chain weight; pleated blind clip; curtain tieback; cornice bracket cap; pelmet clip
@@ -411,6 +412,7 @@ utensil jar ring; barometer needle; pulse timer stand; Gouache Palette Napf; Haa
 book binding press knob; nosepiece of a projector; ice cube timer stand; table tennis net post
 gear set box; flashlight switch boot; ferrule for a cane blind; wagon model wheel hub; glass cutter wheel cap; fishnet needle; duffel coat horn button
 high hat clutch; gym slip hanger; stilt walker costume clip; tablet cradle; overhead slide box
+worn spot patch form; optical bench foot; balance beam scale pointer; goal post model
 """  # fmt: skip
 
 
