@@ -619,3 +619,23 @@ def test_a_class_s_part_is_no_toy_for_being_a_pupil_s():
         assert [f.rule for f in check(part).findings if f.severity == "stop"] == []
     hob = Repair(f"Koch{WHOSE}gas hob knob").add("knob")
     assert {"fire", "heat"} <= {f.rule for f in check(hob).findings}
+
+
+@pytest.mark.parametrize(
+    ("name", "use"),
+    [
+        ("Sicherheitsventil Kappe", "pressure"),
+        ("Kappe vom Sicherheitsventil", "pressure"),
+        ("Überdruckventilkappe", "pressure"),
+        ("cap of the shower stool", "weight"),
+        ("Duschhocker Kappe", "weight"),
+        ("Kappe vom Tritthocker", "weight"),
+    ],
+)
+def test_a_danger_stays_one_under_a_harmless_cap(name, use):
+    assert use in spotted(name)
+
+
+@pytest.mark.parametrize("name", ["Ventilkappe", "stool leg cap", "Barhocker Kappe"])
+def test_a_cap_of_what_is_no_danger_is_harmless(name):
+    assert not spotted(name)

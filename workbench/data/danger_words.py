@@ -69,7 +69,7 @@ def _told(typed: Sequence[str], keeps: bool = True) -> dict[str, Sequence[str]]:
     words = [_mended(_folded(word)) for word in typed]
     found = {}
     for use in _seen(words, keeps=keeps):
-        read = _struck(_harmless(use, words), words)
+        read = _struck(_harmless(use, words), words, _rows()[use].get("even", ()))
         gone = {word for word, left in zip(words, read, strict=True) if word != left}
         whole = ["|" if word in gone else word for word in words]
         if place := _seen(words, read, whole, keeps=keeps).get(use):
@@ -104,13 +104,17 @@ def _apart(word: str) -> str:
     return word
 
 
-def _struck(harmless: re.Pattern[str], words: Sequence[str]) -> list[str]:
-    """Words without what is harmless, which may begin within what else is."""
-    name, left = " ".join(words), list(words)
+def _struck(harmless: re.Pattern[str], words: Sequence[str], even: Sequence[str]) -> list[str]:
+    """Words without what is harmless, which may begin within what else is.
+
+    What is a danger even there stays, as a safety valve under its cap.
+    """
+    name, left, stays = " ".join(words), list(words), tuple(map(_folded, even))
     for found in harmless.finditer(name):
         first = name.count(" ", 0, found.start())
         for at in range(first, first + found[1].count(" ") + 1):
-            left[at] = "|"
+            if not any(each in words[at] for each in stays):
+                left[at] = "|"
     return left
 
 
