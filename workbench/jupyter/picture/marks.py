@@ -8,8 +8,8 @@ import numpy as np
 
 from workbench import units
 from workbench.jupyter.sizes.fields import in_steps
+from workbench.output.drawing.dimension_kinds import Angle, Box, Circle, Corner, Length
 from workbench.output.drawing.dimensions import sizes_of
-from workbench.output.drawing.length_dimensions import Angle, Box, Circle, Corner, Length
 from workbench.solids import catalogue
 from workbench.solids.building.build import Placed
 from workbench.solids.meshes.owners import NEAR

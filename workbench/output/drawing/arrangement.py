@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.output.drawing import layout
+from workbench.output.drawing.dimension_kinds import named
 from workbench.output.drawing.dimensions import Dimensions
-from workbench.output.drawing.length_dimensions import named
 from workbench.output.drawing.paper import Mark, Stroke, extent, shifted
 from workbench.output.drawing.view_allocation import shared_out
 from workbench.output.drawing.views import FRONT, ISOMETRIC, LEFT, RIGHT, TOP, View, view

@@ -12,7 +12,7 @@ import numpy as np
 
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.outlines.stretch import Stretch
-from workbench.output.drawing.length_dimensions import SAME, Circle, Corner, Length, times
+from workbench.output.drawing.dimension_kinds import SAME, Circle, Corner, Length, times
 from workbench.solids import catalogue
 from workbench.solids.geometry.features import Features
 from workbench.solids.parameters import Corners

@@ -17,7 +17,7 @@ from workbench.output.drawing.corner_dimensions import (
     rounds,
     told,
 )
-from workbench.output.drawing.length_dimensions import (
+from workbench.output.drawing.dimension_kinds import (
     PARALLEL,
     SAME,
     Angle,

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.output.drawing.leaders import angles, circles, corners, slants
-from workbench.output.drawing.length_dimensions import Angle, Circle, Corner, Dimension, Length
+from workbench.output.drawing.dimension_kinds import Angle, Circle, Corner, Dimension, Length
 from workbench.output.drawing.paper import Mark, Stroke
 from workbench.output.drawing.placement import Box, Placed, Taken, settle
+from workbench.output.drawing.slanted_dimensions import angles, circles, corners, slants
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.drawing.views import View
 

@@ -8,7 +8,7 @@ from itertools import islice
 
 import numpy as np
 
-from workbench.output.drawing.length_dimensions import PARALLEL, SAME, Box, Dimension, Length
+from workbench.output.drawing.dimension_kinds import PARALLEL, SAME, Box, Dimension, Length
 from workbench.solids.building.build import Assembly, frame
 from workbench.solids.building.seating import DIRECTIONS
 from workbench.solids.geometry.features import Features

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from workbench.output.drawing.length_dimensions import (
+from workbench.output.drawing.dimension_kinds import (
     PARALLEL,
     SAME,
     Circle,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbench.output.drawing.length_dimensions import SAME, Circle, Dimension, Length
+from workbench.output.drawing.dimension_kinds import SAME, Circle, Dimension, Length
 
 if TYPE_CHECKING:
     from build123d import Shape

@@ -14,8 +14,8 @@ from workbench.measure.reading import RESOLUTION
 from workbench.measure.sketches.sketch import letters
 from workbench.output.drawing.arrangement import Arrangement, arranged
 from workbench.output.drawing.corner_dimensions import MOST
+from workbench.output.drawing.dimension_kinds import Dimension, Length
 from workbench.output.drawing.dimensions import Dimensions, dimensions
-from workbench.output.drawing.length_dimensions import Dimension, Length
 from workbench.output.drawing.paper import NOTE, extent
 from workbench.output.drawing.view_allocation import same_length
 from workbench.output.sheets.blocks import (

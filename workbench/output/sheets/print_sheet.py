@@ -13,8 +13,8 @@ from workbench import units
 from workbench.checks.orientation.orient import ways_up
 from workbench.checks.report import Finding, Report
 from workbench.checks.subject import Subject
+from workbench.output.drawing.dimension_kinds import value_text
 from workbench.output.drawing.dimensions import dimensions
-from workbench.output.drawing.length_dimensions import value_text
 from workbench.output.drawing.paper import INK, NOTE, STOP, TEXT, WARNING, Page, Stroke, rectangle
 from workbench.output.drawing.picture import FINE, shaded
 from workbench.output.files.laid_part import Bed

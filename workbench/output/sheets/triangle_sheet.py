@@ -15,7 +15,6 @@ from workbench.measure.outlines.piece import Piece
 from workbench.measure.outlines.triangles import decompose
 from workbench.measure.sketches.sketch import corner_names
 from workbench.output.drawing.arrangement import scales_within
-from workbench.output.drawing.leaders import circles
 from workbench.output.drawing.paper import (
     CAPITALS,
     HEADING,
@@ -28,6 +27,7 @@ from workbench.output.drawing.paper import (
     shifted,
 )
 from workbench.output.drawing.placement import Box, Taken, settle
+from workbench.output.drawing.slanted_dimensions import circles
 from workbench.output.drawing.stacked_dimensions import Level, places
 from workbench.output.sheets.blocks import Block, heading, line_height, paragraph, stacked, table
 from workbench.output.sheets.pages import Pages
