@@ -432,3 +432,22 @@ def test_threads_may_build_at_once():
     for thread in threads:
         thread.join()
     assert not wrong
+
+
+def _prism_on_a_ball() -> Repair:
+    made = Repair("r").add("sphere", At(-5.4, 7.0, 14.7), "ball", diameter=10)
+    seat = Seat("front of ball", along=-5.6, sink=0.5)
+    sizes = {"base": 20.1, "height": 0.2, "thickness": 284.0}
+    return made.add("triangular_prism", seat, "prism", mirror="left-right", **sizes)
+
+
+def _ball_on_a_ball() -> Repair:
+    made = Repair("r").add("sphere", At(-14.8, 13.6, 5.1), "small", diameter=6)
+    seat = Seat("left of small", along=3.5, turn=45, sink=5.64)
+    return made.add("sphere", seat, "large", diameter=333)
+
+
+@pytest.mark.parametrize("made", [_prism_on_a_ball, _ball_on_a_ball])
+def test_a_union_that_the_kernel_does_not_find_is_refused_in_words(made, refused):
+    with refused("kernel failed", "change a size"):
+        build(made())
