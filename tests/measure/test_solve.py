@@ -15,6 +15,7 @@ from surveys import SIGMA, aligned, ring, survey
 
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline, trapezoid
+from workbench.measure.sketches import solve as solving
 from workbench.measure.sketches.sketch import Sketch, sketch_of
 from workbench.measure.sketches.solve import Undetermined, solve
 from workbench.measure.sketches.table_row import KINDS, STATEMENTS
@@ -534,3 +535,18 @@ def test_corners_drawn_out_of_order_find_their_places(seed) -> None:
     solution = solve(ring(150, seed))
     assert solution.suspect is None
     assert solution.p_value > 0.01
+
+
+@pytest.mark.parametrize(("corners", "limited"), [(19, False), (20, True)])
+def test_many_readings_are_reckoned_by_one_thread(corners, limited, monkeypatch):
+    sketch = ring(corners)
+    assert len(sketch.rows) == 3 * corners
+    threads, seen = solving._threads(), []
+
+    def solved(_sketch):
+        seen.extend(one["num_threads"] for one in threads.info() if one["user_api"] == "blas")
+
+    monkeypatch.setattr(solving, "_solved", solved)
+    with threads.limit(limits=2):
+        solve(sketch)
+    assert seen and (set(seen) == {1}) == limited

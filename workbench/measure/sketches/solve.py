@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,6 +18,13 @@ from workbench.measure.sketches.sketch import Sketch
 from workbench.measure.sketches.solution import Solution
 from workbench.measure.sketches.solution_report import AGREES, SCATTERED
 from workbench.words import _
+
+if TYPE_CHECKING:
+    from threadpoolctl import ThreadpoolController
+
+#: From so many readings on arithmetic would take several threads, which need twice the processor's
+#: time for the same clock (a ring of 100 corners). Our own measurement.
+_MANY = 60
 
 
 class Undetermined(RepairError):
@@ -62,6 +71,22 @@ def solve(sketch: Sketch) -> Solution:
         raise RepairError(
             _("sketch has {count} corners; draw at least 3").format(count=len(sketch.corners))
         )
+    if len(sketch.rows) < _MANY:
+        return _solved(sketch)
+    with _threads().limit(limits=1):
+        return _solved(sketch)
+
+
+@cache
+def _threads() -> ThreadpoolController:
+    """Of the arithmetic: several would wait for each other longer than they work."""
+    import scipy.linalg.lapack  # noqa: F401 - it has threads of its own, to be loaded by now
+    from threadpoolctl import ThreadpoolController
+
+    return ThreadpoolController()
+
+
+def _solved(sketch: Sketch) -> Solution:
     adjusted = adjust(Equations(sketch))
     _refuse_unread_arcs(adjusted)
     _refuse_contradictions(adjusted)
