@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 import time
@@ -32,6 +33,14 @@ class Inline(Executor):
 def inline(_count: int | None, _warm_up: Callable[[], None]) -> Iterator[Workers]:
     """Stands for local processes."""
     yield Workers(1, Inline)
+
+
+def address_in(told: Path) -> str:
+    """What a scheduler that was just started says of its address; its file is there before its words."""
+    until = time.monotonic() + 60
+    while not (told.exists() and told.read_text()) and time.monotonic() < until:
+        time.sleep(0.1)
+    return str(json.loads(told.read_text())["address"])
 
 
 def written(folder: Path, *rows: str, head: str = "template,pupil,width,height") -> Path:

@@ -688,12 +688,12 @@ def _repair(given: argparse.Namespace) -> Repair:
         from workbench.solids.counterpart import FOLDER
 
         FOLDER.set(Path(given.repair).parent)
-    if given.repair.endswith(".ipynb") and not given.as_saved:
-        from workbench.output.notebook import recovery
+        if not given.as_saved:
+            from workbench.output.notebook import recovery
 
-        repair, told = recovery.newest(Path(given.repair), repair)
-        for line in told:
-            print(f"workbench: {line}", file=sys.stderr)
+            repair, told = recovery.newest(Path(given.repair), repair)
+            for line in told:
+                print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
 
 

@@ -92,6 +92,11 @@ class Broke(Ended):
     """A process that the geometry kernel took down with it."""
 
 
+def kernel_failed() -> str:
+    """What is told where the geometry kernel finds no shape, or took its process down."""
+    return _("the geometry kernel failed on it; change a size or the rounding by 0.1 mm")
+
+
 class Stopped(Ended):
     """A process that a person stopped."""
 
@@ -180,9 +185,7 @@ class Watch:
         if process.returncode == -getattr(signal, "SIGXCPU", 0):
             return _too_long(self._limits.seconds)
         if process.returncode in _BROKE:
-            return Broke(
-                _("the geometry kernel failed on it; change a size or the rounding by 0.1 mm")
-            )
+            return Broke(kernel_failed())
         return Ended(_("its process ended before it was done; there may be too little memory"))
 
     def _look(self) -> None:

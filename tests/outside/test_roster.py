@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import csv
-import json
 import os
 import random
 import re
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import ExitStack
 from functools import partial
@@ -21,7 +19,7 @@ import numpy as np
 import pytest
 import rosters
 from parts import cube
-from rosters import inline, written
+from rosters import address_in, inline, written
 
 from workbench import data
 from workbench.checks.orientation.bed_fit import ROOM
@@ -185,10 +183,7 @@ def dask(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
             stack, "distributed.cli.dask_scheduler", *local, "--port", "0", "--no-dashboard",
             "--scheduler-file", str(told),
         )  # fmt: skip
-        until = time.monotonic() + 60
-        while not (told.exists() and told.read_text()) and time.monotonic() < until:
-            time.sleep(0.1)
-        address = json.loads(told.read_text())["address"]
+        address = address_in(told)
         place = ("--local-directory", str(tmp_path / "dask"))
         workers = [
             started(
@@ -257,10 +252,7 @@ def test_a_scheduler_without_workers_is_told(tmp_path, monkeypatch, refused) -> 
             stack, "distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0",
             "--no-dashboard", "--scheduler-file", str(told),
         )  # fmt: skip
-        until = time.monotonic() + 60
-        while not (told.exists() and told.read_text()) and time.monotonic() < until:
-            time.sleep(0.1)
-        address = json.loads(told.read_text())["address"]
+        address = address_in(told)
         table = written(tmp_path, "box,Mia,15,6", head="template,pupil,width,height")
         with refused("no workers", address, "dask worker"):
             make_class(table, tmp_path / "class", scheduler=address)

@@ -5,7 +5,6 @@ Ten rows, or 300 where WORKBENCH_FULL is set; the times are printed beside what 
 
 from __future__ import annotations
 
-import json
 import os
 import signal
 import subprocess
@@ -17,7 +16,7 @@ from pathlib import Path
 
 import pytest
 from ports import free_port
-from rosters import written
+from rosters import address_in, written
 
 from workbench.output.notebook.template_notebook import as_notebook
 from workbench.output.roster.class_summary import Line
@@ -60,11 +59,7 @@ class Cluster:
             "dask_scheduler", "--host", "127.0.0.1", "--port", str(self._port), "--no-dashboard",
             "--scheduler-file", str(told),
         )  # fmt: skip
-        until = time.monotonic() + 60
-        # The file is there before its words are.
-        while not (told.exists() and told.read_text()) and time.monotonic() < until:
-            time.sleep(0.1)
-        assert json.loads(told.read_text())["address"] == self.address
+        assert address_in(told) == self.address
 
     def join(self, count: int) -> None:
         for _number in range(count):

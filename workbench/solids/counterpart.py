@@ -119,20 +119,24 @@ class Counterpart:
         move = self._move(assembly, solid, vertices)
         return vertices @ move[:3, :3].T + move[:3, 3], faces
 
+    @property
+    def _path(self) -> Path:
+        return FOLDER.get() / self.file
+
     def _source(self) -> tuple[Any, ...]:
         """What its shape comes from: the same again where that has not changed."""
         if self.record:
             return (self.record,)
         try:
-            seen = (FOLDER.get() / self.file).stat()
+            seen = self._path.stat()
         except (OSError, ValueError):  # told when it is read
-            return FOLDER.get(), self.file, self.unit
-        return FOLDER.get(), self.file, self.unit, seen.st_mtime_ns, seen.st_size
+            return self._path, self.unit
+        return self._path, self.unit, seen.st_mtime_ns, seen.st_size
 
     def _read(self) -> tuple[Any, Mesh]:
         """Its solid, None for a file, and its mesh, where it came from."""
         if not self.record:
-            return None, foreign_mesh.read(FOLDER.get() / self.file, self.unit)
+            return None, foreign_mesh.read(self._path, self.unit)
         from workbench.solids.building.build import build
         from workbench.solids.meshes.mesh import mesh
 

@@ -153,9 +153,9 @@ class _Part:
     @classmethod
     def of(cls, what: Repair | Subject, report: Report | None, paper: str) -> _Part:
         subject = what if isinstance(what, Subject) else Subject.of(what)
-        known = report is not None and report.judged in ("", subject.repair.to_json())
-        found = report if report is not None and known else judge(subject)
-        return cls(subject, found, on_the_bed(subject), datetime.now().astimezone(), paper)
+        if report is None or report.judged not in ("", subject.repair.to_json()):
+            report = judge(subject)
+        return cls(subject, report, on_the_bed(subject), datetime.now().astimezone(), paper)
 
     @property
     def name(self) -> str:

@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.process import kernel_failed
 from workbench.solids.geometry import faces
 from workbench.solids.geometry.bounded import about, limited
 from workbench.solids.geometry.cache import Kept
-from workbench.words import _
 
 if TYPE_CHECKING:
     from build123d import Edge, Face, Shape, Solid, Vector
@@ -316,9 +316,7 @@ def _carried_out(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]
     operation.SetCheckInverted(False)
     operation.Build()
     if not operation.IsDone():
-        raise RepairError(
-            _("the geometry kernel failed on it; change a size or the rounding by 0.1 mm")
-        )
+        raise RepairError(kernel_failed())
     unify = ShapeUpgrade_UnifySameDomain(operation.Shape(), True, True, True)
     unify.AllowInternalEdges(False)
     unify.Build()
