@@ -173,6 +173,24 @@ def test_a_part_from_a_file_is_sought_beside_the_notebook_that_names_it(
     assert "runs into" in capsys.readouterr().out
 
 
+def test_a_part_from_a_file_elsewhere_is_not_read_for_a_notebook_that_names_it(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    trimesh.creation.box((36, 26, 18)).export(here / "block.stl")
+    plug = Repair("plug").add("box", name="plug", width=35, depth=25, height=4)
+    (here / "in").mkdir()
+    for file in (str(here / "block.stl"), "../block.stl"):
+        path = save_template(plug.copy().against(here / "block.stl", unit="mm"), here / "in")
+        path.write_text(
+            path.read_text().replace(json.dumps(str(here / "block.stl")), json.dumps(file))
+        )
+        assert main(["check", str(path)]) == 0
+        said = capsys.readouterr().out
+        assert "leads out of" in said and "put a copy of the file into that folder" in said
+        assert "runs into" not in said
+        path.unlink()
+
+
 def test_check_takes_in_once_how_holes_come_out(
     here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

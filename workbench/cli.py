@@ -684,17 +684,24 @@ def _repair(given: argparse.Namespace) -> Repair:
         own_templates.load_parts(given.parts)
     repair = shelf.repair_at(given.repair, *_own_shelf())
     _say_what_is_left_out(given.repair)
-    if given.repair.endswith(".ipynb"):
-        from workbench.solids.counterpart import FOLDER
+    _keep_to_folder_of(given.repair)
+    if given.repair.endswith(".ipynb") and not given.as_saved:
+        from workbench.output.notebook import recovery
 
-        FOLDER.set(Path(given.repair).parent)
-        if not given.as_saved:
-            from workbench.output.notebook import recovery
-
-            repair, told = recovery.newest(Path(given.repair), repair)
-            for line in told:
-                print(f"workbench: {line}", file=sys.stderr)
+        repair, told = recovery.newest(Path(given.repair), repair)
+        for line in told:
+            print(f"workbench: {line}", file=sys.stderr)
     return shelf.stated(repair, given.use, given.state)
+
+
+def _keep_to_folder_of(where: str) -> None:
+    """Read a counterpart's file beside the notebook only, or for a revision in this folder."""
+    from workbench.output.notebook import shelf
+    from workbench.solids.counterpart import FOLDER
+
+    of_revision = Path(where).is_dir() or where.endswith(".json")
+    folder = Path() if of_revision else shelf.find(where, *_own_shelf()).parent
+    FOLDER.set(folder.absolute())
 
 
 def _say_that_it_runs(parts: str) -> None:

@@ -187,21 +187,28 @@ def statements(code: str) -> list[ast.stmt]:
         raise SyntaxError(_("it is nested too deeply")) from None
 
 
-def inside(folder: Path, name: Any) -> Path:
-    """The file of that name in a folder, or RepairError where the name leads out of it."""
+def inside(folder: Path, name: Any, remedy: str = "") -> Path:
+    """The file of that name in or below a folder.
+
+    Raises
+    ------
+    RepairError
+        Where the name, or a link of that name, leads out of it; ``remedy`` says what to do then.
+    """
+    remedy = remedy or _("use another revision")
     plain = isinstance(name, str) and name and not _HIDING.search(name)
     parts = PureWindowsPath(name) if plain else None
     if parts is None or parts.anchor or ".." in parts.parts:
         raise RepairError(
-            _("{name!r} leads out of {folder}; use another revision").format(
-                name=name, folder=folder
+            _("{name!r} leads out of {folder}; {remedy}").format(
+                name=short(name), folder=folder, remedy=remedy
             )
         )
     path = folder / name
     if not path.resolve().is_relative_to(folder.resolve()):
         raise RepairError(
-            _("{name!r} is a link that leads out of {folder}; use another revision").format(
-                name=name, folder=folder
+            _("{name!r} is a link that leads out of {folder}; {remedy}").format(
+                name=name, folder=folder, remedy=remedy
             )
         )
     return path

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import pytest
+import trimesh
 
+from workbench.output.notebook.template_notebook import save_template
+from workbench.output.roster.part_job import made
 from workbench.output.roster.roster import Row
 from workbench.output.roster.roster_row import AGAIN, ROW, Job, Refused, Rows, doubts
 from workbench.solids.recipe.repair import Repair
@@ -50,6 +53,19 @@ def test_a_template_on_the_shelf_takes_its_own_sizes() -> None:
     made = repair(job(template="tray-divider", blade_inset="-4", foot_thickness_mating="2.6 2.61"))
     assert made.step("blade").values["inset"] == -4
     assert made.fits[0].mating.values == (2.6, 2.61)
+
+
+def test_the_file_of_a_part_that_it_works_with_is_sought_beside_the_template(
+    tmp_path, monkeypatch
+) -> None:
+    trimesh.creation.box((36, 26, 18)).export(tmp_path / "block.stl")
+    monkeypatch.chdir(tmp_path)
+    plug = Repair("plug", material="PLA").add("box", name="plug", width=35, depth=25, height=4)
+    save_template(plug.against("block.stl", unit="mm"), tmp_path)
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    found = made(job(rows=Rows([tmp_path]), template="plug"))
+    assert any("runs into" in why for why in found.why), found.why
 
 
 def test_words_and_counts_are_taken_as_they_are() -> None:

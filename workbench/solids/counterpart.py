@@ -27,8 +27,9 @@ from workbench.words import _
 #: Parts that were built or read last: each change of the repair asks for them again.
 _KEPT = Kept(8)
 
-#: Where the path of a counterpart's file starts from: the folder of the notebook that names it.
-FOLDER = ContextVar("FOLDER", default=Path())
+#: Where a counterpart's file lies, or below it, while a notebook is read without being run: the
+#: notebook's folder. None where code names the file, which may lie anywhere.
+FOLDER: ContextVar[Path | None] = ContextVar("FOLDER", default=None)
 
 if TYPE_CHECKING:
     from workbench.solids.building.build import Assembly
@@ -121,7 +122,10 @@ class Counterpart:
 
     @property
     def _path(self) -> Path:
-        return FOLDER.get() / self.file
+        folder = FOLDER.get()
+        if folder is None:
+            return Path(self.file)
+        return gate.inside(folder, self.file, _("put a copy of the file into that folder"))
 
     def _source(self) -> tuple[Any, ...]:
         """What its shape comes from: the same again where that has not changed."""

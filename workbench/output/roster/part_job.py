@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 import threading
+from contextvars import copy_context
 from dataclasses import dataclass
 from importlib import import_module
 from typing import Any
@@ -77,7 +78,7 @@ def made(job: Job) -> Made:
     """
     try:
         with _ONE_AT_A_TIME:
-            return _made(job)
+            return copy_context().run(_made, job)
     except OSError as error:
         text = _("the worker cannot write: {reason}; make room and run it again")
         return _not_made(text.format(reason=error.strerror or error))
@@ -98,9 +99,11 @@ def _made(job: Job) -> Made:
     from workbench.output.files.export import export
     from workbench.output.files.laid_part import on_the_bed
     from workbench.output.files.threemf import Body, threemf
+    from workbench.solids.counterpart import FOLDER
     from workbench.solids.recipe.repair import Repair
     from workbench.solids.recipe.revision import checksum
 
+    FOLDER.set(job.folder)
     try:
         repair = Repair.from_json(job.repair)
         subject = Subject.of(repair)

@@ -53,6 +53,7 @@ class Job:
     repair : as JSON
     label : of the pupil, to be raised on the part, or "" for nothing to be raised
     paper : "A4" or "Letter"
+    folder : of the template, where the file of a part that it works with is sought
     """
 
     row: int
@@ -60,6 +61,7 @@ class Job:
     repair: str
     label: str = ""
     paper: str = "A4"
+    folder: Path = Path()
 
     @property
     def key(self) -> str:
@@ -83,7 +85,7 @@ class Rows:
 
     def __init__(self, more: Sequence[Path] = (), labels: bool = False, paper: str = "A4"):
         self._more, self._labels, self._paper = more, labels, paper
-        self._begun: dict[str, tuple[str, dict[str, Place]] | str] = {}
+        self._begun: dict[str, tuple[str, dict[str, Place], Path] | str] = {}
         self._seen: dict[str, tuple[int, str]] = {}
 
     def job(self, row: Row) -> Job | Refused:
@@ -99,7 +101,7 @@ class Rows:
 
     def _job(self, row: Row) -> Job | Refused:
         try:
-            repair, names = self._start(row)
+            repair, names, folder = self._start(row)
             repeated = self._repeated(row, repair.name)
         except RepairError as error:
             return Refused(row.number, ROW, str(error))
@@ -112,9 +114,9 @@ class Rows:
         except RepairError as error:
             return Refused(row.number, AGAIN, str(error))
         label = row.get(PUPIL) if self._labels else ""
-        return Job(row.number, repair.name, repair.to_json(), label, self._paper)
+        return Job(row.number, repair.name, repair.to_json(), label, self._paper, folder)
 
-    def _start(self, row: Row) -> tuple[Repair, dict[str, Place]]:
+    def _start(self, row: Row) -> tuple[Repair, dict[str, Place], Path]:
         wanted = row.get(TEMPLATE)
         if wanted not in self._begun:
             try:
@@ -124,12 +126,12 @@ class Rows:
         begun = self._begun[wanted]
         if isinstance(begun, str):
             raise RepairError(begun)
-        stored, names = begun
+        stored, names, folder = begun
         data = json.loads(stored)
         data["name"] = f"{row.get(PUPIL)}{WHOSE}{data['name']}"
         data["material"] = row.get(MATERIAL) or data["material"]
         data["printer"] = row.get(PRINTER) or data["printer"]
-        return Repair.from_json(json.dumps(data)), names
+        return Repair.from_json(json.dumps(data)), names, folder
 
     def _repeated(self, row: Row, name: str) -> str:
         content = sha256(json.dumps(dict(row.cells), sort_keys=True).encode()).hexdigest()
@@ -173,17 +175,17 @@ def _apart(name: str, reading: Reading) -> list[str]:
     ]
 
 
-def _begun(wanted: str, more: Sequence[Path]) -> tuple[str, dict[str, Place]]:
-    """The repair that a template begins with, as JSON, and the places of its sizes."""
+def _begun(wanted: str, more: Sequence[Path]) -> tuple[str, dict[str, Place], Path]:
+    """The repair that a template begins with, as JSON, the places of its sizes, and its folder."""
     if wanted in catalogue.SHIPPED and wanted not in {path.stem for path in shelf.paths(*more)}:
         repair = Repair(wanted.replace("_", " ")).add(wanted)
         (step,) = repair.steps
-        return repair.to_json(), {name: (step.name, name) for name in step.values}
+        return repair.to_json(), {name: (step.name, name) for name in step.values}, Path()
     path = shelf.find(wanted, *more)
     repair = read_template(path)
     # The tries and the statements were about another part.
     repair.trials, repair.statements = (), {}
-    return repair.to_json(), open_template(path).names
+    return repair.to_json(), open_template(path).names, path.parent.absolute()
 
 
 def _lay(repair: Repair, names: Mapping[str, Place], row: Row) -> None:
