@@ -125,3 +125,20 @@ def test_build123d_that_is_there_already_is_left_alone(tmp_path):
         import workbench.solids.geometry.kernel
         assert sys.meta_path == before""",
     )
+
+
+def test_the_kernel_s_objects_are_looked_through_for_garbage_neither_then_nor_later(tmp_path):
+    run(
+        tmp_path,
+        """
+        import gc
+        searches = []
+        gc.callbacks.append(lambda phase, told: searches.append("build123d" in sys.modules))
+        import workbench.solids.geometry.kernel
+        before = len(searches)
+        import build123d
+        assert gc.isenabled() and len(searches) == before
+        assert gc.get_freeze_count() > 100_000 > len(gc.get_objects())
+        gc.collect()
+        assert len(searches) > before""",
+    )

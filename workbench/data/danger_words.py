@@ -222,9 +222,11 @@ def _spelled_out(word: str) -> list[str]:
     ['bettbein*', 'bettbuegel*', 'bettbugel*', 'stuhlbein*', 'stuhlbuegel*', 'stuhlbugel*']
     """
     plain = word.casefold()
+    if "{" not in plain and plain.isascii():  # as most are
+        return [plain]
     choices = [piece.split("|") for piece in re.split("[{}]", plain)]
     spelled = ["".join(pieces) for pieces in itertools.product(*choices)]
-    if plain.isascii():  # as most are, and nothing is left to be typed otherwise
+    if plain.isascii():  # nothing is left to be typed otherwise
         return list(dict.fromkeys(spelled))
     return list(dict.fromkeys(form for each in spelled for form in _forms(each)))
 

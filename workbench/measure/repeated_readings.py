@@ -127,7 +127,7 @@ def hand_of(rows: Iterable[Row], setting: float) -> float:
     Repeats of several sizes count together; they are believed where they scatter more than
     ``setting`` and the instrument's step explain.
     """
-    from scipy.special import chdtrc
+    from workbench.measure.chances import chdtrc
 
     squares, spare = _scatter(rows, setting)
     if not spare or not setting or chdtrc(spare, squares) >= LUCK:
@@ -140,7 +140,7 @@ def hurried(rows: Iterable[Row], hand: float) -> float:
 
     A hurried hand's, or less where repeats tell that this hand is calm.
     """
-    from scipy.special import chdtri
+    from workbench.measure.chances import chdtri
 
     if not hand:
         return hand

@@ -89,7 +89,7 @@ def chances(edges: np.ndarray, clearance: np.ndarray, spread: np.ndarray | float
 
     edges : (6,) of the window; clearance, spread : (...) mean and standard deviation in mm
     """
-    from scipy.special import ndtr
+    from workbench.measure.chances import ndtr
 
     scaled = (edges - np.asarray(clearance)[..., None]) / np.asarray(spread)[..., None]
     return (1 - SLIP) * np.diff(ndtr(scaled), axis=-1) + SLIP / len(OUTCOMES)
@@ -204,7 +204,7 @@ class Belief:
 
     def _right(self, sizes: np.ndarray) -> np.ndarray:
         """How likely each of the sizes (s,) is right in each cell, (s, n, m, k)."""
-        from scipy.special import ndtr
+        from workbench.measure.chances import ndtr
 
         clearance = self._clearance(sizes[:, None, None, None] + self.bias)
         spread = np.hypot(self.noise, HAND)

@@ -147,7 +147,7 @@ def _likelihood(
 
     None where top and wall are of one shade, so that no step is seen.
     """
-    from scipy.special import ndtr
+    from workbench.measure.chances import ndtr
 
     # A wall may be lit unevenly, though not so much that this passes for a step.
     slope = (inward - inward.mean()) / np.ptp(inward)

@@ -168,7 +168,8 @@ def _further_of_two(
     Both are blurred alike, else the second is a shadow's; how far they are apart is known about.
     """
     from scipy.optimize import least_squares
-    from scipy.special import ndtr
+
+    from workbench.measure.chances import ndtr
 
     def left(values: np.ndarray) -> np.ndarray:
         place, first, second, wide, blur, shade, softer = values

@@ -92,7 +92,7 @@ def critical(tests: int, spare: int, level: float = LEVEL) -> float:
     whatever their correlation: the lower of the two bounds of Sidak (for each of the tests)
     and Scheffe (for any combination of ``spare`` degrees of freedom).
     """
-    from scipy.special import chdtri, ndtri
+    from workbench.measure.chances import chdtri, ndtri
 
     sidak = -ndtri((1 - (1 - level) ** (1 / max(tests, 1))) / 2)
     scheffe = math.sqrt(chdtri(max(spare, 1), level))
@@ -101,7 +101,7 @@ def critical(tests: int, spare: int, level: float = LEVEL) -> float:
 
 def chance(chi_square: float, spare: int) -> float:
     """How often readings that are all right disagree at least so much."""
-    from scipy.special import chdtrc
+    from workbench.measure.chances import chdtrc
 
     return float(chdtrc(spare, chi_square)) if spare > 0 else 1.0
 
@@ -235,7 +235,7 @@ def _still_off(adjusted: Adjusted) -> bool:
 
 def _hurry(equations: Equations, chi_square: float, spare: int) -> float:
     """By how much readings may be less sure than supposed, as those left tell it: from 1."""
-    from scipy.special import chdtri
+    from workbench.measure.chances import chdtri
 
     most = equations.hurry
     if spare < 1 or most <= 1:
