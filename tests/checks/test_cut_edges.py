@@ -97,6 +97,35 @@ def test_a_thin_wall_beside_two_cuts_is_one_finding_and_its_fix_does(walls, rule
         assert list(thin_places(Subject.of(apply(one.fix, repair)))) == []
 
 
+def test_a_wall_that_a_section_shows_thicker_than_it_is_is_not_told_again():
+    repair = Repair("part").add("box", name="body", width=60, depth=40, height=10)
+    repair.cut("box", At(0, -8, 2), "room", width=40, depth=12, height=20)
+    for name, x in (("one", 5), ("two", -8)):
+        repair.cut("cylinder", At(x, 3.6, -1), name, diameter=10, height=20)
+    found = list(thin_places(Subject.of(repair)))
+    assert {f.rule for f in found} == {"thin edge"} and len(found) == 2
+    assert [f.number for f in found] == pytest.approx([0.6, 0.6], abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("turn", "way"),
+    [
+        (0, "to the left"),
+        (10, "to the left"),
+        (90, "to the front"),
+        (270, "to the back"),
+        (45, "away"),
+    ],
+)
+def test_a_hole_is_moved_away_from_the_wall_beside_it(turn, way):
+    repair = Repair("part").add("cylinder", name="body", diameter=40, height=5)
+    along, across = 4.8 * np.cos(np.radians(turn)), 4.8 * np.sin(np.radians(turn))
+    repair.cut("cylinder", At(0, 0, -1), "hole", diameter=4.2, height=9)
+    repair.cut("cylinder", At(along, across, -1), "other", diameter=4.2, height=9)
+    (found,) = told(repair)
+    assert found.where == "hole" and f" mm {way}" in found.remedy
+
+
 def test_a_slot_to_the_edge_is_a_note_and_one_inside_is_silent():
     def slot(along: float) -> Repair:
         repair = Repair("p").add("box", name="body", width=40, depth=20, height=4)

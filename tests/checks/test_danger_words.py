@@ -639,3 +639,28 @@ def test_a_danger_stays_one_under_a_harmless_cap(name, use):
 @pytest.mark.parametrize("name", ["Ventilkappe", "stool leg cap", "Barhocker Kappe"])
 def test_a_cap_of_what_is_no_danger_is_harmless(name):
     assert not spotted(name)
+
+
+@pytest.mark.parametrize(
+    "name, use",
+    [
+        ("Ventilkappe Schnellkochtopf", "pressure"),
+        ("Hörgerät Batteriefach", "medical"),
+        ("Wandhalter Fernseher", "weight"),
+        ("wall cabinet hanger", "weight"),
+        ("gear linkage", "vehicle"),
+    ],
+)
+def test_a_harmless_word_or_a_battery_s_tray_hides_no_danger_beside_it(name, use):
+    assert use in spotted(name)
+
+
+@pytest.mark.parametrize(
+    "name",
+    """
+    Fallrohrschelle; Gurtschnalle Rucksack; Sägeblatt Hülle; paint tin opener; bed drawer wheel
+    washing machine filter knob; extractor fan grease filter clip; Waschmaschine Flusensieb Knopf; Waschmaschine Türgriff
+    """.replace("\n", ";").split(";")[1:-1],
+)
+def test_a_filter_a_drawer_and_a_sleeve_are_harmless_of_a_machine(name):
+    assert spotted(name) == {}

@@ -150,7 +150,9 @@ def test_a_slit_on_a_round_side_that_stays_outside_is_told():
     repair = Repair("r").add("cylinder", name="bar", diameter=20, height=30)
     repair.cut("box", name="slit", seat="right of bar", width=2, depth=8, height=3)
     ((_rule, where, _severity, text),) = told(repair)
-    assert where == "slit" and "misses the part by 0 mm" in text
+    assert where == "slit" and "it only touches the part." in text
+    moved = repair.copy().change("slit", place=Seat("right of bar", sink=-0.01))
+    assert "misses the part by 0.01 mm" in told(moved)[0][3]
     assert told(repair.change("slit", place=Seat("right of bar", sink=1))) == []
 
 

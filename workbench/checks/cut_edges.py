@@ -14,9 +14,11 @@ from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
+from workbench.checks.together import towards
 from workbench.checks.walls import narrowest, thinnest, thinnest_at
 from workbench.solids.building.build import frame
 from workbench.solids.geometry.connected_components import linked
+from workbench.solids.motion import WAYS
 from workbench.solids.recipe.seat import Seat
 from workbench.solids.recipe.step import Step
 from workbench.words import _, setting, with_unit
@@ -54,6 +56,8 @@ _CHORD = 0.05
 #: A wall that was found already may differ by this, in mm. Our choice.
 _SAME = 0.15
 
+_STILL = np.zeros(3)
+
 
 @dataclass(frozen=True)
 class _Surface:
@@ -87,16 +91,23 @@ def thin_places(subject: Subject) -> Iterator[Finding]:
 
         if not names:
             yield found
-        elif len(alike) > 1 and found.fix and passing(subject, found.fix, settled):
+        elif _exact(found, alike) and found.fix and passing(subject, found.fix, settled):
             yield found
             beside = [cut for cut in beside if cut not in alike or cut.where in left]
     yield from beside
 
 
 def _as_thin(found: Finding, cut: Finding) -> bool:
-    """Whether a thin wall may be one that a cut leaves beside it."""
+    """Whether a thin wall may be one that a cut leaves beside it: sections may miss its least."""
     wall, beside = found.number or 0.0, cut.number or 0.0
-    return (found.rule, cut.rule) == ("thinnest wall", "thin edge") and abs(wall - beside) < _SAME
+    return (found.rule, cut.rule) == ("thinnest wall", "thin edge") and beside < wall + _SAME
+
+
+def _exact(found: Finding, alike: list[Finding]) -> bool:
+    """Whether the wall of several cuts is as thin as a section shows it."""
+    return len(alike) > 1 and all(
+        (found.number or 0.0) - (cut.number or 0.0) < _SAME for cut in alike
+    )
 
 
 def _is_near(subject: Subject, found: Finding, cut: Finding, points: np.ndarray) -> bool:
@@ -197,7 +208,7 @@ def _thin(
     fix: Fix | None = moving(subject, step, by * way)
     if fix is None or not passing(subject, fix, passes):
         fix = resizing(subject, step.name, (-by, -2 * by), passes)
-    yield _told(subject, step.name, near, fix)
+    yield _told(subject, step.name, near, fix, way)
 
 
 def _wide(subject: Subject, wall: float) -> bool:
@@ -205,7 +216,10 @@ def _wide(subject: Subject, wall: float) -> bool:
     return wall >= (LINES - _SHORT) * subject.printer.nozzle
 
 
-def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
+def _told(
+    subject: Subject, step: str, near: float, fix: Fix | None, way: np.ndarray = _STILL
+) -> Finding:
+    """way : (3,) away from the wall, in which a cut that can be moved is to go"""
     nozzle = subject.printer.nozzle
     limit = LINES * nozzle
     text = (
@@ -214,6 +228,9 @@ def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
         else _("{step} leaves a wall of {wall} beside it; two lines of {nozzle} mm need {limit}.")
     )
     moves = fix is not None and "values" not in fix["steps"][step]
+    side = next((to for to, axis in WAYS.items() if np.dot(axis, way) > _LIKE), None)
+    move = _("Move it {by} {way}, or make it smaller.")
+    away = _("away from that wall") if side is None else towards(side)
     return Finding(
         severity="stop" if near < (1 - _SHORT) * nozzle else "warning",
         rule="thin edge",
@@ -224,7 +241,7 @@ def _told(subject: Subject, step: str, near: float, fix: Fix | None) -> Finding:
         number=near,
         limit=limit,
         unit="mm",
-        remedy=_("Move it {by} inwards, or make it smaller.").format(by=with_unit(limit - near))
+        remedy=move.format(by=with_unit(limit - near), way=away)
         if moves
         else _("Make the hole smaller, or the part larger there."),
         source=PRACTICE,

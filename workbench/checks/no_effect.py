@@ -78,6 +78,8 @@ def _cut(subject: Subject, effect: Effect) -> Finding | None:
         return _finding(TAKES, name, text.format(step=name, others=fill), 0.0, below)
     away = _off(subject, effect.step)
     text = _("{step} takes nothing away: it misses the part by {away}.")
+    if with_unit(away) == with_unit(0.0):
+        text = _("{step} takes nothing away: it only touches the part.")
     remedy = _("Move it until it meets the part, or remove it.")
     text = text.format(step=name, away=with_unit(away))
     return _finding(TAKES, name, text, away, remedy, unit="mm", fix=_without(subject, name))

@@ -263,13 +263,14 @@ def _runs_into(
         limit=0.0,
         unit="mm³",
         remedy=_("Make it smaller there, or move it {far} {way}.").format(
-            far=with_unit(far), way=_towards(way)
+            far=with_unit(far), way=towards(way)
         ),
         source=SOURCE,
     )
 
 
-def _towards(way: str) -> str:
+def towards(way: str) -> str:
+    """A direction in words, as in "move it up"."""
     return {
         "right": _("to the right"),
         "left": _("to the left"),

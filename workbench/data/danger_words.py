@@ -190,7 +190,9 @@ def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
         return not piece.endswith(keeps)
     after = [word for word in words[last + 1 :] if word not in rows["between"]][:1]
     return any(
-        word.endswith(keeps) if tongue == "de" else word.removesuffix("s") in rows["en"]
+        word.endswith(keeps) and not word.endswith(unlike)
+        if tongue == "de"
+        else word.removesuffix("s") in rows["en"]
         for word in after
     )
 
@@ -248,7 +250,7 @@ def _harmless(use: str, words: Sequence[str]) -> re.Pattern[str]:
         ):
             letters = "*" * (len(phrase) >= LONG) + phrase.replace(" ", "")
             apart = " ?" if " " in phrase or len(phrase) >= LONG else ""
-            spread = apart.join(letters.replace("*", "+")).replace("+ ?", "+")
+            spread = apart.join(letters.rstrip("*").replace("*", "+")).replace("+ ?", "+")
             each.append(spread.replace("+", r"\w*"))
     return re.compile(rf"\b(?=((?:{'|'.join(sorted(each, key=len, reverse=True))})\w*\b))")
 
