@@ -20,24 +20,50 @@ class Browser:
     def __init__(self) -> None:
         self.version = 0
         self.points = np.zeros((0, 3))
-        self.triangles = np.zeros((0, 3), dtype=int)
-        self.owners = np.zeros(0, dtype=int)
+        self.all = np.zeros((0, 3), dtype=int)
+        self.owned = np.zeros(0, dtype=int)
+        self.shown = np.zeros(0, dtype=bool)
+
+    @property
+    def triangles(self) -> np.ndarray:
+        return self.all[self.shown]
+
+    @property
+    def owners(self) -> np.ndarray:
+        return self.owned[self.shown]
 
     def take(self, message: tuple[dict[str, Any], list[bytes]]) -> None:
-        header, (gone, points, triangles, runs) = message
+        header, (turns, points, triangles, runs, back) = message
         assert header["base"] in (-1, self.version)
         if header["base"] < 0:
             Browser.__init__(self)
-        out = np.cumsum(np.frombuffer(gone, "<u4" if header["far"] else "<u2"))
-        kept = np.delete(np.arange(len(self.owners)), out)
         new = np.frombuffer(triangles, "<u4" if header["wide"] else "<u2").reshape(-1, 3)
-        owner, count = np.frombuffer(runs, "<u2").reshape(-1, 2).T
         self.points = np.concatenate(
             [self.points, np.frombuffer(points, "<i2").reshape(-1, 3) * header["grid"]]
         )
-        self.triangles = np.concatenate([self.triangles[kept], new.astype(int)])
-        self.owners = np.concatenate([self.owners[kept], np.repeat(owner, count)])
+        self.all = np.concatenate([self.all, new.astype(int)])
+        self.owned = np.concatenate([self.owned, repeated(runs)])
+        self.shown = np.append(self.shown, np.full(len(new), header["show"]))
+        for start, end in (
+            np.cumsum(np.frombuffer(turns, "<u4" if header["far"] else "<u2"))
+            .astype(int)
+            .reshape(-1, 2)
+        ):
+            self.shown[start:end] ^= True
+            came = start + np.flatnonzero(self.shown[start:end])
+            if len(back):
+                self.owned[came], back = repeated(back)[: len(came)], rest(back, len(came))
         self.version = header["version"]
+
+
+def repeated(runs: bytes) -> np.ndarray:
+    owner, count = np.frombuffer(runs, "<u2").reshape(-1, 2).T
+    return np.repeat(owner, count)
+
+
+def rest(runs: bytes, taken: int) -> bytes:
+    left = repeated(runs)[taken:]
+    return np.column_stack([left, np.ones_like(left)]).astype("<u2").tobytes()
 
 
 def shape(name: str, **values: float):
@@ -98,12 +124,53 @@ def test_the_same_mesh_again_costs_nothing():
     assert size(packed.update(vertices, faces, nobody)) == 0
 
 
-def test_the_table_of_points_is_begun_anew_before_it_fills_with_what_is_gone():
-    packed = Packed()
-    for n in range(12):
+def test_both_tables_are_begun_anew_before_they_fill_with_what_is_gone():
+    packed, browser, most = Packed(), Browser(), 0.0
+    for n in range(30):
         vertices, faces = shape("cylinder", diameter=20 + n, height=5)
-        packed.update(vertices, faces, nobody)
-        assert len(packed.mesh[0]) <= len(vertices) / 0.6 + 64
+        browser.take(packed.update(vertices, faces, nobody))
+        assert len(browser.points) <= (len(vertices) + 64) / 0.2
+        assert len(browser.all) <= (len(faces) + 64) / 0.2
+        most = max(most, len(browser.all) / len(faces))
+    assert most > 3, "until then they are kept"
+
+
+def test_what_was_shown_before_comes_back_at_little_cost_and_is_owned_anew():
+    packed, browser = Packed(), Browser()
+    one, other = (shape("sphere", diameter=size) for size in (20, 21))
+    browser.take(packed.update(*one, nobody))
+    first = packed.update(*other, numbered)
+    browser.take(first)
+    again = packed.update(*one, numbered)
+    browser.take(again)
+    assert size(again) < 20 + 4 * len(one[1]), "where its triangles stand, and their owners in turn"
+    assert volume(browser.points, browser.triangles) == pytest.approx(volume(*one), rel=1e-3)
+    np.testing.assert_array_equal(
+        np.sort(browser.owners), np.sort(numbered(np.arange(len(one[1]))))
+    )
+    quiet = Packed()
+    quiet.update(*one, nobody), quiet.update(*other, nobody)
+    assert size(quiet.update(*one, nobody)) < 20
+
+
+def test_what_is_told_beforehand_is_not_shown_and_then_costs_nothing():
+    packed, browser = Packed(), Browser()
+    one, other = (shape("sphere", diameter=size) for size in (20, 21))
+    browser.take(packed.update(*one, nobody))
+    told = packed.ahead(*other, nobody)
+    assert told is not None and not told[0]["show"]
+    browser.take(told)
+    assert volume(browser.points, browser.triangles) == pytest.approx(volume(*one), rel=1e-3)
+    assert packed.ahead(*other, nobody) is None
+    late = Browser()
+    late.take(packed.whole())
+    for each in (browser, late):
+        assert volume(each.points, each.triangles) == pytest.approx(volume(*one), rel=1e-3)
+    then = packed.update(*other, nobody)
+    assert size(then) < 20
+    for each in (browser, late):
+        each.take(then)
+        assert volume(each.points, each.triangles) == pytest.approx(volume(*other), rel=1e-3)
 
 
 @pytest.mark.parametrize("far", [1.0, 65.5, 65.6, 300.0, 40_000.0])
@@ -137,6 +204,7 @@ def test_meshes_of_many_points_and_triangles_are_told_with_wide_numbers():
     packed, browser = Packed(), Browser()
     browser.take(packed.update(vertices, faces, numbered))
     fewer = packed.update(vertices, faces[:-5], numbered)
+    assert len(fewer[1][0]) == 8
     assert fewer[0]["wide"] and fewer[0]["far"]
     browser.take(fewer)
     assert len(browser.triangles) == len(faces) - 5

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 import pytest
 
 from workbench import Repair, Seat
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
+from workbench.jupyter.picture import preview
 from workbench.jupyter.state import Made
 from workbench.solids.building.rough import Rough
+from workbench.solids.meshes.mesh import mesh_apart
 
 
 @pytest.fixture
@@ -66,6 +69,73 @@ def test_where_the_exact_solid_is_refused_the_last_good_one_is_shown_again(slow_
     assert [type(made) for made in shown] == [Rough, Made]
     assert bench.preview.shown is bench.shown is good
     assert "it does not close" in bench.message.value
+
+
+def test_sizes_that_take_long_to_find_keep_their_places_and_tell_the_new_value(
+    slow_bench, monkeypatch
+):
+    bench, shown = slow_bench
+    found: list[float] = []
+    marks = preview.marks
+    monkeypatch.setattr(
+        preview, "marks", lambda repair, *of: (found.append(1.0), marks(repair, *of))[1]
+    )
+
+    def height(value: float) -> dict[str, Any]:
+        found.clear()
+        bench.fields("peg")["height"].slider.value = value
+        assert bench.settle(120)
+        return next(size for size in told[-2]["sizes"] if size["field"] == "height")
+
+    bench.choose("peg")
+    told: list[dict[str, Any]] = []
+    monkeypatch.setattr(
+        bench.preview, "_tell", lambda **what: told.append(what) if "sizes" in what else None
+    )
+    bench.preview.scene["sizes"] = marks(
+        bench.repair, bench.shown.assembly, "peg", np.array([[-15, -10, 0], [15, 10, 13.0]])
+    )
+    monkeypatch.setattr(preview, "SOON", 60.0)
+    soon = height(11.0)
+    assert len(found) == 2 and soon["text"] == "11"
+    assert soon["end"][0][2] == pytest.approx(15)
+    monkeypatch.setattr(preview, "SOON", 0.0)
+    height(12.0)
+    late = height(13.0)
+    assert len(found) == 1, "of the exact solid alone"
+    assert late["text"] == "13" and late["value"] == 13.0
+    assert late["end"][0][2] == pytest.approx(13), "as it was found last"
+    assert [type(made) for made in shown[-2:]] == [Rough, Made]
+
+
+@pytest.mark.parametrize("beforehand", [True, False])
+def test_the_first_picture_under_a_hand_sends_little_more_than_the_step(monkeypatch, beforehand):
+    monkeypatch.setattr(benches, "FRAME", 0.0)
+    if not beforehand:
+        monkeypatch.setattr(preview.Preview, "expect", lambda *_of: None)
+    repair = Repair("studs").add("box", width=120, depth=80, height=4, name="base")
+    for n in range(19):
+        seat = Seat("top of base", along=-50 + 20 * (n % 6), across=-30 + 15 * (n // 6))
+        repair.add("cylinder", name=f"peg {n}", seat=seat, diameter=7, height=9)
+    bench = Bench(repair, inline=False)
+    try:
+        assert bench.settle(120)
+        sent: list[int] = []
+        put = bench.preview.picture.put
+
+        def telling(**entries: Any) -> None:
+            if "part" in entries:
+                sent.append(sum(len(part) for part in entries["part"][1]))
+            put(**entries)
+
+        bench.preview.picture.put = telling
+        bench.fields("peg 2")["diameter"].slider.value = 7.5
+        assert bench.settle(120)
+        points, faces = mesh_apart(bench.shown.assembly.parts["peg 2"])
+        own = 12 * len(points) + 12 * len(faces)
+        assert (sent[0] < 2 * own) == beforehand
+    finally:
+        bench.close()
 
 
 def test_what_a_step_itself_refuses_is_said_at_once(slow_bench):

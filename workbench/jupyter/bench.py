@@ -571,6 +571,7 @@ class Bench(w.VBox):
             lambda: self.drawing.drawn(made, self._highlight),
             lambda: _judged(subject),
             lambda: self.still.drawn(made, self.drawing.svg, made.line),
+            lambda: self._expected(made),
         ):
             try:
                 yield look()
@@ -585,6 +586,11 @@ class Bench(w.VBox):
             with suppress(RepairError):
                 found.append(other.mesh(made.assembly))
         return partial(self.preview.show_beside, found)
+
+    def _expected(self, made: Made) -> Callable[[], None]:
+        """The rough picture of the part as it is, most of which the next one has as well."""
+        found = rough(made.repair) if self._took > FRAME else None
+        return (lambda: None) if found is None else partial(self.preview.expect, found)
 
     def _looked(self, result: Any, made: Made) -> None:
         with self._lock:

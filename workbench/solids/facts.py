@@ -38,6 +38,8 @@ class Facts:
     one_hand : it is not mirrored with a part, as a screw thread and what is read are not; the room
         that it takes is alike from the left and from the right
     pieces : it is made of several pieces that what it stands on holds together, as letters are
+    quick : whether, with some values, it gives a shape made at once where that is enough
+        (:mod:`workbench.solids.geometry.quick`)
     read : sizes that are read off a part though no drawing can show them, as of a thread
     duty : what people trust it with, a word of :mod:`workbench.checks.strength.duties`
     stands_for : sizes that are chosen by a word, and the size in mm that each stands for
@@ -53,6 +55,7 @@ class Facts:
     axial: bool = False
     one_hand: bool = False
     pieces: bool = False
+    quick: Callable[[Sizes], bool] = lambda values: False
     read: tuple[str, ...] = ()
     duty: str = ""
     stands_for: Mapping[str, str] = field(default_factory=dict)

@@ -8,14 +8,14 @@ import numpy as np
 
 from workbench import units
 from workbench.jupyter.sizes.fields import in_steps
-from workbench.output.drawing.dimension_kinds import Angle, Box, Circle, Corner, Length
-from workbench.output.drawing.dimensions import sizes_of
+from workbench.output.drawing.dimension_kinds import Angle, Box, Circle, Corner, Length, value_text
+from workbench.output.drawing.dimensions import reading_of, sizes_of
 from workbench.solids import catalogue
 from workbench.solids.building.build import Placed
 from workbench.solids.meshes.owners import NEAR
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
-from workbench.words import _, named_in
+from workbench.words import _, named_in, sized
 
 #: How many points of each end of a length the browser may choose its witness lines from.
 _POINTS = 12
@@ -65,6 +65,25 @@ def marks(repair: Repair, steps: Placed, name: str, bounds: np.ndarray) -> list[
             continue
         found.append(mark)
     return found
+
+
+def renewed(found: list[dict[str, Any]], repair: Repair, name: str) -> list[dict[str, Any]]:
+    """A step's sizes that were found before, with its values as they are now, left in their places."""
+    step = repair.step(name)
+    values = step.values
+
+    def now(mark: dict[str, Any]) -> dict[str, Any]:
+        value = values.get(mark["field"])
+        if value is None or mark.get("value", value) == value:
+            return mark
+        before, _value, after = mark["text"].partition(sized(abs(mark["value"])))
+        if not _value or mark["kind"] == "angle":
+            return mark
+        after = "" if after.startswith(" ±") else after
+        text = value_text(abs(value), reading_of(repair, step, mark["field"]))
+        return mark | {"value": value, "text": before + text + after}
+
+    return [now(mark) for mark in found if mark["step"] == name]
 
 
 def _outer(points: np.ndarray) -> np.ndarray:

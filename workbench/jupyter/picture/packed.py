@@ -1,7 +1,8 @@
 """Meshes as few bytes: on a fine grid, and after the first one only what changed.
 
-The browser keeps a table of points and a list of triangles with their owners. A change names
-the places of the triangles that go, and adds points and triangles at the end of both lists.
+The browser keeps a table of points and a list of triangles with their owners, those too that are
+not shown any more or not yet. A change names the places of the triangles that go or come back, and
+adds points and triangles at the end of both lists.
 """
 
 from __future__ import annotations
@@ -17,11 +18,13 @@ GRIDS = (0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
 #: How many steps of the grid a point can lie from the origin.
 REACH = 32_767
 
-#: The table of points is begun anew when this share of it is in use no more.
-_IDLE = 0.6
+#: Points and triangles are begun anew when no more than this share of them is shown.
+_SHOWN = 0.2
 
 #: Gives the owner (k,) of each of some triangles, told by their numbers (k,) in the mesh.
 Owners = Callable[[np.ndarray], np.ndarray]
+
+_NOBODY = np.zeros(0, dtype=np.int64)
 
 Message = tuple[dict[str, Any], list[bytes]]
 
@@ -45,20 +48,21 @@ class Packed:
         self._points = np.zeros((0, 3), dtype=np.int16)
         self._triangles = np.zeros((0, 3), dtype=np.int64)
         self._owners = np.zeros(0, dtype=np.int64)
+        self._shown = np.zeros(0, dtype=bool)
 
     @property
     def mesh(self) -> tuple[np.ndarray, np.ndarray]:
         """What the browser draws: points (n, 3) in mm, some of them in no triangle, and (m, 3)."""
-        return self._points * self._grid, self._triangles
+        return self._points * self._grid, self._triangles[self._shown]
 
     @property
     def owners(self) -> np.ndarray:
         """(m,) the owner of each triangle."""
-        return self._owners
+        return self._owners[self._shown]
 
     def whole(self) -> Message:
         """Everything, for a browser that holds nothing yet."""
-        return self._message(-1, np.zeros(0, dtype=np.int64), 0, 0)
+        return self._message(-1, ~self._shown, 0, 0)
 
     def update(
         self, vertices: np.ndarray, faces: np.ndarray, owners: Owners, anew: bool = False
@@ -68,7 +72,7 @@ class Packed:
         Parameters
         ----------
         vertices, faces : (n, 3) in mm, and (m, 3)
-        owners : called with the triangles whose owner is not known yet
+        owners : called with the triangles that are shown from now on
         anew : whether no owner that is known holds any more
         """
         grid = grid_for(vertices)
@@ -78,24 +82,63 @@ class Packed:
         if anew or grid != self._grid:
             return self._begin(grid, points, faces, owners)
         slots, added = self._slots(points)
-        if len(points) < _IDLE * (len(self._points) + len(added)) - 64:
-            return self._begin(grid, points, faces, owners)
         new = _turned(slots[faces])
         old_keys, new_keys = _keys(self._triangles), _keys(new)
-        kept = np.isin(old_keys, new_keys)
         fresh = np.flatnonzero(~np.isin(new_keys, old_keys))
-        gone = np.flatnonzero(~kept)
-        known_points, known_triangles = len(self._points), int(kept.sum())
-        self._points = np.concatenate([self._points, added])
-        self._triangles = np.concatenate([self._triangles[kept], new[fresh]])
-        self._owners = np.concatenate([self._owners[kept], owners(fresh)])
-        return self._message(base, gone, known_points, known_triangles)
+        kept = np.isin(old_keys, new_keys)
+        much = (len(self._points) + len(added), len(self._triangles) + len(fresh))
+        if len(points) < _SHOWN * much[0] - 64 or len(faces) < _SHOWN * much[1] - 64:
+            return self._begin(grid, points, faces, owners)
+        # Those that come back are owned by whoever owns them now.
+        back = kept & ~self._shown
+        order = np.argsort(new_keys, kind="stable")
+        again = order[np.searchsorted(new_keys, old_keys[back], sorter=order)]
+        told = np.asarray(owners(np.concatenate([fresh, again])))
+        self._owners[back] = told[len(fresh) :]
+        changed = kept != self._shown
+        self._shown = kept
+        return self._add(base, added, new[fresh], told[: len(fresh)], changed, back)
+
+    def ahead(self, vertices: np.ndarray, faces: np.ndarray, owners: Owners) -> Message | None:
+        """Tell the browser beforehand of a mesh that may be shown next; None where it knows it.
+
+        Parameters are as of :meth:`update`.
+        """
+        if grid_for(vertices) != self._grid:
+            return None
+        slots, added = self._slots(np.round(np.asarray(vertices) / self._grid).astype(np.int16))
+        new = _turned(slots[faces])
+        fresh = np.flatnonzero(~np.isin(_keys(new), _keys(self._triangles)))
+        if not len(fresh):
+            return None
+        base = self.version
+        self.version += 1
+        none = np.zeros(len(self._shown), dtype=bool)
+        return self._add(base, added, new[fresh], np.asarray(owners(fresh)), none, none, show=False)
+
+    def _add(
+        self,
+        base: int,
+        points: np.ndarray,
+        triangles: np.ndarray,
+        owners: np.ndarray,
+        changed: np.ndarray,
+        back: np.ndarray,
+        show: bool = True,
+    ) -> Message:
+        known = len(self._points), len(self._triangles)
+        self._points = np.concatenate([self._points, points])
+        self._triangles = np.concatenate([self._triangles, triangles])
+        self._owners = np.concatenate([self._owners, owners])
+        self._shown = np.append(self._shown, np.full(len(triangles), show))
+        return self._message(base, changed, *known, self._owners[: len(back)][back], show)
 
     def _begin(self, grid: float, points: np.ndarray, faces: np.ndarray, owners: Owners) -> Message:
         self._grid = grid
         self._points, slots = np.unique(points, axis=0, return_inverse=True)
         self._triangles = _turned(slots.reshape(-1)[faces])
-        self._owners = np.asarray(owners(np.arange(len(faces))))
+        self._owners = np.array(owners(np.arange(len(faces))))
+        self._shown = np.ones(len(faces), dtype=bool)
         return self.whole()
 
     def _slots(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -111,21 +154,33 @@ class Packed:
         slots[missing] = len(known) + index.reshape(-1)
         return slots, points[missing][first]
 
-    def _message(self, base: int, gone: np.ndarray, points: int, triangles: int) -> Message:
+    def _message(
+        self,
+        base: int,
+        changed: np.ndarray,
+        points: int,
+        triangles: int,
+        back: np.ndarray = _NOBODY,
+        show: bool = True,
+    ) -> Message:
         wide = len(self._points) > 65_535
-        far = bool(len(gone)) and int(gone[-1]) > 65_535
+        # Where a stretch of triangles that go or come back begins, and where it ends.
+        turns = np.flatnonzero(np.diff(changed, prepend=False, append=False))
+        far = bool(len(turns)) and int(turns[-1]) > 65_535
         header = {
             "base": base,
             "version": self.version,
             "grid": self._grid,
             "wide": wide,
             "far": far,
+            "show": show,
         }
         return header, [
-            np.diff(gone, prepend=0).astype("<u4" if far else "<u2").tobytes(),
+            np.diff(turns, prepend=0).astype("<u4" if far else "<u2").tobytes(),
             self._points[points:].astype("<i2").tobytes(),
             self._triangles[triangles:].astype("<u4" if wide else "<u2").tobytes(),
             _runs(self._owners[triangles:]),
+            _runs(back),
         ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, Any
@@ -12,7 +13,7 @@ import numpy as np
 
 from workbench import data, units
 from workbench.jupyter.picture import scene
-from workbench.jupyter.picture.marks import marks
+from workbench.jupyter.picture.marks import marks, renewed
 from workbench.jupyter.picture.on_bed import on_bed
 from workbench.jupyter.picture.packed import Packed
 from workbench.jupyter.picture.view import Picture
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
 
 #: Width and height of the still picture that stands in for the live one, in pixels.
 STILL = (720, 540)
+
+#: Where finding a step's sizes took longer, in seconds, they keep their places while a hand moves.
+SOON = 0.012
 
 #: The bed that is shown before there is a part.
 _EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
@@ -53,6 +57,7 @@ class Preview:
         self._instead: tuple[Mesh, dict[str, Any]] | None = None
         self._owned: tuple[Any, ...] = ()
         self._surfaces: dict[str, tuple[Shape, bool, Surface]] = {}
+        self._late: frozenset[str] = frozenset()
         self.part = Packed()
         self._down: Sequence[float] | None = None
         self._brim, self._way = 0.0, ""
@@ -87,6 +92,16 @@ class Preview:
         with self._lock:
             self.shown, self._chosen, self._instead = made, chosen, None
             self._draw()
+
+    def expect(self, rough: Rough) -> None:
+        """Tell the browser beforehand of what a rough picture of the part that is shown adds."""
+        with self._lock:
+            made = self.shown
+            if made is None or made.repair is not rough.repair or self._owned[:1] != ("whole",):
+                return
+            told = self.part.ahead(rough.vertices, rough.faces, lambda fresh: rough.owners[fresh])
+            if told is not None:
+                self.picture.put(part=told)
 
     def choose(self, chosen: str) -> None:
         """Let another step stand out."""
@@ -219,7 +234,7 @@ class Preview:
         names = [step.name for step in made.repair.steps]
         if self._chosen not in names:
             return {"chosen": -1, "body": None}
-        body = mesh_apart(made.assembly.parts[self._chosen])
+        body = mesh_apart(made.assembly.parts[self._chosen], isinstance(made, Rough))
         return {
             "chosen": names.index(self._chosen),
             "body": Packed().update(*body, lambda fresh: np.zeros(len(fresh), dtype=int)),
@@ -229,7 +244,13 @@ class Preview:
         """The chosen step's sizes and, of an exact solid, what it comes to."""
         bounds = scene.bounds_of(made.vertices)
         known = self._chosen in made.assembly.parts
+        late = made.at_once | self._late if isinstance(made, Rough) else frozenset()
+        if known and self._chosen in late:
+            return {"sizes": renewed(self.scene.get("sizes", []), made.repair, self._chosen)}
+        start = time.perf_counter()
         sizes = marks(made.repair, made.assembly, self._chosen, bounds) if known else []
+        slow = time.perf_counter() - start > SOON
+        self._late = (self._late - {self._chosen}) | ({self._chosen} if slow else set())
         return {"sizes": sizes} | ({"line": made.line} if isinstance(made, Made) else {})
 
     def _bodies(self, made: Made) -> list[Surface]:
@@ -261,7 +282,8 @@ class Preview:
         } | _bed(np.array([-half, half]), margin=0.0)
 
     def _pieces(self, made: Made | Rough) -> Sequence[Mesh]:
-        meshes = [mesh_apart(made.assembly.parts[step.name]) for step in made.repair.steps]
+        quick = isinstance(made, Rough)
+        meshes = [mesh_apart(made.assembly.parts[s.name], quick) for s in made.repair.steps]
         moves = scene.apart([scene.bounds_of(vertices) for vertices, _faces in meshes])
         return [(v + move, f) for (v, f), move in zip(meshes, moves, strict=True)]
 

@@ -6,7 +6,8 @@ values and where it sits.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable
+from collections.abc import Collection, Hashable, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Any, Self
@@ -21,8 +22,9 @@ from workbench.solids.building.eased_edges import eased
 from workbench.solids.building.order import Part
 from workbench.solids.facts import NONE, facts_of
 from workbench.solids.geometry import kernel
-from workbench.solids.geometry.bounded import about, bounded, limited, tried
+from workbench.solids.geometry.bounded import about, bounded, limited, limited_arrays, tried
 from workbench.solids.geometry.cache import SHARED, Cache, Key, key_of
+from workbench.solids.geometry.quick import enough
 from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.repair import Repair, a_repair
 from workbench.solids.recipe.seat import Seat
@@ -132,6 +134,8 @@ def _joined(
     repair: Repair, without: Collection[str], cache: Cache
 ) -> tuple[Hashable, Shape, dict[str, Part]]:
     keys, parts = step_keys(repair), placed(repair, cache)
+    for step in repair.steps:
+        cache.sound.get(_shape_key(step), partial(_refuse_unsound, step, cache))
     steps = [step for step in repair.steps if step.name not in without]
     if all(step.cuts for step in steps):
         raise RepairError(
@@ -140,12 +144,17 @@ def _joined(
     return *order.carried_out(steps, parts, keys, cache, 1 + len(repair.loose)), parts
 
 
-def placed(repair: Repair, cache: Cache = SHARED) -> dict[str, Part]:
-    """The shape of every step in place, by its name."""
-    keys = step_keys(repair)
+def placed(
+    repair: Repair, cache: Cache = SHARED, quick: frozenset[str] = frozenset()
+) -> dict[str, Part]:
+    """The shape of every step in place, by its name, not yet known to be sound.
+
+    quick : names of the steps whose shapes are made at once
+    """
+    keys = step_keys(repair, quick)
     return tried(
-        lambda: (_kind(repair), "placed"),
-        lambda: {step.name: _placed(repair, step, keys, cache) for step in repair.steps},
+        lambda: (_kind(repair), "placed", quick),
+        lambda: {step.name: _placed(repair, step, keys, cache, quick) for step in repair.steps},
     )
 
 
@@ -188,7 +197,18 @@ def frame(repair: Repair, step: str, cache: Cache = SHARED) -> np.ndarray:
         return part.matrix.copy()
 
 
-def step_keys(repair: Repair) -> dict[str, Hashable]:
+def made_at_once(repair: Repair, cache: Cache = SHARED) -> frozenset[str]:
+    """The steps whose exact shapes are not made yet, and whose templates give quick ones."""
+    return frozenset(
+        step.name
+        for step in repair.steps
+        if _shape_key(step) not in cache.built
+        and facts_of(step.template).quick(step.values)
+        and not step.other_hand
+    )
+
+
+def step_keys(repair: Repair, quick: frozenset[str] = frozenset()) -> dict[str, Hashable]:
     """For each step, a key that changes when its shape or its place does."""
     keys: dict[str, Hashable] = {}
 
@@ -196,7 +216,8 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
         if step.name not in keys:
             under = key(repair.step(step.place.step)) if isinstance(step.place, Seat) else None
             function = catalogue.find(step.template).function
-            keys[step.name] = key_of(function, step.shape, step.placing, under)
+            how = ("quick",) if step.name in quick else ()
+            keys[step.name] = key_of(function, step.shape, step.placing, under, *how)
         return keys[step.name]
 
     for step in repair.steps:
@@ -204,22 +225,29 @@ def step_keys(repair: Repair) -> dict[str, Hashable]:
     return keys
 
 
-def _shape_key(step: Step) -> Key:
-    return key_of(catalogue.find(step.template).function, step.shape)
+def _shape_key(step: Step, quick: frozenset[str] = frozenset()) -> Key:
+    how = ("quick",) if step.name in quick else ()
+    return key_of(catalogue.find(step.template).function, step.shape, *how)
 
 
 # -- parts -------------------------------------------------------------------------------------
 
 
-def _placed(repair: Repair, step: Step, keys: dict[str, Hashable], cache: Cache) -> Part:
+def _placed(
+    repair: Repair,
+    step: Step,
+    keys: dict[str, Hashable],
+    cache: Cache,
+    quick: frozenset[str] = frozenset(),
+) -> Part:
     def make() -> Part:
-        part = _built(step, cache)
+        part = _built(step, cache, quick)
         under: Part | None = None
         if isinstance(step.place, Seat):
             below = repair.step(step.place.step)
-            under = _placed(repair, below, keys, cache)
+            under = _placed(repair, below, keys, cache, quick)
             seat = _face(below, under, step.place.face, keys[below.name], cache)
-            own = _face(step, part, step.place.by, _shape_key(step), cache)
+            own = _face(step, part, step.place.by, _shape_key(step, quick), cache)
             place = seat_edges.held(step, under.whole, seat, part.one, own)
             move = seating.seated(place, seat, own)
             about = seat @ seating.shifted(place.along, place.across)
@@ -275,9 +303,14 @@ def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.
     return cache.faces.get((key, side), make)
 
 
-def _built(step: Step, cache: Cache) -> Part:
+def _built(step: Step, cache: Cache, quick: frozenset[str] = frozenset()) -> Part:
+    at_once = step.name in quick
+
     def make() -> Part:
-        solids = limited(lambda: _alike(_shape_key(step)), lambda: _sound_solids(step, _made(step)))
+        solids = limited(
+            lambda: (_alike(_shape_key(step)), at_once),
+            lambda: _solids(step, _made(step, at_once), at_once),
+        )
         hand = np.eye(4)
         if step.other_hand:
             hand = kernel.OTHER_HAND
@@ -285,14 +318,15 @@ def _built(step: Step, cache: Cache) -> Part:
         first, *more = solids
         return Part(first, None if more else flat.Sheet.of(first), hand, tuple(more), len(solids))
 
-    return cache.built.get(_shape_key(step), make)
+    return cache.built.get(_shape_key(step, quick), make)
 
 
-def _made(step: Step) -> Any:
+def _made(step: Step, at_once: bool = False) -> Any:
     """What the template gives, with whatever it raises put in words."""
     template = catalogue.find(step.template)
     try:
-        return template.function(**step.values)
+        with enough() if at_once else nullcontext():
+            return template.function(**step.values)
     except RepairError as error:
         text = str(error)
         raise RepairError(
@@ -308,7 +342,7 @@ def _made(step: Step) -> Any:
         ) from error
 
 
-def _sound_solids(step: Step, made: Any) -> list[Solid]:
+def _solids(step: Step, made: Any, at_once: bool = False) -> list[Solid]:
     """The one solid that a template gave, or its pieces; RepairError where it is not that."""
     from build123d import Shape
 
@@ -321,16 +355,24 @@ def _sound_solids(step: Step, made: Any) -> list[Solid]:
                 "{step}: {template} gave no solid; let it return a build123d solid with a volume"
             ).format(**names)
         )
-    if len(solids) > 1 and not facts_of(step.template).pieces:
+    if len(solids) > 1 and not at_once and not facts_of(step.template).pieces:
         raise RepairError(
             _(
                 "{step}: {template} gave {count} loose pieces; change its sizes so that they join, or add each as a step"
             ).format(count=len(solids), **names)
         )
-    if not all(kernel.sound(solid) and solid.volume > 0 for solid in solids):
+    return solids
+
+
+def _refuse_unsound(step: Step, cache: Cache) -> None:
+    solids = _built(step, cache).solids
+    if not limited_arrays(lambda: {("sound", _alike(_shape_key(step)))}, lambda: _sound(solids)):
         raise RepairError(
             _(
                 "{step}: {template} gave a surface that does not close or touches itself; change its sizes a little"
-            ).format(**names)
+            ).format(step=step.name, template=step.template)
         )
-    return solids
+
+
+def _sound(solids: Sequence[Solid]) -> bool:
+    return all(kernel.sound(solid) and solid.volume > 0 for solid in solids)

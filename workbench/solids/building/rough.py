@@ -17,7 +17,7 @@ from workbench.solids.building import build, order
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import SHARED, Cache, Kept
 from workbench.solids.meshes.body import body_of
-from workbench.solids.meshes.mesh import mesh
+from workbench.solids.meshes.mesh import mesh_at_once
 from workbench.solids.recipe.repair import Repair
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ class Rough:
     assembly : its steps in place
     vertices, faces : (n, 3) float64, in mm, and (m, 3) int64
     owners : (m,) the number of the step on whose surface each triangle lies
+    at_once : the steps whose shapes stand in for exact ones that would take the kernel long
     """
 
     repair: Repair
@@ -53,6 +54,7 @@ class Rough:
     vertices: np.ndarray
     faces: np.ndarray
     owners: np.ndarray
+    at_once: frozenset[str] = frozenset()
 
 
 def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
@@ -65,7 +67,8 @@ def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
     """
     with kernel.LOCK:
         repair.keep_limits()
-        parts = build.placed(repair, cache)
+        at_once = build.made_at_once(repair, cache)
+        parts = build.placed(repair, cache, at_once)
         bodies = {name: [_body(solid) for solid in part.solids] for name, part in parts.items()}
         whole = _carried_out(repair, bodies)
     if sum(piece.volume() > CRUMB for piece in whole.decompose()) != 1 + len(repair.loose):
@@ -80,6 +83,7 @@ def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
         np.array(made.vert_properties)[:, :3],
         np.array(made.tri_verts, dtype=np.int64),
         np.repeat([owner[known] for known in made.run_original_id], counts),
+        at_once,
     )
 
 
@@ -129,7 +133,7 @@ def _body(solid: Solid) -> Manifold:
 
     def make() -> tuple[TopoDS_Shape, Manifold, Kept]:
         try:
-            body = body_of(*mesh(still)) or Manifold()
+            body = body_of(*mesh_at_once(still)) or Manifold()
         except RepairError:  # the whole may close all the same
             body = Manifold()
         return still.wrapped, body, Kept(20)

@@ -66,6 +66,11 @@ class Kept:
                 self._results.popitem(last=False)
         return result
 
+    def put(self, key: Hashable, result: Any) -> None:
+        """Keep a result in the place of any that is kept for ``key``."""
+        self._results.pop(key, None)
+        self.get(key, lambda: result)
+
     def clear(self) -> None:
         """Forget everything."""
         self._results.clear()
@@ -96,6 +101,8 @@ class Cache:
 
     def __init__(self) -> None:
         self.built = Kept(400)
+        #: Which of these were found to be sound.
+        self.sound = Kept(400)
         self.placed = Kept(400)
         self.faces = Kept(800)
         self.joined = Kept(200)
@@ -111,6 +118,7 @@ class Cache:
         """Forget everything."""
         for kept in (
             self.built,
+            self.sound,
             self.placed,
             self.faces,
             self.joined,

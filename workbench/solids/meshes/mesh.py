@@ -15,7 +15,16 @@ from workbench.solids.building import local_edit
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.bounded import limited_arrays
 from workbench.solids.geometry.cache import Kept
-from workbench.solids.geometry.faces import HOLES, Faces, plane_of, surface_of, together, wires_of
+from workbench.solids.geometry.faces import (
+    HOLES,
+    Faces,
+    box_of,
+    plane_of,
+    surface_of,
+    together,
+    wires_of,
+)
+from workbench.solids.geometry.quick import triangles_of
 from workbench.solids.meshes.weld import Triangles, Welded
 from workbench.solids.parameters import Size
 from workbench.words import _, sizes
@@ -49,6 +58,9 @@ Mesh = tuple[np.ndarray, np.ndarray]
 #: Meshes of whole solids, the same with the faces that they are of, and triangles of single faces.
 #: A union leaves most faces as they were.
 _MESHES, _WELDED, _FACES = Kept(32), Kept(8), Kept(20_000)
+
+#: Those that the kernel was not asked for.
+_AT_ONCE = Kept(200)
 
 #: Meshes of solids of no more than so many faces, such as those of single steps.
 _SMALL, FEW = Kept(1000), 40
@@ -93,10 +105,28 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         return made
 
 
-def mesh_moved(solid: Solid) -> Mesh:
+def mesh_at_once(solid: Shape) -> Mesh:
+    """The usual mesh of a solid where that is known, else triangles that the kernel is not asked for.
+
+    Where nobody told of such, the usual mesh is made.
+    """
+    key, known = (hash(solid.wrapped), None, ANGLE), triangles_of(solid)
+    if known is None or key in _SMALL or key in _MESHES:
+        return mesh(solid)
+
+    def make() -> tuple[Shape, Mesh]:
+        return solid, known(
+            deviation_for(float(np.ptp(box_of(solid.wrapped), axis=0).max())), ANGLE
+        )
+
+    made: Mesh = _AT_ONCE.get(key, make)[1]
+    return made
+
+
+def mesh_moved(solid: Solid, at_once: bool = False) -> Mesh:
     """The usual mesh of a step's solid, which goes along where the solid is only moved."""
     still, move = kernel.unmoved(solid)
-    vertices, faces = mesh(still)
+    vertices, faces = mesh_at_once(still) if at_once else mesh(still)
     return _moved(vertices, move), faces
 
 
@@ -104,13 +134,13 @@ def _moved(points: np.ndarray, move: np.ndarray | None) -> np.ndarray:
     return points if move is None else points @ move[:, :3].T + move[:, 3]
 
 
-def mesh_apart(shape: Shape) -> Mesh:
-    """Triangles of a step's shape, each of its solids closed by itself.
+def mesh_apart(shape: Shape, at_once: bool = False) -> Mesh:
+    """Triangles of a step's shape, each of its solids closed by itself; as of :func:`mesh_at_once`.
 
     Those of a pattern may touch or overlap, which is no fault before they are joined.
     """
     with kernel.LOCK:
-        meshes = [mesh_moved(one) for one in kernel.solids_of(shape)]
+        meshes = [mesh_moved(one, at_once) for one in kernel.solids_of(shape)]
     starts = np.cumsum([0, *(len(vertices) for vertices, _faces in meshes)])
     faces = [faces + start for (_v, faces), start in zip(meshes, starts[:-1], strict=True)]
     return np.concatenate([vertices for vertices, _faces in meshes]), np.concatenate(faces)

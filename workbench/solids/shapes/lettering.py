@@ -62,7 +62,7 @@ def pieces(text: str, height: float) -> list[Piece]:
         raise RepairError(_("{text!r} has nothing to show; give letters").format(text=text))
     corners = np.array([(x + at, y) for piece, at in found for x, y in _passed(piece.outline)])
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
-    return [_scaled(piece, (at - middle[0], -middle[1]), height) for piece, at in found]
+    return [scaled(piece, (at - middle[0], -middle[1]), (height, height)) for piece, at in found]
 
 
 def thinnest(text: str) -> tuple[str, float]:
@@ -264,9 +264,11 @@ def _passed(profile: Profile) -> list[Point]:
     ]
 
 
-def _scaled(piece: Piece, shift: Point, by: float) -> Piece:
+def scaled(piece: Piece, shift: Point, by: Point) -> Piece:
+    """A piece, shifted and then stretched along both axes."""
+
     def put(spot: Point) -> Point:
-        return float(by * (spot[0] + shift[0])), float(by * (spot[1] + shift[1]))
+        return float(by[0] * (spot[0] + shift[0])), float(by[1] * (spot[1] + shift[1]))
 
     def ring(profile: Profile) -> Profile:
         return [

@@ -7,8 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
+import numpy as np
+
+from workbench.solids.geometry import quick
+from workbench.solids.meshes.swept import arc, extruded, revolved
+
 if TYPE_CHECKING:
-    import numpy as np
     from build123d import Solid
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
     from OCP.gp import gp_Pnt
@@ -78,7 +82,26 @@ def prism(
         )
     face = maker.Face()
     push = {"x": (thickness, 0, 0), "y": (0, thickness, 0), "z": (0, 0, thickness)}[along]
-    return Solid(BRepPrimAPI_MakePrism(face, gp_Vec(*push)).Shape())
+    rings = [profile, *openings]
+    return quick.known(
+        Solid(BRepPrimAPI_MakePrism(face, gp_Vec(*push)).Shape()),
+        lambda *near: extruded([_points(r, *near) for r in rings], start, start + thickness, along),
+    )
+
+
+def _points(ring: Opening | Profile, deviation: float, angle: float) -> np.ndarray:
+    """(n, 2) corners of a ring, in mm, with chords for its arcs."""
+    if isinstance(ring, Opening):
+        (x, y), r = ring.centre, ring.diameter / 2
+        ring = [Bend((x, y + r), (x - r, y)), Bend((x, y - r), (x + r, y))]
+    return np.concatenate(
+        [
+            arc(_end(before), corner.through, corner.to, deviation, angle)
+            if isinstance(corner, Bend)
+            else np.array([corner])
+            for before, corner in _pairs(ring)
+        ]
+    )
 
 
 def turned(profile: Profile) -> Solid:
@@ -89,7 +112,10 @@ def turned(profile: Profile) -> Solid:
 
     face = _face(profile, "y", 0.0).Face()
     axis = gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1))
-    return Solid(BRepPrimAPI_MakeRevol(face, axis, 2 * math.pi).Shape())
+    return quick.known(
+        Solid(BRepPrimAPI_MakeRevol(face, axis, 2 * math.pi).Shape()),
+        lambda *near: revolved(_points(profile, *near), *near),
+    )
 
 
 def profile_of(outline: Outline) -> Profile:

@@ -21,7 +21,7 @@ _FLANK = 45.0
 _BETWEEN = 0.4
 
 
-@facts(axial=True, one_hand=True, read=("diameter", "core", "pitch"))
+@facts(axial=True, one_hand=True, quick=lambda _values: True, read=("diameter", "core", "pitch"))
 @checked
 def bottle_thread(
     diameter: Annotated[float, Size(8, 120, 0.1, measure="over the ridges of the neck")] = 27.4,
@@ -50,8 +50,6 @@ def bottle_thread(
     RepairError
         When the ridges are too low, or leave no room between them.
     """
-    from build123d import Solid
-
     if core > diameter - 0.4:
         raise RepairError(
             _("core is {core} and diameter {diameter}; give a core of at most {most}").format(
@@ -77,4 +75,4 @@ def bottle_thread(
         )
     ends = (top, top + flank, pitch - flank, pitch)
     shares = tuple(end / pitch for end in ends)
-    return Solid(wound((diameter + more) / 2, (core + more) / 2, pitch, length, shares))
+    return wound((diameter + more) / 2, (core + more) / 2, pitch, length, shares)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Flag, Size, Words, checked
-from workbench.solids.shapes.lettering import pieces, thinnest
+from workbench.solids.shapes.lettering import pieces, scaled, thinnest
 from workbench.solids.shapes.profile import prism
 from workbench.words import _, with_unit
 
@@ -54,8 +54,9 @@ def letters(
 
 def lettered(text: str, height: float, depth: float, mirrored: bool) -> Compound:
     """The letters as solids on z = 0, their box centred; mirrored left to right for a stamp."""
-    from build123d import Compound, Plane, mirror
+    from build123d import Compound
 
-    solids = [prism(piece.outline, depth, "z", piece.openings) for piece in pieces(text, height)]
-    whole = Compound(children=solids)
-    return mirror(whole, Plane.YZ) if mirrored else whole
+    found = pieces(text, height)
+    if mirrored:
+        found = [scaled(piece, (0, 0), (-1, 1)) for piece in found]
+    return Compound(children=[prism(each.outline, depth, "z", each.openings) for each in found])

@@ -6,20 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry import kernel
+from workbench.solids.geometry import kernel, quick
 from workbench.solids.parameters import Count, Flag, Size, checked
 from workbench.solids.templates.letters import lettered
 from workbench.solids.templates.plate import plate
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape
 
 #: How far the digits reach into the plate, in mm, so that both are one.
 _SUNK = 0.2
 
 
-@facts(one_hand=True, read=("digits",))
+@facts(one_hand=True, quick=lambda _values: True, read=("digits",))
 @checked
 def number_plate(
     figure: Annotated[int, Count(0, 99999, measure="the number that it shows")] = 27,
@@ -30,7 +30,7 @@ def number_plate(
     thickness: Annotated[float, Size(0.8, 20, 0.1, measure="of the plate")] = 3.0,
     corner_radius: Annotated[float, Size(0, 100, measure="of the plate's corners")] = 6.0,
     mirrored: Annotated[bool, Flag(measure="whether it is a stamp, read in its print")] = False,
-) -> Solid:
+) -> Shape:
     """A plate that lies flat, its number raised on it, read from the front.
 
     Raises
@@ -38,7 +38,7 @@ def number_plate(
     RepairError
         When the number is wider or higher than the plate.
     """
-    from build123d import Location
+    from build123d import Compound, Location
 
     figures = lettered(str(figure), digits, raised + _SUNK, mirrored)
     size = figures.bounding_box().size
@@ -58,5 +58,8 @@ def number_plate(
         )
     placed = figures.moved(Location((0, 0, thickness - _SUNK)))
     body = plate(width, height, thickness, corner_radius)
-    (joined,) = kernel.union([body, *kernel.solids_of(placed)])
+    several = [body, *kernel.solids_of(placed)]
+    if quick.wanted():
+        return Compound(children=several)
+    (joined,) = kernel.union(several)
     return joined

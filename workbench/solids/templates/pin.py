@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
+from workbench.solids.geometry import quick
 from workbench.solids.geometry.kernel import difference
+from workbench.solids.meshes import swept
 from workbench.solids.parameters import Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import beyond_flat
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape, Solid
 
 
-@facts(duty="hinge")
+@facts(duty="hinge", quick=lambda values: values["flat"])
 @checked
 def pin(
     diameter: Annotated[float, Size(1.5, 40, 0.05, measure="across the shank")] = 4.0,
@@ -36,7 +39,7 @@ def pin(
     groove_height: Annotated[
         float, Size(0.4, 250, measure="from under the head to the groove's near side")
     ] = 26.0,
-) -> Solid:
+) -> Shape:
     """A hinge pin that stands on its head.
 
     Its flat runs along head and shank and looks to the front. A pin printed lying on its flat has its layers along it, and so does not snap across them.
@@ -59,6 +62,8 @@ def pin(
         When the head is no wider than the shank, or the chamfer, the flat or the groove leave
         too little of it.
     """
+    from build123d import Compound
+
     _refuse(diameter, length, head, chamfer, flat)
     if groove:
         _refuse_groove(diameter, length - chamfer, groove, groove_width, groove_height)
@@ -74,8 +79,24 @@ def pin(
     if not flat:
         return solid
     tool = beyond_flat(diameter + head, radius - flat, 0.0, tip, chamfer)
+    if quick.wanted():
+        # Ds whose plane ends and flat are those of the pin.
+        under, back = (tip - chamfer if chamfer else tip / 2), radius - flat
+        low = _d((head or diameter) / 2, back, 0.0, under)
+        high = _d(radius - chamfer, back - chamfer, under, tip)
+        whole = quick.known(low, quick.less(solid, tool))
+        return Compound(children=[whole, quick.known(high, swept.nothing)])
     (left,) = difference([solid], [tool])
     return left
+
+
+def _d(radius: float, flat: float, low: float, high: float) -> Solid:
+    """A D with its flat to the front, so far from its middle, between two levels."""
+    from build123d import Location
+
+    half = math.sqrt(radius**2 - flat**2)
+    profile: Profile = [(half, -flat), Bend((0, radius), (-half, -flat))]
+    return prism(profile, high - low, "z").moved(Location((0, 0, low)))
 
 
 def _refuse(diameter: float, length: float, head: float, chamfer: float, flat: float) -> None:

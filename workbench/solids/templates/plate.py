@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
+from workbench.solids.geometry import quick
 from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Choice, Count, Flag, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
@@ -33,6 +34,7 @@ def _chosen(values: Mapping[str, Any]) -> dict[str, float]:
     stands_for={"screw": "hole", "fit": "hole"},
     chosen=_chosen,
     freed={"hole": {"screw": OTHER}},
+    quick=lambda values: values["countersink"] and values["holes"],
 )
 @checked
 def plate(
@@ -128,6 +130,8 @@ def _countersunk(solid: Solid, centres: list[Point], head: float, thickness: flo
     r = head / 2
     # A 90 degree cone, drawn on past the top face so that it cuts cleanly through it.
     tool = turned([(0, thickness - r), (r + r, thickness + r), (0, thickness + r)])
+    if quick.wanted():
+        return quick.known(solid, quick.less(solid, tool, centres))
     (left,) = difference([solid], [tool.moved(Location((x, y, 0))) for x, y in centres])
     return left
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry import kernel
+from workbench.solids.geometry import kernel, quick
+from workbench.solids.meshes import swept
 from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.words import _, number, with_unit
 
@@ -41,7 +42,7 @@ ISO = (1 / 8, 7 / 16, 11 / 16, 1.0)
 MOST_TURNS = 40
 
 
-@facts(axial=True, one_hand=True, read=("diameter", "pitch"))
+@facts(axial=True, one_hand=True, quick=lambda _values: True, read=("diameter", "pitch"))
 @checked
 def thread(
     size: Annotated[
@@ -70,8 +71,6 @@ def thread(
     RepairError
         When the thread is too coarse for its diameter, or has too many turns.
     """
-    from build123d import Solid
-
     across, step = (diameter, pitch) if size == OTHER else COARSE[size]
     across += allowance if hole else -allowance
     root = across / 2 - 5 / 8 * math.sqrt(3) / 2 * step
@@ -91,19 +90,34 @@ def thread(
                 most=with_unit(MOST_TURNS * step),
             )
         )
-    return Solid(wound(across / 2, root, step, length))
+    return wound(across / 2, root, step, length)
 
 
-@lru_cache(maxsize=16)
 def wound(
     crest: float, root: float, pitch: float, length: float, shares: tuple[float, ...] = ISO
-) -> TopoDS_Solid:
-    """A thread as one solid: ruled faces along its helices, closed at the axis and cut level.
+) -> Solid:
+    """A thread as one solid; where one made at once is enough, the rod round it, with its triangles.
 
     Parameters
     ----------
     crest, root : radii in mm
     shares : where along the pitch the crest, the lower flank, the root and the upper flank end
+    """
+    from build123d import Solid
+
+    if not quick.wanted():
+        return Solid(_exact(crest, root, pitch, length, shares))
+    profile = (crest, crest, root, root), (0.0, *shares[:3])
+    return quick.known(
+        Solid.make_cylinder(crest, length), partial(swept.wound, *profile, pitch, length)
+    )
+
+
+@lru_cache(maxsize=16)
+def _exact(
+    crest: float, root: float, pitch: float, length: float, shares: tuple[float, ...]
+) -> TopoDS_Solid:
+    """Ruled faces along the thread's helices, closed at the axis and cut level.
 
     Half a turn of each of the profile's four stretches is made and repeated. Joining a core to a
     ridge took the kernel most of a minute instead, and faces swept the other way, from a level

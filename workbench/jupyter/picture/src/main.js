@@ -23,7 +23,8 @@ function begin(model) {
       const parts = entry?.parts ?? (!Number.isInteger(entry?.at) ? null : buffers.slice(entry.at, entry.at + entry.count));
       if (name === "part") {
         if (entry && !scene.part.take(entry, parts)) model.send({ do: "again" });
-        scene.surface = null;
+        if (!entry || entry.show) scene.surface = null;
+        else changed.delete(name); // what may be shown next
       } else if (name === "body" || name === "beside") {
         scene[name] = null;
         if (entry) (scene[name] = new Mesh()).take(entry, parts);
@@ -107,7 +108,7 @@ function render(model, el, { scene, views }) {
     frame.dataset.view = turning.view;
     frame.dataset.eye = [turning.scale, ...turning.centre].map((value) => value.toFixed(4)).join(" ");
     if (list) list.value = turning.view;
-    frame.dataset.part = scene.part.version;
+    frame.dataset.part = scene.part.seen;
     frame.dataset.drawn = String(Number(frame.dataset.drawn || 0) + 1);
     if (resting && !pending && !turning.going) delete frame.dataset.moving;
   };

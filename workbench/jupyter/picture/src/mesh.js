@@ -8,50 +8,67 @@ const aligned = (view, Type) =>
 
 export class Mesh {
   version = 0;
+  seen = 0; // the version that last changed what is shown
   points = new Int16Array(0);
+  grid = 1;
+  // All triangles that were told of, and of each whether it is shown.
+  all = { triangles: new Uint32Array(0), owners: new Uint16Array(0), shown: new Uint8Array(0) };
   triangles = new Uint32Array(0);
   owners = new Uint16Array(0);
-  grid = 1;
 
   // Takes in a message; false where it does not follow on what is here.
   take(header, parts) {
     if (header.base >= 0 && header.base !== this.version) return false;
     const whole = header.base < 0;
-    const gone = aligned(parts[0], header.far ? Uint32Array : Uint16Array);
+    const turns = aligned(parts[0], header.far ? Uint32Array : Uint16Array);
     const points = aligned(parts[1], Int16Array);
     const triangles = aligned(parts[2], header.wide ? Uint32Array : Uint16Array);
-    const runs = aligned(parts[3], Uint16Array);
-    const before = whole ? 0 : this.owners.length;
-    const kept = before - gone.length;
+    const [runs, back] = [aligned(parts[3], Uint16Array), aligned(parts[4], Uint16Array)];
+    const before = whole ? 0 : this.all.owners.length;
     const table = new Int16Array((whole ? 0 : this.points.length) + points.length);
     if (!whole) table.set(this.points);
     table.set(points, table.length - points.length);
-    const all = new Uint32Array(3 * kept + triangles.length);
-    const owners = new Uint16Array(all.length / 3);
-    let to = 0, from = 0;
-    // What lies between one triangle that goes and the next stays, in one piece.
-    const keep = (end) => {
-      all.set(this.triangles.subarray(3 * from, 3 * end), 3 * to);
-      owners.set(this.owners.subarray(from, end), to);
-      to += end - from;
-      from = end + 1;
+    const all = {
+      triangles: new Uint32Array(3 * before + triangles.length),
+      owners: new Uint16Array(before + triangles.length / 3),
+      shown: new Uint8Array(before + triangles.length / 3).fill(header.show ? 1 : 0, before),
     };
-    if (before) {
-      let at = 0;
-      for (const step of gone) keep((at += step));
-      keep(before);
-    }
-    all.set(triangles, 3 * kept);
-    for (let i = 0; i < runs.length; i += 2) {
-      owners.fill(runs[i], to, to + runs[i + 1]);
-      to += runs[i + 1];
+    if (!whole) for (const key of Object.keys(all)) all[key].set(this.all[key]);
+    all.triangles.set(triangles, 3 * before);
+    let to = before;
+    for (let i = 0; i < runs.length; i += 2) all.owners.fill(runs[i], to, (to += runs[i + 1]));
+    // Stretches of triangles go or come back; those that come back are owned anew.
+    let at = 0, run = 0, left = back[1];
+    for (let i = 0; i < turns.length; i += 2) {
+      const end = (at += turns[i]) + turns[i + 1];
+      for (; at < end; at++) {
+        all.shown[at] ^= 1;
+        if (!all.shown[at] || !back.length) continue;
+        while (!left) left = back[(run += 2) + 1];
+        all.owners[at] = back[run];
+        left--;
+      }
     }
     this.points = table;
-    this.triangles = all;
-    this.owners = owners;
+    this.all = all;
     this.grid = header.grid;
     this.version = header.version;
+    if (header.show) this.choose();
     return true;
+  }
+
+  // Those triangles that are shown.
+  choose() {
+    const { triangles, owners, shown } = this.all;
+    const count = shown.reduce((sum, one) => sum + one, 0);
+    this.triangles = new Uint32Array(3 * count);
+    this.owners = new Uint16Array(count);
+    for (let i = 0, to = 0; i < shown.length; i++) {
+      if (!shown[i]) continue;
+      for (let k = 0; k < 3; k++) this.triangles[3 * to + k] = triangles[3 * i + k];
+      this.owners[to++] = owners[i];
+    }
+    this.seen = this.version;
   }
 
   // What is drawn: corners and smooth normals of each triangle, edges, and what lies across smooth ones.

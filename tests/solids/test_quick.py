@@ -1,0 +1,122 @@
+"""Shapes made at once, for a picture while a hand moves: as the exact ones, and where these are."""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+
+import numpy as np
+import pytest
+
+from workbench import Repair, RepairError, Seat, build
+from workbench.solids import catalogue
+from workbench.solids.building.build import frame, made_at_once
+from workbench.solids.building.rough import rough
+from workbench.solids.building.seating import DIRECTIONS, face_frame
+from workbench.solids.facts import facts_of
+from workbench.solids.geometry import kernel, quick
+from workbench.solids.geometry.cache import Cache
+from workbench.solids.meshes.body import body_of
+from workbench.solids.meshes.mesh import ANGLE, DEVIATION, mesh, mesh_apart
+from workbench.solids.meshes.swept import arc, chords
+
+CASES = [
+    ("thread", {}),
+    ("thread", {"size": "other", "diameter": 24.0, "pitch": 3.0, "length": 17.3, "hole": True}),
+    ("bottle_thread", {}),
+    ("bottle_thread", {"hole": True, "length": 11.2, "pitch": 4.0}),
+    ("gear", {"teeth": 13}),
+    ("letters", {"text": "Köbe"}),
+    ("letters", {"text": "Rg", "mirrored": True}),
+    ("number_plate", {"figure": 804, "digits": 30.0}),
+    ("plate", {"holes": 2, "corner_radius": 4.0}),
+    ("plate", {"holes": 3, "rows": 2, "countersink": True, "height": 30.0, "width": 110.0}),
+    ("pin", {}),
+    ("pin", {"groove": 2.5, "chamfer": 0.0}),
+    ("pin", {"head": 0.0, "chamfer": 1.0}),
+    ("clip", {}),
+]
+
+named = pytest.mark.parametrize(("name", "values"), CASES, ids=lambda part: str(part)[:40])
+
+
+def both(name, values):
+    make = partial(catalogue.find(name).function, **values)
+    with quick.enough():
+        at_once = make()
+    return make(), at_once
+
+
+@named
+def test_the_triangles_lie_on_the_exact_surface(name, values) -> None:
+    from manifold3d import Manifold, OpType
+
+    exact, at_once = both(name, values)
+    solids = list(kernel.solids_of(at_once))
+    assert all(quick.triangles_of(kernel.unmoved(solid)[0]) for solid in solids)
+    found = [body_of(*mesh_apart(solid, at_once=True)) or Manifold() for solid in solids]
+    one, other = Manifold.batch_boolean(found, OpType.Add), body_of(*mesh_apart(exact))
+    assert other is not None
+    apart = (one - other).volume() + (other - one).volume()
+    assert apart <= DEVIATION / 2 * other.surface_area(), "as the mean over the surface"
+    assert one.volume() == pytest.approx(exact.volume, rel=8e-3)
+
+
+@named
+def test_it_sits_and_is_sat_on_as_the_exact_one(name, values) -> None:
+    exact, at_once = both(name, values)
+    for side in DIRECTIONS:
+        here, there = face_frame(exact, side), face_frame(at_once, side)
+        if facts_of(name).axial and side in ("top", "bottom"):
+            here, there = here[2], there[2]  # it sits by its axis: the height of its end counts
+        elif name in ("thread", "bottle_thread"):
+            continue  # nothing sits on its flanks
+        np.testing.assert_allclose(there, here, atol=1e-6)
+
+
+def test_a_picture_takes_the_quick_shape_until_the_exact_one_is_there() -> None:
+    repair = Repair("rod").add("box", width=30, depth=30, height=4, name="base")
+    repair.add("thread", name="rod", seat=Seat("top of base"), size="M12", length=11.3)
+    repair.add("cylinder", name="knob", seat=Seat("top of rod"), diameter=20, height=5)
+    cache = Cache()
+    found = rough(repair, cache)
+    assert found is not None and found.at_once == {"rod"}
+    assert found.vertices[:, 2].max() == pytest.approx(20.3)
+    exact = build(repair, cache)
+    assert exact.bounding_box().max.Z == pytest.approx(20.3)
+    assert not made_at_once(repair, cache)
+    np.testing.assert_allclose(frame(repair, "knob", cache)[2, 3], 15.3)
+    again = rough(repair, cache)
+    assert again is not None and not again.at_once
+
+
+def test_it_refuses_what_the_exact_one_refuses() -> None:
+    repair = Repair("rod").add("thread", name="rod", size="other", diameter=5.0, pitch=5.0)
+    with pytest.raises(RepairError, match="pitch is 5 mm") as exact:
+        build(repair, Cache())
+    with pytest.raises(RepairError, match="pitch is 5 mm") as at_once:
+        rough(repair, Cache())
+    assert str(exact.value) == str(at_once.value)
+
+
+def test_the_usual_mesh_is_taken_where_it_is_known() -> None:
+    solid = catalogue.find("gear").function(teeth=17)
+    points, _faces = mesh_apart(solid, at_once=True)
+    usual, _faces = mesh(solid)
+    assert len(points) != len(usual)
+    assert len(mesh_apart(solid, at_once=True)[0]) == len(usual)
+
+
+@pytest.mark.parametrize("radius", [0.5, 4.0, 60.0])
+@pytest.mark.parametrize("turn", [-5.5, -1.0, 0.3, 3.0, 6.0])
+def test_an_arc_has_chords_no_farther_off_and_no_steeper_than_asked(radius, turn) -> None:
+    at = [(7 + radius * math.cos(a), 2 + radius * math.sin(a)) for a in (1, 1 + turn / 2, 1 + turn)]
+    found = np.array([at[0], *arc(*at, DEVIATION, ANGLE)])
+    away = np.hypot(*(found - (7, 2)).T)
+    np.testing.assert_allclose(away, radius, rtol=1e-9)
+    np.testing.assert_allclose(found[-1], at[-1])
+    middles = (found[1:] + found[:-1]) / 2 - (7, 2)
+    assert radius - np.hypot(*middles.T).min() <= DEVIATION * (1 + 1e-6)
+    assert (
+        len(found) - 1 == chords(radius, turn, DEVIATION, ANGLE) >= abs(math.degrees(turn)) / ANGLE
+    )
