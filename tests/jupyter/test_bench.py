@@ -466,7 +466,7 @@ def test_a_changed_size_costs_few_bytes(on_bench: Bench, monkeypatch: pytest.Mon
 def test_a_browser_that_comes_later_is_told_all(on_bench: Bench):
     on_bench.fields("blade")["bottom"].slider.value = 36.0
     told = on_bench.preview.picture.get_state()["scene"]
-    assert told["part"]["base"] == -1 and len(told["part"]["parts"]) == 4
+    assert told["part"]["base"] == -1 and len(told["part"]["parts"]) == 5
     assert told["part"]["version"] == on_bench.preview.part.version
     assert [step["name"] for step in told["steps"]] == ["blade", "foot"]
 
