@@ -649,6 +649,12 @@ def test_a_cap_of_what_is_no_danger_is_harmless(name):
         ("Wandhalter Fernseher", "weight"),
         ("wall cabinet hanger", "weight"),
         ("gear linkage", "vehicle"),
+        ("Kabelverbinder Gartenstrom", "mains"),
+        ("Schlauchverbinder Garten", "pressure"),
+        ("TV Wandhalterung Abstand", "weight"),
+        ("Sitzverstellung Auto Hebel", "vehicle"),
+        ("Seitenspiegel Clip", "vehicle"),
+        ("pepper grinder knob", "food"),
     ],
 )
 def test_a_harmless_word_or_a_battery_s_tray_hides_no_danger_beside_it(name, use):
@@ -660,6 +666,7 @@ def test_a_harmless_word_or_a_battery_s_tray_hides_no_danger_beside_it(name, use
     """
     Fallrohrschelle; Gurtschnalle Rucksack; Sägeblatt Hülle; paint tin opener; bed drawer wheel
     washing machine filter knob; extractor fan grease filter clip; Waschmaschine Flusensieb Knopf; Waschmaschine Türgriff
+    mask display stand; toilet seat hinge cap; camp chair cup holder; Brillenetui Clip
     """.replace("\n", ";").split(";")[1:-1],
 )
 def test_a_filter_a_drawer_and_a_sleeve_are_harmless_of_a_machine(name):
