@@ -279,6 +279,17 @@ def test_rounding_takes_what_the_closed_form_says(radius):
     assert "sharp edges" not in found(repair)
 
 
+def test_a_rounding_is_advised_only_where_it_takes_the_sharp_edge_away():
+    wedge = Repair("wedge").add("wedge", width=20, depth=10, height=5)
+    told = found(wedge)["sharp edges"]
+    assert told.fix == {"rounding": 0.5} and "radius of 0.5 mm" in told.remedy
+    nut = Repair("nut").add("cylinder", name="body", diameter=17, height=14)
+    nut.cut("thread", Seat("top of body", sink=14), "thread", size="M8", length=16, hole=True)
+    told = found(nut)["sharp edges"]
+    assert told.fix is None and told.remedy.startswith("Blunt it")
+    assert "sharp edges" in found(nut.round(0.5))
+
+
 def test_rounding_is_kept_in_the_record_and_may_be_taken_back():
     repair = Repair("ramp").add("wedge").round("0.4 mm")
     assert Repair.from_json(repair.to_json()).rounding == 0.4

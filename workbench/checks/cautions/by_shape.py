@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 
 from workbench.checks.cautions import sharp
 from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.cautions.small_parts import small_parts, too_long
+from workbench.checks.edits import passing
+from workbench.checks.fix import Fix
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.solids.recipe import uses
@@ -79,43 +81,36 @@ def _of_shape(
 
 
 def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Finding]:
-    vertices, faces = subject.mesh
-    found = sharp.edges(vertices, faces)
     severity = "warning" if used.keys() & {"child", "pet"} else "note"
-    fix = None if subject.repair.rounding else {"rounding": KIND}
-    remedy = _("Blunt it with a file or fine sandpaper.")
-    if fix:
-        remedy = _(
-            "Round it to a radius of {radius}, or blunt it with a file or fine sandpaper."
-        ).format(radius=with_unit(KIND))
+    least = LEAST if severity == "note" else 0.0
     source = _("limit: our choice; for toys see 16 CFR 1500.48 and 1500.49 (from memory)")
-    keen = found.angles < SHARP
-    ends = vertices[found.ends[keen]]
-    lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
-    if lengths.sum() > (LEAST if severity == "note" else 0.0):
-        sharpest = float(found.angles[keen].min())
+    found = sharp.edges(*subject.mesh)
+    ends, length = _keen(subject, found)
+    if length > least:
+        sharpest = float(found.angles[found.angles < SHARP].min())
+        fix = _rounded(subject, lambda after: _keen(after, sharp.edges(*after.mesh))[1] <= least)
         yield Finding(
             severity=severity,
             rule="sharp edges",
-            where=_nearest(subject, ends[np.argmax(lengths)].mean(axis=0)),
+            where=_nearest(subject, _longest(ends)),
             text=_(
                 "{length} of edge is sharper than {limit}°, at the sharpest {sharpest}°."
             ).format(
-                length=with_unit(lengths.sum(), 0),
+                length=with_unit(length, 0),
                 limit=number(SHARP, 0),
                 sharpest=number(sharpest, 0),
             ),
             number=sharpest,
             limit=SHARP,
             unit="°",
-            remedy=remedy,
+            remedy=_blunt(fix),
             source=source,
             fix=fix,
         )
-    tips = sharp.cone_angles(sharp.solid_angles(found, len(vertices)))
-    points = np.flatnonzero((tips > 0) & (tips < SHARP_POINT))
+    points, tips = _points(subject, found)
     if len(points):
-        keenest = points[np.argmin(tips[points])]
+        keenest = points[np.argmin(tips)]
+        fix = _rounded(subject, lambda after: not len(_points(after, sharp.edges(*after.mesh))[0]))
         text = (
             _("1 point is sharp, about {angle}°.")
             if len(points) == 1
@@ -124,15 +119,48 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
         yield Finding(
             severity=severity,
             rule="sharp points",
-            where=_nearest(subject, vertices[keenest]),
-            text=text.format(count=len(points), angle=number(float(tips[keenest]), 0)),
-            number=float(tips[keenest]),
+            where=_nearest(subject, subject.mesh[0][keenest]),
+            text=text.format(count=len(points), angle=number(float(tips.min()), 0)),
+            number=float(tips.min()),
             limit=SHARP_POINT,
             unit="°",
-            remedy=remedy,
+            remedy=_blunt(fix),
             source=source,
-            fix=fix if keen.any() else None,  # a rounding reaches points by their edges only
+            fix=fix,
         )
+
+
+def _keen(subject: Subject, found: sharp.Edges) -> tuple[np.ndarray, float]:
+    """The ends (n, 2, 3) of what is sharp, and its length in mm."""
+    ends = subject.mesh[0][found.ends[found.angles < SHARP]]
+    return ends, float(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum())
+
+
+def _longest(ends: np.ndarray) -> np.ndarray:
+    """(3,) the middle of the longest of some edges."""
+    lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    return np.asarray(ends[np.argmax(lengths)].mean(axis=0))
+
+
+def _points(subject: Subject, found: sharp.Edges) -> tuple[np.ndarray, np.ndarray]:
+    """Which corners are sharp points, and how sharp each is, in degrees."""
+    tips = sharp.cone_angles(sharp.solid_angles(found, len(subject.mesh[0])))
+    points = np.flatnonzero((tips > 0) & (tips < SHARP_POINT))
+    return points, tips[points]
+
+
+def _rounded(subject: Subject, passes: Callable[[Subject], bool]) -> Fix | None:
+    """The fix that rounds all edges, where that does: it reaches no thread, and no lone point."""
+    fix = {"rounding": KIND}
+    return fix if not subject.repair.rounding and passing(subject, fix, passes) else None
+
+
+def _blunt(fix: Fix | None) -> str:
+    if fix is None:
+        return _("Blunt it with a file or fine sandpaper.")
+    return _("Round it to a radius of {radius}, or blunt it with a file or fine sandpaper.").format(
+        radius=with_unit(KIND)
+    )
 
 
 def _nearest(subject: Subject, point: np.ndarray) -> str:
