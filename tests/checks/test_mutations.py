@@ -20,7 +20,7 @@ from tests.checks.test_numbers import NUMBERS
 
 ASKED = os.environ.get("WORKBENCH_FULL", "")
 
-#: Where the tests of a module are, besides test_numbers.py.
+#: Where the tests of a module are, besides test_numbers.py and test_numbers_inside.py.
 TESTS = {
     "cautions": "by_use danger_words outside/test_small_parts",
     "cut_edges": "cut_edges safe_side",
@@ -75,7 +75,7 @@ def test_some_test_fails_when_a_number_is_moved(module, name, tmp_path):
         whole(root / part, tmp_path / part)
     path = tmp_path / "workbench" / "checks" / (module.replace(".", "/") + ".py")
     path.write_text(moved(path.read_text(encoding="utf-8"), name), encoding="utf-8")
-    named = ["numbers", *TESTS[module.split(".")[0]].split()]
+    named = ["numbers", "numbers_inside", *TESTS[module.split(".")[0]].split()]
     files = [
         f"tests/{each}.py" if "/" in each else f"tests/checks/test_{each}.py" for each in named
     ]

@@ -8,23 +8,33 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from manifold3d import CrossSection
+from manifold3d import CrossSection, Manifold
 
 from workbench import data
 from workbench.checks import walls
+from workbench.checks.cut_edges import cut_edges
 from workbench.checks.fit.bias import prior, priors
+from workbench.checks.fit.coupon import coupon
+from workbench.checks.fit.fits import window
+from workbench.checks.fit.smallest_change import Lever, smallest_change
 from workbench.checks.layers import support, thin_walls
+from workbench.checks.layers.toolpaths import Paths, duration
+from workbench.checks.no_effect import no_effect
 from workbench.checks.orientation import orient
+from workbench.checks.orientation.orient import laid_layers
 from workbench.checks.orientation.print_cost import Figures
 from workbench.checks.orientation.reasons import reasons
+from workbench.checks.orientation.stability import brim
 from workbench.checks.orientation.way_up import Judge
-from workbench.checks.strength.beam_model import Level, _is_beam
+from workbench.checks.strength.beam_model import Level, _is_beam, _level
 from workbench.checks.strength.layer_strength import Grain, another_way
 from workbench.checks.strength.loads import strength
 from workbench.checks.strength.printed_section import printed
 from workbench.checks.subject import Subject
+from workbench.checks.together import Overlap
+from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
-from workbench.solids.recipe.seat import Seat
+from workbench.solids.recipe.seat import At, Seat
 from workbench.solids.recipe.service import Load
 
 FLOOR = (0.0, 0.0, -1.0)
@@ -204,3 +214,122 @@ def test_no_print_scatters_more_than_two_and_a_half_spreads_beyond_what_is_expec
     wild = np.tile([5.0, -5.0], 20)
     learnt = prior("PLA").with_noise_from(np.zeros((40, 6)), wild, np.full(40, 1e-4))
     assert math.log(learnt.noise / noise["mean"]) / noise["spread"] == pytest.approx(2.5, abs=0.05)
+
+
+# -- what decides whether a thing is told -----------------------------------------------------
+
+
+@pytest.mark.parametrize(("area", "beam"), [(128.0, True), (132.0, False)])
+def test_a_section_three_tenths_larger_than_those_below_it_is_still_a_beam(area, beam):
+    assert _is_beam([square(10, 10), square(10, 10), square(10, area / 10)]) == beam
+
+
+@pytest.mark.parametrize(("deep", "told"), [(0.024, True), (0.026, False)])
+def test_a_cut_that_takes_a_thousandth_of_a_cubic_millimetre_takes_something(deep, told):
+    repair = Repair("part").add("box", name="body", width=20, depth=20, height=5)
+    repair.cut("box", Seat("top of body", sink=deep), "nick", width=0.2, depth=0.2, height=1)
+    assert bool([f for f in no_effect(Subject.of(repair)) if f.where == "nick"]) == told
+
+
+@pytest.mark.parametrize(("deep", "asked"), [(0.95, False), (1.05, True)])
+def test_an_overhang_of_a_square_millimetre_prints_without_support(deep, asked):
+    shelf = Repair("part", down=FLOOR).add("box", name="post", width=20, depth=20, height=20)
+    shelf.add("box", At(10.75, 0, 10), "nib", width=2.5, depth=deep / 2, height=3)
+    (region,) = laid_layers(Subject.of(shelf)).overhangs.regions
+    assert region.area == pytest.approx(deep, abs=0.03) and region.supported == asked
+
+
+@pytest.mark.parametrize(("corners", "severity"), [(6, "note"), (7, "warning")])
+def test_a_cut_that_looks_more_than_eight_ways_is_round(corners, severity):
+    turns = 2 * np.pi * np.arange(corners) / corners
+    outline = tuple((4 * math.cos(turn), 4 * math.sin(turn)) for turn in turns)
+    repair = Repair("part").add("box", name="body", width=40, depth=20, height=6)
+    repair.cut("panel", At(20, 3, 3, lean=90), "hole", outline=outline, thickness=20)
+    (found,) = [f for f in cut_edges(Subject.of(repair)) if f.rule == "open edge"]
+    assert found.severity == severity and "right" in found.text
+
+
+def test_a_cut_that_opens_three_sides_is_told():
+    repair = Repair("part").add("box", name="arm", width=10, depth=10, height=40)
+    repair.cut("box", At(0, 4, 20), "notch", width=20, depth=12, height=4)
+    (found,) = [f for f in cut_edges(Subject.of(repair)) if f.rule == "open edge"]
+    assert found.text == "notch opens a side of the part: back, left, right."
+
+
+@pytest.mark.parametrize(("deep", "told"), [(0.009, False), (0.011, True)])
+def test_bodies_that_share_less_than_a_hundredth_of_a_millimetre_touch(deep, told):
+    one, other = (
+        Manifold.cube((10, 10, 10)),
+        Manifold.cube((10, 10, 10)).translate((0, 0, 10 - deep)),
+    )
+    assert (Overlap.of(one, other) is not None) == told
+
+
+def test_a_fit_goes_in_with_force_a_tenth_below_its_window_and_stays_a_little_above_it():
+    _none, forced, low, high, kept, _all = window("clearance", 5.0).edges
+    assert (low - forced, kept - high) == pytest.approx((0.10, 0.15))
+
+
+def test_a_fifth_of_the_inside_is_filled_and_starting_a_line_anew_takes_a_fifth_of_a_second():
+    section = square(12, 12)
+    assert printed(section, 0.4).modulus_along_x == printed(section, 0.4, 0.2).modulus_along_x
+    assert printed(section, 0.4).modulus_along_x != printed(section, 0.4, 0.15).modulus_along_x
+
+
+def test_a_restart_takes_a_fifth_of_a_second_besides_its_way():
+    none = np.zeros(1)
+    lines = Paths(
+        walls=none,
+        skin=none,
+        infill=none,
+        support=none,
+        rings=np.array([300.0]),
+        run=np.array([10.0]),
+    )
+    pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
+    pace |= {
+        "travel_speed": 100.0,
+        "acceleration": 1e12,
+        "layer_change": 0,
+        "least_layer_time": 0,
+        "start_up": 0,
+    }
+    assert duration(lines, pace) == pytest.approx(300 * (0.2 + 0.1) / 60)
+
+
+@pytest.mark.parametrize(("limit", "given"), [(6.3, True), (5.7, False)])
+def test_a_size_is_made_no_smaller_than_three_tenths_of_it(limit, given):
+    change = smallest_change(
+        catalogue.find("box"), {"width": 20.0, "depth": 10.0, "height": 5.0},
+        lambda values: values["width"], limit, Lever("width", up=False),
+    )  # fmt: skip
+    assert (change is not None) == given
+
+
+def test_a_comb_s_tongue_is_seven_wide_and_no_thinner_than_two_lines():
+    repair = Repair("part").add("box", name="body", width=30, depth=20, height=6)
+    repair.add("tab", Seat("top of body"), "wide", width=18, length=9, thickness=2.4)
+    repair.add("tab", At(0, 7, 6), "thin", width=5, length=9, thickness=0.9)
+    repair.fit("wide", "thickness", 2.6).fit("thin", "width", 5.2)
+    pieces = {
+        name: coupon(repair, name, field).steps
+        for name, field in (("wide", "thickness"), ("thin", "width"))
+    }
+    tabs = {
+        name: [s.values for s in steps if s.template == "tab"] for name, steps in pieces.items()
+    }
+    assert {values["width"] for values in tabs["wide"]} == {7.0}
+    assert {values["thickness"] for values in tabs["thin"]} == {0.8}
+
+
+@pytest.mark.parametrize(
+    ("base", "said"), [(0.09, "only on an edge or a point"), (0.11, "30 mm tall on a base")]
+)
+def test_less_than_a_tenth_of_a_millimetre_is_no_base(base, said):
+    assert said in brim(30, 500, base, 40).reason
+
+
+@pytest.mark.parametrize(("wider", "shoulder"), [(0.09, False), (0.11, True)])
+def test_a_beam_that_steps_in_by_a_tenth_of_a_millimetre_has_a_shoulder(wider, shoulder):
+    level = _level(square(6, 4), 5.0, 0.4, 1.0, square(6 + wider, 4))
+    assert (level.shoulder != (0.0, 0.0)) == shoulder
