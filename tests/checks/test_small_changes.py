@@ -7,9 +7,11 @@ import pytest
 from workbench.checks.check import judge
 from workbench.checks.fix import apply, in_words
 from workbench.checks.orientation.orient import ways_up
-from workbench.checks.orientation.small_changes import FLATS
+from workbench.checks.orientation.small_changes import FLATS, judged
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
+from workbench.solids.building import eased_edges
+from workbench.solids.building.build import build
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 
@@ -44,6 +46,15 @@ def test_a_long_ledge_is_propped_instead():
 def test_what_has_to_fit_is_not_chamfered():
     (found,) = hangs(capped(3.0).fit("cap", "width", "20"))
     assert found.fix is None
+
+
+def test_a_chamfer_that_is_tried_and_has_no_room_is_left_at_once(monkeypatch):
+    monkeypatch.setattr(eased_edges, "_largest", lambda *_: pytest.fail("nobody reads which goes"))
+    subject, down = Subject.of(capped(3.0)), (0, 0, -1)
+    assert judged(subject, {"chamfer": {"between cap and post": 30.0}}, down) is None
+    assert judged(subject, {"chamfer": {"between cap and post": 2.0}}, down)
+    with pytest.raises(RuntimeError, match="nobody reads"):
+        build(capped(3.0).chamfer("between cap and post", 30.0))
 
 
 def rod(diameter: float, **place) -> Repair:

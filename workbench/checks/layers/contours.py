@@ -103,13 +103,13 @@ def _corners(
 
     Most lie on the diagonals of plane walls.
     """
-    way = nodes[ahead] - nodes
     behind = np.empty_like(ahead)
     behind[ahead] = np.arange(len(ahead))
-    before = way[behind]
-    turn = np.abs(before[:, 0] * way[:, 1] - before[:, 1] * way[:, 0])
-    length = np.hypot(*before.T) * np.hypot(*way.T)
-    corner = (turn > _STRAIGHT * length) | ((before * way).sum(axis=1) <= 0)
+    x, y = np.ascontiguousarray(nodes.T)
+    x, y = x[ahead] - x, y[ahead] - y
+    before_x, before_y, length = x[behind], y[behind], np.hypot(x, y)
+    turn = np.abs(before_x * y - before_y * x)
+    corner = (turn > _STRAIGHT * length[behind] * length) | (before_x * x + before_y * y <= 0)
     while not (kept := corner[ahead])[corner].all():
         ahead = np.where(kept, ahead, ahead[ahead])
     place = np.cumsum(corner) - 1

@@ -92,10 +92,10 @@ class Slices:
 
     def section(self, layer: int) -> CrossSection:
         """The section of a layer; equal layers return the same object."""
-        from manifold3d import CrossSection
-
         run = int(self.runs[layer])
         if run not in self._sections:
+            from manifold3d import CrossSection
+
             self._sections[run] = CrossSection(self.contours.rings(run)).simplify(STRAIGHT)
         return self._sections[run]
 

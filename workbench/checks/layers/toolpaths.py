@@ -54,7 +54,8 @@ def paths(found: Layers, infill: float = INFILL, walls: int = WALLS) -> Paths:
     inside, solid = _inside(slices, walls * width, max(1, round(SKIN / found.settings.layer)))
     skin = np.minimum(solid, inside)
     sparse = inside - skin
-    rings = np.array([slices.section(i).num_contour() for i in range(len(slices))], dtype=float)
+    firsts = np.flatnonzero(~slices.repeats).tolist()
+    rings = np.array([slices.section(i).num_contour() for i in firsts], dtype=float)[slices.runs]
     # The mean chord of a plane figure is pi A/P (Crofton).
     run = math.pi * slices.areas / np.maximum(slices.perimeters, 1e-9)
     return Paths(

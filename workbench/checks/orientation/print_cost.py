@@ -153,11 +153,12 @@ def rough(
     level = facets.areas * facing
     contact = float(level[on_bed].sum())
     seen = facets.vertices @ turn[:2].T + shift[:2]
-    touching = seen[facets.ends[heights < ON_BED]]
-    base = narrowest(CrossSection.hull_points(touching))
-    held = np.concatenate([touching, seen[facets.ends[:, hangs]].reshape(-1, 2)])
+    touching = np.zeros(len(seen), dtype=bool)
+    touching[facets.ends[heights < ON_BED]] = True
+    base = narrowest(CrossSection.hull_points(seen[touching]))
+    touching[facets.ends[:, hangs]] = True
     middle = turn @ centre + shift
-    inside = margin(polygons(CrossSection.hull_points(held)), middle[:2])
+    inside = margin(polygons(CrossSection.hull_points(seen[touching])), middle[:2])
     tips = tipping(inside, float(middle[2]))
     height = float(placed[:, 2].max())
     lines = rough_paths(low, high, -facing, facets.areas, hangs, settings)

@@ -18,6 +18,7 @@ from workbench.checks.orientation.step_at_point import step_at
 from workbench.checks.orientation.way_up import Judge, Orientation
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
+from workbench.solids.building.eased_edges import UNREAD
 from workbench.solids.facts import facts_of
 
 if TYPE_CHECKING:
@@ -55,12 +56,15 @@ class Saving:
 
 def judged(subject: Subject, fix: Fix, down: Sequence[float] | np.ndarray) -> Orientation | None:
     """The way up of the part as the fix makes it; None where it cannot be built."""
+    unread = UNREAD.set(True)
     try:
         changed = Subject.of(apply(fix, subject.repair.copy()))
         x, y, z = (float(part) for part in down)
         return Judge(changed).closely((x, y, z))
     except RepairError:
         return None
+    finally:
+        UNREAD.reset(unread)
 
 
 def chamfered(subject: Subject, found: Orientation) -> Saving | None:
