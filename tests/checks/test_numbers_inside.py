@@ -12,6 +12,7 @@ from manifold3d import CrossSection, Manifold
 
 from workbench import data
 from workbench.checks import walls
+from workbench.checks.cautions.small_parts import Fitting
 from workbench.checks.cut_edges import cut_edges
 from workbench.checks.fit.bias import prior, priors
 from workbench.checks.fit.coupon import coupon
@@ -26,8 +27,8 @@ from workbench.checks.orientation.print_cost import Figures
 from workbench.checks.orientation.reasons import reasons
 from workbench.checks.orientation.stability import brim
 from workbench.checks.orientation.way_up import Judge
-from workbench.checks.strength.beam_model import Level, _is_beam, _level
-from workbench.checks.strength.layer_strength import Grain, another_way
+from workbench.checks.strength.beam_model import Level, _is_beam, _level, _one_beam
+from workbench.checks.strength.layer_strength import Grain, _laid_along, another_way
 from workbench.checks.strength.loads import strength
 from workbench.checks.strength.printed_section import printed
 from workbench.checks.subject import Subject
@@ -333,3 +334,65 @@ def test_less_than_a_tenth_of_a_millimetre_is_no_base(base, said):
 def test_a_beam_that_steps_in_by_a_tenth_of_a_millimetre_has_a_shoulder(wider, shoulder):
     level = _level(square(6, 4), 5.0, 0.4, 1.0, square(6 + wider, 4))
     assert (level.shoulder != (0.0, 0.0)) == shoulder
+
+
+@pytest.mark.parametrize(("out", "fits"), [(0.018, True), (0.022, False)])
+def test_a_part_that_sticks_out_of_the_cylinder_by_a_fiftieth_counts_as_small(out, fits):
+    assert Fitting(out, np.eye(3), np.zeros(3)).fits == fits
+
+
+@pytest.mark.parametrize(("leans", "along"), [(4.9, True), (4.0, True), (5.1, False)])
+def test_layers_that_lean_off_the_pull_by_less_than_five_degrees_run_along_it(leans, along):
+    down = (math.cos(math.radians(leans)), 0.0, math.sin(math.radians(leans)))
+    way = SimpleNamespace(down=down, figures=SimpleNamespace(turn=0.0))
+    found = _laid_along(SimpleNamespace(ways=[way]), Grain(90.0, (0, 0, 1)))
+    assert found == ({"down": list(down)} if along else None)
+
+
+@pytest.mark.parametrize(
+    ("wall", "severity"), [(0.376, "stop"), (0.384, "warning"), (0.777, "warning"), (0.783, None)]
+)
+def test_a_wall_counts_from_a_twentieth_of_a_line_short(wall, severity):
+    repair = Repair("part").add("box", name="body", width=30, depth=20, height=8)
+    repair.cut("box", At(0, 5 - wall, -1), "room", width=10, depth=10, height=10)
+    assert [f.severity for f in cut_edges(Subject.of(repair))] == [severity] * bool(severity)
+
+
+def test_a_ring_of_wall_has_four_sharp_turns():
+    none = np.zeros(1)
+    lines = Paths(
+        walls=none,
+        skin=none,
+        infill=none,
+        support=none,
+        rings=np.array([300.0]),
+        run=np.array([1e-9]),
+    )
+    pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
+    pace |= {
+        "travel_speed": 1e9,
+        "acceleration": 100.0,
+        "layer_change": 0,
+        "least_layer_time": 0,
+        "start_up": 0,
+    }
+    assert duration(lines, pace) == pytest.approx(300 * (4 * 50 / 100 + 0.2) / 60)
+
+
+def test_behind_a_comb_s_largest_hole_two_millimetres_are_left():
+    repair = Repair("part").add("spacer", name="ring", inside=16, outside=24, height=9)
+    steps = coupon(repair.fit("ring", "inside", 15.6), "ring", "inside").steps
+    hole = max((step for step in steps if step.cuts), key=lambda step: step.values["diameter"])
+    depth = steps[0].values["depth"]
+    assert depth / 2 - hole.place.y - hole.values["diameter"] / 2 == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(("minutes", "worth"), [(100.0, 105.0), (4.0, 4.5)])
+def test_a_way_up_that_is_not_square_costs_a_twentieth_or_half_a_minute_more(minutes, worth):
+    askew = SimpleNamespace(down=(0.6, 0.0, -0.8))
+    assert orient._weighed(askew, minutes) == pytest.approx(worth)
+
+
+@pytest.mark.parametrize(("left", "beam"), [(0.009, False), (0.011, True)])
+def test_less_than_a_hundredth_of_a_square_millimetre_bends_nothing(left, beam):
+    assert _one_beam([(0.0, square(4, 4)), (5.0, square(left, 1))], set()) == beam
