@@ -225,7 +225,11 @@ class Preview:
             {"name": step.name, "title": title_of(step), "cuts": step.cuts}
             for step in made.repair.steps
         ]
-        self._tell(**changed, **self._about_chosen(made))
+        changed |= self._about_chosen(made)
+        if self._keeps_sizes(made):
+            self._tell(**changed, **self._sizes(made))
+            return
+        self._tell(**changed)
         # What the part can be drawn without comes after it: these take as long again.
         let_out()
         self._tell(**self._sizes(made))
@@ -242,16 +246,20 @@ class Preview:
 
     def _sizes(self, made: Made | Rough) -> dict[str, Any]:
         """The chosen step's sizes and, of an exact solid, what it comes to."""
+        if self._keeps_sizes(made):
+            return {"sizes": renewed(self.scene.get("sizes", []), made.repair, self._chosen)}
         bounds = scene.bounds_of(made.vertices)
         known = self._chosen in made.assembly.parts
-        late = made.at_once | self._late if isinstance(made, Rough) else frozenset()
-        if known and self._chosen in late:
-            return {"sizes": renewed(self.scene.get("sizes", []), made.repair, self._chosen)}
-        start = time.perf_counter()
+        start = time.thread_time()
         sizes = marks(made.repair, made.assembly, self._chosen, bounds) if known else []
-        slow = time.perf_counter() - start > SOON
+        slow = time.thread_time() - start > SOON
         self._late = (self._late - {self._chosen}) | ({self._chosen} if slow else set())
         return {"sizes": sizes} | ({"line": made.line} if isinstance(made, Made) else {})
+
+    def _keeps_sizes(self, made: Made | Rough) -> bool:
+        """Whether the chosen step's sizes stay where they are, as they take long to find."""
+        known = self._chosen in made.assembly.parts
+        return known and isinstance(made, Rough) and self._chosen in made.at_once | self._late
 
     def _bodies(self, made: Made) -> list[Surface]:
         """The surface of each step's own body, kept while the step stays as it is."""
