@@ -655,6 +655,15 @@ def test_a_cap_of_what_is_no_danger_is_harmless(name):
         ("Sitzverstellung Auto Hebel", "vehicle"),
         ("Seitenspiegel Clip", "vehicle"),
         ("pepper grinder knob", "food"),
+        ("drill cord boot", "mains"),
+        ("Bewegungsmelder Gehäuse", "mains"),
+        ("irrigation tee", "pressure"),
+        ("Siphon Mutter Waschbecken", "pressure"),
+        ("bathtub grip", "weight"),
+        ("Stockbett Schraube", "weight"),
+        ("extinguisher clip", "fire"),
+        ("dosette box hinge", "medical"),
+        ("fireside poker grip", "heat"),
     ],
 )
 def test_a_harmless_word_or_a_battery_s_tray_hides_no_danger_beside_it(name, use):
