@@ -19,13 +19,14 @@ from workbench.checks.fit.coupon import coupon
 from workbench.checks.fit.fits import window
 from workbench.checks.fit.smallest_change import Lever, smallest_change
 from workbench.checks.layers import support, thin_walls
-from workbench.checks.layers.toolpaths import Paths, duration
+from workbench.checks.layers.toolpaths import Paths, duration, paths
 from workbench.checks.no_effect import no_effect
 from workbench.checks.orientation import orient
+from workbench.checks.orientation.estimate import estimate
 from workbench.checks.orientation.orient import laid_layers
 from workbench.checks.orientation.print_cost import Figures
 from workbench.checks.orientation.reasons import reasons
-from workbench.checks.orientation.stability import brim
+from workbench.checks.orientation.stability import Tower, brim
 from workbench.checks.orientation.way_up import Judge
 from workbench.checks.strength.beam_model import Level, _is_beam, _level, _one_beam
 from workbench.checks.strength.layer_strength import Grain, _laid_along, another_way
@@ -396,3 +397,27 @@ def test_a_way_up_that_is_not_square_costs_a_twentieth_or_half_a_minute_more(min
 @pytest.mark.parametrize(("left", "beam"), [(0.009, False), (0.011, True)])
 def test_less_than_a_hundredth_of_a_square_millimetre_bends_nothing(left, beam):
     assert _one_beam([(0.0, square(4, 4)), (5.0, square(left, 1))], set()) == beam
+
+
+@pytest.mark.parametrize(("area", "small"), [(49.0, True), (51.0, False)])
+def test_a_tower_of_less_than_fifty_square_millimetres_stays_warm(area, small):
+    assert Tower(40.0, 5.0, area, (0.0, 0.0, 0.0)).small == small
+
+
+def test_a_print_takes_a_tenth_more_or_less_than_its_lines_and_filament_a_twentieth():
+    subject = Subject.of(Repair("part", down=FLOOR).add("box", width=20, depth=20, height=10))
+    material, printer = subject.material, subject.printer
+    one = estimate(laid_layers(subject), material, printer)
+    low, high = material.span("density")
+    assert one.mass.low / one.mass.value == pytest.approx(0.95 * low / material.density)
+    assert one.mass.high / one.mass.value == pytest.approx(1.05 * high / material.density)
+    speeds = ("wall_speed", "infill_speed", "first_layer_speed", "travel_speed", "acceleration")
+    waits = ("layer_change", "least_layer_time", "start_up")
+    lines, spans = (
+        paths(laid_layers(subject)),
+        {key: printer.span(key) for key in (*speeds, *waits)},
+    )
+    quick = {key: span[key in speeds] for key, span in spans.items()}
+    slow = {key: span[key in waits] for key, span in spans.items()}
+    assert one.minutes.low == pytest.approx(0.9 * duration(lines, quick))
+    assert one.minutes.high == pytest.approx(1.1 * duration(lines, slow))
