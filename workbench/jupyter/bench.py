@@ -493,9 +493,11 @@ class Bench(w.VBox):
             if self._took > FRAME and self._made is not None:
                 try:
                     quick = rough(repair)
-                except Exception as error:  # of a step by itself, as below
+                except RepairError as error:  # of a step by itself
                     yield said(error)
                     return
+                except Exception:  # of the picture alone, or the exact solid says it as well
+                    quick = None
                 if quick is not None:
                     yield quick
                     if self._builder.overtaken(REST):
@@ -589,8 +591,11 @@ class Bench(w.VBox):
 
     def _expected(self, made: Made) -> Callable[[], None]:
         """The rough picture of the part as it is, most of which the next one has as well."""
-        found = rough(made.repair) if self._took > FRAME else None
-        return (lambda: None) if found is None else partial(self.preview.expect, found)
+        with suppress(Exception):
+            found = rough(made.repair) if self._took > FRAME else None
+            if found is not None:
+                return partial(self.preview.expect, found)
+        return lambda: None
 
     def _looked(self, result: Any, made: Made) -> None:
         with self._lock:
