@@ -75,7 +75,9 @@ def as_seen(
             continue
         inward = np.arange(CLEAR * spread, share * height + tried[-1] + 4 * spread, 0.5 * pixel)
         around = np.append(-4 * spread, inward)
-        seen = _profile(light, corner, pixel, ends[k - 1], ends[k], around, share * height + spread)
+        seen = across_side(
+            light, corner, pixel, ends[k - 1], ends[k], around, share * height + spread
+        )
         if seen is None:
             continue
         steps = _inner_steps(share, camera, depth, tried)
@@ -98,7 +100,7 @@ def as_seen(
     )
 
 
-def _profile(
+def across_side(
     light: np.ndarray,
     corner: tuple[float, float],
     pixel: float,

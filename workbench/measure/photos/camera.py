@@ -169,7 +169,7 @@ def stood_up(edges: list[Edge], camera: Camera, thickness: Thickness) -> list[Ed
         ends = corners_of(edges)
         upright = [_is_upright(edges, ends, k, camera, thickness) for k in range(len(edges))]
         seen = [edge for edge, side in zip(edges, upright, strict=True) if not side]
-    return [_stood(edge, camera, thickness) for edge in (seen if len(seen) > 2 else edges)]
+    return [stood(edge, camera, thickness) for edge in (seen if len(seen) > 2 else edges)]
 
 
 def bored(
@@ -216,11 +216,14 @@ def bored(
     return fitted.x[:2], 2 * float(fitted.x[2]), 2 * math.sqrt(variance)
 
 
-def _stood(edge: Edge, camera: Camera, thickness: Thickness) -> Edge:
+def stood(edge: Edge, camera: Camera, thickness: Thickness) -> Edge:
     if isinstance(edge, Arc):
         return _round_stood(edge, camera, thickness, outward=1.0 if edge.sweep > 0 else -1.0)
     normal = _out_of(edge)
-    off = float(thickness.seen_off(np.array(camera.shift(edge.middle, normal))))
+    share = camera.shift(edge.middle, normal)
+    off = float(thickness.seen_off(np.array(share)))
+    if edge.top:  # the top's limit is as high as the part, and inside its silhouette
+        off += edge.top * (share * thickness.upper - thickness.broken - off)
     return replace(edge, middle=edge.middle - off * normal)
 
 

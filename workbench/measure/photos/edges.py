@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -52,12 +52,14 @@ class Line:
     """A straight edge: a point (2,) on it, its angle in radians, and their covariance.
 
     ``covariance`` is (2, 2) for the shift across the line, in mm, and the angle, in radians.
+    ``top`` is how much of what was seen is the limit of the part's top, and not its silhouette.
     """
 
     middle: np.ndarray
     angle: float
     covariance: np.ndarray
     rms: float
+    top: float = 0.0
 
     @property
     def along(self) -> np.ndarray:
@@ -340,7 +342,7 @@ def arc_sweep(arc: Arc, a: np.ndarray, b: np.ndarray) -> float:
 def _nudged(edge: Edge, step: np.ndarray) -> Edge:
     if isinstance(edge, Line):
         normal = np.array([-edge.along[1], edge.along[0]])
-        return Line(edge.middle + step[0] * normal, edge.angle + step[1], edge.covariance, edge.rms)
+        return replace(edge, middle=edge.middle + step[0] * normal, angle=edge.angle + step[1])
     return Arc(
         edge.centre + step[:2],
         edge.radius + step[2],

@@ -13,7 +13,14 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline
-from workbench.measure.photos import broken_edge, image_file, pale_sides, rectify, segment
+from workbench.measure.photos import (
+    broken_edge,
+    image_file,
+    pale_breaks,
+    pale_sides,
+    rectify,
+    segment,
+)
 from workbench.measure.photos import edges as straight_and_round
 from workbench.measure.photos import lens as lenses
 from workbench.measure.photos import trace_budget as budget
@@ -143,9 +150,9 @@ def trace(
     notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
     place = (room[0], room[3]), 1 / per_mm, grain.spread
-    seen_edges, said = _on_the_plane(seen_edges, seen.light, place, camera, depth)
-    if edge is None and camera is not None and depth is not None:
-        depth = broken_edge.as_seen(seen_edges, seen.light, *place, camera, depth)
+    seen_edges, depth, said, shaded = _on_the_plane(
+        seen_edges, seen.light, place, camera, depth, edge
+    )
     found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
     tell(0.9, _("finding the holes"))
     told = kind == "sheet" and bar is not None
@@ -160,8 +167,9 @@ def trace(
     holes, said = _holes(seen, room, per_mm, grain, camera, depths)
     notes += said + _about_spots(segment.spots(seen.light, seen.mask, seen.border, per_mm))
     notes += _about_others(seen.borders, seen.border, per_mm)
-    if edge is None and sizes.broken > OPEN_EDGE:
-        notes.append(_about_edge(depth.broken if depth else 0.0, sizes.broken))
+    if shaded or (edge is None and sizes.broken > OPEN_EDGE):
+        about = _about_shade if shaded else _about_edge
+        notes.append(about(depth.broken if depth else 0.0, sizes.broken))
     well = told and depth is not None
     scale = BAR_SCALE if well else budget.BESIDE_CARD if kind == "card" else SCALE
     tell(1.0, _("done"))
@@ -183,15 +191,27 @@ def _on_the_plane(
     place: tuple[tuple[float, float], float, float],
     camera: Camera | None,
     depth: Thickness | None,
-) -> tuple[list[Edge], list[str]]:
-    """The edges as seen on the plane, and notes.
+    edge: float | None,
+) -> tuple[list[Edge], Thickness | None, list[str], bool]:
+    """The edges as seen on the plane, the thickness with its break as seen, notes, and whether the
+    break is of another shade than the top.
 
     place : the light's left and upper edge, its pixel, and the edge's blur, in mm
+    edge : what is told of the break
     """
     if camera is None:
-        return seen, []
+        return seen, depth, [], False
+    if depth is None:
+        seen, notes = pale_sides.at_the_sheet(seen, light, *place, camera, depth)
+        return seen, depth, notes + _about_thickness(seen, camera), False
+    sharp = broken_edge.SHARP if edge is None else 0.0
+    shaded = pale_breaks.at_the_top(seen, light, *place, camera, depth, sharp)
+    if shaded is not None:
+        return *shaded, [], True
     seen, notes = pale_sides.at_the_sheet(seen, light, *place, camera, depth)
-    return seen, notes if depth is not None else notes + _about_thickness(seen, camera)
+    if edge is None:
+        depth = broken_edge.as_seen(seen, light, *place, camera, depth)
+    return seen, depth, notes, False
 
 
 def _reference(
@@ -447,6 +467,13 @@ def _about_edge(broken: float, off: float) -> str:
         "edges were taken to be rounded by {usual}, so sides may be off by up to {off}: say how "
         "far they are rounded (0 if sharp), or read one side with calipers"
     ).format(usual=with_unit(broken, 1), off=with_unit(off, 1))
+
+
+def _about_shade(broken: float, off: float) -> str:
+    return _(
+        "the edges look rounded by {broken} and are of another shade than the top, so sides may be "
+        "off by up to {off}: read one side with calipers"
+    ).format(broken=with_unit(broken, 1), off=with_unit(off, 1))
 
 
 def _holes(

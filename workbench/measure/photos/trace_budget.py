@@ -138,7 +138,7 @@ def _seen_by(edge: Edge, view: View, other: View) -> Edge:
 
     if isinstance(edge, Line):
         a, b = at(edge.middle + 10.0 * np.array([[-1.0], [1.0]]) * edge.along)
-        return Line((a + b) / 2, math.atan2(*(b - a)[::-1]), edge.covariance, edge.rms)
+        return replace(edge, middle=(a + b) / 2, angle=math.atan2(*(b - a)[::-1]))
     first = math.atan2(*(edge.start - edge.centre)[::-1])
     turn = first + edge.sweep * np.linspace(0, 1, 25)
     rays = np.column_stack([np.cos(turn), np.sin(turn)])
