@@ -473,7 +473,7 @@ def _about_shade(broken: float, off: float) -> str:
     return _(
         "the edges look rounded by {broken} and are of another shade than the top, so sides may be "
         "off by up to {off}: read one side with calipers"
-    ).format(broken=with_unit(broken, 1), off=with_unit(off, 1))
+    ).format(broken=with_unit(broken, 1), off=with_unit(off, 2))
 
 
 def _holes(
