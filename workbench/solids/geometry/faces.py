@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cache, cached_property, partial
 from itertools import compress
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +30,29 @@ _HOLED = Kept(60)
 #: A face with more wires than this is treated apart: the kernel's time for it grows with the
 #: square of their number.
 HOLES = 6
+
+
+@cache
+def _ocp() -> SimpleNamespace:
+    """What of the kernel is asked for again and again: importing it each time takes as long as the answer."""
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRep import BRep_Tool
+    from OCP.BRepBndLib import BRepBndLib
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
+    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopoDS import TopoDS, TopoDS_Iterator
+
+    return SimpleNamespace(
+        Bnd_Box=Bnd_Box,
+        BRep_Tool=BRep_Tool,
+        BRepBndLib=BRepBndLib,
+        TopExp_Explorer=TopExp_Explorer,
+        TopoDS=TopoDS,
+        TopoDS_Iterator=TopoDS_Iterator,
+        INTERNAL=TopAbs_Orientation.TopAbs_INTERNAL,
+        WIRE=TopAbs_ShapeEnum.TopAbs_WIRE,
+        EDGE=TopAbs_ShapeEnum.TopAbs_EDGE,
+    )
 
 
 @dataclass(frozen=True)
@@ -116,9 +140,8 @@ class Faces:
         """Find out what is asked of every face, and of those with many holes, when one changes."""
         _ = self._seen
         for face in self.shapes:
-            wires = wires_of(face)
-            if len(wires) > HOLES:
-                for wire in wires:
+            if holed(face):
+                for wire in wires_of(face):
                     _ = wire.spans
 
     @cached_property
@@ -148,8 +171,15 @@ class Faces:
         return not linked(len(self.shapes), one, other).any()
 
 
+def holed(face: TopoDS_Face) -> bool:
+    """Whether a face has so many wires that it is treated apart."""
+    return face.NbChildren() > HOLES
+
+
 def wires_of(face: TopoDS_Face) -> list[Wire]:
     """The wires of a face."""
+    if not holed(face):
+        return _wires_of(face)
     known = _identity(face)
     if known in _HOLED:
         return _HOLED.get(known, tuple)[1]
@@ -158,15 +188,13 @@ def wires_of(face: TopoDS_Face) -> list[Wire]:
 
 
 def _wires_of(face: TopoDS_Face) -> list[Wire]:
-    from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS, TopoDS_Iterator
-
-    found, iterator = [], TopoDS_Iterator(face)
+    ocp = _ocp()
+    found, iterator = [], ocp.TopoDS_Iterator(face)
     while iterator.More():
         part = iterator.Value()
         # A point at which something touches the face is in it as well.
-        if part.ShapeType() == TopAbs_ShapeEnum.TopAbs_WIRE:
-            wire = TopoDS.Wire(part)
+        if part.ShapeType() == ocp.WIRE:
+            wire = ocp.TopoDS.Wire(part)
             way = int(wire.Orientation().value)
             found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
         iterator.Next()
@@ -217,17 +245,11 @@ def known_box(face: TopoDS_Face, box: np.ndarray) -> TopoDS_Face:
 
 def edges_of(shape: TopoDS_Shape) -> list[TopoDS_Edge]:
     """The edges of a wire or a face that have a length and part something, in order."""
-    from OCP.BRep import BRep_Tool
-    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-    from OCP.TopExp import TopExp_Explorer
-    from OCP.TopoDS import TopoDS
-
-    found, explorer = [], TopExp_Explorer(shape, TopAbs_ShapeEnum.TopAbs_EDGE)
+    ocp = _ocp()
+    found, explorer = [], ocp.TopExp_Explorer(shape, ocp.EDGE)
     while explorer.More():
-        edge = TopoDS.Edge(explorer.Current())
-        if edge.Orientation() != TopAbs_Orientation.TopAbs_INTERNAL and not (
-            BRep_Tool.Degenerated_s(edge)
-        ):
+        edge = ocp.TopoDS.Edge(explorer.Current())
+        if edge.Orientation() != ocp.INTERNAL and not ocp.BRep_Tool.Degenerated_s(edge):
             found.append(edge)
         explorer.Next()
     return found
@@ -235,11 +257,9 @@ def edges_of(shape: TopoDS_Shape) -> list[TopoDS_Edge]:
 
 def box_of(shape: TopoDS_Shape) -> np.ndarray:
     """(2, 3) lowest and highest corner of a box round a kernel shape, in mm; it may be too wide."""
-    from OCP.Bnd import Bnd_Box
-    from OCP.BRepBndLib import BRepBndLib
-
-    box = Bnd_Box()
-    BRepBndLib.Add_s(shape, box, False)
+    ocp = _ocp()
+    box = ocp.Bnd_Box()
+    ocp.BRepBndLib.Add_s(shape, box, False)
     return np.array([box.CornerMin().Coord(), box.CornerMax().Coord()])
 
 

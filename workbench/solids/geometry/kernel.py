@@ -368,7 +368,7 @@ def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:
     from OCP.TopoDS import TopoDS
 
     holed = TopoDS.Face(face)
-    wires = faces.wires_of(holed)
+    wires = faces.wires_of(holed) if faces.holed(holed) else []
     outer = _outer(wires) if len(wires) > faces.HOLES else None
     if outer is not None:
         # Wires that are apart are each looked at alone, a hole as the piece that fits it: the time
