@@ -421,3 +421,23 @@ def test_a_print_takes_a_tenth_more_or_less_than_its_lines_and_filament_a_twenti
     slow = {key: span[key in waits] for key, span in spans.items()}
     assert one.minutes.low == pytest.approx(0.9 * duration(lines, quick))
     assert one.minutes.high == pytest.approx(1.1 * duration(lines, slow))
+
+
+@pytest.mark.parametrize(
+    ("minutes", "touched", "strength", "first"),
+    [
+        (104.0, 0.0, 1.0, True),
+        (106.0, 0.0, 1.0, False),
+        (104.0, 9.0, 1.0, False),
+        (104.0, 0.0, 0.9, False),
+    ],
+)
+def test_a_way_up_without_support_goes_first_where_it_costs_a_twentieth_more_at_most(
+    minutes, touched, strength, first
+):
+    def way(minutes: float, touched: float, strength: float) -> SimpleNamespace:
+        figures = SimpleNamespace(touched=touched)
+        return SimpleNamespace(down=FLOOR, minutes=minutes, strength=strength, figures=figures)
+
+    ways = [way(100.0, 40.0, 1.0), way(minutes, touched, strength)]
+    assert orient._plain_first(ways) == (ways[::-1] if first else ways)

@@ -64,6 +64,9 @@ KNOWN = {
     "a long tee lies on its profile": (
         box(40, 12, 4).add("box", Seat("top of a", sink=0.2), "leg", width=4, depth=12, height=30), (FRONT, BACK)),
     "a tube stands": (one("tube", height=30), (FLOOR, TOP)),
+    "a short narrow tube stands": (one("tube", outside=8, inside=6, height=20), (FLOOR, TOP)),
+    "a longer one stands": (one("tube", outside=12, inside=10, height=60), (FLOOR, TOP)),
+    "a screw post stands": (one("boss", height=30, hole=3.2, depth=20, wall=3), (FLOOR,)),
     "a cup stands with its mouth up": (cup(), (FLOOR,)),
     "a lid lies on its top": (lid(), (TOP,)),
     "a mushroom stands on its head": (

@@ -183,8 +183,21 @@ def _mirrors(a: Orientation, b: Orientation) -> bool:
     return a.flat == b.flat and all(alike)
 
 
+def _plain_first(ways: list[Orientation]) -> list[Orientation]:
+    """Before a best that needs support, one that needs none, where it costs alike, lies square and
+    is as strong: minutes are no surer than that."""
+    best = next(iter(ways), None)
+    if best is None or not best.figures.touched:
+        return ways
+    for way in ways:
+        alike = way.minutes < (1 + ALIKE) * best.minutes and way.strength >= best.strength
+        if alike and not way.figures.touched and _is_square(way):
+            return [way, *(other for other in ways if other is not way)]
+    return ways
+
+
 def _ranked(subject: Subject, found: Iterable[Orientation]) -> tuple[Orientation, ...]:
-    ordered = enumerate(_distinct(found), start=1)
+    ordered = enumerate(_plain_first(_distinct(found)), start=1)
     ranked = (replace(item, rank=place) for place, item in ordered)
     return tuple(replace(item, reasons=reasons(subject, item)) for item in ranked)
 
