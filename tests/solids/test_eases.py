@@ -13,6 +13,7 @@ from workbench.solids.building import eased_edges
 from workbench.solids.building.build import assemble, build, placed
 from workbench.solids.building.eased_edges import chosen_edges
 from workbench.solids.geometry import kernel
+from workbench.solids.geometry.cache import Cache
 from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.repeats import Row
@@ -193,6 +194,19 @@ def test_a_sharp_edge_without_room_is_tried_once_by_each_radius(monkeypatch):
     edges = len(rounding.sharp_edges(ramp))
     each = [(2, 1), (1.2, 1), (0.7, 1)]
     assert tried == [pytest.approx(one) for one in [(2, edges), *each * edges]]
+
+
+def test_a_round_that_does_not_go_leaves_what_it_was_tried_on_as_it_was():
+    """Found by chance: the kernel spoils a round face while it fails at an edge beside it."""
+    repair = Repair("found by chance").add("triangular_prism", name="prism", thickness=1.775)
+    seat = Seat("bottom of prism", edge="right", inset=6, sink=2.35)
+    repair.add("cylinder", seat, "boss", diameter=16.093, height=10)
+    repair.add("cylinder", Seat("front of boss", tilt=-25.1), "peg", diameter=10, height=10)
+    solid = build(repair, Cache())
+    before = solid.volume
+    made = rounding.rounded(solid, 2.0)
+    assert solid.is_valid and solid.volume == pytest.approx(before, rel=1e-9)
+    assert made.is_valid and 0.98 * before < made.volume <= before
 
 
 def test_edges_that_are_gone_are_said(refused):

@@ -195,7 +195,8 @@ def _largest(solid: Solid, ease: Ease, edges: Sequence[Edge]) -> float:
 def _tried(solid: Solid, size: float, edges: Sequence[Edge], chamfer: bool) -> Solid | None:
     """One sound solid of another volume, or None where it does not go."""
     try:
-        made = solid.chamfer(size, None, edges) if chamfer else solid.fillet(size, edges)
+        tried, where = kernel.copied(solid, edges)
+        made = tried.chamfer(size, None, where) if chamfer else tried.fillet(size, where)
         solids = list(kernel.solids_of(made))
     except Exception:  # the kernel raises types of its own where it does not go
         return None

@@ -148,6 +148,20 @@ def reaches_out(made: TopoDS_Shape, before: TopoDS_Shape) -> bool:
     return out(*faces.box_of(made)) and out(*extent([made]))
 
 
+def copied(solid: Solid, edges: Sequence[Edge]) -> tuple[Solid, list[Edge]]:
+    """A solid and some of its edges again, which share nothing with it.
+
+    A round or a chamfer that does not go can spoil the faces that it was tried on.
+    """
+    from build123d import Edge, Solid
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
+    from OCP.TopoDS import TopoDS
+
+    copy = BRepBuilderAPI_Copy(solid.wrapped, True, False)
+    again = [Edge(TopoDS.Edge(copy.ModifiedShape(edge.wrapped))) for edge in edges]
+    return Solid(TopoDS.Solid(copy.Shape())), again
+
+
 def eased(solids: Sequence[Solid], before: Solid) -> Solid | None:
     """The one sound solid that rounds or chamfers came to, or None where they did not go.
 

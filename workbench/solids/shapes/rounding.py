@@ -81,7 +81,8 @@ def sharp_edges(solid: Solid, below: float = SHARP) -> list[Edge]:
 def _filleted(solid: Solid, radius: float, edges: Sequence[Edge]) -> Solid | None:
     """One sound solid that lost a little, or None where the rounding does not go."""
     try:
-        solids = list(kernel.solids_of(solid.fillet(radius, edges)))
+        tried, where = kernel.copied(solid, edges)
+        solids = list(kernel.solids_of(tried.fillet(radius, where)))
     except Exception:  # the kernel raises types of its own where a fillet does not go
         return None
     found = kernel.eased(solids, solid)
