@@ -357,10 +357,12 @@ def _seen(
     half: float,
     points: np.ndarray,
 ) -> np.ndarray:
-    flat = np.column_stack([points, np.ones(len(points))]) @ matrix.T
-    straight = flat[:, :2] / flat[:, 2:]
-    radius = (straight**2).sum(axis=1, keepdims=True) / half**2
-    return straight * (1 + bend[0] * radius + bend[1] * radius**2) + middle
+    flat = matrix[:, :2] @ np.asarray(points).T + matrix[:, 2:]
+    straight = flat[:2] / flat[2]
+    radius = (straight[0] ** 2 + straight[1] ** 2) / half**2
+    return (
+        np.ascontiguousarray((straight * (1 + bend[0] * radius + bend[1] * radius**2)).T) + middle
+    )
 
 
 def _sharpen(light: np.ndarray, corners: np.ndarray) -> np.ndarray:
