@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib.util
+import py_compile
 import sys
 from pathlib import Path
 
@@ -81,3 +83,18 @@ def test_a_function_without_a_file_is_refused() -> None:
     exec("def bracket(width=3): return width", space)
     with pytest.raises(RepairError, match="source of bracket cannot be found"):
         source_of(space["bracket"])  # type: ignore[arg-type]
+
+
+def test_what_is_read_is_run_and_not_what_lies_compiled_beside_it(tmp_path, monkeypatch) -> None:
+    written, other = tmp_path / "read_parts.py", tmp_path / "other.py"
+    written.write_text("WHOSE = 'read'\n", encoding="utf-8")
+    other.write_text("WHOSE = 'compiled'\n", encoding="utf-8")
+    compiled = importlib.util.cache_from_source(str(written))
+    py_compile.compile(
+        str(other), compiled, invalidation_mode=py_compile.PycInvalidationMode.UNCHECKED_HASH
+    )
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    assert load_parts(written).WHOSE == "read"
+    assert [path.name for path in (tmp_path / "__pycache__").iterdir()] == [Path(compiled).name]
+    assert load_parts(other).WHOSE == "compiled"
+    assert [path.name for path in (tmp_path / "__pycache__").iterdir()] == [Path(compiled).name]

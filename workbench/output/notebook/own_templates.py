@@ -134,17 +134,18 @@ def load_parts(path: str | Path) -> ModuleType:
     path = Path(path)
     spec = spec_from_file_location(path.stem, path)
     try:
-        gate.content(path, gate.TEXT)
+        source = gate.content(path, gate.TEXT)
     except OSError:
         spec = None
-    if spec is None or spec.loader is None:
+    if spec is None or spec.origin is None:
         raise RepairError(
             _("there is no file of parts at {path}; give one such as my_parts.py").format(path=path)
         )
     module = module_from_spec(spec)
     sys.modules[path.stem] = module  # so that the source of its functions can be found
     try:
-        spec.loader.exec_module(module)
+        # What is read is run, not what may lie compiled beside it; and nothing is left beside it.
+        exec(compile(source, spec.origin, "exec"), vars(module))
     except KeyboardInterrupt:
         raise
     except BaseException as error:  # whatever their file raises
