@@ -18,6 +18,7 @@ from workbench.solids.geometry.cache import Cache
 from workbench.solids.meshes import mesh
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
+from workbench.solids.recipe.repeats import Row
 from workbench.solids.recipe.seat import FACES, At, Seat
 
 LENGTH = Annotated[float, Size(0.1, 100, measure="from end to end")]
@@ -451,3 +452,86 @@ def _ball_on_a_ball() -> Repair:
 def test_a_union_that_the_kernel_does_not_find_is_refused_in_words(made, refused):
     with refused("kernel failed", "change a size"):
         build(made())
+
+
+def boxes(*widths: float) -> list:
+    """Boxes side by side, each 10 x 10 mm, the next one beginning 1 mm before the last one ends."""
+    repair, at = Repair("row"), 0.0
+    for number, width in enumerate(widths):
+        repair.add("box", At(at + width / 2), f"b{number}", width=width, depth=10, height=10)
+        at += width - 1
+    return [assemble(repair, Cache()).parts[step.name] for step in repair.steps]
+
+
+@pytest.mark.parametrize(
+    ("made", "goes"),
+    [
+        ((20.0, 10.0), False),  # the second is lost: its outside
+        ((10.0,), False),  # the first is lost, which has more volume
+        ((20.0, 10.0, 2.0), True),
+    ],
+)
+def test_a_union_that_has_no_room_for_a_shape_is_none(made, goes, monkeypatch, refused):
+    shapes = boxes(20, 10, 2)
+    found = boxes(*made)
+    monkeypatch.setattr(kernel, "_carried_out", lambda *_given: found)
+    if goes:
+        assert kernel.union(shapes) == found
+    else:
+        with refused("the geometry kernel failed"):
+            kernel.union(shapes)
+
+
+def test_a_shape_that_is_lost_with_all_at_once_is_joined_one_by_one(monkeypatch):
+    shapes, carried_out = boxes(20, 10, 2), kernel._carried_out
+    monkeypatch.setattr(
+        kernel,
+        "_carried_out",
+        lambda operation, first, rest: (
+            shapes[:1] if len(rest) > 1 else carried_out(operation, first, rest)
+        ),
+    )
+    (joined,) = kernel.union(shapes)
+    assert kernel.volume(joined) == pytest.approx(100 * (20 + 9 + 1), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("left", "goes"), [(19.05, True), (21.0, False), (8.0, False), (9.2, True)]
+)
+def test_a_cut_leaves_no_more_than_there_was_and_takes_no_more_than_the_tool_holds(
+    left, goes, monkeypatch, refused
+):
+    shape, tool = boxes(20, 10.8)
+    found = boxes(left)
+    monkeypatch.setattr(kernel, "_carried_out", lambda *_given: found)
+    if goes:
+        assert kernel.difference([shape], [tool]) == found
+    else:
+        with refused("the geometry kernel failed"):
+            kernel.difference([shape], [tool])
+
+
+@pytest.mark.parametrize(("width", "goes"), [(28.96, True), (28.94, False)])
+def test_a_union_may_reach_a_twentieth_of_a_millimetre_less_far(width, goes):
+    assert kernel._has_room(boxes(width), boxes(20, 10)) is goes
+
+
+@pytest.mark.parametrize(
+    ("total", "goes"), [(30.1, True), (30.3, False), (19.95, True), (19.85, False)]
+)
+def test_a_union_holds_its_largest_shape_and_no_more_than_all(total, goes, monkeypatch):
+    (whole,), told = boxes(20), iter([20.0, 10.0, total])
+    monkeypatch.setattr(kernel, "volume", lambda _shape: next(told))
+    assert kernel._has_room([whole], [whole, whole]) is goes
+
+
+def test_what_the_kernel_loses_of_a_row_of_balls_and_a_cone_is_refused_or_there():
+    """Found by chance: joined, they came to a valid solid without the cone."""
+    repair = Repair("found by chance")
+    repair.add("sphere", At(12.5, -13.6, 8.7), "ball", repeat=Row(4, 10.2, "along"), diameter=19.7)
+    seat = Seat("front of ball", along=-5.2, turn=90, sink=2.65)
+    repair.add("cone", seat, "cone", bottom=10, top=241.178, height=8)
+    try:
+        assert build(repair).volume == pytest.approx(142_440, rel=0.005)
+    except RepairError as error:
+        assert "the geometry kernel failed" in str(error)

@@ -35,8 +35,11 @@ OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
-_FACES, _SOLIDS, _BOXES = Kept(20_000), Kept(200), Kept(20)
+_FACES, _SOLIDS, _BOXES, _VOLUMES = Kept(20_000), Kept(200), Kept(20), Kept(1000)
 
+#: A volume counts as another's from this part of it on, and an outside as lost from so many mm on.
+#: Our choice: where the kernel loses a shape, it is all of one.
+_UNSURE, _LOST = 0.005, 0.05
 
 #: Set in a copy of the process: the kernel's own threads are gone there, and would be waited for.
 ALONE = threading.Event()
@@ -63,18 +66,87 @@ if hasattr(os, "register_at_fork"):
 
 
 def union(shapes: Sequence[Shape]) -> list[Solid]:
-    """The solids that all shapes together make, with faces in one plane made one."""
+    """The solids that all shapes together make, with faces in one plane made one.
+
+    Raises
+    ------
+    RepairError
+        Where the kernel finds none that has room for each of the shapes.
+    """
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
 
     first, *rest = shapes
-    return _boolean(BRepAlgoAPI_Fuse(), [first], rest) if rest else list(solids_of(first))
+    if not rest:
+        return list(solids_of(first))
+    found = _boolean(BRepAlgoAPI_Fuse(), [first], rest)
+    if _has_room(found, shapes):
+        return found
+    # What is lost where all are joined at once is often kept where they are joined one by one.
+    largest, *others = sorted(_each(shapes), key=volume, reverse=True)
+    found = [largest]
+    for other in others:
+        found = _boolean(BRepAlgoAPI_Fuse(), found, [other])
+    if _has_room(found, shapes):
+        return found
+    raise RepairError(kernel_failed())
 
 
 def difference(shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
-    """The solids that are left of the shapes where the tools are taken away."""
+    """The solids that are left of the shapes where the tools are taken away.
+
+    Raises
+    ------
+    RepairError
+        Where the kernel leaves more than there was, or takes more away than the tools hold.
+    """
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 
-    return _boolean(BRepAlgoAPI_Cut(), shapes, tools)
+    found = _boolean(BRepAlgoAPI_Cut(), shapes, tools)
+    left, before = sum(map(volume, found)), sum(map(volume, _each(shapes)))
+    taken = sum(map(volume, _each(tools)))
+    if not before * (1 - _UNSURE) - taken * (1 + _UNSURE) <= left <= before * (1 + _UNSURE):
+        raise RepairError(kernel_failed())
+    return found
+
+
+def volume(shape: Shape) -> float:
+    """The volume of a shape in mm³, worked out once, wherever it stands."""
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+    from OCP.TopLoc import TopLoc_Location
+
+    unmoved = shape.wrapped.Located(TopLoc_Location())
+
+    def found() -> tuple[TopoDS_Shape, float]:
+        holds = GProp_GProps()
+        BRepGProp.VolumeProperties_s(unmoved, holds)
+        return unmoved, float(holds.Mass())
+
+    return float(_VOLUMES.get(hash(unmoved), found)[1])
+
+
+def _each(shapes: Sequence[Shape]) -> list[Solid]:
+    return [solid for shape in shapes for solid in solids_of(shape)]
+
+
+def _has_room(made: Sequence[Solid], shapes: Sequence[Shape]) -> bool:
+    """Whether no shape is missing in a union: neither its volume nor where it reaches furthest."""
+    volumes = [volume(solid) for solid in _each(shapes)]
+    total = sum(map(volume, made))
+    if not max(volumes) * (1 - _UNSURE) <= total <= sum(volumes) * (1 + _UNSURE):
+        return False
+
+    def lost(box: Callable[[list[TopoDS_Shape]], np.ndarray]) -> bool:
+        (low, high), (least, most) = (box([one.wrapped for one in of]) for of in (shapes, made))
+        return bool(max((least - low).max(), (high - most).max()) > _LOST)
+
+    # Boxes that may be too wide are soon known; where they differ, the true ones tell.
+    return not lost(_wide) or not lost(lambda shapes: np.array(extent(shapes)))
+
+
+def _wide(shapes: list[TopoDS_Shape]) -> np.ndarray:
+    boxes = np.array([faces.box_of(shape) for shape in shapes])
+    return np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
 
 
 def common(first: Shape, second: Shape) -> Solid:
