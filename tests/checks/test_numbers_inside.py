@@ -272,22 +272,21 @@ def test_a_fit_goes_in_with_force_a_tenth_below_its_window_and_stays_a_little_ab
     assert (low - forced, kept - high) == pytest.approx((0.10, 0.15))
 
 
-def test_a_fifth_of_the_inside_is_filled_and_starting_a_line_anew_takes_a_fifth_of_a_second():
+def test_a_fifth_of_the_inside_is_filled():
     section = square(12, 12)
     assert printed(section, 0.4).modulus_along_x == printed(section, 0.4, 0.2).modulus_along_x
     assert printed(section, 0.4).modulus_along_x != printed(section, 0.4, 0.15).modulus_along_x
 
 
-def test_a_restart_takes_a_fifth_of_a_second_besides_its_way():
+def rings(run: float) -> Paths:
+    """300 rings of wall in one layer, mm of way in all, and nothing else."""
     none = np.zeros(1)
-    lines = Paths(
-        walls=none,
-        skin=none,
-        infill=none,
-        support=none,
-        rings=np.array([300.0]),
-        run=np.array([10.0]),
-    )
+    wall = {"rings": np.array([300.0]), "run": np.array([run])}
+    return Paths(walls=none, skin=none, infill=none, support=none, **wall)
+
+
+def test_a_restart_takes_a_fifth_of_a_second_besides_its_way():
+    lines = rings(10.0)
     pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
     pace |= {
         "travel_speed": 100.0,
@@ -360,15 +359,7 @@ def test_a_wall_counts_from_a_twentieth_of_a_line_short(wall, severity):
 
 
 def test_a_ring_of_wall_has_four_sharp_turns():
-    none = np.zeros(1)
-    lines = Paths(
-        walls=none,
-        skin=none,
-        infill=none,
-        support=none,
-        rings=np.array([300.0]),
-        run=np.array([1e-9]),
-    )
+    lines = rings(1e-9)
     pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
     pace |= {
         "travel_speed": 1e9,
