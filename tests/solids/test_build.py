@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from typing import Annotated
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,7 +14,7 @@ from strategies import near_default
 from workbench.errors import RepairError
 from workbench.solids import catalogue
 from workbench.solids.building.build import assemble, build
-from workbench.solids.geometry import kernel
+from workbench.solids.geometry import faces, kernel
 from workbench.solids.geometry.cache import Cache
 from workbench.solids.meshes import mesh
 from workbench.solids.parameters import Size
@@ -535,3 +536,14 @@ def test_what_the_kernel_loses_of_a_row_of_balls_and_a_cone_is_refused_or_there(
         assert build(repair).volume == pytest.approx(142_440, rel=0.005)
     except RepairError as error:
         assert "the geometry kernel failed" in str(error)
+
+
+def test_a_face_with_a_wire_of_no_edge_is_left_to_the_kernel_to_judge():
+    from OCP.BRep import BRep_Builder
+    from OCP.TopoDS import TopoDS_Wire
+
+    nothing = TopoDS_Wire()
+    BRep_Builder().MakeWire(nothing)
+    (square,) = faces.wires_of(build(Repair("box").add("box"), Cache()).faces()[0].wrapped)
+    assert kernel._outer([square]) is square
+    assert kernel._outer([square, faces.Wire(nothing, np.zeros(0, dtype=int))]) is None

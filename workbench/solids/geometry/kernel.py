@@ -467,6 +467,8 @@ def _with_verdict(face: TopoDS_Shape) -> tuple[TopoDS_Shape, bool]:
 
 def _outer(wires: Sequence[faces.Wire]) -> faces.Wire | None:
     """The longest of the wires; None where boxes round the others meet one another or its edges."""
+    if any(not len(wire.spans) for wire in wires):  # of no edge: for the kernel to judge
+        return None
     boxes = np.array([wire.box for wire in wires]) + np.array([[-1e-4], [1e-4]])
     longest = int(np.ptp(boxes, axis=1).sum(axis=1).argmax())
     holes, outer = np.delete(boxes, longest, axis=0), wires[longest]
