@@ -278,24 +278,18 @@ def test_a_fifth_of_the_inside_is_filled():
     assert printed(section, 0.4).modulus_along_x != printed(section, 0.4, 0.15).modulus_along_x
 
 
-def rings(run: float) -> Paths:
-    """300 rings of wall in one layer, mm of way in all, and nothing else."""
+def rings(run: float, travel: float, acceleration: float) -> float:
+    """Minutes for 300 rings of wall in one layer, mm of way in all, and nothing else."""
     none = np.zeros(1)
     wall = {"rings": np.array([300.0]), "run": np.array([run])}
-    return Paths(walls=none, skin=none, infill=none, support=none, **wall)
+    pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
+    pace |= dict.fromkeys(("layer_change", "least_layer_time", "start_up"), 0)
+    pace |= {"travel_speed": travel, "acceleration": acceleration}
+    return duration(Paths(walls=none, skin=none, infill=none, support=none, **wall), pace)
 
 
 def test_a_restart_takes_a_fifth_of_a_second_besides_its_way():
-    lines = rings(10.0)
-    pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
-    pace |= {
-        "travel_speed": 100.0,
-        "acceleration": 1e12,
-        "layer_change": 0,
-        "least_layer_time": 0,
-        "start_up": 0,
-    }
-    assert duration(lines, pace) == pytest.approx(300 * (0.2 + 0.1) / 60)
+    assert rings(10.0, 100.0, 1e12) == pytest.approx(300 * (0.2 + 0.1) / 60)
 
 
 @pytest.mark.parametrize(("limit", "given"), [(6.3, True), (5.7, False)])
@@ -359,16 +353,7 @@ def test_a_wall_counts_from_a_twentieth_of_a_line_short(wall, severity):
 
 
 def test_a_ring_of_wall_has_four_sharp_turns():
-    lines = rings(1e-9)
-    pace = dict.fromkeys(("wall_speed", "infill_speed", "first_layer_speed"), 50.0)
-    pace |= {
-        "travel_speed": 1e9,
-        "acceleration": 100.0,
-        "layer_change": 0,
-        "least_layer_time": 0,
-        "start_up": 0,
-    }
-    assert duration(lines, pace) == pytest.approx(300 * (4 * 50 / 100 + 0.2) / 60)
+    assert rings(1e-9, 1e9, 100.0) == pytest.approx(300 * (4 * 50 / 100 + 0.2) / 60)
 
 
 def test_behind_a_comb_s_largest_hole_two_millimetres_are_left():
