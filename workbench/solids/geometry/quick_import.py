@@ -4,11 +4,12 @@ They would take twice as long to load as the kernel itself. While build123d is i
 answer for them; they are gone from ``sys.modules`` when it is there. What build123d took from a
 stand-in loads the real library when it is first used, and is then replaced by the real thing
 wherever build123d keeps it. Nor does Python meanwhile look for garbage among the kernel's two hundred
-thousand objects, or ever again: they stay.
+thousand objects, or ever again until it ends: they stay.
 """
 
 from __future__ import annotations
 
+import atexit
 import gc
 import sys
 from collections.abc import Iterable
@@ -66,6 +67,7 @@ class _WithStandIns(Loader):
         finally:
             stand_ins.leave()
             gc.freeze()
+            atexit.register(gc.unfreeze)  # else the kernels' bindings tell of leaks as Python ends
             if collects:
                 gc.enable()
 
