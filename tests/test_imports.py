@@ -21,6 +21,7 @@ ROOMS = (
     "units",
     "words",
     "gate",
+    "overtaken",
     "process",
     "fork",
     "data",

@@ -17,6 +17,7 @@ from contextlib import suppress
 from functools import cache
 from typing import NoReturn
 
+from workbench.overtaken import asked, leave_if_overtaken
 from workbench.process import (
     COMMAND,
     HELD,
@@ -32,6 +33,9 @@ from workbench.process import (
     send,
 )
 from workbench.words import _
+
+#: Seconds within which a copy is ended whose work is overtaken.
+SOON = 0.02
 
 #: The copies that work now, by process number, with the time at which they began.
 _copies: dict[int, float] = {}
@@ -69,7 +73,8 @@ def compute_alone() -> None:
 def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
     """What ``make`` returns, made in a copy of this process, which is ended at its limits.
 
-    Other threads go on meanwhile, Ctrl-C stops it, and :func:`stop_copies` from another thread.
+    Other threads go on meanwhile, Ctrl-C stops it, :func:`stop_copies` from another thread, and
+    something newer where this thread's work may be overtaken.
     Where the system copies no processes, or this one is limited already, it is made here.
 
     Raises
@@ -92,6 +97,8 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
     watch = Watch(copy, limits)
     try:
         with os.fdopen(source, "rb") as pipe:
+            while asked() and not select.select([pipe], [], [], SOON)[0]:
+                leave_if_overtaken()
             message = receive(pipe)
     except (OSError, EOFError):
         message = None

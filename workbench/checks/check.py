@@ -21,6 +21,7 @@ from workbench.checks.strength.duties import duties
 from workbench.checks.strength.loads import refuse_loads, strength
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
+from workbench.overtaken import leave_if_overtaken
 from workbench.solids.recipe import uses
 from workbench.solids.recipe.repair import Repair
 from workbench.words import sentence
@@ -103,6 +104,7 @@ def _takes(subject: Subject) -> str:
 
 
 def _findings(rule: Rule, subject: Subject) -> Iterator[Finding]:
+    leave_if_overtaken()
     try:
         yield from rule(subject)
     except RepairError as error:

@@ -12,6 +12,7 @@ import numpy as np
 from workbench.checks.fix import Fix, apply, moved, resized
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
+from workbench.overtaken import leave_if_overtaken
 from workbench.solids import catalogue
 from workbench.solids.building.build import frame
 from workbench.solids.parameters import Size
@@ -83,6 +84,7 @@ def moving(subject: Subject, step: Step, by: np.ndarray) -> dict[str, Any] | Non
 
 def passing(subject: Subject, fix: Fix, passes: Callable[[Subject], bool]) -> bool:
     """Whether the part is as it should be once a fix is carried out on a copy of it."""
+    leave_if_overtaken()
     try:
         return passes(Subject.of(apply(fix, subject.repair.copy())))
     except RepairError:  # a size that cannot be

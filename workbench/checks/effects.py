@@ -12,6 +12,7 @@ import numpy as np
 
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
+from workbench.overtaken import leave_if_overtaken
 from workbench.solids.building.build import frame, sharp
 from workbench.solids.meshes import mesh as meshes
 from workbench.solids.recipe.step import Step
@@ -118,6 +119,7 @@ def effects(subject: Subject, most: float) -> Iterator[Effect]:
     than ``most`` of it, as a share; one that does nothing is left out for those above it."""
     bodies, idle = Bodies(subject), set[str]()
     for number in reversed(range(len(bodies.steps))):
+        leave_if_overtaken()
         effect = _effect(subject, bodies, number, idle, most)
         if effect is not None:
             idle |= {effect.step.name} if effect.nothing else set()

@@ -145,7 +145,7 @@ class Bench(w.VBox):
             inline = shell() is None
         self._took = 0.0
         self._builder: Newest[Repair, Made | Rough | str] = Newest(
-            _attempt if inline else self._attempt, self._built, inline=inline
+            _attempt if inline else self._attempt, self._built, inline=inline, whole=True
         )
         self._later: Newest[Made, Any] = Newest(self._look_closer, self._looked, pause=PAUSE)
         self._make_controls()

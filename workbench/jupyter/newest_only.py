@@ -5,7 +5,10 @@ from __future__ import annotations
 import contextvars
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
 from typing import Generic, TypeVar
+
+from workbench.overtaken import asking
 
 V = TypeVar("V")
 R = TypeVar("R")
@@ -21,6 +24,8 @@ class Newest(Generic[V, R]):
     done : called with each result and its value
     pause : seconds without a newer value before work begins
     inline : work in ``put`` itself, for where nobody waits at a screen
+    whole : bring each result that was begun to its end, so that some are seen while values come
+        quickly; else what is begun is left at the next place where it can be
 
     There is never more than one value waiting, and the last one put is always worked on. The
     thread ends when nothing is waiting.
@@ -32,11 +37,13 @@ class Newest(Generic[V, R]):
         done: Callable[[R, V], None],
         pause: float = 0.0,
         inline: bool = False,
+        whole: bool = False,
     ) -> None:
         self._work = work
         self._done = done
         self._pause = pause
         self._inline = inline
+        self._whole = whole
         self._turn = threading.Condition()
         self._serial = self._begun = 0
         self._waiting: list[V] = []
@@ -80,10 +87,15 @@ class Newest(Generic[V, R]):
         try:
             while (taken := self._take()) is not None:
                 value, serial = taken
-                for result in self._work(value):
-                    self._done(result, value)
-                    if serial != self._serial:
-                        break
+
+                def is_newer(serial: int = serial) -> bool:
+                    return serial != self._serial
+
+                with nullcontext() if self._whole else asking(is_newer):
+                    for result in self._work(value):
+                        self._done(result, value)
+                        if is_newer():
+                            break
         except BaseException:
             self._rest()
             raise

@@ -30,6 +30,7 @@ import numpy as np
 
 from workbench.checks.orientation.candidates import hull
 from workbench.measure.reading import MM_PER_INCH
+from workbench.overtaken import leave_if_overtaken
 
 #: Inches govern.
 DIAMETER = 1.25 * MM_PER_INCH
@@ -270,6 +271,7 @@ def _best_step(
     """The small turn and shift after which the greatest protrusion is least, to first order."""
     from scipy.optimize import linprog
 
+    leave_if_overtaken()
     out = _outside(placed)
     near = out >= max(out.max() - 4 * trust * reach, np.sort(out, axis=None)[-_ROWS:][0])
     arm = placed - shift

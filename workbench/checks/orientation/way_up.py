@@ -22,6 +22,7 @@ from workbench.checks.orientation.side_names import SIDES, lies_flat, name_of
 from workbench.checks.orientation.step_at_point import steps_at
 from workbench.checks.strength import beams
 from workbench.errors import RepairError
+from workbench.overtaken import leave_if_overtaken
 from workbench.solids.building.build import frame
 from workbench.solids.facts import facts_of
 from workbench.solids.lay import unit
@@ -133,11 +134,13 @@ class Judge:
 
     def rough(self, down: Sequence[float]) -> Orientation:
         """Judge a direction from the triangles alone."""
+        leave_if_overtaken()
         found = rough(self.facets, self.subject.corners, down, self.printer, self.centre)
         return self.of(found, self._fits_below(found.down))
 
     def closely(self, down: Sequence[float]) -> Orientation:
         """Judge a direction layer by layer, or roughly where that cannot be sliced."""
+        leave_if_overtaken()
         try:
             found = figures_of(layers_of(self.subject, down), self.printer, self.material)
         except RepairError:

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from workbench.output.drawing.paper import ACCENT, INK, Fill, Mark, Stroke, Words
+from workbench.overtaken import leave_if_overtaken
 
 #: Type on a dimension, in points.
 SIZE = 8.5
@@ -144,6 +145,7 @@ def settle(places: Iterable[Placed], taken: Taken) -> Placed | None:
     for placed in sorted(places, key=lambda placed: placed.base):
         if best is not None and placed.base >= best[0]:
             break
+        leave_if_overtaken()
         cost = placed.cost(taken)
         if best is None or cost < best[0]:
             best = cost, placed

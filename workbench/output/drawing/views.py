@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from workbench.overtaken import leave_if_overtaken
+from workbench.solids.geometry import bounded
+
 if TYPE_CHECKING:
     from build123d import Shape
 
@@ -80,6 +83,14 @@ def view(solid: Shape, direction: Direction, hidden: bool = True) -> View:
     Edges where surfaces run smoothly into one another are left out. Hidden lines that fall on
     visible ones, or on each other, are shown once.
     """
+    leave_if_overtaken()
+    return bounded.aside(
+        lambda: ("view", direction, hidden, bounded.about(len(solid.faces()))),
+        lambda: _view(solid, direction, hidden),
+    )
+
+
+def _view(solid: Shape, direction: Direction, hidden: bool) -> View:
     in_pieces = _mostly_free_form(solid)
     found = (_seen_from_mesh if in_pieces else _seen_exactly)(solid, direction)
     whole = _strung if in_pieces else list

@@ -16,7 +16,7 @@ from collections.abc import Callable, Hashable, Sequence, Set
 from contextlib import contextmanager
 from io import BytesIO
 from math import frexp
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from workbench import fork
 from workbench.process import HELD, Ended, Limits, Stopped, TooLong
@@ -31,12 +31,16 @@ R = TypeVar("R")
 #: Seconds of computing up to which something counts as quick.
 QUICK = 0.5
 
+#: Seconds of computing that a moving picture has room for.
+FRAME = 0.03
+
 #: What is tried first, as a whole, may take so long.
 TRY = Limits(seconds=2.0)
 
-#: What was quick and what was not, by its kind; and whether this thread is within what was.
+#: What was quick, what was not and what takes no longer than a frame, by its kind; and whether this thread is within what was.
 _quick: set[Hashable] = set()
 _slow: set[Hashable] = set()
+_at_once: set[Hashable] = set()
 _here = threading.local()
 
 
@@ -138,6 +142,28 @@ def _limited(
         return read(found[8:])
     _quick.update(which)
     return make()  # whose faces are still those of what it is made of
+
+
+def aside(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
+    """What ``make`` gives, to be pickled: where a person waits, made in a copy of this process
+    unless what was like it took no longer than a frame, so that a hand is never held up.
+
+    Raises
+    ------
+    RepairError
+        That it took too long, or what ``make`` raises.
+    """
+    if not waits() or (which := kind()) in _at_once:
+        return make()
+    try:
+        found = fork.in_copy(lambda: _timed(lambda: pickle.dumps(make())))
+    except (TooLong, Ended):
+        raise
+    except (ValueError, RuntimeError):  # here in its own words
+        return make()
+    if _seconds(found) <= FRAME:
+        _at_once.add(which)
+    return cast(R, pickle.loads(found[8:]))
 
 
 def about(value: Any) -> Hashable:
