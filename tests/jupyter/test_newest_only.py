@@ -9,6 +9,7 @@ from collections.abc import Iterator
 import pytest
 
 from workbench.jupyter.newest_only import Newest
+from workbench.overtaken import leave_if_overtaken
 
 PATIENCE = 20.0
 
@@ -128,6 +129,44 @@ def test_a_fault_in_the_work_is_told_and_does_not_hold_up_the_next_value(
     newest.put(2)
     assert newest.settle(PATIENCE)
     assert done == [2]
+
+
+@pytest.mark.parametrize("whole", [False, True])
+def test_work_that_asks_is_left_for_a_newer_value_unless_it_is_to_be_brought_to_its_end(whole):
+    entered, done = threading.Event(), []
+
+    def work(value: int) -> Iterator[int]:
+        entered.set()
+        for _n in range(3 if whole else int(100 * PATIENCE)):
+            if value == 1:
+                time.sleep(0.01)
+                leave_if_overtaken()
+        yield value
+
+    newest: Newest[int, int] = Newest(work, lambda result, _value: done.append(result), whole=whole)
+    newest.put(1)
+    assert entered.wait(PATIENCE)
+    newest.put(2)
+    assert newest.settle(PATIENCE)
+    assert done == ([1, 2] if whole else [2])
+
+
+def test_work_is_left_for_good_when_its_value_is_dropped():
+    entered, done = threading.Event(), []
+
+    def work(value: int) -> Iterator[int]:
+        entered.set()
+        while True:
+            time.sleep(0.01)
+            leave_if_overtaken()
+        yield value
+
+    newest: Newest[int, int] = Newest(work, lambda result, _value: done.append(result))
+    newest.put(1)
+    assert entered.wait(PATIENCE)
+    newest.drop()
+    assert newest.settle(PATIENCE)
+    assert not done
 
 
 def test_inline_work_is_done_when_put_returns():

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from workbench import Repair, Seat
+from workbench import Repair, RepairError, Seat
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
 from workbench.jupyter.picture import preview
@@ -143,3 +143,22 @@ def test_what_a_step_itself_refuses_is_said_at_once(slow_bench):
     bench.edit(lambda repair: repair.limit("peg.height", at_most="base.height"))
     assert bench.settle(120)
     assert "peg.height" in bench.refusal and not shown
+
+
+def test_a_dragged_value_of_which_no_part_comes_is_answered_at_once(slow_bench, monkeypatch):
+    bench, shown = slow_bench
+    answers: list[dict[str, Any]] = []
+    monkeypatch.setattr(bench.preview.picture, "ask", lambda **what: answers.append(what))
+    bench.drag_size("peg", "height", 9.0)  # as it is
+    assert answers == [{"answered": True}] and not shown
+    bench.drag_size("peg", "height", 10.0)
+    assert bench.settle(120)
+    assert len(answers) == 1 and heights(shown)[-1] == (Made, 10.0)
+
+    def refuse(_repair: Repair) -> Rough:
+        raise RepairError("height is 12 mm; give 11 mm")
+
+    monkeypatch.setattr(benches, "rough", refuse)
+    bench.drag_size("peg", "height", 12.0)
+    assert bench.settle(120)
+    assert len(answers) == 2 and heights(shown)[-1] == (Made, 10.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 import pytest
@@ -46,6 +47,51 @@ def key(width: float = 20.0) -> Repair:
     return repair.cut(
         "cylinder", seat=Seat("top of post", sink=8), diameter=4, height=9, name="hole"
     )
+
+
+def test_what_takes_longer_than_a_frame_is_made_aside_each_time(waiting, monkeypatch) -> None:
+    monkeypatch.setattr(bounded, "_at_once", set())
+    here = os.getpid()
+    monkeypatch.setattr(bounded, "FRAME", -1.0)
+    assert {bounded.aside(lambda: "slow", os.getpid) for _n in range(2)}.isdisjoint({here})
+    assert len(waiting) == 2
+    monkeypatch.setattr(bounded, "FRAME", 1e9)
+    assert bounded.aside(lambda: "quick", os.getpid) != here  # nobody knows yet
+    assert bounded.aside(lambda: "quick", os.getpid) == here
+    assert len(waiting) == 3
+
+
+def test_a_frame_is_what_a_moving_picture_has_room_for() -> None:
+    assert 1 / 60 < bounded.FRAME < 1 / 20
+
+
+def test_what_fails_aside_is_told_in_its_own_words(waiting) -> None:
+    with pytest.raises(ZeroDivisionError):
+        bounded.aside(lambda: "fails", lambda: 1 // 0)
+    with pytest.raises(RepairError, match="give 4 mm"):
+        bounded.aside(lambda: "refused", refused)
+
+
+def refused() -> bytes:
+    raise RepairError("width is 3 mm; give 4 mm")
+
+
+def test_a_view_is_drawn_alike_aside(waiting) -> None:
+    from workbench.output.drawing.views import FRONT, view
+
+    solid = build.build(key(), Cache())
+    before = len(waiting)
+    aside = view(solid, FRONT)
+    assert len(waiting) == before + 1
+    plain = bounded.HELD
+    plain.set()
+    try:
+        here = view(solid, FRONT)
+    finally:
+        plain.clear()
+    assert aside.direction == here.direction
+    for ours, theirs in zip(aside.visible + aside.hidden, here.visible + here.hidden, strict=True):
+        assert (ours == theirs).all()
 
 
 def test_outside_a_notebook_nothing_is_copied(monkeypatch) -> None:

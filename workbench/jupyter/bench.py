@@ -303,8 +303,8 @@ class Bench(w.VBox):
         if step != self._chosen:
             self.choose(step)
         control = self.sizes.of(self.repair.step(step)).fields.get(field)
-        if isinstance(control, NumberField):
-            control.drag(value)
+        if not (isinstance(control, NumberField) and control.drag(value)):
+            self.preview.answer()
 
     def undo(self) -> None:
         """Take the last edit back."""
@@ -554,6 +554,8 @@ class Bench(w.VBox):
             self._field.complain(text)
         if self._made is not None and self.preview.shown is not self._made:
             self.preview.show(self._made, self.steps.chosen)
+        else:
+            self.preview.answer()
         if self._made is not None and (not self._judged or self._made is not self._judged[0]):
             self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 

@@ -103,6 +103,10 @@ class Preview:
             if told is not None:
                 self.picture.put(part=told)
 
+    def answer(self) -> None:
+        """Tell the browser that no part comes of a value that was dragged."""
+        self.picture.ask(answered=True)
+
     def choose(self, chosen: str) -> None:
         """Let another step stand out."""
         with self._lock:

@@ -221,14 +221,17 @@ class NumberField(Field):
             self._quiet = False
         self.take(value)
 
-    def drag(self, value: float) -> None:
-        """Take a value that a hand dragged in the picture, on the size's own steps."""
+    def drag(self, value: float) -> bool:
+        """Take a value that a hand dragged in the picture, on the size's own steps; returns
+        whether it is another one."""
         kind = self.parameter.kind
         assert isinstance(kind, (Count, Size))
         value = min(max(self.stepped(value), kind.low), kind.high)
-        if value != self.value:
-            self.show(value)
-            self.take(value)
+        if value == self.value:
+            return False
+        self.show(value)
+        self.take(value)
+        return True
 
     def stepped(self, value: float) -> float:
         """The value on the nearest step."""

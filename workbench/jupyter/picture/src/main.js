@@ -187,6 +187,7 @@ function render(model, el, { scene, views }) {
 
   const update = (changed, doing) => {
     if (!stage) return;
+    if (doing?.answered) return answered();
     if (changed.has("part")) {
       if (scene.part.owners.length > MOST) return fail("many");
       if (takeAway) {
@@ -218,10 +219,7 @@ function render(model, el, { scene, views }) {
     }
     if (changed.has("laid") && scene.surface && turning.width > 2) whole("corner");
     if (changed.has("sizes")) followed();
-    if (changed.has("part") && held) {
-      held.away.shift();
-      send();
-    }
+    if (changed.has("part")) answered();
     tell();
     if (doing?.look) whole(doing.look);
     if (doing?.zoom) turning.zoom(doing.zoom);
@@ -463,8 +461,12 @@ function render(model, el, { scene, views }) {
     window.addEventListener("pointercancel", up_);
     frame.classList.add("wb-dragging");
   };
-  // The kernel makes one part while the last is drawn; the next value goes when that is done, or after
-  // a while, as no part comes of a value that is refused or overtaken.
+  // The kernel makes one part while the last is drawn; the next value goes when that is done, when it
+  // is told that no part comes of it, or after a while, as one that is overtaken is not told of.
+  const answered = () => {
+    held?.away.shift();
+    send();
+  };
   const send = () => {
     if (!held || held.wanted === undefined || held.wanted === held.sent) return;
     const now_ = performance.now();
