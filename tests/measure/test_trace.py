@@ -13,7 +13,7 @@ from PIL import Image, ImageFilter
 
 from workbench import Reading, RepairError, solve, trapezoid
 from workbench.measure.outlines.outline import Outline
-from workbench.measure.photos import image_file
+from workbench.measure.photos import image_file, rectify
 from workbench.measure.photos.camera import camera_of
 from workbench.measure.photos.measuring_marks import BAR, PAPERS, Target, target_with
 from workbench.measure.photos.rectify import fit_camera, seen_marks, view_of_scan
@@ -150,13 +150,25 @@ def test_the_camera_is_found_where_it_stood(tilt: float) -> None:
     scene = Scene(pixels=SMALL, tilt=tilt, azimuth=130, roll=20)
     pictured = photo_on_sheet(DIVIDER, scene)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, pictured)
     view = fit_camera(places, seen, grey.shape)
     x, y, z = camera_place(Target().size, scene)
     found = camera_of(view)
     assert abs(found.height - z) < 3 * found.doubt * z
     assert found.foot == pytest.approx([x, y], abs=3 * max(found.doubt, 0.01) * z)
     assert found.doubt < (0.2 if tilt < 10 else 0.03)
+
+
+def test_a_marker_is_found_as_well_from_the_light_about_it_alone(monkeypatch) -> None:
+    pictured = photo_on_sheet(DIVIDER, Scene(pixels=SMALL, tilt=15, roll=20))
+    grey = pictured.mean(axis=2).astype(np.uint8)
+    _sheet, _places, near = seen_marks(grey, pictured)
+    monkeypatch.setattr(rectify, "AROUND", 10_000)
+    _sheet, _places, whole = seen_marks(grey, pictured)
+    assert near == pytest.approx(whole, abs=1e-3)  # the interpolation's own grain
+    monkeypatch.setattr(rectify, "AROUND", 1)
+    _sheet, _places, cut_off = seen_marks(grey, pictured)
+    assert np.abs(cut_off - whole).max() > 0.01
 
 
 def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() -> None:
@@ -168,7 +180,7 @@ def test_the_focal_length_in_the_file_tells_how_far_away_a_level_camera_was() ->
     loaded = image_file.load(as_file(pictured, exif=exif))
     assert loaded.focal == pytest.approx(focal, rel=0.02)
     grey = pictured.mean(axis=2).astype(np.uint8)
-    _sheet, places, seen = seen_marks(grey, image_file.grey_light(pictured))
+    _sheet, places, seen = seen_marks(grey, pictured)
     view = fit_camera(places, seen, grey.shape, loaded.focal)
     height = camera_place(Target().size, Scene(pixels=SMALL))[2]
     assert camera_of(view).height == pytest.approx(height, rel=0.03)

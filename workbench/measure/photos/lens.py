@@ -173,7 +173,7 @@ def _marks(picture: Photo, first: Photo) -> _Marked:
     import cv2
 
     grey = cv2.cvtColor(picture.pixels, cv2.COLOR_RGB2GRAY)
-    _sheet, places, seen = seen_marks(grey, image_file.grey_light(picture.pixels))
+    _sheet, places, seen = seen_marks(grey, picture.pixels)
     size = np.array(picture.pixels.shape[1::-1])
     back = np.linalg.matrix_power(np.array([[0, 1], [-1, 0]]), picture.turned)
     spread = math.hypot(*first.pixels.shape[:2]) / math.hypot(*size)

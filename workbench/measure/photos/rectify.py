@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure.photos.image_file import grey_light
 from workbench.measure.photos.measuring_marks import Target, dictionary, target_with
 from workbench.words import _, with_unit
 
@@ -24,6 +25,10 @@ CARD_MISFIT = 1.0
 
 #: Fewest markers that are needed.
 FEWEST = 4
+
+#: A marker's sides are looked for within so many pixels of its corners.
+REACH = 3.0
+AROUND = math.ceil(REACH) + 3
 
 #: Markers further off than this, in mm, root mean square, lie on a sheet that is not flat.
 CURLED = 0.4
@@ -107,10 +112,10 @@ class View:
         return float(np.linalg.svd(spread, compute_uv=False)[-1])
 
 
-def seen_marks(grey: np.ndarray, light: np.ndarray) -> tuple[Target, np.ndarray, np.ndarray]:
+def seen_marks(grey: np.ndarray, pixels: np.ndarray) -> tuple[Target, np.ndarray, np.ndarray]:
     """The measuring sheet in an image: which it is, its marks' (n, 2) places in mm, and pixels.
 
-    grey : (h, w) uint8, as seen; light : (h, w) float32, linear, for the fractions of a pixel
+    grey : (h, w) uint8, as seen; pixels : (h, w, 3) uint8, for the fractions of a pixel
 
     Raises
     ------
@@ -132,7 +137,7 @@ def seen_marks(grey: np.ndarray, light: np.ndarray) -> tuple[Target, np.ndarray,
     seen, places = [], []
     for marker, corners in markers.items():
         if target_with(marker) == sheet:
-            seen.append(_sharpen(light, corners))
+            seen.append(_sharpen(pixels, corners))
             places.append(sheet.corners(marker))
     return sheet, np.concatenate(places), np.concatenate(seen)
 
@@ -365,11 +370,15 @@ def _seen(
     )
 
 
-def _sharpen(light: np.ndarray, corners: np.ndarray) -> np.ndarray:
+def _sharpen(pixels: np.ndarray, corners: np.ndarray) -> np.ndarray:
     """A marker's corners (4, 2) to a fraction of a pixel: where lines fitted to its sides meet."""
+    # The light about the marker is all that is looked at.
+    low = np.maximum(np.floor(corners.min(axis=0)).astype(int) - AROUND, 0)
+    high = np.ceil(corners.max(axis=0)).astype(int) + AROUND + 1
+    light = grey_light(pixels[low[1] : high[1], low[0] : high[0]])
     lines = []
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        points = edge_points(light, a + 0.12 * (b - a), a + 0.88 * (b - a))
+        points = low + edge_points(light, a + 0.12 * (b - a) - low, a + 0.88 * (b - a) - low)
         lines.append(line_through(points) if len(points) >= 6 else None)
     refined = corners.astype(float).copy()
     for i in range(4):
@@ -379,7 +388,7 @@ def _sharpen(light: np.ndarray, corners: np.ndarray) -> np.ndarray:
     return refined
 
 
-def edge_points(light: Any, a: np.ndarray, b: np.ndarray, reach: float = 3.0) -> np.ndarray:
+def edge_points(light: Any, a: np.ndarray, b: np.ndarray, reach: float = REACH) -> np.ndarray:
     """(n, 2) points in pixels where the brightness turns most steeply across the line a to b."""
     import cv2
 

@@ -14,6 +14,9 @@ import numpy as np
 from workbench.errors import RepairError
 from workbench.words import _
 
+#: What is darker than this, of 1, counts as being so dark: its logarithm is noise.
+DARKEST = 0.004
+
 #: Least difference between part and paper, in natural logarithms of light.
 LEAST_CONTRAST = 0.12
 
@@ -58,14 +61,16 @@ def contrast(light: np.ndarray) -> np.ndarray:
     """
     import cv2
 
-    logs = np.log(np.clip(light, 0.004, None))
-    small = cv2.resize(logs, (96, 96), interpolation=cv2.INTER_AREA)
-    background = np.stack([_surface(small[:, :, c]) for c in range(3)], axis=2)
-    logs -= cv2.resize(
-        background.astype(np.float32), light.shape[1::-1], interpolation=cv2.INTER_LINEAR
-    )
-    np.square(logs, out=logs)
-    return np.sqrt(logs.mean(axis=2))
+    squares = np.zeros(light.shape[:2], dtype=np.float32)
+    for colour in range(3):  # one by one, to keep memory small
+        logs: np.ndarray = cv2.extractChannel(light, colour)
+        np.log(np.maximum(logs, DARKEST, out=logs), out=logs)
+        small = cv2.resize(logs, (96, 96), interpolation=cv2.INTER_AREA)
+        background = _surface(small).astype(np.float32)
+        logs -= cv2.resize(background, light.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+        cv2.accumulateSquare(logs, squares)
+    squares /= 3
+    return np.sqrt(squares, out=squares)
 
 
 def _surface(values: np.ndarray) -> np.ndarray:
@@ -119,36 +124,39 @@ def regions(
         cv2.Sobel(difference, cv2.CV_32F, 1, 0, scale=1 / 8),
         cv2.Sobel(difference, cv2.CV_32F, 0, 1, scale=1 / 8),
     )
-    tried: list[tuple[float, float, np.ndarray, list[np.ndarray]]] = []
+    tried: list[tuple[float, float, list[np.ndarray]]] = []
+
+    def above(level: float) -> np.ndarray:
+        return (difference > level).astype(np.uint8)
+
     for level in np.geomspace(max(0.06, top * 0.06), top * 0.85, 22):
-        mask = (difference > level).astype(np.uint8)
-        found, _tree = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        found, _tree = cv2.findContours(above(level), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
         borders = [c.reshape(-1, 2) for c in found if cv2.contourArea(c) >= least]
         if not borders:
             continue
         borders.sort(key=lambda b: -cv2.contourArea(b))
         largest = borders[0]
         sharp = float(np.median(steepness[largest[:, 1], largest[:, 0]]))
-        tried.append((sharp, float(level), mask, borders))
+        tried.append((sharp, float(level), borders))
     if not tried:
         raise RepairError(
             _("no part is large enough to trace; take the photo from closer up, in focus")
         )
     best = max(tried, key=lambda one: one[0])
     if not alone:
-        return best[2], best[3], best[1]
+        return above(best[1]), best[2], best[1]
     # A dark wall of a pale part stands out more than its top. Against their own contrast both are
     # as sharp all round, which a part with its shadow is not.
-    area = cv2.contourArea(best[3][0])
-    least = AS_SHARP * _sharpness(best[3][0], difference, steepness, 50)
+    area = cv2.contourArea(best[2][0])
+    least = AS_SHARP * _sharpness(best[2][0], difference, steepness, 50)
     wholes = [
         one
         for one in tried
-        if cv2.contourArea(one[3][0]) > MORE * area
-        and _sharpness(one[3][0], difference, steepness, 15) > least
+        if cv2.contourArea(one[2][0]) > MORE * area
+        and _sharpness(one[2][0], difference, steepness, 15) > least
     ]
-    _sharp, level, mask, borders = max(wholes, key=lambda one: one[0], default=best)
-    return mask, borders, level
+    _sharp, level, borders = max(wholes, key=lambda one: one[0], default=best)
+    return above(level), borders, level
 
 
 def _sharpness(
@@ -184,7 +192,7 @@ def unlike_ground(
     cv2.fillPoly(filled, [opening.astype(np.int32)], 2)
     coarse = filled[::4, ::4]  # enough for two medians
     levels = [np.median(light[::4, ::4][coarse == kind], axis=0) for kind in (0, 2)]
-    ground, seen = np.log(np.clip(levels, 0.004, None))
+    ground, seen = np.log(np.clip(levels, DARKEST, None))
     return float(np.sqrt(((seen - ground) ** 2).mean()))
 
 
@@ -208,7 +216,7 @@ def spots(light: np.ndarray, mask: np.ndarray, border: np.ndarray, per_mm: float
     size = tuple(max(1, round(n * shrink)) for n in inside.shape[::-1])
     own = cv2.resize(inside, size, interpolation=cv2.INTER_NEAREST)
     small = cv2.resize(light[top:bottom, left:right], size, interpolation=cv2.INTER_AREA)
-    logs = cv2.GaussianBlur(np.log(np.clip(small, 0.004, None)), (0, 0), 0.7)
+    logs = cv2.GaussianBlur(np.log(np.clip(small, DARKEST, None)), (0, 0), 0.7)
     difference = np.sqrt(((logs - np.median(logs[own > 0], axis=0)) ** 2).mean(axis=2))
     ground = cv2.dilate(1 - own, np.ones((3, 3), np.uint8))
     count, labels, stats, _middles = cv2.connectedComponentsWithStats(

@@ -230,7 +230,7 @@ def _reference(
     import cv2
 
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    sheet, places, seen = rectify.seen_marks(grey, image_file.grey_light(pixels))
+    sheet, places, seen = rectify.seen_marks(grey, pixels)
     known = lenses.given_or_kept(lens, picture)
     learnt = None if known is None else known.of(picture)
     view, drawn_out = fit_drawn_out(places, seen, grey.shape, picture.focal, learnt)
@@ -362,17 +362,15 @@ def _straightened(
         y = top - (np.arange(start, min(rows, start + band)) + 0.5) / per_mm
         grid = np.stack(np.meshgrid(x, y), axis=2).reshape(-1, 2)
         seen = view.pixels(grid).astype(np.float32).reshape(len(y), columns, 2)
-        low = np.maximum(np.floor(seen.reshape(-1, 2).min(axis=0)).astype(int) - 3, 0)
-        high = np.ceil(seen.reshape(-1, 2).max(axis=0)).astype(int) + 4
+        low = np.maximum(np.floor([axis.min() for axis in seen.T]).astype(int) - 3, 0)
+        high = np.ceil([axis.max() for axis in seen.T]).astype(int) + 4
         seen -= low.astype(np.float32)
-        part = image_file.linear_light(
-            pixels[low[1] : max(high[1], low[1] + 1), low[0] : max(high[0], low[0] + 1)]
-        )
+        part = pixels[low[1] : max(high[1], low[1] + 1), low[0] : max(high[0], low[0] + 1)]
         if not part.size:
             light[start : start + len(y)] = 0
             continue
         light[start : start + len(y)] = cv2.remap(
-            part,
+            image_file.linear_light(part),
             seen[:, :, 0],
             seen[:, :, 1],
             cv2.INTER_CUBIC,
