@@ -1,4 +1,4 @@
-"""Photos that were never taken: a part on a measuring sheet, a card's side or a scanner's glass.
+"""Photos that were never taken: a part on a photo sheet, a card's side or a scanner's glass.
 
 For tests: the true outline is known, so a trace can be judged. Lesson nine ships one of them.
 """
@@ -13,8 +13,8 @@ import numpy as np
 import shapely
 
 from workbench.measure.outlines.outline import Outline
-from workbench.measure.photos.measuring_marks import MARKER, Target, marker_squares
 from workbench.measure.photos.rectify import CARD
+from workbench.measure.photos.sheet_marks import MARKER, Target, marker_squares
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def photo_on_sheet(
     holes: tuple[tuple[float, float, float], ...] = (),
     thickness: float = 0.0,
 ) -> np.ndarray:
-    """(h, w, 3) uint8 picture of a part on the measuring sheet.
+    """(h, w, 3) uint8 picture of a part on the photo sheet.
 
     outline : in sheet coordinates, mm
     holes : (x, y, diameter) in mm

@@ -18,7 +18,7 @@ import shapely
 import shapely.affinity
 from PIL import Image
 
-from workbench.measure.photos.measuring_marks import Target, marker_squares
+from workbench.measure.photos.sheet_marks import Target, marker_squares
 
 #: Picture elements are drawn this much finer than the picture, then averaged.
 FINE = 3

@@ -17,7 +17,7 @@ from workbench.errors import RepairError
 from workbench.measure.photos import lens as lenses
 from workbench.measure.photos.image_file import Photo
 from workbench.measure.photos.lens import Lens, lens_of, read_lens
-from workbench.measure.photos.measuring_marks import Target
+from workbench.measure.photos.sheet_marks import Target
 
 #: A phone whose files name it, but not its focal length.
 PHONE = Shot(

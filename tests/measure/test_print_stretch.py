@@ -7,9 +7,9 @@ import pytest
 from photographer import Lens as SeenBy
 from photographer import Shot
 
-from workbench.measure.photos.measuring_marks import Target
 from workbench.measure.photos.print_stretch import LEAST, fit_drawn_out, stretch
 from workbench.measure.photos.rectify import fit_camera, usual_lens
+from workbench.measure.photos.sheet_marks import Target
 
 PLACES = np.concatenate([Target().corners(marker) for marker in Target().ids])
 

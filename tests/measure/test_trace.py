@@ -15,8 +15,8 @@ from workbench import Reading, RepairError, solve, trapezoid
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.photos import image_file, rectify
 from workbench.measure.photos.camera import camera_of
-from workbench.measure.photos.measuring_marks import BAR, PAPERS, Target, target_with
 from workbench.measure.photos.rectify import fit_camera, seen_marks, view_of_scan
+from workbench.measure.photos.sheet_marks import BAR, PAPERS, Target, target_with
 from workbench.measure.photos.trace import trace
 from workbench.measure.photos.trace_result import Traced
 

@@ -11,7 +11,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from workbench import RepairError, trapezoid
-from workbench.measure.photos.measuring_marks import PAPERS, Target
+from workbench.measure.photos.sheet_marks import PAPERS, Target
 from workbench.measure.photos.trace import trace
 from workbench.output.drawing.paper import written
 from workbench.output.sheets.photo_sheet import photo_sheet

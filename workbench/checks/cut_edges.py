@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.checks.cautions.sharp import edges
-from workbench.checks.edits import moving, passing, resizing
 from workbench.checks.fix import Fix
+from workbench.checks.fix_search import moving, passing, resizing
 from workbench.checks.inside import inside
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.report import PRACTICE, Finding

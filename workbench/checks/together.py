@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.edits import moving, passing, resizing
 from workbench.checks.fit.fits import ROOM
 from workbench.checks.fit.printer_profile import profile_of
 from workbench.checks.fix import Fix
+from workbench.checks.fix_search import moving, passing, resizing
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError

@@ -8,8 +8,8 @@ from itertools import permutations
 
 import numpy as np
 
-from workbench.checks.edits import finely, moving, passing, resizing, sizes
 from workbench.checks.fix import Fix, resized
+from workbench.checks.fix_search import finely, moving, passing, resizing, sizes
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.orient import chosen_down, laid_layers

@@ -21,7 +21,7 @@ from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.bar import Bar
 from workbench.jupyter.keeping import Keeping, keeping
 from workbench.jupyter.kept_lines import KeptLines
-from workbench.jupyter.long_work import LongWork
+from workbench.jupyter.long_work_notice import LongWorkNotice
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.page_buttons import Pages, region_title, widgets_of
 from workbench.jupyter.pages.drawing_page import Drawing
@@ -359,7 +359,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
-        self.long_work = LongWork()
+        self.long_work = LongWorkNotice()
         self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
         self.shared.add_class("wb-shared")
         self.sizes = Sizes(self)

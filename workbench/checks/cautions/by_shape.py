@@ -9,8 +9,8 @@ import numpy as np
 from workbench.checks.cautions import sharp
 from workbench.checks.cautions.small_parts import SOURCE as SMALL_PARTS
 from workbench.checks.cautions.small_parts import small_parts, too_long
-from workbench.checks.edits import passing
 from workbench.checks.fix import Fix
+from workbench.checks.fix_search import passing
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.solids.recipe import uses

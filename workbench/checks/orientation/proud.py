@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from workbench.checks.edits import moving
+from workbench.checks.fix_search import moving
 from workbench.checks.orientation.orient import chosen_down, ways_up
 from workbench.checks.orientation.side_names import SIDES
 from workbench.checks.orientation.small_changes import SAVES, judged

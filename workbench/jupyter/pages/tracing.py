@@ -13,7 +13,7 @@ from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.measure.photos.camera import BROKEN
-from workbench.measure.photos.measuring_marks import BAR
+from workbench.measure.photos.sheet_marks import BAR
 from workbench.measure.photos.trace import trace
 from workbench.measure.photos.trace_result import Traced
 from workbench.words import _, sized, unit_word, with_unit

@@ -39,7 +39,7 @@ def photo(pixels: np.ndarray, caption: str, width: int = 300) -> Shown:
 
 
 def cover_plate() -> np.ndarray:
-    """(h, w, 3) uint8 of the cover plate of lesson nine on the measuring sheet."""
+    """(h, w, 3) uint8 of the cover plate of lesson nine on the photo sheet."""
     return load(data.HERE / "cover-plate.jpg").pixels
 
 

@@ -1,4 +1,4 @@
-"""The user's own camera: what its lens does, learnt from photos of the measuring sheet alone.
+"""The user's own camera: what its lens does, learnt from photos of the photo sheet alone.
 
 One photo tells its lens poorly: a shorter focal length from further away looks much the same. Several,
 taken from different sides, share one lens and tell it well; every later photo of that camera is
@@ -128,7 +128,7 @@ class _Marked(NamedTuple):
 
 
 def lens_of(images: Sequence[Any], progress: Callable[[float, str], None] | None = None) -> Lens:
-    """The lens of the camera that took these photos of the measuring sheet.
+    """The lens of the camera that took these photos of the photo sheet.
 
     Parameters
     ----------

@@ -14,7 +14,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.photos.image_file import grey_light
-from workbench.measure.photos.measuring_marks import Target, dictionary, target_with
+from workbench.measure.photos.sheet_marks import Target, dictionary, target_with
 from workbench.words import _, with_unit
 
 #: ISO/IEC 7810 ID-1 card, width and height in mm.
@@ -113,7 +113,7 @@ class View:
 
 
 def seen_marks(grey: np.ndarray, pixels: np.ndarray) -> tuple[Target, np.ndarray, np.ndarray]:
-    """The measuring sheet in an image: which it is, its marks' (n, 2) places in mm, and pixels.
+    """The photo sheet in an image: which it is, its marks' (n, 2) places in mm, and pixels.
 
     grey : (h, w) uint8, as seen; pixels : (h, w, 3) uint8, for the fractions of a pixel
 

@@ -1,4 +1,4 @@
-"""An outline from a flatbed scan, or from a photo on the measuring sheet or beside a card."""
+"""An outline from a flatbed scan, or from a photo on the photo sheet or beside a card."""
 
 from __future__ import annotations
 
@@ -40,9 +40,9 @@ from workbench.measure.photos.camera import (
     stood_up,
 )
 from workbench.measure.photos.edges import Arc, Edge, Grain, Line
-from workbench.measure.photos.measuring_marks import BAR, Target
 from workbench.measure.photos.print_stretch import fit_drawn_out
 from workbench.measure.photos.rectify import View
+from workbench.measure.photos.sheet_marks import BAR, Target
 from workbench.measure.photos.trace_result import BAR_SCALE, SCALE, Hole, Side, Traced
 from workbench.measure.reading import Reading
 from workbench.words import _, number, with_unit
@@ -97,7 +97,7 @@ def trace(
     Parameters
     ----------
     image : a path, a file's bytes, or an array (h, w), (h, w, 3) or (h, w, 4)
-    reference : what tells the size: "sheet" (the printed measuring sheet), "card" (an
+    reference : what tells the size: "sheet" (the printed photo sheet), "card" (an
         ISO/IEC 7810 ID-1 card beside the part) or "scan" (a flatbed scan); "scan" where
         ``dpi`` is given and "sheet" otherwise, unless named
     dpi : of a scan, in dots per inch; the file's own where it states one

@@ -16,8 +16,8 @@ import numpy as np
 from workbench.measure.photos import edges as straight_and_round
 from workbench.measure.photos.camera import Camera, Thickness, camera_of, stood_up
 from workbench.measure.photos.edges import Arc, Edge, Line, corners_of
-from workbench.measure.photos.measuring_marks import BAR
 from workbench.measure.photos.rectify import View
+from workbench.measure.photos.sheet_marks import BAR
 from workbench.measure.reading import Reading
 
 #: How far paper that looks flat stands off the table under a part, standard, in mm.

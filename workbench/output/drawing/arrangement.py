@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.output.drawing import layout
+from workbench.output.drawing import dimension_layout
 from workbench.output.drawing.dimension_kinds import named
 from workbench.output.drawing.dimensions import Dimensions
 from workbench.output.drawing.paper import Mark, Stroke, extent, shifted
@@ -67,7 +67,7 @@ def arranged(
         if scale > LARGEST and largest * scale > NAIL:
             continue
         laid = [
-            layout.around(seen, share, scale, others=centre_lines(seen, sizes, scale))
+            dimension_layout.around(seen, share, scale, others=centre_lines(seen, sizes, scale))
             for seen, share in zip(views, shares, strict=True)
         ]
         sheets = [

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 import workbench
-from workbench.output.drawing import layout
+from workbench.output.drawing import dimension_layout
 from workbench.output.drawing.arrangement import arranged, centre_lines
 from workbench.output.drawing.dimensions import dimensions
 from workbench.output.drawing.paper import (
@@ -104,7 +104,7 @@ def sized_views(repair: Repair, assembly: Assembly, highlight: str = "") -> list
         left, bottom, right, top = seen.bounds
         scale = min(110.0 / (right - left), 80.0 / (top - bottom))
         others = centre_lines(seen, sizes, scale)
-        marks, _crowded = layout.around(seen, share, scale, highlight, others)
+        marks, _crowded = dimension_layout.around(seen, share, scale, highlight, others)
         title = _title(direction.name).format(unit=unit_word())
         made.append((title, svg(marks, label=title)))
     return made

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from workbench import gate
-from workbench.measure.photos.measuring_marks import PAPERS
+from workbench.measure.photos.sheet_marks import PAPERS
 from workbench.words import TIE, tied
 
 if TYPE_CHECKING:

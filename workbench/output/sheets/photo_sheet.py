@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.measure.photos.measuring_marks import BAR, MARKER, Target, marker_squares
+from workbench.measure.photos.sheet_marks import BAR, MARKER, Target, marker_squares
 from workbench.output.drawing.paper import (
     HEADING,
     NOTE,

@@ -17,7 +17,7 @@ import numpy as np
 from workbench import gate
 from workbench.errors import RepairError
 from workbench.solids import catalogue
-from workbench.solids.building import flat, order, patterns, seat_edges, seating
+from workbench.solids.building import flat_union, order, patterns, seat_edges, seating
 from workbench.solids.building.eased_edges import eased
 from workbench.solids.building.order import Part
 from workbench.solids.facts import NONE, facts_of
@@ -316,7 +316,9 @@ def _built(step: Step, cache: Cache, quick: frozenset[str] = frozenset()) -> Par
             hand = kernel.OTHER_HAND
             solids = [kernel.reflected(solid, hand) for solid in solids]
         first, *more = solids
-        return Part(first, None if more else flat.Sheet.of(first), hand, tuple(more), len(solids))
+        return Part(
+            first, None if more else flat_union.Sheet.of(first), hand, tuple(more), len(solids)
+        )
 
     return cache.built.get(_shape_key(step, quick), make)
 

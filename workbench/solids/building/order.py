@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids.building import apart, flat, local_edit
+from workbench.solids.building import apart, flat_union, local_edit
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Cache, Whole
 from workbench.solids.geometry.faces import box_of
@@ -38,7 +38,7 @@ class Part:
     """
 
     shape: Solid
-    sheet: flat.Sheet | None
+    sheet: flat_union.Sheet | None
     matrix: np.ndarray
     more: tuple[Solid, ...] = ()
     pieces: int = 1
@@ -305,7 +305,11 @@ def _bundles(
     for members in layers.values():
         together = frozenset(members)
         sheets = [part.sheet for part in members.values() if part.sheet]
-        one = cache.joined.get(together, partial(flat.joined, sheets)) if len(sheets) > 1 else None
+        one = (
+            cache.joined.get(together, partial(flat_union.joined, sheets))
+            if len(sheets) > 1
+            else None
+        )
         if one is None:
             bundles |= {key: part.solids for key, part in members.items()}
         else:

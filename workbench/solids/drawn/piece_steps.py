@@ -10,7 +10,7 @@ import shapely
 
 from workbench.errors import RepairError
 from workbench.measure.outlines.piece import BOX, Piece
-from workbench.solids.building.flat import STRAIGHT, united
+from workbench.solids.building.flat_union import STRAIGHT, united
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At
 from workbench.solids.shapes.primitives import SMALLEST

@@ -8,9 +8,9 @@ import pytest
 
 from workbench.errors import RepairError
 from workbench.fork import in_copy
-from workbench.jupyter import long_work
+from workbench.jupyter import long_work_notice
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.long_work import LongWork
+from workbench.jupyter.long_work_notice import LongWorkNotice
 from workbench.output.notebook import current_notebook
 from workbench.solids.recipe.repair import Repair
 
@@ -20,8 +20,8 @@ def for_ever() -> bytes:
 
 
 def test_nothing_is_said_of_what_is_done_soon(monkeypatch) -> None:
-    monkeypatch.setattr(long_work, "LONG", 0.2)
-    one = LongWork()
+    monkeypatch.setattr(long_work_notice, "LONG", 0.2)
+    one = LongWorkNotice()
     with one.watching():
         in_copy(lambda: b"shape")
     time.sleep(0.5)
@@ -29,8 +29,8 @@ def test_nothing_is_said_of_what_is_done_soon(monkeypatch) -> None:
 
 
 def test_what_takes_long_is_told_and_can_be_stopped(monkeypatch) -> None:
-    monkeypatch.setattr(long_work, "LONG", 0.2)
-    one, seen = LongWork(), []
+    monkeypatch.setattr(long_work_notice, "LONG", 0.2)
+    one, seen = LongWorkNotice(), []
 
     def press(change: dict) -> None:
         if "is taking long" in change["new"]:
@@ -44,7 +44,7 @@ def test_what_takes_long_is_told_and_can_be_stopped(monkeypatch) -> None:
 
 
 def test_the_bench_has_it_and_a_hanging_round_leaves_the_last_good_solid(monkeypatch) -> None:
-    monkeypatch.setattr(long_work, "LONG", 0.5)
+    monkeypatch.setattr(long_work_notice, "LONG", 0.5)
     bench = Bench(Repair("funnel").add("cone", bottom=329, top=0, height=10), inline=False)
     try:
         assert bench.settle(120) and bench.shown is not None

@@ -1,4 +1,4 @@
-"""Edits that are tried until the part is as it should be: other sizes of a step, another place."""
+"""The search for a fix: other sizes of a step, or another place, tried until the part passes."""
 
 from __future__ import annotations
 

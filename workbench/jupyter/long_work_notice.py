@@ -1,4 +1,4 @@
-"""What the bench says while a build takes long, and the button that stops it."""
+"""The notice that a build takes long, and the button that stops it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ LONG = 5.0
 AGAIN = 0.5
 
 
-class LongWork(w.HBox):
+class LongWorkNotice(w.HBox):
     """A line and a button, there only while something takes long that can be stopped."""
 
     def __init__(self) -> None:

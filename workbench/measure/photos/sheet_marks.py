@@ -1,4 +1,4 @@
-"""The measuring sheet that lies under a part in a photo: where its marks are, in mm.
+"""The photo sheet that lies under a part: where its marks are, in mm.
 
 ::
 
