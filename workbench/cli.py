@@ -336,7 +336,9 @@ def check(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
     parser.add_argument(
         "--fix",
         metavar=_("RULE"),
-        help=_('do in the notebook what the first finding of this rule advises, such as "fit"'),
+        help=_(
+            'carry out in the notebook the fix of the first finding of this rule, such as "fit"'
+        ),
     )
     parser.add_argument(
         "--holes",

@@ -127,7 +127,7 @@ def test_a_cover_that_snaps_on(hand: Builder, lab: Any):
     )
     hand.add("cylinder", "bead", ["1.6", "14"], on="front of room")
     hand.press("Place")
-    hand.choose("Laid on it", "front")
+    hand.choose("Own face", "front")
     hand.place("from the top edge of the face", inset="2.6", sink="0.5", turn="90")
     hand.choose("Mirrored", "front-back")
     # Of a circle of 1.6 the segment 0.5 high stands out of the wall.

@@ -254,7 +254,7 @@ def test_a_file_that_is_gone_later_is_a_finding(files: Path, tmp_path: Path) -> 
     copy.write_bytes(path.read_bytes())
     repair = plug().against(copy, unit="mm")
     copy.unlink()
-    assert "cannot be put beside" in found(repair)["runs into"].text
+    assert "cannot be checked against" in found(repair)["runs into"].text
 
 
 @pytest.mark.parametrize(

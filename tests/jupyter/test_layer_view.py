@@ -66,7 +66,7 @@ def test_each_layer_is_told_with_its_area_and_what_hangs(on_bench: Bench):
     assert "132 mm²" in panel.words.value and "32 mm² of it overhang" in panel.words.value
     assert "wb-hangs" in panel.figure.value
     panel.slider.value = 45
-    assert "Nothing hangs over" in panel.words.value and "wb-hangs" not in panel.figure.value
+    assert "Nothing overhangs" in panel.words.value and "wb-hangs" not in panel.figure.value
 
 
 def test_the_slice_is_drawn_to_scale(on_bench: Bench):

@@ -98,9 +98,9 @@ def test_another_face_keeps_the_edge_where_it_has_it(bench):
 
 
 def test_which_way_numbers_lead_is_said_for_each_face(bench):
-    assert "Along leads to the right, across to the back" in bench.place.ways.value
+    assert "Along runs to the right, across to the back" in bench.place.ways.value
     bench.place.face.value = "left"
-    assert "Along leads to the front, across to the top" in bench.place.ways.value
+    assert "Along runs to the front, across to the top" in bench.place.ways.value
 
 
 def test_patterns_and_pairs(bench):

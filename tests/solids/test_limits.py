@@ -49,7 +49,7 @@ def test_a_limit_goes_with_its_record_its_names_and_its_steps():
 
 
 def test_a_limit_says_something_of_sizes_that_are_there(refused):
-    with refused("limit on lip.depth says nothing"):
+    with refused("limit on lip.depth is empty"):
         plate().limit("lip.depth")
     with refused("no step 'lid'"):
         plate().limit("lid.depth", at_most="lip.depth")

@@ -77,7 +77,7 @@ def test_what_cannot_be_split_is_told(how: dict, told: str) -> None:
     with pytest.raises(RepairError, match=told):
         trim().split(**how)
     thin = Repair("strip").add("box", width=300, depth=24, height=2)
-    with pytest.raises(RepairError, match="2 mm through at 0 mm, too thin for a joint"):
+    with pytest.raises(RepairError, match="only 2 mm thick at 0 mm, too thin for a joint"):
         thin.split()
 
 

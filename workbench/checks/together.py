@@ -83,7 +83,7 @@ def against(subject: Subject) -> Iterator[Finding]:
                 severity="warning",
                 rule="runs into",
                 where=one.name,
-                text=_("{name} cannot be put beside the part: {reason}").format(
+                text=_("{name} cannot be checked against the part: {reason}").format(
                     name=one.name, reason=error
                 ),
                 remedy=_("Put the file back, or give the other part again."),
@@ -148,7 +148,7 @@ def loose(subject: Subject) -> Iterator[Finding]:
                 rule="one piece",
                 where=body.step,
                 text=_("{step} should be loose but is joined to the rest.").format(step=body.step),
-                remedy=_("Move it away, or cut room round it first."),
+                remedy=_("Move it away, or make room round it first."),
             )
             continue
         yield from judged(
@@ -414,7 +414,7 @@ def _solid(mesh: Mesh, name: str) -> Manifold:
     if made is None:
         raise RepairError(
             _(
-                "{name}: the surface touches itself, so it cannot be put beside another; export it again"
+                "{name}: the surface touches itself, so it cannot be checked against another part; export it again"
             ).format(name=name)
         )
     return made

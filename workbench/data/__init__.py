@@ -43,7 +43,7 @@ def label(key: str) -> str:
     special = {
         "across": _("strength across layers over along them"),
         "strain_once": _("strain allowed once"),
-        "strain_often": _("strain allowed many times"),
+        "strain_often": _("strain allowed repeatedly"),
         "softens": _("deflection temperature at 0.45 MPa"),
     }
     return special.get(key) or _(key.replace("_", " "))
@@ -60,11 +60,7 @@ class _Row:
 
     def source(self, key: str) -> str:
         """Where the figure under ``key`` comes from."""
-        return (
-            _(self.figures[key].source)
-            if key in self.figures
-            else _("a default of ours, no source")
-        )
+        return _(self.figures[key].source) if key in self.figures else _("our default, no source")
 
     def span(self, key: str) -> tuple[float, float]:
         """The range that the figure under ``key`` was found in; its value twice if none is known."""

@@ -190,7 +190,7 @@ def merged(
             own = dict(figures)
             like = own.pop("like", None)
             if like is not None and like.value not in known:
-                what = _("{like!r} is not known above it; use one of {known}").format(
+                what = _("{like!r} does not stand above it; use one of {known}").format(
                     like=like.value, known=", ".join(known)
                 )
                 raise table.wrong(row, "like", what)

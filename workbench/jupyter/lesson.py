@@ -79,7 +79,7 @@ class Gallery(Shown):
         reach = Reach()
         form = w.VBox(
             [
-                region_title(_("Start yours from")),
+                region_title(_("Start your own from")),
                 *(self.choice, self.shape, self.starting.widget, reach),
             ]
         )

@@ -155,7 +155,7 @@ class AddStep:
             value=True,
             description=_("goes right through"),
             indent=False,
-            tooltip=_("As deep as what it sits on is thick, even if that changes"),
+            tooltip=_("Goes through all of what it sits on, even if the thickness changes"),
         )
         self.name.add_class("wb-enter")
         self.button = w.Button(description=_("Add step"), tooltip=_("Add this step to the repair"))

@@ -146,7 +146,7 @@ def _refuse_thin(thin: float, at: float, least: float) -> None:
     if thin < least:
         raise RepairError(
             _(
-                "the part is {thin} through at {at}, too thin for a joint; split it where it has {least}"
+                "the part is only {thin} thick at {at}, too thin for a joint; split it where it is at least {least} thick"
             ).format(thin=with_unit(thin), at=with_unit(at), least=with_unit(least))
         )
 

@@ -457,7 +457,7 @@ def _not_checked(load: Load, step: Step, holders: list[Step]) -> Finding:
     )
     if holders:
         names = ", ".join(holder.name for holder in holders)
-        text += " " + _("What holds it was checked: {names}.").format(names=names)
+        text += " " + _("Only what holds it was checked: {names}.").format(names=names)
     return Finding(
         severity="warning",
         rule="load not checked",

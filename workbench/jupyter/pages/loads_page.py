@@ -66,7 +66,7 @@ class Loading(Panel):
             lambda: _("Radius given to sharp outer edges, in {unit}; 0 leaves them sharp").format(
                 unit=unit_word()
             ),
-            lambda: _("{kind} is kind to hands").format(kind=with_unit(KIND)),
+            lambda: _("{kind} is easy on the hands").format(kind=with_unit(KIND)),
         )
         self.rounder = w.Button(
             description=_("Round edges"), tooltip=_("Round the sharp outer edges of the part")

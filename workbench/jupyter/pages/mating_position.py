@@ -56,7 +56,7 @@ class Standing:
             tooltip=_("Face that it sits on"),
         )
         self.by = w.Dropdown(
-            description=_("Laid on it"),
+            description=_("Own face"),
             options=[(_(face), face) for face in FACES],
             tooltip=_("Its own face that rests on the seat"),
         )

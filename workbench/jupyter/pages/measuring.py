@@ -85,7 +85,7 @@ class Measuring(Panel):
             _solved, self._show, pause=PAUSE
         )
         self.beginning = w.Dropdown(
-            description=_("Begin with"), tooltip=_("What the corners are taken from")
+            description=_("Begin with"), tooltip=_("Where the corners come from")
         )
         self.begin = w.Button(
             description=_("Begin"), tooltip=_("Put this in the table, in place of what is there")
@@ -227,7 +227,7 @@ class Measuring(Panel):
         """Show every other shape that fits as a picture with a button that takes it."""
         shown = []
         for other in solution.alternatives if solution is not None else ():
-            figure = w.HTML(to_scale(other, _("This shape fits the same readings as well"), _SMALL))
+            figure = w.HTML(to_scale(other, _("This shape fits the readings just as well"), _SMALL))
             figure.add_class("wb-figures")
             take = w.Button(
                 description=_("Take this shape"),

@@ -263,7 +263,7 @@ def in_words(analysed: Analysed, layer: int) -> str:
     if layer == 0:
         return text + " " + _("It rests on the bed.")
     if hanging < 0.05:
-        return text + " " + _("Nothing hangs over.")
+        return text + " " + _("Nothing overhangs.")
     islands = sum(region.layer == layer for region in found.overhangs.islands)
     said = _("{hanging} of it overhangs beyond {angle}°.").format(
         hanging=area_with_unit(hanging, 1), angle=number(found.settings.angle, 0)

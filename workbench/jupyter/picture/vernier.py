@@ -68,7 +68,7 @@ def vernier(size: str | float, told: bool = True) -> Shown:
     )
     caption = (
         _(
-            "{size} mm: the lower 0 is past {whole}, and lower line {line} meets a line above"
+            "{size} mm: the lower 0 is past {whole}, and lower line {line} lines up with a line above"
         ).format(size=setting(shown), whole=whole, line=number(line / 2, 1))
         if told
         else _("What do these calipers show?")

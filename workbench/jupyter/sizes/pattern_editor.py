@@ -31,7 +31,7 @@ class PatternEditor:
         self.stands = w.Dropdown(
             description=_("Stands"),
             options=[(_("once"), ONCE), (_("in a row"), "row"), (_("in a ring"), "ring")],
-            tooltip=_("How often the step is repeated, all with one set of sizes"),
+            tooltip=_("How the step is repeated; all copies have the same sizes"),
         )
         self.way = w.Dropdown(
             description=_("Row runs"),

@@ -41,7 +41,7 @@ class PlaceEditor:
             tooltip=_("Face that the chosen step sits on"),
         )
         self.by = w.Dropdown(
-            description=_("Laid on it"),
+            description=_("Own face"),
             options=[(_(face), face) for face in FACES],
             tooltip=_("Face of the chosen step that rests on the seat"),
         )
@@ -54,7 +54,7 @@ class PlaceEditor:
         self.within = w.Checkbox(
             description=_("must stay on the face"),
             indent=False,
-            tooltip=_("Refuse sizes that make its own face reach past an edge of the face"),
+            tooltip=_("Refuse sizes with which it would reach past an edge of the face"),
         )
         self._kept: dict[tuple[str, Size], Field] = {}
         self._shown: dict[str, Field] = {}
@@ -182,11 +182,11 @@ def conventions(place: Place) -> str:
     """Which way a place's numbers lead, before one is changed."""
     if isinstance(place, At):
         return _(
-            "x leads to the right, y to the back, z up. A turn is counter-clockwise seen from above; a tilt lifts the right end, a lean lifts the back end."
+            "x points to the right, y to the back, z up. A turn is counter-clockwise seen from above; a tilt lifts the right end, a lean lifts the back end."
         )
     along, _back, across, _down = ways_of(place.face)
     return _(
-        "It looks out of the {face}. Along leads to the {along}, across to the {across}. A turn is counter-clockwise as you look at the face; a tilt lifts its {along} end off the face, a lean its {across} end."
+        "It points out of the {face}. Along runs to the {along}, across to the {across}. A turn is counter-clockwise as you look at the face; a tilt lifts its {along} end off the face, a lean its {across} end."
     ).format(face=_(place.face), along=_(along), across=_(across))
 
 

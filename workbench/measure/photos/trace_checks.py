@@ -87,8 +87,8 @@ def odd_sides(edges: list[Edge], uncertainty: np.ndarray) -> list[str]:
         return []
     return [
         _(
-            "of the corners found, {count} may be none: the sides there are tiny or nearly in one "
-            "line. Look at the picture, and take the photo in more even light"
+            "{count} of the corners found may not be real: the sides there are tiny or nearly in "
+            "one line. Look at the picture, and take the photo in more even light"
         ).format(count=tiny + in_line)
     ]
 

@@ -87,7 +87,7 @@ def from_zero(about: tuple[str, str], corners: np.ndarray, place: np.ndarray) ->
 def told(name: str, corners: np.ndarray) -> str:
     """Where the numbered corners are, as text."""
     places = "; ".join(f"{i} ({sizes(corner)})" for i, corner in enumerate(corners, 1))
-    return _("corners of {step} across and up from its zero: {places}").format(
+    return _("corners of {step}, across and up from its zero point: {places}").format(
         step=name, places=places
     )
 

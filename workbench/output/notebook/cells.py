@@ -337,9 +337,7 @@ def _facts(repair: Repair, by_place: Mapping[Place, str]) -> Iterator[str]:
     if noted:
         yield "\n".join(
             [
-                comment(
-                    _("The readings behind the sizes; a size that you change leaves its own out.")
-                ),
+                comment(_("The readings behind the sizes; changing a size drops its readings.")),
                 "noted = {",
                 *noted,
                 "}",

@@ -32,7 +32,7 @@ def progress(out: TextIO) -> Progress:
             if told <= _MOST:
                 out.write(("\r\033[K" if terminal else "") + row_told(line) + "\n")
             elif told == _MOST + 1:
-                out.write(_("more rows have something to do; see the summary") + "\n")
+                out.write(_("more rows need attention; see the summary") + "\n")
         if terminal:
             out.write("\r\033[K" + bar(done, total, line, shutil.get_terminal_size().columns - 1))
             out.write("\n" if done == total else "")

@@ -55,7 +55,7 @@ def refuse_crowd(step: Step, part: Part) -> None:
     if (overlaps**2).sum() > MOST_OVERLAPS:
         raise RepairError(
             _(
-                "{name}: each overlaps up to {count} others; let it stand less often or further apart, or make one long part"
+                "{name}: each overlaps up to {count} others; use fewer, space them further apart, or make one long part"
             ).format(name=step.name, count=int(overlaps.max()))
         )
 

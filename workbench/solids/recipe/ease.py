@@ -14,7 +14,7 @@ from workbench.solids.recipe.seat import FACES, OTHER_SIDE
 from workbench.words import _, number
 
 #: What edges are rounded or chamfered by.
-EASING = Size(0, 50, 0.1, measure="0.5 mm is kind to hands")
+EASING = Size(0, 50, 0.1, measure="0.5 mm is easy on the hands")
 
 #: All edges of a step, and the inside corner between two.
 ALL, BETWEEN = "all", "between"

@@ -42,7 +42,7 @@ def merged(base: Repair | Row, cells: Repair | Row, bench: Repair | Row) -> Merg
         return Merged(repair_of(row), tuple(_line(where, c, b) for where in gave))
     except RepairError as error:
         whole = _(
-            "The cells and the bench do not go together ({reason}); the cells' part is shown, "
+            "The cells and the bench do not match ({reason}); the cells' part is shown, "
             "and Undo brings the bench's back."
         )
         return Merged(repair_of(c), (whole.format(reason=error),))

@@ -35,7 +35,7 @@ from workbench.words import _
 WHOSE = " · "
 
 #: What sharp edges may be rounded by.
-ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is kind to hands")
+ROUNDING = Size(0, 5, 0.1, measure="0.5 mm is easy on the hands")
 
 
 @dataclass(frozen=True)
@@ -378,7 +378,7 @@ class Repair:
         new = Limit.from_dict({"size": size, **given})
         if new.at_least is None and new.at_most is None:
             raise RepairError(
-                _("limit on {size} says nothing; give at_least or at_most").format(size=size)
+                _("limit on {size} is empty; give at_least or at_most").format(size=size)
             )
         new.refusal(self._number)  # which says where a size is not there
         self.limits = (*self.limits, new)

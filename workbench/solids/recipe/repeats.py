@@ -127,7 +127,9 @@ class Ring(_Pattern):
     kinds: ClassVar[Mapping[str, Count | Size]] = {
         "n": _COUNT,
         "radius": Size(0.1, 200, 0.1, measure="from the circle's middle to the middle of each"),
-        "start": Size(-360, 360, 1, unit="°", measure="where the first stands, from along on"),
+        "start": Size(
+            -360, 360, 1, unit="°", measure="where the first stands, from along towards across"
+        ),
     }
 
     def __post_init__(self) -> None:

@@ -71,13 +71,13 @@ class Same:
         if len(text) > LONGEST:
             raise RepairError(
                 _(
-                    "size that another follows has {count} characters, beginning {text!r}; give at most {most}, or let another size hold a part of the sum"
+                    "size to follow has {count} characters, beginning {text!r}; give at most {most}, or let another size hold part of the sum"
                 ).format(count=len(text), text=text[:40], most=LONGEST)
             )
         if not text:
             raise RepairError(
                 _(
-                    "size that another follows is {text!r}; write a step, a full stop and its size, such as base.width"
+                    "size to follow is {text!r}; write a step, a full stop and its size, such as base.width"
                 ).format(text=given)
             )
         if not self.sizes:

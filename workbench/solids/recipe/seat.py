@@ -52,9 +52,9 @@ SEAT_NUMBERS = {
     "along": _shift("level along the face, from its middle"),
     "across": _shift("up the face, or to the back"),
     "sink": _shift("pushed into the face"),
-    "turn": _angle("about the line out of the face"),
-    "tilt": _angle("leans over along the face"),
-    "lean": _angle("leans over across the face"),
+    "turn": _angle("turned on the face, counter-clockwise"),
+    "tilt": _angle("tipped up along the face"),
+    "lean": _angle("tipped up across the face"),
 }
 AT_NUMBERS = {
     "x": _shift("to the right"),

@@ -55,7 +55,8 @@ def triangular_prism(
     base: Annotated[float, Size(SMALLEST, LARGEST, measure="along the bottom edge")] = 20.0,
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up to the apex")] = 15.0,
     apex: Annotated[
-        float, Size(-LARGEST, LARGEST, measure="from the base's left end along to below the apex")
+        float,
+        Size(-LARGEST, LARGEST, measure="along the base, from its left end to below the apex"),
     ] = 0.0,
     thickness: Annotated[float, Size(SMALLEST, LARGEST, 0.05, measure="through the plate")] = 2.0,
 ) -> Solid:
@@ -109,7 +110,7 @@ def cone(
     top: Annotated[float, Size(0, LARGEST, measure="across the top; 0 for a point")] = 4.0,
     height: Annotated[float, Size(SMALLEST, LARGEST, measure="square up from the bottom")] = 10.0,
 ) -> Solid:
-    """A round shape that narrows evenly, or widens, to its top."""
+    """A round shape that narrows or widens evenly to its top."""
     from build123d import Solid
 
     most = NEEDLE * max(bottom, top)

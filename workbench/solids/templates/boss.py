@@ -18,11 +18,21 @@ def boss(
     height: Annotated[float, Size(2, 100, 0.5, measure="from its root to its top")] = 10.0,
     hole: Annotated[
         float,
-        Size(0.8, 20, 0.05, measure="for a screw its core, for an insert what its maker names"),
+        Size(
+            0.8,
+            20,
+            0.05,
+            measure="for a screw, its core diameter; for an insert, what its maker states",
+        ),
     ] = 3.2,
     depth: Annotated[
         float,
-        Size(1, 100, 0.5, measure="of the hole: the screw's or the insert's, and a little more"),
+        Size(
+            1,
+            100,
+            0.5,
+            measure="of the hole: as deep as the screw or insert goes in, and a little more",
+        ),
     ] = 8.0,
     wall: Annotated[float, Size(0.8, 20, 0.1, measure="round the hole")] = 2.0,
     lead: Annotated[

@@ -31,7 +31,7 @@ MARKED = NOTCH + FIGURES + 2 * MARGIN
 def coupon_tile(
     size: Annotated[float, Size(0.01, 999, 0.01, measure="the size that its piece has")] = 2.35,
     places: Annotated[int, Count(0, 2, measure="figures after the point")] = 2,
-    notches: Annotated[int, Count(0, 12, measure="which piece it is, counted at the edge")] = 1,
+    notches: Annotated[int, Count(0, 12, measure="at the edge, to tell which piece it is")] = 1,
     width: Annotated[float, Size(2, 400, measure="from left to right")] = 16.0,
     depth: Annotated[float, Size(2, 100, measure="from front to back")] = 12.0,
     thickness: Annotated[float, Size(0.6, 20, 0.05, measure="through the tile")] = 1.6,

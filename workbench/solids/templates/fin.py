@@ -79,7 +79,7 @@ def _rounded(height: float, thickness: float) -> Profile:
     if half >= height:
         raise RepairError(
             _(
-                "edge is rounded to a radius of {radius} and the height is {height}; make the fin higher than that or its edge square"
+                "edge is rounded to a radius of {radius} and the height is {height}; make the fin taller than that or its edge square"
             ).format(radius=with_unit(half), height=with_unit(height))
         )
     shoulder = height - half
@@ -115,7 +115,7 @@ def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None
     if abs(inset) > reach:
         raise RepairError(
             _(
-                "inset is {inset}, so the left side would lean more than {lean}° at a height of {height}; give {low} to {high} or make the fin higher"
+                "inset is {inset}, so the left side would lean more than {lean}° at a height of {height}; give {low} to {high} or make the fin taller"
             ).format(
                 inset=with_unit(inset),
                 lean=FURTHEST_LEAN,

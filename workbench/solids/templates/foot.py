@@ -31,7 +31,7 @@ def foot(
         float, Size(0.4, 100, measure="from the floor up to where the head sits")
     ] = 6.0,
 ) -> Solid:
-    """A round foot for a cabinet, standing on the end that is fixed, with the floor's end up.
+    """A round cabinet foot that stands on its fixed end, floor end up.
 
     A screw goes through it; its head sits in a recess that opens to the floor. Cut open, seen
     from the front::

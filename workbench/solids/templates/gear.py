@@ -31,7 +31,7 @@ def gear(
     thickness: Annotated[float, Size(1, 60, 0.1, measure="of the teeth, along the axis")] = 6.0,
     bore: Annotated[float, Size(0, 100, 0.05, measure="of the hole; 0 for none")] = 4.0,
     pressure_angle: Annotated[
-        float, Size(14.5, 25, 0.5, unit="°", measure="20 on nearly every gear of today")
+        float, Size(14.5, 25, 0.5, unit="°", measure="20 on nearly every modern gear")
     ] = 20.0,
     backlash: Annotated[
         float, Size(0, 0.5, 0.01, measure="taken off each tooth's thickness, for printing")

@@ -133,7 +133,7 @@ def _refuse_bore(diameter: float, height: float, shaft: float, depth: float, poi
     if depth > most:
         raise RepairError(
             _(
-                "depth is {depth}, too deep for a knob {height} high; give at most {most} or a higher knob"
+                "depth is {depth}, too deep for a knob {height} high; give at most {most} or a taller knob"
             ).format(depth=with_unit(depth), height=with_unit(height), most=with_unit(most))
         )
 
@@ -144,7 +144,7 @@ def _refuse_flutes(diameter: float, shaft: float, count: int, flute: float) -> N
     if flute > most:
         raise RepairError(
             _(
-                "flute is {flute} across and {count} of them leave no wall between them or round the bore; give at most {most}, or fewer"
+                "flute is {flute} across and {count} of them leave no wall between them or round the bore; give at most {most}, or fewer flutes"
             ).format(flute=with_unit(flute), count=count, most=with_unit(max(most, 0)))
         )
 

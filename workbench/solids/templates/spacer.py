@@ -77,7 +77,7 @@ def _refuse(inside: float, outside: float, height: float, cut: float, gap: float
     if cut > most:
         raise RepairError(
             _(
-                "bore_chamfer is {cut} and would take the ring's end away; give at most {most} or a thicker or higher ring"
+                "bore_chamfer is {cut} and would take the ring's end away; give at most {most} or a thicker or taller ring"
             ).format(cut=with_unit(cut), most=with_unit(most))
         )
     if 0 < gap < LEAST_WALL / 4:

@@ -118,6 +118,6 @@ def _refuse_screws(
     if not least <= spacing <= most:
         raise RepairError(
             _(
-                "spacing is {spacing}, and screws have room between the opening and the plate's ends from {least} to {most}; measure again or change opening_height or height"
+                "spacing is {spacing}; screws clear the opening and the plate's ends only from {least} to {most}; measure again or change opening_height or height"
             ).format(spacing=with_unit(spacing), least=sized(least), most=with_unit(most))
         )

@@ -58,7 +58,7 @@ def turning(
     if left < -_OVER:
         raise RepairError(
             _(
-                "outline reaches {over} over the axis; give distances from the axis, 0 or more"
+                "outline reaches {over} past the axis; give distances from the axis, 0 or more"
             ).format(over=with_unit(-left, 4))
         )
     if max(2 * right, high - low) > LARGEST:
