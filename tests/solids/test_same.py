@@ -253,7 +253,7 @@ def test_what_cannot_be_added_is_told(more) -> None:
 
 @pytest.mark.parametrize("given", [5, None, "", 3.2])
 def test_what_is_no_size_is_shown_as_it_was_given(given) -> None:
-    with pytest.raises(RepairError, match=f"follows is {given!r};"):
+    with pytest.raises(RepairError, match=f"size to follow is {given!r};"):
         Same(given)
 
 
