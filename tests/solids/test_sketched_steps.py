@@ -82,7 +82,7 @@ def test_a_sketch_goes_with_the_last_of_its_steps() -> None:
 
 
 def test_what_was_never_measured_is_told() -> None:
-    with pytest.raises(RepairError, match="'door' was measured; there is none yet"):
+    with pytest.raises(RepairError, match="no sketch 'door'; sketches: none yet"):
         measure_again(Repair("lid"), "door", solve(sketch()))
 
 

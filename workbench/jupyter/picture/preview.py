@@ -13,9 +13,9 @@ import numpy as np
 
 from workbench import data, units
 from workbench.jupyter.picture import scene
-from workbench.jupyter.picture.marks import marks, renewed
 from workbench.jupyter.picture.on_bed import on_bed
 from workbench.jupyter.picture.packed import Packed
+from workbench.jupyter.picture.size_marks import marks, renewed
 from workbench.jupyter.picture.view import Picture
 from workbench.jupyter.running_cell import let_out
 from workbench.jupyter.state import Made

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids.building import apart, flat_union, local_edit
+from workbench.solids.building import flat_union, local_edit, loose_parts
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Cache, Whole
 from workbench.solids.geometry.faces import box_of
@@ -272,7 +272,7 @@ def _refusal(run: Run, before: Solids, after: Solids, parts: Mapping[str, Part])
             return RepairError(text.format(step=name, count=count))
         rest = [(_("the rest of the part"), solid) for solid in before]
         own = [named for step in run.steps for named in _named(step.name, parts[step.name])]
-        return apart.refusal([*rest, *own], after)
+        return loose_parts.refusal([*rest, *own], after)
     if not after:
         text = _("{cuts} takes everything away; make the cut smaller")
     elif len(after) > 1:

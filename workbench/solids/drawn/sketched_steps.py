@@ -97,7 +97,7 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     kept = repair.sketches.get(name)
     if kept is None:
         raise RepairError(
-            _("nothing called {name!r} was measured; there is {known}").format(
+            _("there is no sketch {name!r}; sketches: {known}").format(
                 name=name, known=gate.listed(repair.sketches) or _("none yet")
             )
         )
