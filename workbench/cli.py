@@ -239,8 +239,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         "template",
         metavar=_("TEMPLATE"),
         help=_(
-            "first: a name on the shelf, a notebook, a plain template such as fin, or a function "
-            "of your own such as my_parts.py:bracket; --help after it lists its sizes"
+            "a name on the shelf, a notebook, a plain template such as fin, or a function of your "
+            "own such as my_parts.py:bracket; write it first, and --help after it for its sizes"
         ),
     )
     parser.add_argument("--name", help=_("of the part; the notebook is named after it"))

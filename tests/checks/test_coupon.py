@@ -155,6 +155,7 @@ def test_a_tongue_whose_width_is_tried_cannot_bind_by_its_thickness():
         ("foot", "thickness", ["bit"], ["bit"]),
         ("foot", "thickness", [None], ["None"]),
         ("foot", "thickness", [100], ["102.4", "40 mm"]),
+        ("blade", "height", [0], ["blade", "height is 71 mm", "at most 40 mm", "note a trial"]),
         ("foot", "length", [0], ["foot", "length", "diameter"]),
         ("blade", "edge", [0], ["blade", "edge", "mm"]),
         ("blade", "inset", [0], ["blade", "inset"]),

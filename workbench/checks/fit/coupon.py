@@ -304,6 +304,17 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
                 label=label, count=len(listed), most=MOST
             )
         )
+    if now > LARGEST:
+        raise RepairError(
+            _(
+                "{step}: {field} is {size}; a coupon tries at most {most}, so print the part and note a trial"
+            ).format(
+                step=step.name,
+                field=_(field.replace("_", " ")),
+                size=with_unit(now),
+                most=with_unit(LARGEST),
+            )
+        )
     sizes = []
     for offset in listed:
         by = parse_length(offset)

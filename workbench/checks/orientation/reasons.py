@@ -91,7 +91,7 @@ def hangs(subject: Subject, found: Orientation) -> str:
     text = {
         "island": _("{name}, {area} of {step} would start in mid-air, {height} above {below}."),
         "bridge": _("{name}, {area} of {step} would span {length}, {height} above {below}."),
-        "slope": _("{name}, {area} of {step} would lean out too far, from {height} above {below}."),
+        "slope": _("{name}, {area} of {step} would overhang, from {height} above {below}."),
         "ledge": _("{name}, {area} of {step} would hang {height} above {below}."),
     }[worst.kind]
     return text.format(
