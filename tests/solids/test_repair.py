@@ -310,9 +310,9 @@ DAMAGED = {
     "two of a name": (with_step(name="blade"), ("two steps of the same name",)),
     "seat nowhere": (
         with_step(seat={"on": "top of lid"}),
-        ("foot sits on 'top of lid'", "nowhere"),
+        ("foot sits on 'top of lid'", "cannot be"),
     ),
-    "seat on itself": (with_step(seat={"on": "top of foot"}), ("foot sits on", "nowhere")),
+    "seat on itself": (with_step(seat={"on": "top of foot"}), ("foot sits on", "cannot be")),
     "seat of odd data": (with_step(seat={"at": 3}), ("not a repair",)),
     "readings no table": (broken(readings=[1]), ("not a repair",)),
     "a bad reading": (

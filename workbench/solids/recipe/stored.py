@@ -118,9 +118,9 @@ def _in_order(steps: Iterable[Step], form: int) -> tuple[Step, ...]:
         while isinstance(place, Seat):
             if place.step not in by_name or place.step in seen:
                 raise RepairError(
-                    _(
-                        "{step} sits on {on!r}, which does not exist; use an earlier revision"
-                    ).format(step=step.name, on=place.on)
+                    _("{step} sits on {on!r}, which cannot be; use an earlier revision").format(
+                        step=step.name, on=place.on
+                    )
                 )
             seen.add(place.step)
             place = by_name[place.step].place
