@@ -20,6 +20,7 @@ from workbench.output.notebook.beginning import beginning
 from workbench.output.notebook.summary import summary
 from workbench.output.notebook.template_notebook import open_template, read_template, start
 from workbench.output.roster.roster import open_roster
+from workbench.solids.catalogue import find
 from workbench.solids.recipe.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
 
@@ -187,6 +188,12 @@ def test_a_shipped_template_is_german_under_names_that_stay(in_german, tmp_path)
 def test_right_is_a_side_or_how_a_print_went(in_german):
     assert _("right") == "rechts"
     assert _("right", "outcome") == "passt"
+
+
+def test_a_size_has_the_word_for_what_it_measures(in_german):
+    said = [find(name).parameter(size).said for name, size in collect.TOLD_APART]
+    assert said == ["Rücken", "Sockel", "Größe"]
+    assert find("triangular_prism").parameter("base").said == "Grundseite"
 
 
 def test_numbers_have_the_decimal_mark_of_the_language(in_german):

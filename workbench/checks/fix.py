@@ -127,7 +127,7 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
             plain = isinstance(value, (int, float)) and not isinstance(value, bool)
             yield _("Set {step} {field} to {value}").format(
                 step=name,
-                field=_(asked.label),
+                field=asked.said,
                 value=quantity(value, unit) if plain else _(str(value)),
             )
     if fix.get("down") is not None:

@@ -62,6 +62,10 @@ _OF_FILES = (
 )
 
 
+#: Sizes whose name is another word elsewhere: a hook's back is no side, a stop's base no triangle's.
+TOLD_APART = (("hook", "back"), ("stop", "base"), ("thread", "size"))
+
+
 def in_data() -> set[str]:
     """Every text that reaches ``_()`` as a variable."""
     return {text for text in _variables() if text.strip()}
@@ -167,6 +171,7 @@ def with_context() -> Iterator[tuple[str, str]]:
     from workbench.measure.sketches.corners import FILLERS
     from workbench.output.notebook.language import STEP
     from workbench.output.sheets import caliper_jaws
+    from workbench.solids import catalogue
     from workbench.solids.recipe import uses
     from workbench.solids.recipe.seat import FACES
     from workbench.solids.recipe.service import OUTCOMES
@@ -184,6 +189,9 @@ def with_context() -> Iterator[tuple[str, str]]:
         (word, "calipers")
         for word in (caliper_jaws.OUTSIDE, caliper_jaws.INSIDE, caliper_jaws.DEPTH)
     )
+    for template, size in TOLD_APART:
+        parameter = catalogue.find(template).parameter(size)
+        yield parameter.label, parameter.kind.measure
     names = {step["name"] for meta in _templates() for step in meta["repair"]["steps"]}
     yield from ((name, STEP) for name in sorted(names))
 

@@ -283,6 +283,12 @@ class Parameter:
         """The name as words: ``root_thickness`` reads ``root thickness``."""
         return self.name.replace("_", " ")
 
+    @property
+    def said(self) -> str:
+        """The label in the user's language; what it measures tells words apart that are one."""
+        told = _(self.label, self.kind.measure)
+        return told if told != self.label else _(self.label)
+
 
 @dataclass(frozen=True)
 class Template:
@@ -305,7 +311,7 @@ class Template:
         for field in values:
             self.parameter(field)
         return {
-            p.name: p.kind.check(f"{prefix}: {_(p.label)}", values.get(p.name, p.default))
+            p.name: p.kind.check(f"{prefix}: {p.said}", values.get(p.name, p.default))
             for p in self.parameters
         }
 

@@ -15,7 +15,7 @@ from workbench.solids.building.build import Placed
 from workbench.solids.meshes.owners import NEAR
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
-from workbench.words import _, named_in, sized
+from workbench.words import named_in, sized
 
 #: How many points of each end of a length the browser may choose its witness lines from.
 _POINTS = 12
@@ -37,8 +37,8 @@ def marks(repair: Repair, steps: Placed, name: str, bounds: np.ndarray) -> list[
         parameter = kinds.get(field)
         if parameter is not None:
             unit = getattr(parameter.kind, "unit", "")
-            mark["name"] = _(parameter.label)
-            mark["label"] = named_in(_(parameter.label), unit)
+            mark["name"] = parameter.said
+            mark["label"] = named_in(parameter.said, unit)
             mark["drag"] = isinstance(parameter.kind, Size) and isinstance(dimension, Length)
             mark["value"] = step.values[field]
             if isinstance(parameter.kind, Size) and mark["drag"]:

@@ -157,7 +157,7 @@ class NumberField(Field):
         return str(getattr(self.parameter.kind, "unit", ""))
 
     def controls(self) -> list[w.Widget]:
-        self.box = w.Text(description=_(self.parameter.label), continuous_update=False)
+        self.box = w.Text(description=self.parameter.said, continuous_update=False)
         self.box.add_class("wb-box")
         self.slider = self.make_slider()
         self.slider.add_class("wb-slider")
@@ -172,7 +172,7 @@ class NumberField(Field):
 
     def suit(self) -> None:
         """Name the controls, with the unit that their numbers are in."""
-        named = named_in(_(self.parameter.label), self.unit)
+        named = named_in(self.parameter.said, self.unit)
         self.box.tooltip = f"{named}: {self.help()}"
         self.slider.tooltip = named
         for unit in _UNIT_CLASSES.values():
@@ -272,7 +272,7 @@ class NumberField(Field):
         """The value of what was typed, or a RepairError."""
         kind = self.parameter.kind
         assert isinstance(kind, (Count, Size))
-        return kind.check(_(self.parameter.label), given)
+        return kind.check(self.parameter.said, given)
 
 
 class _Slider(w.FloatSlider):
@@ -325,7 +325,7 @@ class SizeField(NumberField):
         return Reading(several, unit=self._unit.name) if len(several) > 1 else text
 
     def checked(self, given: str | Reading) -> float:
-        return self._kind.check(_(self.parameter.label), given, self._unit)
+        return self._kind.check(self.parameter.said, given, self._unit)
 
     def slid_to(self, value: float) -> float:
         amount = _tidy(_tidy(value, self._marks.step) * self._unit.mm, self._kind.step * 1e-2)

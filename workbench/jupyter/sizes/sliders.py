@@ -30,7 +30,7 @@ class ChoiceField(Field):
     def controls(self) -> list[w.Widget]:
         kind = self.parameter.kind
         assert isinstance(kind, Choice)
-        label = _(self.parameter.label)
+        label = self.parameter.said
         self.list = w.Dropdown(
             description=label,
             options=[(_(option), option) for option in kind.options],
@@ -47,7 +47,7 @@ class FlagField(Field):
     """Yes or no."""
 
     def controls(self) -> list[w.Widget]:
-        label = _(self.parameter.label)
+        label = self.parameter.said
         self.mark = w.Checkbox(description=label, indent=False, tooltip=f"{label}: {self.help()}")
         self.mark.observe(lambda change: self.take(change["new"]), "value")
         return [self.mark]
@@ -60,7 +60,7 @@ class WordsField(Field):
     """A text of one line."""
 
     def controls(self) -> list[w.Widget]:
-        label = _(self.parameter.label)
+        label = self.parameter.said
         self.text = w.Text(
             description=label, continuous_update=False, tooltip=f"{label}: {self.help()}"
         )
@@ -74,7 +74,7 @@ class WordsField(Field):
         if self._quiet:
             return
         try:
-            self.take(self.parameter.kind.check(_(self.parameter.label), text))
+            self.take(self.parameter.kind.check(self.parameter.said, text))
         except RepairError as error:
             self.complain(str(error))
 
@@ -86,7 +86,7 @@ class CornersField(Field):
     _kept: Mapping[str, tuple[float, ...]] = {}
 
     def controls(self) -> list[w.Widget]:
-        label = _(self.parameter.label)
+        label = self.parameter.said
         self.text = w.Textarea(
             description=label,
             continuous_update=False,
@@ -104,7 +104,7 @@ class CornersField(Field):
         self._unit = units.chosen()
         self.text.tooltip = _(
             "{label}: one corner a line, in {unit} and in order: x, y; then its radius; then the radius of the arc to the next corner (− bulges in), or x and y of a point on it"
-        ).format(label=_(self.parameter.label), unit=unit_word())
+        ).format(label=self.parameter.said, unit=unit_word())
         between = "  " if self._unit is units.MM else "; "  # for 1 3/8 has a space of its own
         self._kept = {between.join(sized(number, 4) for number in c): c for c in value}
         self.text.value = "\n".join(self._kept)
@@ -117,12 +117,12 @@ class CornersField(Field):
         except RepairError:
             self.complain(
                 _("{field}: write two numbers a line, in {unit}, such as 35 0 or 1 3/8; 0").format(
-                    field=_(self.parameter.label), unit=unit_word()
+                    field=self.parameter.said, unit=unit_word()
                 )
             )
             return
         try:
-            checked = self.parameter.kind.check(_(self.parameter.label), corners)
+            checked = self.parameter.kind.check(self.parameter.said, corners)
         except RepairError as error:
             self.complain(str(error))
             return

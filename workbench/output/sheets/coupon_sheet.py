@@ -83,7 +83,7 @@ def coupon_sheet(
 
 def _coupon_title(repair: Repair, step: str, field: str) -> str:
     parameter = catalogue.find(repair.step(step).template).parameter(field)
-    return f"{repair.name}: {step}, {_(parameter.label)}"
+    return f"{repair.name}: {step}, {parameter.said}"
 
 
 def _pieces_table(sizes: Sequence[float], width: float) -> Block:

@@ -316,7 +316,7 @@ def _outside() -> str:
 
 def _what(repair: Repair, step: str, field: str) -> tuple[str, str]:
     parameter = repair.step(step).parameter(field)
-    label = _(parameter.label)
+    label = parameter.said
     name = label if len(repair.steps) == 1 else f"{step}, {label}"
     unit = parameter.kind.unit if isinstance(parameter.kind, Size) else ""
     how = _(parameter.kind.measure)

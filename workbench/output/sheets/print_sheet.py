@@ -243,7 +243,7 @@ def _main_sizes(subject: Subject) -> Iterator[tuple[str, str, float]]:
 
 def _size_name(repair: Repair, step: str, field: str) -> str:
     template = catalogue.find(repair.step(step).template)
-    return f"{step}, {_(template.parameter(field).label)}"
+    return f"{step}, {template.parameter(field).said}"
 
 
 def _try_it(repair: Repair, width: float, lines: int) -> Block:

@@ -75,7 +75,7 @@ def resolved(steps: Sequence[Step]) -> tuple[Step, ...]:
 
     def _followed(owner: Step, field: str, same: Same, chain: tuple[tuple[str, str], ...]) -> Any:
         asked = owner.parameter(field)
-        name = f"{owner.name}: {_(asked.label)}"
+        name = f"{owner.name}: {asked.said}"
         if not isinstance(asked.kind, (Size, Count)):
             raise RepairError(
                 _("{field} is not a number, so it cannot follow {text}; choose it").format(
