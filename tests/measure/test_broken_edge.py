@@ -18,6 +18,7 @@ from workbench.measure.photos.camera import (
     Thickness,
 )
 from workbench.measure.photos.edges import Line
+from workbench.measure.photos.straightened import Straightened
 from workbench.measure.photos.trace import _depth
 
 PIXEL, SPREAD, HEIGHT = 0.2, 0.15, 400.0
@@ -55,8 +56,8 @@ def seen(share: float, thick: float, broken: float, shades) -> tuple[Thickness, 
     lines, camera = square(share)
     before = Thickness(thick)
     light = painted(share, thick, broken, shades)
-    place = (0.0, 100.0), PIXEL, SPREAD
-    return before, broken_edge.as_seen(lines, light, *place, camera, before)
+    picture = Straightened(light, (0.0, 100.0), PIXEL, SPREAD)
+    return before, broken_edge.as_seen(lines, picture, camera, before)
 
 
 @pytest.mark.parametrize("broken", [0.0, 0.3, 0.7, 1.1])

@@ -14,6 +14,7 @@ from photographer import Shot, photograph
 from workbench.measure.photos import pale_breaks
 from workbench.measure.photos.camera import Camera, Thickness, stood, stood_up
 from workbench.measure.photos.edges import Line, lengths_of
+from workbench.measure.photos.straightened import Straightened
 from workbench.measure.photos.trace import trace
 
 PIXEL, SPREAD, HEIGHT, THICK = 0.2, 0.15, 400.0, 5.0
@@ -81,7 +82,8 @@ def found(
     lines, camera = square(lean, broken, whole)
     light = painted(camera, broken, wall, chamfer, blur)
     depth = depth or Thickness(THICK)
-    shown = pale_breaks.at_the_top(lines, light, (0.0, 100.0), PIXEL, SPREAD, camera, depth)
+    picture = Straightened(light, (0.0, 100.0), PIXEL, SPREAD)
+    shown = pale_breaks.at_the_top(lines, picture, camera, depth)
     return lines, camera, shown
 
 
@@ -150,15 +152,9 @@ def test_a_side_that_slants_from_one_limit_to_the_other_is_put_straight() -> Non
     lines, camera = square(0.3, 0.8)
     light = painted(camera, 0.8, 0.4, 0.5, SPREAD)
     slanting = replace(lines[2], angle=lines[2].angle + 0.012)
-    shown = pale_breaks.at_the_top(
-        [*lines[:2], slanting, lines[3]],
-        light,
-        (0.0, 100.0),
-        PIXEL,
-        SPREAD,
-        camera,
-        Thickness(THICK),
-    )
+    picture = Straightened(light, (0.0, 100.0), PIXEL, SPREAD)
+    slanted = [*lines[:2], slanting, lines[3]]
+    shown = pale_breaks.at_the_top(slanted, picture, camera, Thickness(THICK))
     assert shown is not None
     edge = shown[0][2]
     assert isinstance(edge, Line)

@@ -17,6 +17,7 @@ import numpy as np
 
 from workbench.measure.photos.camera import Camera, Thickness, facing
 from workbench.measure.photos.edges import Edge, Line, corners_of
+from workbench.measure.photos.straightened import Straightened
 
 #: Breaks that are tried, in mm; the first stands for none, which looks alike.
 TRIED = np.arange(0.01, 1.4, 0.02)
@@ -29,8 +30,8 @@ SHARP = 1 / 3
 MOVED = np.linspace(-2, 2, 5)
 
 #: So many of the blur's deviations beside the silhouette are left out; so many must be left of the
-#: wall, and so many pixels of a side's length.
-CLEAR, LEFT, LONG = 2.0, 2.0, 10
+#: wall.
+CLEAR, LEFT = 2.0, 2.0
 
 #: What the blur of the silhouette, and JPEG beside it, leave of the paper's step: a share of it.
 TAIL = 0.002
@@ -49,10 +50,7 @@ PLACED, ROUND = 0.03, 0.1
 
 def as_seen(
     edges: list[Edge],
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    spread: float,
+    picture: Straightened,
     camera: Camera,
     depth: Thickness,
 ) -> Thickness:
@@ -61,11 +59,9 @@ def as_seen(
     Parameters
     ----------
     edges : on the plane, counter-clockwise
-    light : (h, w, 3) linear, straightened; corner : mm of its left and upper edge; pixel : mm
-    spread : standard deviation of the edge's blur, in mm
     depth : with what is known of the break beforehand, which is left where no side shows it
     """
-    height = depth.upper - depth.lower
+    height, spread = depth.upper - depth.lower, picture.spread
     tried = TRIED[height / 2 >= TRIED]
     ends = corners_of(edges) if len(edges) > 2 else np.empty((0, 2))
     found = []
@@ -73,11 +69,11 @@ def as_seen(
         edge, share = edges[k], -facing(edges[k], camera)
         if not isinstance(edge, Line) or share * height < (CLEAR + LEFT) * spread or share > 0.95:
             continue
-        inward = np.arange(CLEAR * spread, share * height + tried[-1] + 4 * spread, 0.5 * pixel)
-        around = np.append(-4 * spread, inward)
-        seen = across_side(
-            light, corner, pixel, ends[k - 1], ends[k], around, share * height + spread
+        inward = np.arange(
+            CLEAR * spread, share * height + tried[-1] + 4 * spread, 0.5 * picture.pixel
         )
+        around = np.append(-4 * spread, inward)
+        seen = picture.across(ends[k - 1], ends[k], around, share * height + spread)
         if seen is None:
             continue
         steps = _inner_steps(share, camera, depth, tried)
@@ -98,30 +94,6 @@ def as_seen(
     return replace(
         depth, broken=mean, broken_doubt=min(math.hypot(own, ROUND * mean), depth.broken_doubt)
     )
-
-
-def across_side(
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    a: np.ndarray,
-    b: np.ndarray,
-    inward: np.ndarray,
-    ends: float,
-) -> np.ndarray | None:
-    """(m, 3) mean light along the side a b, so far inward of it, clear of ``ends`` mm of its ends."""
-    import cv2
-
-    length = float(np.hypot(*(b - a)))
-    if length - 2 * ends < LONG * pixel:
-        return None
-    along = (b - a) / length
-    spots = a + np.arange(ends, length - ends, pixel)[:, None] * along
-    places = spots[:, None, :] + inward[None, :, None] * np.array([-along[1], along[0]])
-    columns = ((places[:, :, 0] - corner[0]) / pixel - 0.5).astype(np.float32)
-    rows = ((corner[1] - places[:, :, 1]) / pixel - 0.5).astype(np.float32)
-    seen = cv2.remap(light, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(np.median(seen, axis=0), dtype=float)
 
 
 def _inner_steps(

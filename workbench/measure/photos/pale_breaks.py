@@ -20,9 +20,10 @@ from functools import partial
 
 import numpy as np
 
-from workbench.measure.photos.broken_edge import PLACED, SHARP, TRIED, across_side
+from workbench.measure.photos.broken_edge import PLACED, SHARP, TRIED
 from workbench.measure.photos.camera import Camera, Thickness, facing, stood
 from workbench.measure.photos.edges import SHORTEST, TURN, Arc, Edge, Line, corners_of
+from workbench.measure.photos.straightened import Straightened
 
 #: Blurs that are tried, as shares of the border's own, which is too wide where it was two steps.
 BLURS = (0.45, 0.6, 0.8, 1.0)
@@ -66,10 +67,7 @@ class _Side:
 
 def at_the_top(
     edges: list[Edge],
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    spread: float,
+    picture: Straightened,
     camera: Camera,
     depth: Thickness,
     sharp: float = SHARP,
@@ -79,10 +77,9 @@ def at_the_top(
     Parameters
     ----------
     edges : on the plane, counter-clockwise
-    light : (h, w, 3) linear, straightened; corner : mm of its left and upper edge; pixel : mm
-    spread : standard deviation of the edge's blur, in mm
     depth : with what is known of the break beforehand; sharp : how likely there is none
     """
+    spread = picture.spread
     tried = np.append(0.0, TRIED[1::2][(depth.upper - depth.lower) / 2 >= TRIED[1::2]])
     if len(edges) < 3 or tried[-1] < spread:
         return None
@@ -92,7 +89,7 @@ def at_the_top(
         share = facing(edge, camera)
         if isinstance(edge, Line) and abs(share) < STEEP:
             wide = _wide(share, depth, tried)
-            seen = partial(_profile, light, corner, pixel, spread, wide)
+            seen = partial(_profile, picture, wide)
             profile = seen(ends[k - 1], ends[k])
             if profile is None:
                 continue
@@ -129,21 +126,19 @@ def _clear(wide: np.ndarray, spread: float, length: float) -> float:
 
 
 def _profile(
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    spread: float,
+    picture: Straightened,
     wide: np.ndarray,
     a: np.ndarray,
     b: np.ndarray,
     clear: float | None = None,
 ) -> tuple[np.ndarray, np.ndarray] | None:
     """(m,) mm out of the side a b and (m, 3) light there, as a share of the whole step."""
+    spread = picture.spread
     if clear is None:
         clear = _clear(wide, spread, math.dist(a, b))
     inward = float(np.ptp(wide)) + 4 * spread
-    out = np.arange(-inward, wide[-1] + 5 * spread, 0.5 * pixel)
-    seen = across_side(light, corner, pixel, a, b, -out, clear)
+    out = np.arange(-inward, wide[-1] + 5 * spread, 0.5 * picture.pixel)
+    seen = picture.across(a, b, -out, clear)
     if seen is None:
         return None
     whole = float(np.linalg.norm(seen[-3:].mean(axis=0) - seen[:3].mean(axis=0)))

@@ -17,6 +17,7 @@ import numpy as np
 
 from workbench.measure.photos.camera import Camera, Thickness, facing
 from workbench.measure.photos.edges import Edge, Line, corners_of
+from workbench.measure.photos.straightened import Straightened
 from workbench.words import _, with_unit
 
 #: A second step of a smaller share of the whole counts for noise or a print's shade on the paper.
@@ -50,10 +51,7 @@ class Apart(NamedTuple):
 
 def at_the_sheet(
     edges: list[Edge],
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    spread: float,
+    picture: Straightened,
     camera: Camera,
     depth: Thickness | None,
 ) -> tuple[list[Edge], list[str]]:
@@ -62,13 +60,11 @@ def at_the_sheet(
     Parameters
     ----------
     edges : on the plane, counter-clockwise
-    light : (h, w, 3) linear, straightened; corner : mm of its left and upper edge; pixel : mm
-    spread : standard deviation of the edge's blur, in mm
     depth : None where no thickness is known: then nothing is moved and a note says what was seen
     """
     if len(edges) < 3:
         return edges, []
-    ends = corners_of(edges)
+    ends, spread = corners_of(edges), picture.spread
     moved, seen, hidden = list(edges), 0.0, {}
     for k, edge in enumerate(edges):
         share = facing(edge, camera)
@@ -82,7 +78,7 @@ def at_the_sheet(
         apart = (
             Apart(wide, SPREAD * wide + AROUND) if depth is not None else Apart(REACH / 2, REACH)
         )
-        steps = _second_step(light, corner, pixel, ends[k - 1], ends[k], out, apart, spread)
+        steps = _second_step(picture, ends[k - 1], ends[k], out, apart)
         if steps is None:
             continue
         along = steps[:, 0] - (edge.middle - ends[k - 1]) @ edge.along
@@ -115,18 +111,10 @@ def at_the_sheet(
 
 
 def _second_step(
-    light: np.ndarray,
-    corner: tuple[float, float],
-    pixel: float,
-    a: np.ndarray,
-    b: np.ndarray,
-    out: np.ndarray,
-    apart: Apart,
-    spread: float,
+    picture: Straightened, a: np.ndarray, b: np.ndarray, out: np.ndarray, apart: Apart
 ) -> np.ndarray | None:
     """(n, 2) places along the side a b and how far out of it the second step is, in mm."""
-    import cv2
-
+    pixel, spread = picture.pixel, picture.spread
     length = float(np.hypot(*(b - a)))
     reach = apart.wide + apart.spread + 5 * spread
     inner = length - 2 * (apart.wide + 3 * spread)  # clear of what the neighbours show
@@ -135,10 +123,7 @@ def _second_step(
     out_to = np.arange(-reach, reach, 0.5 * pixel)
     along = (length - inner) / 2 + (np.arange(math.ceil(inner / pixel)) + 0.5) * pixel
     spots = a + along[:, None] * (b - a) / length
-    places = spots[:, None, :] + out_to[None, :, None] * out
-    columns = ((places[:, :, 0] - corner[0]) / pixel - 0.5).astype(np.float32)
-    rows = ((corner[1] - places[:, :, 1]) / pixel - 0.5).astype(np.float32)
-    seen = cv2.remap(light, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    seen = picture.at(spots[:, None, :] + out_to[None, :, None] * out)
     whole = seen[:, -3:].mean(axis=(0, 1)) - seen[:, :3].mean(axis=(0, 1))
     height = float(np.linalg.norm(whole))
     if height < 1e-6:

@@ -43,6 +43,7 @@ from workbench.measure.photos.edges import Arc, Edge, Grain, Line
 from workbench.measure.photos.print_stretch import fit_drawn_out
 from workbench.measure.photos.rectify import View
 from workbench.measure.photos.sheet_marks import BAR, Target
+from workbench.measure.photos.straightened import Straightened
 from workbench.measure.photos.trace_result import BAR_SCALE, SCALE, Hole, Side, Traced
 from workbench.measure.reading import Reading
 from workbench.words import _, number, with_unit
@@ -149,10 +150,8 @@ def trace(
     picture = checks.picture_of(seen.light, sharp.points)
     notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
-    place = (room[0], room[3]), 1 / per_mm, grain.spread
-    seen_edges, depth, said, shaded = _on_the_plane(
-        seen_edges, seen.light, place, camera, depth, edge
-    )
+    above = Straightened(seen.light, (room[0], room[3]), 1 / per_mm, grain.spread)
+    seen_edges, depth, said, shaded = _on_the_plane(seen_edges, above, camera, depth, edge)
     found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
     tell(0.9, _("finding the holes"))
     told = kind == "sheet" and bar is not None
@@ -187,8 +186,7 @@ def trace(
 
 def _on_the_plane(
     seen: list[Edge],
-    light: np.ndarray,
-    place: tuple[tuple[float, float], float, float],
+    picture: Straightened,
     camera: Camera | None,
     depth: Thickness | None,
     edge: float | None,
@@ -196,21 +194,20 @@ def _on_the_plane(
     """The edges as seen on the plane, the thickness with its break as seen, notes, and whether the
     break is of another shade than the top.
 
-    place : the light's left and upper edge, its pixel, and the edge's blur, in mm
     edge : what is told of the break
     """
     if camera is None:
         return seen, depth, [], False
     if depth is None:
-        seen, notes = pale_sides.at_the_sheet(seen, light, *place, camera, depth)
+        seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
         return seen, depth, notes + _about_thickness(seen, camera), False
     sharp = broken_edge.SHARP if edge is None else 0.0
-    shaded = pale_breaks.at_the_top(seen, light, *place, camera, depth, sharp)
+    shaded = pale_breaks.at_the_top(seen, picture, camera, depth, sharp)
     if shaded is not None:
         return *shaded, [], True
-    seen, notes = pale_sides.at_the_sheet(seen, light, *place, camera, depth)
+    seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
     if edge is None:
-        depth = broken_edge.as_seen(seen, light, *place, camera, depth)
+        depth = broken_edge.as_seen(seen, picture, camera, depth)
     return seen, depth, notes, False
 
 
