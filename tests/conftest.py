@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import gc
 import os
+import tempfile
+import time
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -22,6 +25,11 @@ if TYPE_CHECKING:
 #: The tests read English and mm, whatever the machine speaks and its user chose.
 os.environ["WORKBENCH_LANGUAGE"] = "en"
 os.environ["WORKBENCH_UNIT"] = "mm"
+
+#: Where workers outnumber the processors, numpy's threads only wait for one another, busily.
+CROWDED = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1")) > (os.cpu_count() or 1)
+if CROWDED:
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 #: The same examples in every run; ``WORKBENCH_RANDOM=200`` draws that many new ones for each test.
 RANDOM = int(os.environ.get("WORKBENCH_RANDOM", "0"))
@@ -66,8 +74,24 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=place)
 
 
-def pytest_collection_finish() -> None:
+def _collected(config: pytest.Config) -> Path:
+    """What is there once a worker of this run has imported all tests, and so compiled them."""
+    return Path(tempfile.gettempdir()) / f"workbench-{config.workerinput['testrunuid']}"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection(session: pytest.Session) -> None:
+    """Only as many workers as there are processors compile every test; the rest wait for it."""
+    if CROWDED and int(session.config.workerinput["workerid"][2:]) >= (os.cpu_count() or 1):
+        end = time.monotonic() + 60
+        while not _collected(session.config).exists() and time.monotonic() < end:
+            time.sleep(0.1)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
     """What was imported and collected stays, and need not be looked through again and again."""
+    if CROWDED:
+        _collected(session.config).touch()
     gc.collect()
     gc.freeze()
     gc.set_threshold(10_000, 20, 20)
@@ -83,6 +107,11 @@ def _give_way() -> None:
     """Let the browser's pages, which a test waits for, come first."""
     if hasattr(os, "nice"):  # not on Windows
         os.nice(5)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if CROWDED:
+        _collected(session.config).unlink(missing_ok=True)
 
 
 @pytest.fixture(scope="session")
