@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import nbformat
 import pytest
@@ -151,9 +152,9 @@ def chromium_command() -> list[str]:
     return [chromium(), *FLAGS]
 
 
-@pytest.fixture(scope="module")
-def page(lab: Lab) -> Iterator:
-    """A browser page, 1380 by 1000 pixels."""
+@pytest.fixture(scope="session")
+def _page() -> Iterator:
+    """One page of one browser, which keeps what it compiled of JupyterLab's scripts."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
@@ -166,6 +167,18 @@ def page(lab: Lab) -> Iterator:
             yield page
         finally:
             browser.close()
+
+
+@pytest.fixture(scope="module")
+def page(lab: Lab, _page: Any) -> Iterator:
+    """The browser's page, 1380 by 1000 pixels, which has kept nothing of another file's tests."""
+    _page.set_viewport_size({"width": 1380, "height": 1000})
+    yield _page
+    _page.evaluate("localStorage.clear(); sessionStorage.clear()")
+    _page.goto("about:blank")
+    _page.unroute_all()
+    _page.context.clear_cookies()
+    _page.said.clear()
 
 
 @pytest.hookimpl(wrapper=True)
