@@ -12,7 +12,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -152,33 +152,53 @@ def chromium_command() -> list[str]:
     return [chromium(), *FLAGS]
 
 
-@pytest.fixture(scope="session")
-def _page() -> Iterator:
-    """One page of one browser, which keeps what it compiled of JupyterLab's scripts."""
+#: The one page of one browser that these tests are driven on, and what ends it.
+_kept: list[Any] = []
+_driving = ExitStack()
+
+
+def _kept_page() -> Any:
+    """The page, which stays: it has compiled JupyterLab's scripts by then."""
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
+    if not _kept:
+        playwright = _driving.enter_context(sync_playwright())
         browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
-        try:
-            page = browser.new_page(viewport={"width": 1380, "height": 1000})
-            page.said = said = []
-            page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
-            page.on("pageerror", lambda error: said.append(f"error: {error}"))
-            yield page
-        finally:
-            browser.close()
+        _driving.callback(browser.close)
+        page = browser.new_page(viewport={"width": 1380, "height": 1000})
+        page.said = said = []
+        page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+        page.on("pageerror", lambda error: said.append(f"error: {error}"))
+        _kept.append(page)
+        _driving.callback(_kept.clear)
+    return _kept[0]
 
 
 @pytest.fixture(scope="module")
-def page(lab: Lab, _page: Any) -> Iterator:
-    """The browser's page, 1380 by 1000 pixels, which has kept nothing of another file's tests."""
-    _page.set_viewport_size({"width": 1380, "height": 1000})
-    yield _page
-    _page.evaluate("localStorage.clear(); sessionStorage.clear()")
-    _page.goto("about:blank")
-    _page.unroute_all()
-    _page.context.clear_cookies()
-    _page.said.clear()
+def page(lab: Lab) -> Iterator:
+    """A browser page, 1380 by 1000 pixels, which has kept nothing of another file's tests."""
+    one = _kept_page()
+    one.set_viewport_size({"width": 1380, "height": 1000})
+    yield one
+    one.evaluate("localStorage.clear(); sessionStorage.clear()")
+    one.goto("about:blank")
+    one.unroute_all()
+    one.context.clear_cookies()
+    one.said.clear()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(nextitem: pytest.Item | None) -> Iterator:
+    """The browser ends with these tests: while it is driven, no other can run a loop of its own."""
+    result = yield
+    if nextitem is None or Path(__file__).parent not in nextitem.path.parents:
+        _driving.close()
+    return result
+
+
+def pytest_sessionfinish() -> None:
+    """Nor does it outlive a run that was stopped."""
+    _driving.close()
 
 
 @pytest.hookimpl(wrapper=True)
