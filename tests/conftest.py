@@ -46,22 +46,34 @@ settings.load_profile("workbench")
 #: Where the browser's tests stand.
 BROWSER = "tests/browser/"
 
+#: Files of the browser that take half of its time; they go to a worker of their own.
+APART = tuple(f"{BROWSER}test_{name}" for name in ("keeping", "pupil", "serving"))
+
 #: What takes longest or waits most begins first, so that no worker is alone with it at the end.
-FIRST = (BROWSER, "tests/test_notebooks", "tests/outside/test_roster", "tests/jupyter/test_sess")
+FIRST = (
+    *APART,
+    BROWSER,
+    "tests/test_notebooks",
+    "tests/outside/test_roster",
+    "tests/jupyter/test_sess",
+    "tests/jupyter/test_keep",
+)
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
     """Side by side, a file stays with one worker, which makes what its tests share once.
 
-    The browser's files all stay with one, which begins with them: they take longest, and their
-    pages wait for one another's time on the processor.
+    The browser's files stay with two, which begin with them: they take longest, and what they share
+    is made once for each worker.
     """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByFile(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            return BROWSER if nodeid.startswith(BROWSER) else nodeid.partition("::")[0]
+            if nodeid.startswith(BROWSER):
+                return APART[0] if nodeid.startswith(APART) else BROWSER
+            return nodeid.partition("::")[0]
 
     config.option.loadscopereorder = False
     return ByFile(config, log)
@@ -82,7 +94,8 @@ def _collected(config: pytest.Config) -> Path:
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection(session: pytest.Session) -> None:
     """Only as many workers as there are processors compile every test; the rest wait for it."""
-    if CROWDED and int(session.config.workerinput["workerid"][2:]) >= (os.cpu_count() or 1):
+    worker = getattr(session.config, "workerinput", None)
+    if CROWDED and worker and int(worker["workerid"][2:]) >= (os.cpu_count() or 1):
         end = time.monotonic() + 60
         while not _collected(session.config).exists() and time.monotonic() < end:
             time.sleep(0.1)
@@ -90,7 +103,7 @@ def pytest_collection(session: pytest.Session) -> None:
 
 def pytest_collection_finish(session: pytest.Session) -> None:
     """What was imported and collected stays, and need not be looked through again and again."""
-    if CROWDED:
+    if CROWDED and hasattr(session.config, "workerinput"):
         _collected(session.config).touch()
     gc.collect()
     gc.freeze()
@@ -110,7 +123,7 @@ def _give_way() -> None:
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    if CROWDED:
+    if CROWDED and hasattr(session.config, "workerinput"):
         _collected(session.config).unlink(missing_ok=True)
 
 

@@ -45,6 +45,7 @@ KNOWN = {
     ("paths", "open"): "a lock, of which who has it is read",
     ("process", "read_bytes"): "the system's own figures",
     ("process", "pickle.loads"): "the answer of a process of our own",
+    ("bounded", "pickle.loads"): "the answer of a copy of this process",
     ("current_notebook", "json.load"): "the answer of the user's own server",
     ("counterpart", "json.loads"): "the tool's own text",
     ("foreign_mesh", "load_mesh"): "of the gate's bytes",

@@ -98,7 +98,7 @@ def shared_shelf(home: Path) -> Path:
     [
         ('[classroom]\nlike = "generic 220"\nbed = [235, 235\n', ["line 3", "put that line right"]),
         ('[classroom]\nlike = "generic 220"\nbed = [9, 235, 250]\n', ["line 3", "10 to 5000 mm"]),
-        ('[classroom]\nlike = "workshop"\n', ["line 2", "'workshop' is not known"]),
+        ('[classroom]\nlike = "workshop"\n', ["line 2", "'workshop' does not stand above it"]),
         ("[classroom]\nnozle = 0.4\n", ["line 2", "did you mean 'nozzle'"]),
     ],
 )

@@ -152,32 +152,33 @@ def chromium_command() -> list[str]:
     return [chromium(), *FLAGS]
 
 
-#: The one page of one browser that these tests are driven on, and what ends it.
-_kept: list[Any] = []
+#: What drives these tests, the one page that they share, and what ends both.
+_kept: dict[str, Any] = {}
 _driving = ExitStack()
 
 
-def _kept_page() -> Any:
-    """The page, which stays: it has compiled JupyterLab's scripts by then."""
+@pytest.fixture(scope="module")
+def playwright() -> Any:
+    """What drives browsers; there can be one at a time."""
     from playwright.sync_api import sync_playwright
 
     if not _kept:
-        playwright = _driving.enter_context(sync_playwright())
-        browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
-        _driving.callback(browser.close)
-        page = browser.new_page(viewport={"width": 1380, "height": 1000})
-        page.said = said = []
-        page.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
-        page.on("pageerror", lambda error: said.append(f"error: {error}"))
-        _kept.append(page)
+        _kept["playwright"] = _driving.enter_context(sync_playwright())
         _driving.callback(_kept.clear)
-    return _kept[0]
+    return _kept["playwright"]
 
 
 @pytest.fixture(scope="module")
-def page(lab: Lab) -> Iterator:
+def page(lab: Lab, playwright: Any) -> Iterator:
     """A browser page, 1380 by 1000 pixels, which has kept nothing of another file's tests."""
-    one = _kept_page()
+    if "page" not in _kept:  # one that stays has compiled JupyterLab's scripts
+        browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        _driving.callback(browser.close)
+        _kept["page"] = shown = browser.new_page(viewport={"width": 1380, "height": 1000})
+        shown.said = said = []
+        shown.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
+        shown.on("pageerror", lambda error: said.append(f"error: {error}"))
+    one = _kept["page"]
     one.set_viewport_size({"width": 1380, "height": 1000})
     yield one
     one.evaluate("localStorage.clear(); sessionStorage.clear()")

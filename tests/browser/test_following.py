@@ -131,10 +131,10 @@ def turned(page: Any) -> float:
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory, chromium_command: list[str]) -> Iterator[Any]:
+def page(
+    tmp_path_factory: pytest.TempPathFactory, chromium_command: list[str], playwright: Any
+) -> Iterator[Any]:
     """A page of a Chromium that was begun by itself: with playwright's options it draws half as often."""
-    from playwright.sync_api import sync_playwright
-
     port = free_port()
     # As where there is no graphics card: the drawing library's software draws the picture, and not
     # every frame of the page around it as well, which takes longer than all else.
@@ -145,10 +145,9 @@ def page(tmp_path_factory: pytest.TempPathFactory, chromium_command: list[str]) 
         while b"DevTools listening" not in log.read_bytes():
             time.sleep(0.1)
         time.sleep(5)  # one that has only just begun answers nothing
-        with sync_playwright() as playwright:
-            browser = playwright.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-            yield browser.contexts[0].new_page()
-            browser.close()
+        browser = playwright.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
+        yield browser.contexts[0].new_page()
+        browser.close()
 
 
 @pytest.fixture

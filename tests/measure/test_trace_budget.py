@@ -124,7 +124,9 @@ def test_tiny_sides_and_sides_in_line_are_told() -> None:
 
     assert told((0, 0), (40, 0), (40, 30), (0, 30)) == []
     bend = 20 * math.tan(math.radians(0.6 * IN_LINE))
-    assert "corners found, 1 may" in told((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30))[0]
+    assert (
+        "1 of the corners found may" in told((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30))[0]
+    )
     bend = 20 * math.tan(math.radians(1.4 * IN_LINE))
     assert told((0, 0), (20, -bend), (40, -bend), (40, 30), (0, 30)) == []
     for length in (0.9 * TINY, 1.1 * TINY):
