@@ -46,12 +46,8 @@ settings.load_profile("workbench")
 #: Where the browser's tests stand.
 BROWSER = "tests/browser/"
 
-#: Files of the browser that take half of its time; they go to a worker of their own.
-APART = tuple(f"{BROWSER}test_{name}" for name in ("keeping", "pupil", "serving"))
-
 #: What takes longest or waits most begins first, so that no worker is alone with it at the end.
 FIRST = (
-    *APART,
     BROWSER,
     "tests/test_notebooks",
     "tests/outside/test_roster",
@@ -64,16 +60,14 @@ FIRST = (
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
     """Side by side, a file stays with one worker, which makes what its tests share once.
 
-    The browser's files stay with two, which begin with them: they take longest, and what they share
-    is made once for each worker.
+    The browser's files all stay with one, which begins with them: they take longest, and their
+    pages wait for one another's time on the processor.
     """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByFile(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            if nodeid.startswith(BROWSER):
-                return APART[0] if nodeid.startswith(APART) else BROWSER
-            return nodeid.partition("::")[0]
+            return BROWSER if nodeid.startswith(BROWSER) else nodeid.partition("::")[0]
 
     config.option.loadscopereorder = False
     return ByFile(config, log)
@@ -119,7 +113,7 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 def _give_way() -> None:
     """Let the browser's pages, which a test waits for, come first."""
     if hasattr(os, "nice"):  # not on Windows
-        os.nice(5)
+        os.nice(10)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -203,14 +203,25 @@ def test_a_size_in_the_picture_leads_to_its_box(shown: Shown):
     page.get_by_text("44 × 24 × 12 mm").first.wait_for()
 
 
+#: Whether an element is what lies under a place of the page.
+UNDER = "([x, y, element]) => document.elementFromPoint(x, y) === element"
+
+
 def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown):
     page = shown.page
     shown.choose(0, "base")
     shown.look("5", "top")
     box = page.get_by_label("width in mm", exact=True).first
     label = page.locator('.wb-picture .wb-size[data-key="base.width"]')
-    handle = label.locator("xpath=preceding-sibling::span[1]").bounding_box()
-    x, y = handle["x"] + handle["width"] / 2, handle["y"] + handle["height"] / 2
+    handle = label.locator("xpath=preceding-sibling::span[1]")
+
+    def middle() -> tuple[float, float]:
+        place = handle.bounding_box()
+        return place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+
+    # What is told beside the picture may still move it.
+    until(page, lambda: page.evaluate(UNDER, [*middle(), handle.element_handle()]), "it stays")
+    x, y = middle()
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x + 20, y, steps=5)
