@@ -113,7 +113,7 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 def _give_way() -> None:
     """Let the browser's pages, which a test waits for, come first."""
     if hasattr(os, "nice"):  # not on Windows
-        os.nice(10)
+        os.nice(5)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

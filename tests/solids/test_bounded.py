@@ -34,6 +34,7 @@ def waiting(monkeypatch):
     monkeypatch.setattr(bounded, "waits", lambda: not HELD.is_set())
     monkeypatch.setattr(bounded, "_quick", set())
     monkeypatch.setattr(bounded, "_slow", set())
+    monkeypatch.setattr(bounded, "_at_once", set())
     return made
 
 
@@ -50,7 +51,6 @@ def key(width: float = 20.0) -> Repair:
 
 
 def test_what_takes_longer_than_a_frame_is_made_aside_each_time(waiting, monkeypatch) -> None:
-    monkeypatch.setattr(bounded, "_at_once", set())
     here = os.getpid()
     monkeypatch.setattr(bounded, "FRAME", -1.0)
     assert {bounded.aside(lambda: "slow", os.getpid) for _n in range(2)}.isdisjoint({here})
