@@ -80,25 +80,28 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=place)
 
 
-def _collected(config: pytest.Config) -> Path:
-    """What is there once a worker of this run has imported all tests, and so compiled them."""
+def _collected(config: pytest.Config) -> Path | None:
+    """What is there once a worker of this run has imported all tests, and so compiled them; None
+    where no workers crowd, as in a run of its own within a test."""
+    if not CROWDED or not hasattr(config, "workerinput"):
+        return None
     return Path(tempfile.gettempdir()) / f"workbench-{config.workerinput['testrunuid']}"
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection(session: pytest.Session) -> None:
     """Only as many workers as there are processors compile every test; the rest wait for it."""
-    worker = getattr(session.config, "workerinput", None)
-    if CROWDED and worker and int(worker["workerid"][2:]) >= (os.cpu_count() or 1):
+    mark = _collected(session.config)
+    if mark and int(session.config.workerinput["workerid"][2:]) >= (os.cpu_count() or 1):
         end = time.monotonic() + 60
-        while not _collected(session.config).exists() and time.monotonic() < end:
+        while not mark.exists() and time.monotonic() < end:
             time.sleep(0.1)
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
     """What was imported and collected stays, and need not be looked through again and again."""
-    if CROWDED and hasattr(session.config, "workerinput"):
-        _collected(session.config).touch()
+    if mark := _collected(session.config):
+        mark.touch()
     gc.collect()
     gc.freeze()
     gc.set_threshold(10_000, 20, 20)
@@ -117,8 +120,8 @@ def _give_way() -> None:
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    if CROWDED and hasattr(session.config, "workerinput"):
-        _collected(session.config).unlink(missing_ok=True)
+    if mark := _collected(session.config):
+        mark.unlink(missing_ok=True)
 
 
 @pytest.fixture(scope="session")

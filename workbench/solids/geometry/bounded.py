@@ -132,12 +132,9 @@ def _limited(
 ) -> R:
     if not waits() or _trusting() or (which := kinds()) <= _quick:
         return make()
-    try:
-        found = fork.in_copy(lambda: _timed(lambda: write(make())))
-    except (TooLong, Ended):
-        raise
-    except (ValueError, RuntimeError):  # here in its own words
-        return make()
+    found = _made_in_copy(make, write)
+    if found is None:
+        return make()  # here in its own words
     if _seconds(found) > QUICK:
         return read(found[8:])
     _quick.update(which)
@@ -155,15 +152,22 @@ def aside(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
     """
     if not waits() or (which := kind()) in _at_once:
         return make()
-    try:
-        found = fork.in_copy(lambda: _timed(lambda: pickle.dumps(make())))
-    except (TooLong, Ended):
-        raise
-    except (ValueError, RuntimeError):  # here in its own words
-        return make()
+    found = _made_in_copy(make, pickle.dumps)
+    if found is None:
+        return make()  # here in its own words
     if _seconds(found) <= FRAME:
         _at_once.add(which)
     return cast(R, pickle.loads(found[8:]))
+
+
+def _made_in_copy(make: Callable[[], R], write: Callable[[R], bytes]) -> bytes | None:
+    """How long a copy took and what it made, as :func:`_timed` tells it; None where it refused."""
+    try:
+        return fork.in_copy(lambda: _timed(lambda: write(make())))
+    except (TooLong, Ended):
+        raise
+    except (ValueError, RuntimeError):
+        return None
 
 
 def about(value: Any) -> Hashable:
