@@ -323,6 +323,8 @@ REFUSED = [
     ("new fin --botom 3", "--botom is unknown; did you mean --bottom? workbench new fin"),
     ("new fin --material cheese", "material 'cheese' is not known"),
     ("new tray-divider --blade-bottom 3000", "blade_bottom is 3000 mm"),
+    ("new tray-divider --blade-bottom 36 x", "blade_bottom: reading 'x' is not a length"),
+    ("new tray-divider --blade-bottom 7/8 7/8", "blade_bottom: reading '7/8' is a fraction"),
     ("new nobody.py:part", "no file of parts at nobody.py"),
     ("sheet --kind measuring", "made from a repair: name one"),
     ("sheet fin --kind coupon --of fin.inset", "no coupon can be made"),

@@ -221,7 +221,9 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_the_command_takes_and_tells_inches(inches, here, capsys):
-    made = main(["new", "plate", "--width", "1 3/8", "--height", "1.25", "--thickness", "3 mm"])
+    made = main(
+        ["new", "plate", "--width", "1", "3/8", "--height", "1.25", "--thickness", "3", "mm"]
+    )
     assert made == 0
     step = read_template(here / "plate.ipynb").steps[0]
     assert step.values["width"] == pytest.approx(34.925)

@@ -118,6 +118,10 @@ def test_faults_of_a_row_name_what_to_do(tmp_path) -> None:
         ("1⅜ in", "mm", ["1⅜ in"]),
         ("1.375 1.380 in", "mm", ["1.375 in", "1.380 in"]),
         ("3.5 3.6", "cm", ["3.5 cm", "3.6 cm"]),
+        ("–2 1 3⁄8”", "mm", ['-2 "', '1 3/8 "']),
+        ("1/2; ½ 3", "mm", ["1/2", "½", "3 mm"]),
+        ("1/2 ½", "in", ["1/2 in", "½ in"]),
+        ("1/2 ½ mm", "in", ["1/2 mm", "½ mm"]),
     ],
 )
 def test_readings_in_one_cell(text, unit, found) -> None:

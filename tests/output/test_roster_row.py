@@ -39,6 +39,10 @@ def test_the_unit_of_a_column_or_a_row_counts_where_the_cell_names_none(units, c
     assert repair(job(units, width="3.5", **cells)).steps[0].values["width"] == pytest.approx(35)
 
 
+def test_a_fraction_of_which_no_unit_is_known_is_asked_after() -> None:
+    refusal(job(width="15/16"), AGAIN, "width", "15/16' is a fraction without a unit")
+
+
 def test_the_part_is_named_after_pupil_and_template() -> None:
     made = repair(job(template="tray-divider", material="PETG", printer="generic 120"))
     assert made.name == "Mia · tray divider"

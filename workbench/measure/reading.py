@@ -103,13 +103,25 @@ def _within_reach(length: float, given: object) -> float:
     raise _not_a_length(given)
 
 
+def as_typed(text: str) -> str:
+    """The text with a typographer's minus, dash, slash and inch mark as a keyboard has them.
+
+    >>> as_typed("−1–3⁄8”")
+    '-1-3/8"'
+    """
+    return text.translate(_KEYS).replace("''", '"')
+
+
+_KEYS = str.maketrans("−–⁄”", '--/"')
+
+
 def _plain(text: str) -> str:
     """The text with signs such as ⅜ and − spelled with plain digits and a hyphen."""
     spelled = []
-    for sign in text.replace("−", "-"):
+    for sign in as_typed(text):
         fraction = unicodedata.decomposition(sign).startswith("<fraction>")
         spelled.append(" " + unicodedata.normalize("NFKC", sign) if fraction else sign)
-    return "".join(spelled).replace("⁄", "/")
+    return as_typed("".join(spelled))
 
 
 def _listed(values: Any) -> list[Any]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.measure.reading import Reading
+from workbench.measure.reading import Reading, as_typed
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ _FRACTIONS = "¼½¾⅐-⅞"
 _AMOUNT = (
     rf"[-+−]?(?:\d+[\s-]+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\s*[{_FRACTIONS}]|\d+(?:[.,]\d*)?|[.,]\d+)"
 )
+_FRACTION = re.compile(rf"[/{_FRACTIONS}]")
 _LENGTH = re.compile(
     rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
 )
@@ -40,7 +41,8 @@ _LONGEST, _MOST_SIGNS = 60, 1000
 def readings_in(text: str, unit: str) -> list[str]:
     """The readings in one line, each with its unit, parted by spaces or semicolons.
 
-    A unit that stands at the end only is that of all.
+    A unit that stands at the end only is that of all. A fraction that nobody gave a unit is left
+    without one where ``unit`` is metric, so that whoever reads it asks.
 
     >>> readings_in("34.9 35,0; 34.95", "mm")
     ['34.9 mm', '35,0 mm', '34.95 mm']
@@ -59,7 +61,7 @@ def readings_in(text: str, unit: str) -> list[str]:
             )
         )
     found: list[tuple[str, str]] = []
-    rest = text.strip().strip(";").strip()
+    rest = as_typed(text).strip().strip(";").strip()
     while rest:
         match = _LENGTH.match(rest)
         if match is None:
@@ -80,7 +82,11 @@ def readings_in(text: str, unit: str) -> list[str]:
                 )
             )
         unit = named[0]
-    return [f"{amount} {own or unit}" for amount, own in found]
+    asks = not named and unit != "in"
+    return [
+        amount if asks and _FRACTION.search(amount) else f"{amount} {own or unit}"
+        for amount, own in found
+    ]
 
 
 def spread(reading: Reading) -> float:

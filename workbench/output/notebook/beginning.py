@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from workbench import units
+from workbench.errors import RepairError
 from workbench.measure.reading import Reading
+from workbench.measure.repeated_readings import readings_in
 from workbench.output.notebook import shelf
 from workbench.output.notebook.own_templates import load_part
 from workbench.output.notebook.repair_sizes import parameter, size
@@ -69,7 +71,8 @@ def beginning(where: str, *more: Path) -> Beginning:
 def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
     """What was typed for a size: a length in mm, several readings of one as a Reading.
 
-    A length without a unit is in the user's own. Anything else stays as it was typed.
+    A length without a unit is in the user's own; one may be typed as several words, such as
+    ``1 3/8 in``. Anything else stays as it was typed.
 
     Raises
     ------
@@ -79,16 +82,25 @@ def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
     >>> width = Parameter("width", Size(1, 50), 20.0)
     >>> entry(width, ["45.9"], "width"), entry(width, ["45.9", "46.1"], "width").value
     (45.9, 46.0)
+    >>> entry(width, ["1", "3/8", "in"], "width")
+    34.925
     """
     if isinstance(typed, str):
         return typed
     if isinstance(parameter.kind, Corners):
         return [tuple(pair.split(",")) for pair in " ".join(typed).split()]
     unit = units.chosen()
-    if len(typed) > 1:
-        return Reading(typed, unit=unit.name)
+    try:
+        several = readings_in(" ".join(typed), unit.name)
+    except RepairError:
+        several = typed  # which is refused in the words for one value
     assert isinstance(parameter.kind, Size)
-    return parameter.kind.check(name, typed[0], unit)
+    if len(several) == 1:
+        return parameter.kind.check(name, several[0], unit)
+    try:
+        return Reading(several, unit=unit.name)
+    except RepairError as error:
+        raise RepairError(f"{name}: {error}") from None
 
 
 def takes_several(parameter: Parameter) -> bool:
