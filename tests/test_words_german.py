@@ -11,10 +11,15 @@ import pytest
 from babel.messages.mofile import read_mo
 
 from workbench.checks.check import judge
+from workbench.checks.fit.coupon import sizes_of
+from workbench.checks.fit.reading_spread import readings_agree
+from workbench.checks.fit.smallest_change import Lever, changes
+from workbench.checks.fit.trials import label
 from workbench.checks.report import RULE_NAMES
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.locale import collect
+from workbench.measure.reading import Reading
 from workbench.output.notebook import shelf
 from workbench.output.notebook.beginning import beginning
 from workbench.output.notebook.summary import summary
@@ -144,6 +149,20 @@ def test_a_check_and_a_refusal_are_german(in_german):
     assert "Die dünnste Wand ist 0,5 mm, 3 Schichten von 0,2 mm" in text
     with pytest.raises(RepairError, match=r"^Wand: Dicke ist -3 mm; gib 0,4 bis 60 mm an"):
         repair.change("Wand", thickness=-3)
+
+
+def test_a_fit_and_a_coupon_call_a_size_as_its_box_does(in_german):
+    repair = Repair("Haken").add("hook", name="Haken", back=Reading([32, 34]))
+    repair.fit("Haken", "back", Reading([33, 36]))
+    step, said = repair.step("Haken"), find("hook").parameter("back").said
+    assert said != _("back"), "the same word has another meaning here"
+    findings = list(readings_agree(Subject.of(repair)))
+    assert len(findings) == 2 and all(said in finding.text for finding in findings)
+    assert label(step, "back") == said
+    changed = changes(repair, step, lambda sizes: 40 - sizes["back"], 0, [Lever("back", True)])
+    assert said in changed.words[0]
+    with pytest.raises(RepairError, match=f"^Haken: .*{said}.*: 9 "):
+        sizes_of(step, "back", range(9))
 
 
 def test_words_are_taken_in_german_and_kept_in_english(in_german):

@@ -114,7 +114,7 @@ def test_the_same_work_has_the_same_key_and_other_work_another() -> None:
 def test_readings_that_lie_apart_are_doubted_by_the_instruments_measure() -> None:
     assert doubts(repair(job(width="35.0 35.1 35.2"))) == []
     (told,) = doubts(repair(job(width="35.0 36.2")))
-    assert "plate width" in told and "35 to 36.2 mm" in told
+    assert "plate: width" in told and "35 to 36.2 mm" in told
     assert doubts(repair(job(width="35 36", instrument="ruler"))) == []
     (told,) = doubts(repair(job(template="tray-divider", foot_thickness_mating="2.6 3.6")))
     assert "what thickness fits" in told

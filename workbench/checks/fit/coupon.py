@@ -77,10 +77,7 @@ def coupon(
         or diameter of a hole that is cut
     offsets : in mm from the size that the step has now, up to eight
 
-    Raises
-    ------
-    RepairError
-        When no coupon can be made for the size, or an offset makes it impossible.
+    Raises RepairError when no coupon can be made for the size, or an offset makes it impossible.
 
     >>> divider = Repair("tray divider").add("tab", name="foot", thickness=2.3)
     >>> comb = coupon(divider, "foot", "thickness", [-0.1, 0, 0.1])
@@ -96,7 +93,7 @@ def coupon(
     stroke = min(max(round(2 * subject.printer.line_width, 2), 0.4), STROKE)
     plan = _plan(found, wanted, how, sizes, places, stroke)
     name = _("{repair}, coupon: {step} {field}").format(
-        repair=repair.name, field=_(wanted.replace("_", " ")), step=step
+        repair=repair.name, field=found.said(wanted), step=step
     )
     fit = said_fit(repair, step, wanted)
     comb = Repair(name, repair.material, repair.printer, down=(0.0, 0.0, -1.0))
@@ -285,7 +282,7 @@ def _not_triable(step: Step, field: str) -> RepairError:
             "a hole or a slot, or print the part and note a trial"
         ).format(
             step=step.name,
-            field=_(field.replace("_", " ")),
+            field=step.said(field),
             template=_(step.template.replace("_", " ")),
         )
     )
@@ -297,7 +294,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
     low, high = limits(step, field)
     one = isinstance(offsets, str) or not isinstance(offsets, Iterable)
     listed: list[str | float] = [offsets] if one else list(offsets)  # type: ignore
-    label = _("{step}: coupon for {field}").format(step=step.name, field=_(field.replace("_", " ")))
+    label = _("{step}: coupon for {field}").format(step=step.name, field=step.said(field))
     if not 1 <= len(listed) <= MOST:
         raise RepairError(
             _("{label}: {count} offsets; give 1 to {most}, in mm").format(
@@ -310,7 +307,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
                 "{step}: {field} is {size}; a coupon tries at most {most}, so print the part and note a trial"
             ).format(
                 step=step.name,
-                field=_(field.replace("_", " ")),
+                field=step.said(field),
                 size=with_unit(now),
                 most=with_unit(LARGEST),
             )

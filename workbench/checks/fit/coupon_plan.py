@@ -36,18 +36,15 @@ def coupon_sizes(repair: Repair) -> list[tuple[str, str]]:
 def named_size(repair: Repair, text: str | None = None) -> tuple[str, str]:
     """The (step, field) that "foot.thickness" names; the first that can be tried where not given.
 
-    Raises
-    ------
-    RepairError
-        When it names none, listing those that coupons can be made for.
+    Raises RepairError when it names none, listing those that coupons can be made for.
     """
     known = coupon_sizes(repair)
     if text is None and known:
         return known[0]
     step, _dot, field = (text or "").rpartition(".")
     step = step_called(repair, step)
-    field = {_(f.replace("_", " ")): f for s, f in known if s == step}.get(field, field)
     named = next((s for s in repair.steps if s.name == step), None)
+    field = {named.said(f): f for s, f in known if named and s == step}.get(field, field)
     if not step or not field or (named and field not in named.values):
         raise RepairError(
             _("size is {text!r}; name a step and its size, one of {known}").format(

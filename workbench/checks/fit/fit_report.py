@@ -186,6 +186,7 @@ class FitRow:
 
     step: str
     field: str
+    label: str
     size: str
     fit: str
     right: str
@@ -212,6 +213,7 @@ def fit_rows(subject: Subject, profile: Profile | None = None) -> tuple[FitRow, 
             FitRow(
                 fit.step,
                 field_of(repair.step(fit.step), fit.field),
+                label(repair.step(fit.step), fit.field),
                 _("{size}").format(size=with_unit(size)),
                 _("{kind} fit to {mating}").format(
                     kind=_(fit.kind), mating=with_unit(fit.mating.value)

@@ -87,8 +87,10 @@ def smallest_changes(
     return sorted((change for change in found if change), key=lambda change: change.share)
 
 
-def in_words(change: Change, step: str = "") -> str:
+def in_words(change: Change, step: str = "", field: str = "") -> str:
     """The change as a phrase; sizes without a name of their own are called after the step.
+
+    step, field : what step and size are called
 
     >>> in_words(Change("root_thickness", 2.0, 1.7)), in_words(Change("width", 20, 23), "foot")
     ('root 0.3 mm thinner (1.7 mm)', 'foot 3 mm wider (23 mm)')
@@ -137,7 +139,7 @@ def in_words(change: Change, step: str = "") -> str:
     written = number if change.field == "lead_in_angle" else with_unit
     return (more if change.value > change.now else less).format(
         step=step,
-        field=change.field.replace("_", " "),
+        field=field,
         by=written(abs(change.value - change.now)),
         value=written(change.value),
     )
@@ -175,11 +177,11 @@ def changes(
     free = [change for change in found if change.field not in fitted]
     name = called or step.name
     if free:
-        return Eased(tuple(free[:2]), tuple(in_words(change, name) for change in free[:2]))
-    text = _("{change}, and its hole or slot with it")
-    return Eased(
-        tuple(found[:1]), tuple(text.format(change=in_words(each, name)) for each in found[:1])
-    )
+        kept, text = free[:2], "{change}"
+    else:
+        kept, text = found[:1], _("{change}, and its hole or slot with it")
+    words = (in_words(change, name, step.said(change.field)) for change in kept)
+    return Eased(tuple(kept), tuple(text.format(change=each) for each in words))
 
 
 def advice(

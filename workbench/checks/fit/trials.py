@@ -47,11 +47,8 @@ def log_trial(
     revisions : the folder that holds ``revision-1`` and so on, from which the size that was set
         is read; or the numbers that exist, where the size set is the one that the repair has now
 
-    Raises
-    ------
-    RepairError
-        When there is no such revision, step, field or outcome, or ``measured`` cannot be the
-        printed size. Nothing is noted then.
+    Raises RepairError when there is no such revision, step, field or outcome, or ``measured``
+    cannot be the printed size. Nothing is noted then.
 
     >>> divider = Repair("tray divider").add("tab", name="foot", thickness=2.3)
     >>> log_trial(divider, 1, "foot", "thickness", "too tight", 2.41, revisions=[1]).trials[0].set_to
@@ -113,10 +110,7 @@ def next_size(
     profile : what is known of the printer; by default what the user's data folder holds
     printed : how the size is printed, where that is known already
 
-    Raises
-    ------
-    RepairError
-        When no fit was said for the size, or the repair cannot be built.
+    Raises RepairError when no fit was said for the size, or the repair cannot be built.
     """
     fit = fit_of(repair, step, field)
     how = printed or printed_as(Subject.of(repair), step, field)
@@ -188,7 +182,7 @@ def trials_of(repair: Repair, step: str, field: str) -> Iterator[Trial]:
 
 
 def label(step: Step, field: str) -> str:
-    return _(field_of(step, field).replace("_", " "))
+    return step.said(field_of(step, field))
 
 
 def _revision(repair: Repair, revision: int, revisions: str | Path | Iterable[int]) -> Repair:

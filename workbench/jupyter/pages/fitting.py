@@ -245,7 +245,9 @@ class Fitting(Panel):
         listed = sorted(_lengths(repair), key=lambda where: where not in fitted)
         self._quiet = True
         try:
-            self.size.options = [(_label(where, where in fitted), where) for where in listed]
+            self.size.options = [
+                (_label(repair, where, where in fitted), where) for where in listed
+            ]
             self.size.value = before if before in listed else (listed[0] if listed else None)
         finally:
             self._quiet = False
@@ -306,7 +308,9 @@ class Fitting(Panel):
         self.apply.disabled = bool(done)
         if row is not None:
             text = _("It is set to {size}") if done else _("Set {step} to {size}")
-            self.apply.description = text.format(step=_label(self.chosen_size), size=size)
+            self.apply.description = text.format(
+                step=_label(self.bench.repair, self.chosen_size), size=size
+            )
         fit = self._fit()
         if (self.chosen_size, fit) != self._filled:
             # What is being typed stays until another size or another fit is shown.
@@ -341,7 +345,7 @@ class Fitting(Panel):
             repair.fit(step, field, self.mating.reading(), self.kind.value)
 
         refused = self.bench.edit(change)
-        done = _("{size} has to fit this").format(size=_label((step, field)))
+        done = _("{size} has to fit this").format(size=_label(self.bench.repair, (step, field)))
         self.fit_note.value = told(refused or done, "stop" if refused else "done")
 
     def _apply(self) -> None:
@@ -449,11 +453,11 @@ def _lengths(repair: Repair) -> list[Where]:
     ]
 
 
-def _label(where: Where | None, fitted: bool = False) -> str:
+def _label(repair: Repair, where: Where | None, fitted: bool = False) -> str:
     if where is None:
         return ""
     step, field = where
-    text = _("{step}: {field}").format(step=step, field=_(field.replace("_", " ")))
+    text = _("{step}: {field}").format(step=step, field=repair.step(step).said(field))
     return _("{size} (fits something)").format(size=text) if fitted else text
 
 
@@ -478,7 +482,7 @@ def _fits_table(rows: Sequence[FitRow]) -> str:
     cells = [
         (
             row.step,
-            _(row.field.replace("_", " ")),
+            row.label,
             row.size,
             row.fit,
             row.right,

@@ -48,7 +48,7 @@ class FollowEditor:
             same_step, self._step = self._step == step.name, step.name
             chosen = self.size.value if same_step else None
             own = [name for name in step.numbers() if _is_number(step, name)]
-            options = [(_label(name), name) for name in own]
+            options = [(step.said(name), name) for name in own]
             if tuple(options) != tuple(self.size.options):
                 self.size.options = options
             self.size.value = chosen if chosen in own else next(iter(own), None)
@@ -58,7 +58,7 @@ class FollowEditor:
                 for name in other.numbers()
                 if _is_number(other, name) and other.name != step.name
             )
-            rows = (f"{_label(n)}: {escape(same.text)}" for n, same in step.follows.items())
+            rows = (f"{step.said(n)}: {escape(same.text)}" for n, same in step.follows.items())
             self.listed.value = (
                 told(_("Follows: {rows}").format(rows="; ".join(rows))) if (step.follows) else ""
             )
@@ -89,7 +89,3 @@ class FollowEditor:
 
 def _is_number(step: Step, name: str) -> bool:
     return isinstance(step.parameter(name).kind, (Size, Count))
-
-
-def _label(name: str) -> str:
-    return _(name.rpartition(".")[2].replace("_", " "))

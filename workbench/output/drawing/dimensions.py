@@ -170,7 +170,7 @@ def _of_step(
     drawn += _holes(step, here, known.marks)
     shown = {dimension.about[1] for dimension in drawn}
     rest = [
-        _named(p.label, step.values[p.name], p.kind.unit if isinstance(p.kind, Size) else "")
+        _named(p.said, step.values[p.name], p.kind.unit if isinstance(p.kind, Size) else "")
         for p in template.parameters
         if p.name not in shown | known.idle
         and not isinstance(p.kind, Flag)
@@ -197,7 +197,7 @@ def _is_diameter(here: Features, start: np.ndarray, end: np.ndarray, axis: np.nd
 
 
 def _named(label: str, value: float | str, unit: str) -> str:
-    return f"{_(label)} {value if isinstance(value, str) else quantity(value, unit)}"
+    return f"{label} {value if isinstance(value, str) else quantity(value, unit)}"
 
 
 def _round(

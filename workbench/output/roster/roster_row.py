@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from workbench import __version__
+from workbench.checks.fit.reading_spread import readings_of
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import readings_in, too_far_apart
@@ -154,24 +155,15 @@ class _NoSize(RepairError):
 
 def doubts(repair: Repair) -> list[str]:
     """Of each size whose readings lie too far apart: which, and what to do."""
-    found = []
-    for where, reading in repair.readings.items():
-        step, _dot, field = where.partition(".")
-        found += _apart(f"{step} {_(field.replace('_', ' '))}", reading)
-    for fit in repair.fits:
-        told = _("what {size} fits").format(size=_(fit.field.replace("_", " ")))
-        found += _apart(f"{fit.step}: {told}", fit.mating)
-    return found
-
-
-def _apart(name: str, reading: Reading) -> list[str]:
-    if not too_far_apart(reading):
-        return []
-    low, high = min(reading.values), max(reading.values)
+    text = _("{name}: readings from {low} to {high} are too far apart; take them again")
     return [
-        _("{name}: readings from {low} to {high} are too far apart; take them again").format(
-            name=name, low=sized(low), high=with_unit(high)
+        text.format(
+            name=f"{step}: {field}",
+            low=sized(min(reading.values)),
+            high=with_unit(max(reading.values)),
         )
+        for step, field, reading in readings_of(repair)
+        if too_far_apart(reading)
     ]
 
 

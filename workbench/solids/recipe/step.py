@@ -93,6 +93,10 @@ class Step:
             )
         )
 
+    def said(self, name: str) -> str:
+        """What a number is called in the user's language."""
+        return self.parameter(name).said
+
     def with_numbers(self, numbers: Mapping[str, Any]) -> Step:
         """The step with other numbers, named as :meth:`number` names them."""
         changed: dict[str, Any] = {}
