@@ -77,10 +77,7 @@ def in_copy(make: Callable[[], bytes], limits: Limits = SHAPE) -> bytes:
     something newer where this thread's work may be overtaken.
     Where the system copies no processes, or this one is limited already, it is made here.
 
-    Raises
-    ------
-    RepairError
-        What ``make`` raised; TooLong or Ended where it gave no answer.
+    Raises what ``make`` raised; TooLong or Ended where it gave no answer.
     """
     if HELD.is_set() or not hasattr(os, "fork"):
         return make()

@@ -130,11 +130,8 @@ def json_in(written: str | bytes, what: str) -> Any:
     ----------
     what : its name in a sentence, such as the file's
 
-    Raises
-    ------
-    RepairError
-        When it holds what no file of ours does; JSONDecodeError or UnicodeDecodeError where it
-        is no JSON at all.
+    Raises RepairError when it holds what no file of ours does; JSONDecodeError or
+    UnicodeDecodeError where it is no JSON at all.
     """
     written = written.decode("utf-8-sig") if isinstance(written, bytes) else written
     try:
@@ -155,10 +152,7 @@ def json_file(path: str | Path, most: int = NOTEBOOK) -> Any:
 def notebook(path: str | Path) -> dict[str, Any]:
     """A notebook's file as plain data: format 4, whose cells are those that its reader shows.
 
-    Raises
-    ------
-    RepairError
-        When it is no notebook of format 4, or as for :func:`json_file`.
+    Raises RepairError when it is no notebook of format 4, or as for :func:`json_file`.
     """
     row, name = json_file(path), Path(path).name
     known = isinstance(row, dict)
@@ -190,10 +184,8 @@ def statements(code: str) -> list[ast.stmt]:
 def inside(folder: Path, name: Any, remedy: str = "") -> Path:
     """The file of that name in or below a folder.
 
-    Raises
-    ------
-    RepairError
-        Where the name, or a link of that name, leads out of it; ``remedy`` says what to do then.
+    Raises RepairError where the name, or a link of that name, leads out of it; ``remedy`` says what
+    to do then.
     """
     remedy = remedy or _("use another revision")
     plain = isinstance(name, str) and name and not _HIDING.search(name)

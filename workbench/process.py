@@ -122,11 +122,8 @@ class Helper:
     def do(self, work: Callable[..., R], *given: Any) -> R:
         """What ``work`` returns; it, its arguments and its result must be picklable.
 
-        Raises
-        ------
-        RepairError
-            What the work raised; TooLong where it was over its limit; Ended where the process
-            ended without an answer.
+        Raises what the work raised; TooLong where it was over its limit; Ended where
+        the process ended without an answer.
         """
         with self._turn:
             process = self._started()

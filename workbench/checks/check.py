@@ -58,11 +58,8 @@ LIKELY = ("fit", "hangs in the air", "root bending", "peg shear", "clip strain",
 def check(repair: Repair) -> Report:
     """Build the repair and judge it.
 
-    Raises
-    ------
-    RepairError
-        When the repair cannot be built at all, a load is on no step that adds, or a use is not
-        known.
+    Raises RepairError when the repair cannot be built at all, a load is on no step that adds, or a
+    use is not known.
     """
     return judge(Subject.of(repair))
 
@@ -73,10 +70,7 @@ def judge(subject: Subject) -> Report:
     A rule that cannot be worked out, such as one about layers for a part lower than a layer,
     becomes a finding that says why; the same reason is told once.
 
-    Raises
-    ------
-    RepairError
-        When a load is on no step that adds, or a use is not known.
+    Raises RepairError when a load is on no step that adds, or a use is not known.
     """
     refuse_loads(subject.repair)
     uses.read(subject.repair.uses)

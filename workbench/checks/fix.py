@@ -52,11 +52,8 @@ def moved(step: Step, **place: float) -> dict[str, Any]:
 def apply(fix: Fix, repair: Repair) -> Repair:
     """Carry the edit out on the repair, and return it.
 
-    Raises
-    ------
-    RepairError
-        When the fix names a step, a field or a value that cannot be; the repair may then have
-        been changed in part, so give a copy where that matters.
+    Raises RepairError when the fix names a step, a field or a value that cannot be; the repair may
+    then have been changed in part, so give a copy where that matters.
 
     >>> divider = Repair("tray divider").add("tab", name="foot", thickness=2.3)
     >>> apply(resized("foot", thickness=2.4), divider).step("foot").values["thickness"]

@@ -115,10 +115,7 @@ class Report:
     def fix_for(self, rule: str, where: str | None = None) -> Finding:
         """The first finding of a rule, perhaps at one place, that has a fix.
 
-        Raises
-        ------
-        RepairError
-            Naming the rules that have one.
+        Raises RepairError naming the rules that have one.
         """
         offered = [finding for finding in self.findings if finding.fix is not None]
         for finding in offered:

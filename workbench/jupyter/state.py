@@ -80,10 +80,7 @@ class Made:
 def make(repair: Repair) -> Made:
     """Build a repair and mesh it.
 
-    Raises
-    ------
-    RepairError
-        When it does not come to one valid solid.
+    Raises RepairError when it does not come to one valid solid.
     """
     assembly = assemble(repair)
     return Made(repair, assembly, *mesh(assembly.solid))
@@ -177,10 +174,7 @@ class Workpiece:
 
         Edits with the same ``key`` in quick succession, or of one drag, are undone together.
 
-        Raises
-        ------
-        RepairError
-            When the change is refused; the repair is then as it was.
+        Raises RepairError when the change is refused; the repair is then as it was.
         """
         before = frozen(self.repair)
         try:

@@ -90,10 +90,7 @@ def combine(
     plus, minus : name -> Reading, Derived, number or text such as "1 3/8 in"
     name : of the outcome
 
-    Raises
-    ------
-    RepairError
-        When there is nothing to add, or a size is not a length.
+    Raises RepairError when there is nothing to add, or a size is not a length.
 
     >>> left = combine(plus={"overall": Reading("64.2")}, minus={"inset": Reading("11.5", "ruler")})
     >>> print(left)

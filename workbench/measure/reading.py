@@ -57,10 +57,8 @@ def parse_length(text: str | float, unit: str = "mm") -> float:
     text : "34.9", "34,9 mm", "1 3/8 in", '5/16"', or a plain number
     unit : taken where the text names none: "mm", "cm" or "in"
 
-    Raises
-    ------
-    RepairError
-        When the text is not one length, a fraction has no unit, or the unit is unknown.
+    Raises RepairError when the text is not one length, a fraction has no unit, or the unit is
+    unknown.
 
     >>> parse_length("34.9"), parse_length("1 3/8 in"), parse_length("2,5", "cm")
     (34.9, 34.925, 25.0)
@@ -157,10 +155,8 @@ class Reading:
     instrument : "calipers", "dial calipers", "ruler" or "tape"
     unit : of values that name none: "mm", "cm" or "in"
 
-    Raises
-    ------
-    RepairError
-        When there is no value, one is not finite, or the instrument or unit is unknown.
+    Raises RepairError when there is no value, one is not finite, or the instrument or unit is
+    unknown.
 
     >>> lid = Reading([48.3, 48.4, 48.35])
     >>> round(lid.value, 2), round(lid.uncertainty, 3)

@@ -49,10 +49,8 @@ def readings_in(text: str, unit: str) -> list[str]:
     >>> readings_in("1 3/8 in 1 5/16 in", "mm"), readings_in("1.375 1.380 in", "mm")
     (['1 3/8 in', '1 5/16 in'], ['1.375 in', '1.380 in'])
 
-    Raises
-    ------
-    RepairError
-        When the text is not lengths only, or some of several have units and others none.
+    Raises RepairError when the text is not lengths only, or some of several have units and others
+    none.
     """
     if len(text) > _MOST_SIGNS:
         raise RepairError(

@@ -43,10 +43,7 @@ def names() -> list[str]:
 def register(function: F) -> F:
     """Make a function of the user's own known by its name; usable as a decorator.
 
-    Raises
-    ------
-    RepairError
-        When its annotations are incomplete, or it takes a shipped template's name.
+    Raises RepairError when its annotations are incomplete, or it takes a shipped template's name.
     """
     if not callable(function):
         gate.needed(function, FunctionType, "function", "my_part")
@@ -65,10 +62,7 @@ def register(function: F) -> F:
 def find(template: str | Callable[..., Any]) -> Template:
     """The template by name or by function; a function not seen before is registered.
 
-    Raises
-    ------
-    RepairError
-        When there is no template of that name here.
+    Raises RepairError when there is no template of that name here.
     """
     if callable(template):
         register(template)

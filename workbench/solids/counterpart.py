@@ -201,10 +201,7 @@ def counterpart_of(
 ) -> Counterpart:
     """A counterpart from a repair, one that was exported, or a file, read once to see that it is one.
 
-    Raises
-    ------
-    RepairError
-        When it is neither, the file cannot be read, or the gap is no length.
+    Raises RepairError when it is neither, the file cannot be read, or the gap is no length.
     """
     if isinstance(other, (str, Path)) and _holds_a_record(other):
         from workbench.solids.recipe.revision import read_record

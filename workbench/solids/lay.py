@@ -20,10 +20,7 @@ _TURNED_OVER = 0.95
 def unit(down: Sequence[float] | np.ndarray) -> np.ndarray:
     """The direction as a unit vector (3,), free of rounding.
 
-    Raises
-    ------
-    RepairError
-        When it is not three finite numbers, or points nowhere.
+    Raises RepairError when it is not three finite numbers, or points nowhere.
 
     >>> unit((0, 0, -2)).tolist()
     [0.0, 0.0, -1.0]

@@ -361,11 +361,8 @@ def _evaluated(annotation: Any, function: Callable[..., Any]) -> Any:
 def template_of(function: Callable[..., Any]) -> Template:
     """Read a template function's annotations.
 
-    Raises
-    ------
-    RepairError
-        When a parameter lacks an annotation of this module or a default within its range, or
-        is called as something that steps use themselves.
+    Raises RepairError when a parameter lacks an annotation of this module or a default within its
+    range, or is called as something that steps use themselves.
     """
     name = getattr(function, "__name__", str(function))
     try:

@@ -24,10 +24,7 @@ def silhouette(part: Mesh, side: str) -> Outline:
     part : vertices (n, 3) in mm and faces (m, 3)
     side : "top", "bottom", "left", "right", "front" or "back": where the eye is
 
-    Raises
-    ------
-    RepairError
-        When the surface touches itself.
+    Raises RepairError when the surface touches itself.
 
     >>> from workbench import Repair, build, mesh
     >>> silhouette(mesh(build(Repair("x").add("box", width=30, depth=20, height=4))), "front").size

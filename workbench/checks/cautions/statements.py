@@ -76,10 +76,7 @@ def says_enough(rule: str, statement: str) -> bool:
 def rule_named(text: str) -> str:
     """The rule that a text names.
 
-    Raises
-    ------
-    RepairError
-        Listing the rules, and the nearest one.
+    Raises RepairError listing the rules, and the nearest one.
     """
     rule = meant(text, RULE_NAMES, "rule")
     if rule in RULE_NAMES:

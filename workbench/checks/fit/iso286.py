@@ -39,10 +39,7 @@ _ENDS = tuple(TABLE)
 def tolerance(size: float, grade: int) -> float:
     """The standard tolerance IT``grade`` of a size, both in mm.
 
-    Raises
-    ------
-    RepairError
-        When the size is not above 0 and up to 500 mm, or the grade is not stored.
+    Raises RepairError when the size is not above 0 and up to 500 mm, or the grade is not stored.
 
     >>> tolerance(5.0, 12), tolerance(6.0, 7), tolerance(25, 13)
     (0.12, 0.012, 0.33)

@@ -65,10 +65,7 @@ class Measured:
 def field_of(step: Step, field: str) -> str:
     """The field that holds the size: what is chosen by a word stands for a size.
 
-    Raises
-    ------
-    RepairError
-        When the template does not ask for the field, or it is no length.
+    Raises RepairError when the template does not ask for the field, or it is no length.
     """
     parameter = catalogue.find(step.template).parameter(field)
     standing = facts_of(step.template).stands_for
@@ -175,10 +172,7 @@ def printed_as(subject: Subject, step: str, field: str) -> Printed:
 
     A size of which it cannot be told what it measures counts as level and outside.
 
-    Raises
-    ------
-    RepairError
-        When the size is a radius: what is fitted and read goes across.
+    Raises RepairError when the size is a radius: what is fitted and read goes across.
     """
     from workbench.checks.orientation.orient import chosen_down
 

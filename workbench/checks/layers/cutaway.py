@@ -24,10 +24,7 @@ def below(
     down : the direction, as the part stands, that lies on the bed
     z : height of the cut above the bed, in mm
 
-    Raises
-    ------
-    RepairError
-        When the cut is not above the bed.
+    Raises RepairError when the cut is not above the bed.
 
     >>> from workbench.solids.building.build import build
     >>> from workbench.solids.meshes.mesh import mesh, volume

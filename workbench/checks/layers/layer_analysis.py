@@ -134,10 +134,7 @@ def layers(
     down : the direction, as the part stands, that lies on the bed
     settings : of the printer; those of a 0.4 mm nozzle unless given
 
-    Raises
-    ------
-    RepairError
-        When the mesh does not close, or the part is not worth a layer.
+    Raises RepairError when the mesh does not close, or the part is not worth a layer.
     """
     chosen = settings or Settings()
     return Layers(chosen, cut(vertices, faces, down, chosen.layer))

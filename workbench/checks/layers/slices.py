@@ -185,10 +185,8 @@ def cut(
     down : direction that points to the bed
     layer : height of a layer, in mm
 
-    Raises
-    ------
-    RepairError
-        When the mesh does not close, or the layer height makes no sense for the part.
+    Raises RepairError when the mesh does not close, or the layer height makes no sense for the
+    part.
     """
     if not (np.isfinite(layer) and layer > 0):
         raise RepairError(

@@ -43,10 +43,7 @@ HARD_PUSH = 80.0
 def strength(subject: Subject) -> Iterator[Finding]:
     """Everything about springing, bending and shearing.
 
-    Raises
-    ------
-    RepairError
-        When a load is on a step that is not there, or on one that cuts.
+    Raises RepairError when a load is on a step that is not there, or on one that cuts.
     """
     refuse_loads(subject.repair)
     for step in subject.repair.steps:

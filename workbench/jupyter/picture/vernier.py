@@ -26,10 +26,7 @@ def vernier(size: str | float, told: bool = True) -> Shown:
     size : 0 to 150 mm; drawn to the nearest 0.05 mm, which is what the lower scale tells
     told : whether the two lines that meet are marked and the size is said below
 
-    Raises
-    ------
-    RepairError
-        When the size is not a length from 0 to 150 mm.
+    Raises RepairError when the size is not a length from 0 to 150 mm.
     """
     wanted = parse_length(size)
     if not 0 <= wanted <= 150:

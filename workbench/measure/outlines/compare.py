@@ -58,10 +58,7 @@ def compare(outline: Outline, was: Outline | Traced, lay: bool = True) -> Differ
     was : another outline, or what a scan or a photo of the broken part was traced to
     lay : whether what was may be shifted and turned until it covers most; as it is otherwise
 
-    Raises
-    ------
-    RepairError
-        When one of them is no outline.
+    Raises RepairError when one of them is no outline.
     """
     other = was.outline if isinstance(was, Traced) else was
     for given in (outline, other):

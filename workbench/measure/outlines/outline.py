@@ -47,11 +47,8 @@ class Outline:
           ``bulge``, above 0 where it bulges out of the outline and below 0 where it bulges in
         - (x, y, radius, u, v): or the arc to the next corner goes through (u, v)
 
-    Raises
-    ------
-    RepairError
-        For fewer than 3 corners (2 with an arc), corners that coincide, no area, a crossing, a
-        radius that does not fit, more than 10 m across, or numbers that are not finite.
+    Raises RepairError for fewer than 3 corners (2 with an arc), corners that coincide, no area, a
+    crossing, a radius that does not fit, more than 10 m across, or numbers that are not finite.
 
     >>> Outline([(0, 0), (0, 3), (4, 0)]).area
     6.0
@@ -189,10 +186,7 @@ def trapezoid(bottom: Length, top: Length, height: Length, inset: Length = 0.0) 
     inset : where the top starts, in mm to the right of the bottom's left end; below 0 it
         leans out to the left
 
-    Raises
-    ------
-    RepairError
-        Naming the size that is not a length, or not above 0.
+    Raises RepairError naming the size that is not a length, or not above 0.
 
     >>> trapezoid(46, 37, 71, -7).size
     (53.0, 71.0)

@@ -19,10 +19,8 @@ def as_trapezoid(outline: Outline) -> dict[str, float]:
 
     The height is that of the middle of the top.
 
-    Raises
-    ------
-    RepairError
-        When there are not four sharp corners, or the top is not parallel to the bottom.
+    Raises RepairError when there are not four sharp corners, or the top is not parallel to the
+    bottom.
 
     >>> from workbench.measure.outlines.outline import trapezoid
     >>> as_trapezoid(trapezoid(46, 37, 71, -7))

@@ -40,10 +40,7 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
     -------
     list of Piece, from the bottom up and from left to right
 
-    Raises
-    ------
-    RepairError
-        When ``into`` is none of the ways.
+    Raises RepairError when ``into`` is none of the ways.
 
     >>> from workbench.measure.outlines.outline import trapezoid
     >>> for piece in decompose(trapezoid(71, 62, 30), "boxes and right triangles"):

@@ -29,10 +29,7 @@ def names_of(
     corners : those there are, in order round the outline
     circles : those there are
 
-    Raises
-    ------
-    RepairError
-        When a name is not known, or the kind of reading asks for others.
+    Raises RepairError when a name is not known, or the kind of reading asks for others.
     """
     gate.needed(where, (str, Iterable), _("place"), "A B")
     tokens = where.replace(",", " ").split() if isinstance(where, str) else list(where)

@@ -212,10 +212,7 @@ class Sketch:
         rim : of a hole: "near" or "far" side or "centre"
         name : for messages; made from kind and place unless given
 
-        Raises
-        ------
-        RepairError
-            Naming the reading and what is wrong with its place, value or unit.
+        Raises RepairError naming the reading and what is wrong with its place, value or unit.
         """
         label, names, terms = self._place(kind, where)
         label = name or label

@@ -172,10 +172,7 @@ def sum_text(terms: Iterable[Term]) -> str:
 def split_sum(text: str) -> list[tuple[int, str, str]]:
     """(sign, kind, place as written) of each size in "side A B plus offset C along A B".
 
-    Raises
-    ------
-    RepairError
-        When a part of it is not a kind of length.
+    Raises RepairError when a part of it is not a kind of length.
     """
     terms: list[tuple[int, str, str]] = []
     sign, words = 1, []
@@ -209,10 +206,8 @@ def read_values(
 ) -> tuple[tuple[float, ...], str, str]:
     """What was read for a row: values in mm or degrees, the unit written, the instrument.
 
-    Raises
-    ------
-    RepairError
-        Naming the row, when the value is not a length or an angle, or the unit is unknown.
+    Raises RepairError naming the row, when the value is not a length or an angle, or the unit is
+    unknown.
     """
     if kind in IN_DEGREES:
         return _all_degrees(label, value), DEGREES, PROTRACTOR

@@ -63,10 +63,7 @@ def draw(
     matplotlib.figure.Figure
         Write it with :func:`workbench.output.drawing.paper.written`.
 
-    Raises
-    ------
-    RepairError
-        When the paper is not known.
+    Raises RepairError when the paper is not known.
     """
     page = Page(paper, landscape=True)
     first = (projection or ("first" if paper == "A4" else "third")) == "first"

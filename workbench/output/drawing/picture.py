@@ -54,10 +54,7 @@ def picture(
     paper : of the table
     deep : whether what is near looks larger; else all edges keep their directions
 
-    Raises
-    ------
-    RepairError
-        When the repair does not build, or the size cannot be.
+    Raises RepairError when the repair does not build, or the size cannot be.
     """
     from matplotlib.image import imsave
 

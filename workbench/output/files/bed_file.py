@@ -71,10 +71,7 @@ class Bed:
 def beds(pieces: Iterable[Piece]) -> Iterator[Bed]:
     """Pack pieces, each kind of printer and material by itself; their order does not matter.
 
-    Raises
-    ------
-    RepairError
-        When a printer is not known.
+    Raises RepairError when a printer is not known.
     """
     kinds: dict[tuple[str, str], list[Piece]] = {}
     for piece in pieces:
@@ -89,10 +86,7 @@ def beds(pieces: Iterable[Piece]) -> Iterator[Bed]:
 def bed_file(bed: Bed, title: str) -> bytes:
     """The 3MF file of a bed.
 
-    Raises
-    ------
-    RepairError
-        When a piece's own file is damaged.
+    Raises RepairError when a piece's own file is damaged.
     """
     bodies = [_body(place) for place in bed.places]
     metadata = {

@@ -85,11 +85,9 @@ def export(
         The files: mesh (.stl, .3mf), solid (.step), drawing (.pdf, .svg, .png), print sheet
         (.pdf) and record.json.
 
-    Raises
-    ------
-    RepairError
-        When the repair cannot be built, something found stops the print and no statement says
-        why it does not apply, the paper is not known, or the folder cannot be written to.
+    Raises RepairError when the repair cannot be built, something found stops the print and no
+    statement says why it does not apply, the paper is not known, or the folder cannot be written
+    to.
     """
     sheet_size(paper)
     gate.needed(folder, (str, Path), _("folder"), "repairs/divider")

@@ -36,10 +36,7 @@ class Bed:
 def on_the_bed(subject: Subject) -> Bed:
     """The part as it is printed, in the single precision that mesh files carry.
 
-    Raises
-    ------
-    RepairError
-        When its surface does not close.
+    Raises RepairError when its surface does not close.
     """
     vertices, faces = subject.mesh
     down = chosen_down(subject)

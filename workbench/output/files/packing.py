@@ -75,10 +75,7 @@ def pack(rectangles: Sequence[Rectangle], width: float, depth: float) -> list[La
     -------
     One list of spots for each bed, the fullest beds first.
 
-    Raises
-    ------
-    RepairError
-        When one does not fit the bed either way.
+    Raises RepairError when one does not fit the bed either way.
 
     >>> [[(spot.x, spot.y) for spot in bed] for bed in pack([Rectangle("a", 8, 4)], 10, 10)]
     [[(0.0, 0.0)]]

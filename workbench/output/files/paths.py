@@ -152,10 +152,8 @@ def _user() -> str:
 def write_new(path: Path, content: bytes) -> bool:
     """Write a new file whole; False, with nothing touched, where there is already one.
 
-    Raises
-    ------
-    RepairError
-        When the folder cannot be written to or the disk is full; no part of a file is left.
+    Raises RepairError when the folder cannot be written to or the disk is full; no part of a file
+    is left.
     """
     if path.exists():
         return False

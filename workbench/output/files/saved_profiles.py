@@ -17,10 +17,7 @@ def keep(printer: str, material: str, seen: Iterable[Observation]) -> Profile:
 
     A damaged file is set aside under a name with "damaged" in it, never overwritten.
 
-    Raises
-    ------
-    RepairError
-        When the data folder cannot be written to; the old file stays.
+    Raises RepairError when the data folder cannot be written to; the old file stays.
     """
     known = profile_of(printer, material).with_observations(seen)
     path = path_of(printer, material)

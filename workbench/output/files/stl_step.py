@@ -45,10 +45,7 @@ def rounded(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
     vertices : (k, 3) float32, each used
     faces : (l, 3) int64
 
-    Raises
-    ------
-    RepairError
-        When the surface does not close, or a corner is not finite.
+    Raises RepairError when the surface does not close, or a corner is not finite.
     """
     single = np.asarray(vertices, dtype=np.float32) + np.float32(0)
     if not np.isfinite(single).all():
@@ -86,10 +83,7 @@ def stl(vertices: np.ndarray, faces: np.ndarray, title: str = "") -> bytes:
 def read_stl(content: bytes) -> np.ndarray:
     """Corners (m, 3, 3) float32, in mm, of a binary STL file's m facets.
 
-    Raises
-    ------
-    RepairError
-        When the length of the file is not the one that its facet count asks for.
+    Raises RepairError when the length of the file is not the one that its facet count asks for.
     """
     if len(content) < PREAMBLE:
         raise RepairError(

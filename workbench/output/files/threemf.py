@@ -80,10 +80,7 @@ def threemf(
         specification does not define, such as Revision, goes into our own name space
     thumbnail : a PNG picture that file managers show
 
-    Raises
-    ------
-    RepairError
-        When there is no body, or one does not close.
+    Raises RepairError when there is no body, or one does not close.
     """
     if not bodies:
         raise RepairError(_("there is no part to put on the bed; add one"))
@@ -107,10 +104,7 @@ def threemf(
 def read_threemf(content: bytes) -> tuple[list[Body], dict[str, str]]:
     """The bodies and the metadata of a 3MF file that :func:`threemf` wrote.
 
-    Raises
-    ------
-    RepairError
-        When it is no 3MF file in millimetres, or a mesh in it does not close.
+    Raises RepairError when it is no 3MF file in millimetres, or a mesh in it does not close.
     """
     try:
         return _read(content)

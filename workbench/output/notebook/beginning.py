@@ -55,10 +55,7 @@ def beginning(where: str, *more: Path) -> Beginning:
     where : "tray-divider", "old/door.ipynb", "fin" or "my_parts.py:bracket"
     more : folders of templates of the user's own, looked through first
 
-    Raises
-    ------
-    RepairError
-        When there is no such thing, or it cannot be read.
+    Raises RepairError when there is no such thing, or it cannot be read.
     """
     if ".py:" in where:
         return _from_function(catalogue.find(load_part(where)).name)
@@ -74,10 +71,7 @@ def entry(parameter: Parameter, typed: str | list[str], name: str) -> Any:
     A length without a unit is in the user's own; one may be typed as several words, such as
     ``1 3/8 in``. Anything else stays as it was typed.
 
-    Raises
-    ------
-    RepairError
-        When a length is none or out of range, naming the size ``name``.
+    Raises RepairError when a length is none or out of range, naming the size ``name``.
 
     >>> width = Parameter("width", Size(1, 50), 20.0)
     >>> entry(width, ["45.9"], "width"), entry(width, ["45.9", "46.1"], "width").value

@@ -23,10 +23,7 @@ class Folders:
 def folders() -> Folders:
     """The shipped notebooks and templates, in an installed package or in a checkout.
 
-    Raises
-    ------
-    RepairError
-        When they are in neither place.
+    Raises RepairError when they are in neither place.
     """
     package = Path(__file__).resolve().parent.parent.parent
     for place in (package / "shipped", package.parent):

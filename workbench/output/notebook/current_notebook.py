@@ -72,10 +72,7 @@ def own(folder: Path, name: str = "") -> Path:
 def visited(folder: str | Path) -> Path:
     """The folder itself; on a page for visitors only one of theirs, while there is room in it.
 
-    Raises
-    ------
-    RepairError
-        When it leads out of the visitor's folder, or that is full.
+    Raises RepairError when it leads out of the visitor's folder, or that is full.
     """
     place = Path(folder)
     if not without_code():

@@ -108,10 +108,7 @@ def lab_command(
     ----------
     arrive : run the notebook once it is open, and bring its bench into view
 
-    Raises
-    ------
-    RepairError
-        When the notebook is not there.
+    Raises RepairError when the notebook is not there.
     """
     refuse_missing(notebook)
     top = folder.resolve()

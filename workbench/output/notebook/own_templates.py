@@ -26,10 +26,8 @@ from workbench.words import _
 def source_of(function: Callable[..., Any]) -> str:
     """One cell of code that makes the function known: with its imports, helpers and constants.
 
-    Raises
-    ------
-    RepairError
-        When its source cannot be found, or it uses something that cannot be written down.
+    Raises RepairError when its source cannot be found, or it uses something that cannot be written
+    down.
     """
     written: dict[str, str] = {}
     imports: dict[str, None] = {"from workbench import register": None}
@@ -126,10 +124,7 @@ def _is_plain(value: Any) -> bool:
 def load_parts(path: str | Path) -> ModuleType:
     """Run a file of the user's own template functions and make them known by name.
 
-    Raises
-    ------
-    RepairError
-        When the file is not there or does not run; the sentence names its line.
+    Raises RepairError when the file is not there or does not run; the sentence names its line.
     """
     path = Path(path)
     spec = spec_from_file_location(path.stem, path)
@@ -171,10 +166,7 @@ def _reason(error: BaseException) -> str:
 def load_part(where: str) -> Callable[..., Any]:
     """The template function at ``my_parts.py:bracket``, made known by its name.
 
-    Raises
-    ------
-    RepairError
-        When the file or the function is not there, or the function is no template.
+    Raises RepairError when the file or the function is not there, or the function is no template.
     """
     file, _colon, name = where.rpartition(":")
     module = load_parts(file)

@@ -57,10 +57,7 @@ class Kept:
         loaded : the notebook may have been loaded anew, without what was not saved; else a cell
             that says what was saved was set to that by a hand
 
-        Raises
-        ------
-        RepairError
-            When it is not what a bench keeps.
+        Raises RepairError when it is not what a bench keeps.
         """
         now = row_of(cells)
         known = [row for row in (self.saved if loaded else None, self.cells) if row is not None]

@@ -143,10 +143,7 @@ def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, A
     names : of the sizes, as :func:`named_sizes` gives them
     values : by name; numbers, text, Readings, or what the size is to follow
 
-    Raises
-    ------
-    RepairError
-        When a value cannot be used; the repair may then hold some of the others.
+    Raises RepairError when a value cannot be used; the repair may then hold some of the others.
     """
     noted = dict(readings_noted(repair))
     changed: dict[str, dict[str, Any]] = {}

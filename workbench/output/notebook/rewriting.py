@@ -17,10 +17,8 @@ from workbench.words import _
 def rewrite(where: str | Path, repair: Repair) -> Path:
     """Write a repair over the one in a notebook; what its owner wrote in its cells stays.
 
-    Raises
-    ------
-    RepairError
-        When the file is no notebook of a repair, is the tool's own, or cannot be written to.
+    Raises RepairError when the file is no notebook of a repair, is the tool's own, or cannot be
+    written to.
     """
     path = Path(where)
     if path.suffix != ".ipynb" or is_shipped(path):

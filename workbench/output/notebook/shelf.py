@@ -168,10 +168,7 @@ def told(words: str, *more: Path, width: int = 96) -> str:
 
     width : of the lines, in characters
 
-    Raises
-    ------
-    RepairError
-        When nothing does.
+    Raises RepairError when nothing does.
     """
     parts, title = search(words, *more), _("Measured parts:")
     shapes = [(found.name, _(found.summary)) for found in plain(words)]
@@ -213,10 +210,7 @@ def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:
     ----------
     also : names that whoever asks takes too, for one that is nearly right
 
-    Raises
-    ------
-    RepairError
-        When there is none; the sentence lists those there are.
+    Raises RepairError when there is none; the sentence lists those there are.
     """
     if name.endswith(".ipynb"):
         return Path(name)
@@ -239,10 +233,7 @@ def repair_at(where: str, *more: Path) -> Repair:
 
     No code is run: of a notebook whose build cell was changed it is the repair that was saved.
 
-    Raises
-    ------
-    RepairError
-        When it is not there or cannot be read; the sentence says why.
+    Raises RepairError when it is not there or cannot be read; the sentence says why.
     """
     path = Path(where)
     if path.is_dir() or path.suffix == ".json":
@@ -262,10 +253,7 @@ def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Re
     uses : words such as "child" or "heat"
     statements : "rule=why", such as "food=it holds closed packets only"
 
-    Raises
-    ------
-    RepairError
-        When a statement does not say why.
+    Raises RepairError when a statement does not say why.
     """
     from workbench.checks.cautions.statements import rule_named
     from workbench.solids.recipe.uses import read
@@ -293,10 +281,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     ----------
     for_pupil : leaves out the cells and pages that are for the teacher
 
-    Raises
-    ------
-    RepairError
-        When the folder cannot be written to.
+    Raises RepairError when the folder cannot be written to.
     """
     folder = Path(folder)
     shipped = folders()

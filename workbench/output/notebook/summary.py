@@ -26,10 +26,7 @@ def summary(
     width : of the lines, in characters
     everything : the checks that passed, each for itself, and the sources as well
 
-    Raises
-    ------
-    RepairError
-        When the repair does not build.
+    Raises RepairError when the repair does not build.
     """
     subject = what if isinstance(what, Subject) else Subject.of(what)
     report = judge(subject) if report is None else report

@@ -83,10 +83,7 @@ def save_template(
     -------
     The new file: ``tray-divider.ipynb``, or ``tray-divider-2.ipynb`` where there is one.
 
-    Raises
-    ------
-    RepairError
-        When the repair does not build, or the folder cannot be written to.
+    Raises RepairError when the repair does not build, or the folder cannot be written to.
     """
     content = as_notebook(repair, title or repair.name, note, named)
     target = folder_for(Path(folder)) / f"{slug(title or repair.name)}.ipynb"
@@ -104,11 +101,8 @@ def read_template(path: str | Path, changed: bool = False) -> Repair:
     changed : read it even where the cell that builds the repair was changed by hand; what was
         changed there is then not in it, and :func:`without_its_code` says so
 
-    Raises
-    ------
-    RepairError
-        When the file is not a template, is damaged, comes from a newer version, or its
-        parameters cell is missing or broken; the sentence names the cell and the line.
+    Raises RepairError when the file is not a template, is damaged, comes from a newer version, or
+    its parameters cell is missing or broken; the sentence names the cell and the line.
     """
     return laid_over(open_template(path, changed))
 
@@ -159,10 +153,8 @@ def start(
     material, printer : other ones than the template's
     parameters : sizes by the names of the parameters cell, as numbers, text or Readings
 
-    Raises
-    ------
-    RepairError
-        As for :func:`read_template`, or when a parameter is not known or cannot be used.
+    Raises RepairError as for :func:`read_template`, or when a parameter is not known or cannot be
+    used.
     """
     saved = open_template(template, changed=True)
     repair = laid_over(saved)

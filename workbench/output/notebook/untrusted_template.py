@@ -39,10 +39,7 @@ def own_code(path: str | Path) -> tuple[Code, ...]:
     The tool's own cells are written anew from the repair in the metadata and compared, however
     they are spaced. A cell of plain values, as for the sizes, counts as harmless.
 
-    Raises
-    ------
-    RepairError
-        When the file cannot be read, or is larger than any template.
+    Raises RepairError when the file cannot be read, or is larger than any template.
     """
     row = read_json(Path(path))
     known = _written_by_the_tool(row)
@@ -74,11 +71,8 @@ def _fingerprint(source: str) -> str:
 def described(path: str | Path) -> str:
     """A template in words: what it is, its sizes with ranges, and the code that is its author's.
 
-    Raises
-    ------
-    RepairError
-        When the file cannot be read at all. One that is no template, or a broken one, is told
-        with its code, since that is what there is to look at.
+    Raises RepairError when the file cannot be read at all. One that is no template, or a broken
+    one, is told with its code, since that is what there is to look at.
     """
     path = Path(path)
     theirs = own_code(path)

@@ -95,10 +95,7 @@ def escaped(cell: str) -> str:
 def summary_pages(title: str, lines: Sequence[Line], paper: str = "A4") -> list[Figure]:
     """The pages: first who has something to do, then what is ready and on which bed.
 
-    Raises
-    ------
-    RepairError
-        When the paper is not known.
+    Raises RepairError when the paper is not known.
     """
     todo = [line for line in lines if line.state != READY]
     ready = [line for line in lines if line.state == READY]

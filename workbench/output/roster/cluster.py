@@ -55,10 +55,8 @@ def job_in_helper(work: Callable[[T], R], warm_up: Callable[[], None], job: T) -
 def cluster(address: str, load: Callable[[], None]) -> Iterator[Workers]:
     """The workers of a Dask scheduler, such as ``tcp://10.0.0.5:8786``.
 
-    Raises
-    ------
-    RepairError
-        When Dask is not installed, no scheduler answers, or it has no workers that can load.
+    Raises RepairError when Dask is not installed, no scheduler answers, or it has no workers that
+    can load.
     """
     try:
         import distributed  # noqa: F401

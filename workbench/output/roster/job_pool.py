@@ -85,10 +85,7 @@ def local(
 ) -> Iterator[Workers]:
     """Processes on this machine, each of which runs ``warm_up`` once.
 
-    Raises
-    ------
-    RepairError
-        When the count is not 1 or more.
+    Raises RepairError when the count is not 1 or more.
     """
     count = default_count() if count is None else count
     most = MORE * default_count()

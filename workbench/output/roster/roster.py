@@ -79,10 +79,7 @@ class Roster:
     def rows(self) -> Iterator[Row]:
         """The rows one by one; empty ones are left out.
 
-        Raises
-        ------
-        RepairError
-            When a quote is not closed, or the disk fails.
+        Raises RepairError when a quote is not closed, or the disk fails.
         """
         for number, cells in _records(self.path, self.encoding, self.delimiter):
             if number > 1 and any(cell.strip() for cell in cells):
@@ -120,10 +117,7 @@ class Roster:
 def open_roster(path: str | Path) -> Roster:
     """Read the first row of a roster.
 
-    Raises
-    ------
-    RepairError
-        When the file is not there, is no CSV file, or lacks a column.
+    Raises RepairError when the file is not there, is no CSV file, or lacks a column.
     """
     path = Path(path)
     encoding = _encoding(path)

@@ -86,11 +86,8 @@ def make_class(
     more : folders of templates of the user's own
     progress : told of each row as it is done
 
-    Raises
-    ------
-    RepairError
-        When the roster or the scheduler cannot be used at all, or beds and summary cannot be
-        written. What a single row lacks is told in its line.
+    Raises RepairError when the roster or the scheduler cannot be used at all, or beds and summary
+    cannot be written. What a single row lacks is told in its line.
     """
     sheet_size(paper)
     table = open_roster(roster)

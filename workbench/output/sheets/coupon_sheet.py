@@ -53,10 +53,7 @@ def coupon_sheet(
     repair, step, field, offsets : as for :func:`workbench.checks.fit.coupon.coupon`
     paper : "A4" or "Letter"
 
-    Raises
-    ------
-    RepairError
-        When no coupon can be made for that size, or the paper is not known.
+    Raises RepairError when no coupon can be made for that size, or the paper is not known.
     """
     page = Page(paper)
     comb = coupon(repair, step, field, offsets)

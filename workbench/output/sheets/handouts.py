@@ -46,10 +46,7 @@ def write_sheet(
         as "foot.thickness"; the first that there is, unless given
     paper : "A4" or "Letter"
 
-    Raises
-    ------
-    RepairError
-        When the sheet cannot be made of this, or the folder cannot be written to.
+    Raises RepairError when the sheet cannot be made of this, or the folder cannot be written to.
     """
     gate.choice("sheet", kind, SHEETS)
     if kind == PHOTO:
@@ -75,10 +72,7 @@ def as_it_comes(template: str) -> Repair:
 def outlined(repair: Repair, step: str | None = None) -> tuple[Step, Outline]:
     """A step and the outline that it is made from: a fin's trapezoid, or a list of corners.
 
-    Raises
-    ------
-    RepairError
-        When the step has none, or no step has.
+    Raises RepairError when the step has none, or no step has.
     """
     from workbench.checks.fit.coupon_plan import step_called
 

@@ -69,10 +69,8 @@ def measuring_sheets(subject: Repair | str, paper: str = "A4") -> tuple[Figure, 
     subject : a template's name, such as "fin", or a repair whose sizes are to be taken again
     paper : "A4" or "Letter"
 
-    Raises
-    ------
-    RepairError
-        When there is no such template, the repair does not build, or the paper is not known.
+    Raises RepairError when there is no such template, the repair does not build, or the paper is
+    not known.
     """
     repair = subject if isinstance(subject, Repair) else _alone(subject)
     under = "" if isinstance(subject, Repair) else _(catalogue.find(subject).summary) + "."

@@ -31,10 +31,7 @@ def photo_sheet(paper: str = "A4") -> Figure:
     ----------
     paper : "A4" or "Letter"
 
-    Raises
-    ------
-    RepairError
-        When the paper is not known.
+    Raises RepairError when the paper is not known.
     """
     target = Target(paper)
     page = Page(paper)

@@ -80,10 +80,7 @@ def triangle_sheets(
     (Figure, ...)
         The sheet with the arithmetic to fill in, then the answers; each may go on overleaf.
 
-    Raises
-    ------
-    RepairError
-        When ``into`` or the paper is not known.
+    Raises RepairError when ``into`` or the paper is not known.
     """
     split = _Split(outline, tuple(decompose(outline, into)), tuple(holes))
     name = title or _("An outline with {count} corners").format(count=len(outline))

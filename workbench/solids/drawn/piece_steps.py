@@ -87,11 +87,8 @@ def add_pieces(
     thickness : of the part, in mm, centred about the sketch's plane
     name : the steps are called "piece 1", "piece 2" and so on
 
-    Raises
-    ------
-    RepairError
-        When there is no piece, a name is taken, or a size is out of range; the repair is then
-        as it was before.
+    Raises RepairError when there is no piece, a name is taken, or a size is out of range; the
+    repair is then as it was before.
     """
     before = repair.steps
     listed = list(pieces)

@@ -46,10 +46,7 @@ def add_measured(
         outline, as ``decompose`` takes
     holes : round holes to cut, in mm in the sketch plane
 
-    Raises
-    ------
-    RepairError
-        When a name is taken, a size cannot be, or the outline is no fin.
+    Raises RepairError when a name is taken, a size cannot be, or the outline is no fin.
     """
     before = repair.steps
     try:
@@ -88,11 +85,8 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     name : of what is kept in ``repair.sketches``
     solution : the new outline
 
-    Raises
-    ------
-    RepairError
-        When nothing of that name was measured, some of its steps are gone, or the new outline
-        splits into other pieces than the old one.
+    Raises RepairError when nothing of that name was measured, some of its steps are gone, or the
+    new outline splits into other pieces than the old one.
     """
     kept = repair.sketches.get(name)
     if kept is None:
@@ -126,10 +120,7 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
 def set_fin(repair: Repair, fin: str, solution: Solution) -> Repair:
     """Give a fin of the repair the sizes of a measured outline, and keep its readings with it.
 
-    Raises
-    ------
-    RepairError
-        When there is no such step, or the outline is no fin.
+    Raises RepairError when there is no such step, or the outline is no fin.
     """
     sizes: dict[str, Any] = _sizes(solution)
     repair.change(fin, None, **sizes)

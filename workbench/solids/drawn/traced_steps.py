@@ -34,10 +34,7 @@ def add_traced(
     into : None for one panel, or a way to split the outline, as ``decompose`` takes
     solution : the trace's own sketch, pulled to size by readings, as ``solve`` gave it
 
-    Raises
-    ------
-    RepairError
-        When the thickness, a name or a hole's size cannot be.
+    Raises RepairError when the thickness, a name or a hole's size cannot be.
     """
     a_repair(repair)
     gate.needed(traced, Traced, "traced", 'trace("photo.jpg")')

@@ -57,10 +57,7 @@ def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Soli
     kind : of what is made; where a person waits, it is made here if that was quick before
     make : gives ``start`` itself where there is nothing to do
 
-    Raises
-    ------
-    RepairError
-        What ``make`` raises, or that it took too long.
+    Raises what ``make`` raises, or RepairError that it took too long.
     """
     which = kind() if waits() else None
     if which in _quick:
@@ -111,10 +108,7 @@ def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -
     ----------
     kind : of what is made, which is made here where that was quick before
 
-    Raises
-    ------
-    RepairError
-        That it took too long, or what ``make`` raises.
+    Raises RepairError where it took too long, or what ``make`` raises.
     """
     return _limited(lambda: {kind()}, make, _written, _read)
 
@@ -145,10 +139,7 @@ def aside(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
     """What ``make`` gives, to be pickled: where a person waits, made in a copy of this process
     unless what was like it took no longer than a frame, so that a hand is never held up.
 
-    Raises
-    ------
-    RepairError
-        That it took too long, or what ``make`` raises.
+    Raises RepairError where it took too long, or what ``make`` raises.
     """
     if not waits() or (which := kind()) in _at_once:
         return make()

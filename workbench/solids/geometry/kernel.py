@@ -68,10 +68,7 @@ if hasattr(os, "register_at_fork"):
 def union(shapes: Sequence[Shape]) -> list[Solid]:
     """The solids that all shapes together make, with faces in one plane made one.
 
-    Raises
-    ------
-    RepairError
-        Where the kernel finds none that has room for each of the shapes.
+    Raises RepairError where the kernel finds none that has room for each of the shapes.
     """
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
 
@@ -94,10 +91,8 @@ def union(shapes: Sequence[Shape]) -> list[Solid]:
 def difference(shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
     """The solids that are left of the shapes where the tools are taken away.
 
-    Raises
-    ------
-    RepairError
-        Where the kernel leaves more than there was, or takes more away than the tools hold.
+    Raises RepairError where the kernel leaves more than there was, or takes more away than the
+    tools hold.
     """
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 

@@ -53,10 +53,8 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
     path : of an STL, 3MF or STEP file
     unit : of an STL file, which does not name one: "mm", "cm", "in" ...
 
-    Raises
-    ------
-    RepairError
-        When the file cannot be read, an STL file's unit is not given, or its surface is open.
+    Raises RepairError when the file cannot be read, an STL file's unit is not given, or its surface
+    is open.
     """
     name, kind = gate.shown(Path(path).name or str(path)), Path(path).suffix.lower()
     if kind not in KINDS:

@@ -84,10 +84,7 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
     vertices : (n, 3) float64, in mm, not to be written to
     faces : (m, 3) int64 indices into vertices, counter-clockwise seen from outside
 
-    Raises
-    ------
-    RepairError
-        When the mesh does not close.
+    Raises RepairError when the mesh does not close.
     """
     if not hasattr(solid, "wrapped"):
         from build123d import Shape

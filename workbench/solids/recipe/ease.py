@@ -57,10 +57,8 @@ class Ease:
         ----------
         steps : the names that there are
 
-        Raises
-        ------
-        RepairError
-            When the words name no edges, a step is not there, or the size cannot be used.
+        Raises RepairError when the words name no edges, a step is not there, or the size cannot be
+        used.
         """
         known = list(steps)
         label = _("chamfer of {where}") if chamfer else _("round of {where}")

@@ -185,10 +185,7 @@ class Repair:
         values : the template's parameters, as numbers, text ("1 3/8 in") or Readings, or
             following other sizes: ``width=Same("base.width")``
 
-        Raises
-        ------
-        RepairError
-            Naming the step, field, value and unit that cannot be used.
+        Raises RepairError naming the step, field, value and unit that cannot be used.
         """
         new = _Asked(seat, name, False, repeat, mirror, other_hand)
         return self._append(template, values, new)
@@ -451,10 +448,7 @@ class Repair:
         unit : of an STL file, which does not name one
         gap : least room in mm between the two; that of a clearance fit unless given
 
-        Raises
-        ------
-        RepairError
-            When the other one cannot be read or is open, or a number cannot be.
+        Raises RepairError when the other one cannot be read or is open, or a number cannot be.
         """
         place = At() if at is None else self._place(at)
         one = counterpart_of(other, place, motion, name, unit, gap)
@@ -482,10 +476,7 @@ class Repair:
         -------
         Each has its parting as steps, and the first has the second beside it (:meth:`against`).
 
-        Raises
-        ------
-        RepairError
-            When the place is outside of the part, or no joint can be made there.
+        Raises RepairError when the place is outside of the part, or no joint can be made there.
         """
         from workbench.solids.split import split
 

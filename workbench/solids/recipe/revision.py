@@ -27,10 +27,8 @@ def read_record(path: str | Path, changed: bool = False) -> Repair:
     path : of a record, or of the revision's folder
     changed : read it even where the record or a file beside it was changed afterwards
 
-    Raises
-    ------
-    RepairError
-        When the record is missing or damaged, or a checksum differs; the message names the file.
+    Raises RepairError when the record is missing or damaged, or a checksum differs; the message
+    names the file.
     """
     row = load(path)
     repair = Repair.from_json(json.dumps(row["repair"]))

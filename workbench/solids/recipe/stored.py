@@ -26,10 +26,7 @@ FORMAT = 2
 def fields_of(text: str) -> dict[str, Any]:
     """The fields of a repair that a JSON text holds.
 
-    Raises
-    ------
-    RepairError
-        Naming the field that is damaged or missing.
+    Raises RepairError naming the field that is damaged or missing.
     """
     row = _row(text)
     return {name: _held(name, read, row) for name, read in _READERS.items() if name in row}

@@ -53,10 +53,7 @@ NONE = "none"
 def read(uses: Iterable[str]) -> tuple[Use, ...]:
     """The uses of a repair; other words than those of :func:`known` are read for dangers.
 
-    Raises
-    ------
-    RepairError
-        When a word is none of :func:`known` and tells of none of them.
+    Raises RepairError when a word is none of :func:`known` and tells of none of them.
 
     >>> read(["child", "heat 70"])
     (Use(word='child', amount=None), Use(word='heat', amount=70.0))

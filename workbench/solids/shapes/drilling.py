@@ -21,10 +21,7 @@ PAST = 1.0
 def hole_under(screw: str, head: float) -> float:
     """Diameter in mm of the hole, ISO 273 medium, for a screw whose head must not slip through.
 
-    Raises
-    ------
-    RepairError
-        When the head is no wider than the hole.
+    Raises RepairError when the head is no wider than the hole.
     """
     across = clearance_hole(screw)
     if head < across + 2 * LEAST_WALL:
@@ -53,10 +50,7 @@ def row(count: int, low: float, high: float) -> list[float]:
 def refuse_heads(count: int, head: float, along: float, across: float, remedy: str) -> None:
     """Refuse screw heads that have no room in a field of ``along`` by ``across`` mm.
 
-    Raises
-    ------
-    RepairError
-        With ``remedy`` as what to do.
+    Raises RepairError with ``remedy`` as what to do.
     """
     if count and (count * (head + LEAST_WALL) > along + 1e-9 or head > across + 1e-9):
         raise RepairError(

@@ -37,10 +37,8 @@ def hollowed(solid: Shape, wall: float, side: str) -> Solid:
     wall : in mm, square to the outside everywhere
     side : "top", "bottom", "front", "back", "left" or "right"
 
-    Raises
-    ------
-    RepairError
-        When the side has no flat face, or the wall is too thick for the shape or its rounds.
+    Raises RepairError when the side has no flat face, or the wall is too thick for the shape or its
+    rounds.
     """
     faces = _faces(solid, side)
     if not faces:

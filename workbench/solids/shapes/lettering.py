@@ -44,10 +44,7 @@ class Piece:
 def pieces(text: str, height: float) -> list[Piece]:
     """The pieces of a text whose capitals are ``height`` mm high, its box centred about 0, 0.
 
-    Raises
-    ------
-    RepairError
-        Naming a letter that the font lacks.
+    Raises RepairError naming a letter that the font lacks.
 
     >>> [len(piece.openings) for piece in pieces("Bi", 10.0)]
     [2, 0, 0]

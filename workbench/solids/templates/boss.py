@@ -44,10 +44,7 @@ def boss(
     A screw that cuts its own thread wants a hole as wide as its core, and a wall of half its
     diameter or more; an insert is pressed in warm.
 
-    Raises
-    ------
-    RepairError
-        When the hole goes through, or the bevel eats the wall.
+    Raises RepairError when the hole goes through, or the bevel eats the wall.
     """
     floor = height - depth
     if floor < 0.6:

@@ -45,10 +45,7 @@ def bottle_thread(
          /  \\    /  \\      ridge, and flanks 45 degrees from square
         |    \\__/    \\__    core
 
-    Raises
-    ------
-    RepairError
-        When the ridges are too low, or leave no room between them.
+    Raises RepairError when the ridges are too low, or leave no room between them.
     """
     if core > diameter - 0.4:
         raise RepairError(

@@ -52,11 +52,8 @@ def clip(
            _/     \\_          --
             root_thickness, between the fillets
 
-    Raises
-    ------
-    RepairError
-        When the tip is thicker than the root, the hook is deeper than the arm is long, or the
-        fillet is too large for the arm.
+    Raises RepairError when the tip is thicker than the root, the hook is deeper than the arm is
+    long, or the fillet is too large for the arm.
     """
     _refuse(length, root_thickness, tip_thickness, hook_depth, root_fillet)
     face = root_thickness / 2

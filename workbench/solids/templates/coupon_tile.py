@@ -51,10 +51,8 @@ def coupon_tile(
         |    2 . 3 5      |
         '--|_|---|_|------'   notches
 
-    Raises
-    ------
-    RepairError
-        When the notches or the figures do not find room on the tile, or the web is too short.
+    Raises RepairError when the notches or the figures do not find room on the tile, or the web is
+    too short.
     """
     text = f"{size:.{places}f}"
     across = numerals.width(text, FIGURES, stroke)

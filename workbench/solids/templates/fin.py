@@ -55,10 +55,7 @@ def fin(
             '-------------'        |  |    |   |   |    |
                 bottom
 
-    Raises
-    ------
-    RepairError
-        When a side would lean too far, or the edge does not fit the blade.
+    Raises RepairError when a side would lean too far, or the edge does not fit the blade.
     """
     _refuse_lean(bottom, top, height, inset)
     corners = [(float(x), float(z)) for x, z in trapezoid(bottom, top, height, inset).points]

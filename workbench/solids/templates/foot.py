@@ -45,10 +45,7 @@ def foot(
         '------'  '------'
              diameter
 
-    Raises
-    ------
-    RepairError
-        When the recess leaves no wall round the head or nothing under it.
+    Raises RepairError when the recess leaves no wall round the head or nothing under it.
     """
     base, end = diameter / 2, tip / 2
     if screw == NONE:

@@ -42,10 +42,7 @@ def gear(
     Two gears run together where module and pressure angle are the same; their axes stand half
     of the sum of their teeth times the module apart.
 
-    Raises
-    ------
-    RepairError
-        When the bore leaves no rim, or a tooth comes to a point below its tip.
+    Raises RepairError when the bore leaves no rim, or a tooth comes to a point below its tip.
     """
     pitch, base, tip, root = radii(teeth, module, pressure_angle)
     if bore / 2 + max(LEAST_WALL, 0.5 * module) > root:

@@ -49,11 +49,8 @@ def guide(
          '---------------------------'
           ear    wall between cables
 
-    Raises
-    ------
-    RepairError
-        When the mouth is wider than the cable or less than half of it, or an ear has no room
-        for the screw's head.
+    Raises RepairError when the mouth is wider than the cable or less than half of it, or an ear has
+    no room for the screw's head.
     """
     if not cable / 2 <= mouth <= cable:
         raise RepairError(

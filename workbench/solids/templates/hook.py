@@ -44,10 +44,8 @@ def hook(
              '------: :---: :---'
                   back
 
-    Raises
-    ------
-    RepairError
-        When the lip is longer than the back, or screw heads find no room beyond the lip.
+    Raises RepairError when the lip is longer than the back, or screw heads find no room beyond the
+    lip.
     """
     if lip + LEAST_WALL > back:
         raise RepairError(

@@ -54,11 +54,8 @@ def knob(
                shaft
              diameter
 
-    Raises
-    ------
-    RepairError
-        When the bore leaves no wall or no top, hollows run into each other or into the bore, or
-        the pointer finds no room.
+    Raises RepairError when the bore leaves no wall or no top, hollows run into each other or into
+    the bore, or the pointer finds no room.
     """
     if section == "D":
         refuse_flat(shaft, across_flat)

@@ -32,10 +32,8 @@ def letters(
     As a step that adds they are raised, sunk a little into what they sit on; as one that cuts,
     sunk by their depth, they are engraved.
 
-    Raises
-    ------
-    RepairError
-        Naming a letter that the font lacks, or whose strokes would be too thin to print.
+    Raises RepairError naming a letter that the font lacks, or whose strokes would be too thin to
+    print.
     """
     letter, share = thinnest(text)
     if share * height < STROKE:

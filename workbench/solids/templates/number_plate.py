@@ -33,10 +33,7 @@ def number_plate(
 ) -> Shape:
     """A plate that lies flat, its number raised on it, read from the front.
 
-    Raises
-    ------
-    RepairError
-        When the number is wider or higher than the plate.
+    Raises RepairError when the number is wider or higher than the plate.
     """
     from build123d import Compound, Location
 

@@ -55,11 +55,8 @@ def peg(
         '-----------------'
               collar
 
-    Raises
-    ------
-    RepairError
-        When the collar is no wider than the peg, the flat lies outside it, the chamfer takes
-        the tip away, or the slot leaves nothing beside or below it.
+    Raises RepairError when the collar is no wider than the peg, the flat lies outside it, the
+    chamfer takes the tip away, or the slot leaves nothing beside or below it.
     """
     flat = across_flat - diameter / 2 if section == "D" else diameter / 2
     if section == "D":

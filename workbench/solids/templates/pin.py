@@ -56,11 +56,8 @@ def pin(
             '------'
           flat   head
 
-    Raises
-    ------
-    RepairError
-        When the head is no wider than the shank, or the chamfer, the flat or the groove leave
-        too little of it.
+    Raises RepairError when the head is no wider than the shank, or the chamfer, the flat or the
+    groove leave too little of it.
     """
     from build123d import Compound
 

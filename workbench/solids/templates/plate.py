@@ -74,11 +74,8 @@ def plate(
               |--- spacing ---|
                    width
 
-    Raises
-    ------
-    RepairError
-        When a hole or a row of holes does not fit on the plate, holes run into each other, a
-        corner radius is too large, or a countersink is deeper than the plate.
+    Raises RepairError when a hole or a row of holes does not fit on the plate, holes run into each
+    other, a corner radius is too large, or a countersink is deeper than the plate.
     """
     _refuse_corner(width, height, corner_radius)
     outline = _outline(width, height, corner_radius)

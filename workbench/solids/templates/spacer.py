@@ -44,10 +44,8 @@ def spacer(
                 inside
                outside
 
-    Raises
-    ------
-    RepairError
-        When the bore or its chamfers leave no ring, or the gap is as wide as the bore.
+    Raises RepairError when the bore or its chamfers leave no ring, or the gap is as wide as the
+    bore.
     """
     _refuse(inside, outside, height, bore_chamfer, gap)
     bore, rim, cut = inside / 2, outside / 2, bore_chamfer

@@ -46,11 +46,8 @@ def stop(
                         thickness
                length
 
-    Raises
-    ------
-    RepairError
-        When base, gusset and upright do not fit together, or screw heads find no room in front
-        of them.
+    Raises RepairError when base, gusset and upright do not fit together, or screw heads find no
+    room in front of them.
     """
     _refuse(length, base, height, thickness, gusset)
     front, back = -length / 2, length / 2

@@ -51,10 +51,7 @@ def strike(
         edge            opening_width
                      width
 
-    Raises
-    ------
-    RepairError
-        When opening, screws and slope run into each other or off the plate.
+    Raises RepairError when opening, screws and slope run into each other or off the plate.
     """
     _refuse_slope(width, thickness, max(opening_width, head), ramp, edge)
     across = hole_under(screw, head)

@@ -45,10 +45,8 @@ def tab(
         '------'              --
         thickness
 
-    Raises
-    ------
-    RepairError
-        When the chamfer takes the tip away or the barbs do not fit between root and tip.
+    Raises RepairError when the chamfer takes the tip away or the barbs do not fit between root and
+    tip.
     """
     _refuse_chamfer(width, length, thickness, chamfer)
     if barb:

@@ -66,10 +66,7 @@ def thread(
     a quarter. A thread is known by its diameter over the crests and its pitch, from crest to crest.
     A step that cuts is given ``hole``: it is larger by the allowance.
 
-    Raises
-    ------
-    RepairError
-        When the thread is too coarse for its diameter, or has too many turns.
+    Raises RepairError when the thread is too coarse for its diameter, or has too many turns.
     """
     across, step = (diameter, pitch) if size == OTHER else COARSE[size]
     across += allowance if hole else -allowance
