@@ -17,10 +17,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from workbench.measure.photos.edges import Arc, Edge, Grain, Line, corners_of
+from workbench.measure.photos.least_squares import fitted
 from workbench.measure.photos.rectify import STATED_DOUBT, USUAL, USUAL_DOUBT, View, placed
 
 #: Thickness of an ID-1 card (ISO/IEC 7810): so far is its printed side above the table, in mm.
@@ -184,7 +186,6 @@ def bored(
     ----------
     ring : (n, 2) border of what is open, in mm on the plane
     """
-    from scipy.optimize import least_squares
 
     def off(values: np.ndarray, depth: Thickness, height: float) -> np.ndarray:
         centre, radius = values[:2], values[2]
@@ -199,21 +200,21 @@ def bored(
     lean = (middle - camera.foot) * (thickness.upper + thickness.lower) / 2 / camera.height
     across = np.hypot(*(ring - middle).T)
     start = np.append(middle - lean, across.max())
-    fitted = least_squares(off, start, args=(thickness, camera.height))
-    rms = float(np.sqrt((fitted.fun**2).mean()))
-    if rms > grain.roundness or fitted.x[2] < 0.5:
+    fit = fitted(partial(off, depth=thickness, height=camera.height), start)
+    rms = float(np.sqrt((fit.left**2).mean()))
+    if rms > grain.roundness or fit.x[2] < 0.5:
         return None
-    around = 2 * math.pi * fitted.x[2]
+    around = 2 * math.pi * fit.x[2]
     free = max(3.0, around / grain.along) / len(ring)
-    variance = np.linalg.pinv(fitted.jac.T @ fitted.jac)[2, 2] * rms**2 / free + grain.shift**2
+    variance = np.linalg.pinv(fit.slopes.T @ fit.slopes)[2, 2] * rms**2 / free + grain.shift**2
     for depth, height in (
         (replace(thickness, upper=thickness.upper + thickness.uncertainty), camera.height),
         (replace(thickness, broken=thickness.broken + thickness.broken_doubt), camera.height),
         (thickness, camera.height * (1 + camera.doubt)),
     ):
-        again = least_squares(off, fitted.x, args=(depth, height)).x[2]
-        variance += (again - fitted.x[2]) ** 2
-    return fitted.x[:2], 2 * float(fitted.x[2]), 2 * math.sqrt(variance)
+        again = fitted(partial(off, depth=depth, height=height), fit.x).x[2]
+        variance += (again - fit.x[2]) ** 2
+    return fit.x[:2], 2 * float(fit.x[2]), 2 * math.sqrt(variance)
 
 
 def stood(edge: Edge, camera: Camera, thickness: Thickness) -> Edge:

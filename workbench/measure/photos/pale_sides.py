@@ -17,6 +17,7 @@ import numpy as np
 
 from workbench.measure.photos.camera import Camera, Thickness, facing
 from workbench.measure.photos.edges import Edge, Line, corners_of
+from workbench.measure.photos.least_squares import Fit, fitted
 from workbench.measure.photos.straightened import Straightened
 from workbench.words import _, with_unit
 
@@ -152,8 +153,6 @@ def _further_of_two(
 
     Both are blurred alike, else the second is a shadow's; how far they are apart is known about.
     """
-    from scipy.optimize import least_squares
-
     from workbench.measure.chances import ndtr
 
     def left(values: np.ndarray) -> np.ndarray:
@@ -166,16 +165,20 @@ def _further_of_two(
         known = [(wide - apart.wide) / apart.spread, (blur / spread - 1) / 0.3]
         return np.append(model - profile, 0.02 * np.array(known))
 
-    one = least_squares(
-        lambda v: left(np.array([v[0], v[1], 0.0, apart.wide, v[2], v[3], 0.0])), [0, 1, spread, 0]
+    one = fitted(
+        lambda v: left(np.array([v[0], v[1], 0.0, apart.wide, v[2], v[3], 0.0])),
+        np.array([0, 1, spread, 0]),
     )
-    best = None
-    for start in (0.0, -apart.wide):
-        two = least_squares(left, [start, 0.5, 0.5, apart.wide, spread, 0.0, 0.1])
-        best = two if best is None or two.cost < best.cost else best
-    assert best is not None
+    starts = [
+        np.array([start, 0.5, 0.5, apart.wide, spread, 0.0, 0.1]) for start in (0.0, -apart.wide)
+    ]
+    best = min((fitted(left, start) for start in starts), key=_squares)
     place, first, second, wide, _blur, _shade, softer = best.x
     share = np.array([first, second]) / max(abs(first + second), 1e-9)
     if abs(softer) > SOFTER or share.min() < FAINT or abs(wide - apart.wide) > 2.5 * apart.spread:
         return None
-    return float(place + wide) if one.cost > BETTER * best.cost else None
+    return float(place + wide) if _squares(one) > BETTER * _squares(best) else None
+
+
+def _squares(fit: Fit) -> float:
+    return float(fit.left @ fit.left)

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.photos.image_file import grey_light
+from workbench.measure.photos.least_squares import fitted
 from workbench.measure.photos.sheet_marks import Target, dictionary, target_with
 from workbench.words import _, with_unit
 
@@ -184,7 +186,6 @@ def _markers(grey: np.ndarray) -> dict[int, np.ndarray]:
 def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens: bool) -> View:
     """The view that best maps ``places`` (n, 2) in mm to ``seen`` (n, 2) in pixels."""
     import cv2
-    from scipy.optimize import least_squares
 
     middle = np.array([(shape[1] - 1) / 2, (shape[0] - 1) / 2])
     half = float(np.hypot(*middle))
@@ -204,11 +205,11 @@ def fit_view(places: np.ndarray, seen: np.ndarray, shape: tuple[int, ...], lens:
         bend = values[8] * scale[8] if lens else 0.0
         return (_seen(matrix, (bend, 0.0), middle, half, places) - seen).ravel()
 
-    fitted = least_squares(misses, start / scale, loss="soft_l1", f_scale=1.0)
-    matrix = np.append(fitted.x[:8] * scale[:8], 1.0).reshape(3, 3)
-    bend = float(fitted.x[8] * scale[8]) if lens else 0.0
+    values = fitted(misses, start / scale, soft=1.0).x
+    matrix = np.append(values[:8] * scale[:8], 1.0).reshape(3, 3)
+    bend = float(values[8] * scale[8]) if lens else 0.0
     freedom = max(1, seen.size - (9 if lens else 8))
-    misfit = float(np.sqrt((misses(fitted.x) ** 2).sum() / freedom * 2))
+    misfit = float(np.sqrt((misses(values) ** 2).sum() / freedom * 2))
     return View(matrix, middle, half, bend, misfit, len(seen), places)
 
 
@@ -230,8 +231,6 @@ def fit_camera(
     known : the lens's (5,) values, the first as a logarithm over the picture's diagonal, and
         their (5, 5) covariance, where the camera is known
     """
-    from scipy.optimize import least_squares
-
     flat = fit_view(places, seen, shape, lens=False)
     expected, covariance = known or usual_lens(stated)
     expected = expected + np.array([math.log(2 * flat.half), 0, 0, 0, 0])
@@ -239,22 +238,20 @@ def fit_camera(
     start = _first_pose(flat, math.exp(expected[0]))
     start[1:5] = expected[1:]
 
-    def misses(pose: np.ndarray, sigma: float) -> np.ndarray:
+    def misses(pose: np.ndarray, sigma: float = 1.0) -> np.ndarray:
         off = (_posed(flat, pose).pixels(places) - seen).ravel() / sigma
         return np.append(off, weight @ (pose[:5] - expected))
 
     sigma = max(0.2, flat.half / 5000)
     for _round in range(2):
-        fitted = least_squares(
-            misses, start, loss="soft_l1", f_scale=3.0, x_scale="jac", args=(sigma,)
-        )
-        start = fitted.x
-        off = misses(start, 1.0)[: seen.size]
+        fit = fitted(partial(misses, sigma=sigma), start, soft=3.0)
+        start = fit.x
+        off = misses(start)[: seen.size]
         # Half of the marks at least are as good as their typical one.
         sigma = max(0.02, 1.4826 * float(np.median(np.abs(off))))
     freedom = max(1, seen.size - 11)
     misfit = float(np.sqrt((off**2).sum() / freedom * 2))
-    spread = np.linalg.pinv(fitted.jac)[:, :]
+    spread = np.linalg.pinv(fit.slopes)
     root = np.linalg.cholesky(spread @ spread.T + 1e-18 * np.eye(11))
     view = _posed(flat, start)
     return replace(view, misfit=misfit, marks=len(seen), known=places, spread=root)
