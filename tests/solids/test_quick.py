@@ -35,6 +35,29 @@ CASES = [
     ("pin", {"groove": 2.5, "chamfer": 0.0}),
     ("pin", {"head": 0.0, "chamfer": 1.0}),
     ("clip", {}),
+    ("hook", {}),
+    ("hook", {"holes": 3, "back": 60.0, "lip": 0.0}),
+    ("guide", {}),
+    ("guide", {"cables": 3, "mouth": 4.0}),
+    ("stop", {}),
+    ("stop", {"holes": 2, "width": 30.0, "gusset": 0.0}),
+    ("strike", {}),
+    ("strike", {"countersink": False, "ramp": 0.0}),
+]
+
+#: Exact ones whose triangles are known without the kernel.
+CUT = [
+    ("knob", {}),
+    ("knob", {"section": "round", "flutes": 0, "pointer": 0.0}),
+    ("spacer", {"gap": 2.0}),
+    ("spacer", {"gap": 1.0, "bore_chamfer": 0.0}),
+    ("peg", {"slot": 1.0}),
+    ("peg", {"slot": 1.5, "collar": 9.0, "chamfer": 0.0}),
+    ("peg", {"section": "D"}),
+    ("pin", {}),
+    ("tab", {}),
+    ("tab", {"barb": 0.5, "chamfer": 0.7}),
+    ("fin", {}),
 ]
 
 named = pytest.mark.parametrize(("name", "values"), CASES, ids=lambda part: str(part)[:40])
@@ -60,6 +83,17 @@ def test_the_triangles_lie_on_the_exact_surface(name, values) -> None:
     apart = (one - other).volume() + (other - one).volume()
     assert apart <= DEVIATION / 2 * other.surface_area(), "as the mean over the surface"
     assert one.volume() == pytest.approx(exact.volume, rel=8e-3)
+
+
+@pytest.mark.parametrize(("name", "values"), CUT, ids=lambda part: str(part)[:40])
+def test_the_triangles_of_what_is_cut_lie_on_its_surface(name, values) -> None:
+    solid = catalogue.find(name).function(**values)
+    assert quick.triangles_of(solid)
+    known, covered = (body_of(*mesh_apart(solid, at_once)) for at_once in (True, False))
+    assert known is not None and covered is not None
+    apart = (known - covered).volume() + (covered - known).volume()
+    assert apart <= DEVIATION / 2 * covered.surface_area(), "as the mean over the surface"
+    assert known.volume() == pytest.approx(solid.volume, rel=8e-3)
 
 
 @named
@@ -88,6 +122,22 @@ def test_a_picture_takes_the_quick_shape_until_the_exact_one_is_there() -> None:
     np.testing.assert_allclose(frame(repair, "knob", cache)[2, 3], 15.3)
     again = rough(repair, cache)
     assert again is not None and not again.at_once
+
+
+@pytest.mark.parametrize("of", ["mirror", "other_hand"])
+def test_the_other_hand_of_a_shape_keeps_its_triangles(of) -> None:
+    repair = Repair("pair").add("box", name="base", width=150, depth=80, height=4)
+    how = {"mirror": "left-right"} if of == "mirror" else {"other_hand": True}
+    seat = Seat("top of base", along=30.0)
+    repair.add("strike", name="strike", seat=seat, thickness=3.1, edge=0.8, **how)
+    found = rough(repair, Cache())
+    assert found is not None and found.at_once == {"strike"}
+    one, other = (body_of(*made) for made in ((found.vertices, found.faces), mesh(build(repair))))
+    assert one is not None and other is not None
+    assert (one - other).volume() + (other - one).volume() < 1e-3 * other.volume()
+    strike = found.assembly.parts["strike"]
+    still = [kernel.unmoved(solid)[0] for solid in kernel.solids_of(strike)]
+    assert all(quick.triangles_of(solid) for solid in still)
 
 
 def test_it_refuses_what_the_exact_one_refuses() -> None:

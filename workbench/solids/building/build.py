@@ -24,7 +24,7 @@ from workbench.solids.facts import NONE, facts_of
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.bounded import about, bounded, limited, limited_arrays, tried
 from workbench.solids.geometry.cache import SHARED, Cache, Key, key_of
-from workbench.solids.geometry.quick import enough
+from workbench.solids.geometry.quick import enough, reflected
 from workbench.solids.recipe.ease import Ease
 from workbench.solids.recipe.repair import Repair, a_repair
 from workbench.solids.recipe.seat import Seat
@@ -202,9 +202,7 @@ def made_at_once(repair: Repair, cache: Cache = SHARED) -> frozenset[str]:
     return frozenset(
         step.name
         for step in repair.steps
-        if _shape_key(step) not in cache.built
-        and facts_of(step.template).quick(step.values)
-        and not step.other_hand
+        if _shape_key(step) not in cache.built and facts_of(step.template).quick(step.values)
     )
 
 
@@ -280,7 +278,7 @@ def _at(part: Part, move: np.ndarray) -> Part:
     """A part in its own place, moved; a reflection in the move makes it the other hand."""
     matrix = move @ part.matrix
     if np.linalg.det(move[:3, :3]) < 0:
-        first, *more = (kernel.reflected(solid, move) for solid in part.solids)
+        first, *more = (reflected(solid, move) for solid in part.solids)
         return Part(first, None, matrix, tuple(more), part.pieces)
     first, *more = (kernel.solid_moved(solid, move) for solid in part.solids)
     sheet = part.sheet and part.sheet.moved(move)
@@ -314,7 +312,7 @@ def _built(step: Step, cache: Cache, quick: frozenset[str] = frozenset()) -> Par
         hand = np.eye(4)
         if step.other_hand:
             hand = kernel.OTHER_HAND
-            solids = [kernel.reflected(solid, hand) for solid in solids]
+            solids = [reflected(solid, hand) for solid in solids]
         first, *more = solids
         return Part(
             first, None if more else flat_union.Sheet.of(first), hand, tuple(more), len(solids)

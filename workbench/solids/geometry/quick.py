@@ -14,15 +14,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Kept
 from workbench.solids.meshes import swept
 
 if TYPE_CHECKING:
     from build123d import Solid
 
+Mesh = swept.Mesh
+
 #: Gives triangles, (n, 3) in mm and (m, 3), with a distance from the true surface, in mm, and a turn
 #: between neighbours, in degrees, at most.
-Triangles = Callable[[float, float], tuple[np.ndarray, np.ndarray]]
+Triangles = Callable[[float, float], Mesh]
 
 _KNOWN = Kept(400)
 _here = threading.local()
@@ -57,23 +60,64 @@ def triangles_of(solid: Solid) -> Triangles | None:
     return found
 
 
+def _moved(mesh: Mesh, move: np.ndarray | None) -> Mesh:
+    points, faces = mesh
+    return (points if move is None else points @ move[:, :3].T + move[:, 3]), faces
+
+
+def _square(move: np.ndarray | None) -> np.ndarray:
+    return np.eye(4) if move is None else np.vstack([move, (0, 0, 0, 1)])
+
+
 def _key(solid: Solid) -> int:
     from OCP.TopLoc import TopLoc_Location
 
     return hash(solid.wrapped.Located(TopLoc_Location()))
 
 
-def less(solid: Solid, tool: Solid, places: Sequence[tuple[float, float]] = ((0, 0),)) -> Triangles:
-    """Triangles of what is left of a solid where a tool is taken away, at each (x, y) of the tool.
+def less(solid: Solid, tools: Sequence[Solid]) -> Triangles:
+    """Triangles of what is left of a solid where tools are taken away; those of all are known."""
+    return _of([solid, *tools], lambda whole, *taken: swept.less(whole, taken))
 
-    The triangles of both are known.
+
+def _of(solids: Sequence[Solid], come_to: Callable[..., Mesh]) -> Triangles:
+    """What the triangles of solids in place come to."""
+    told = []
+    for solid in solids:
+        triangles = triangles_of(solid)
+        assert triangles is not None
+        told.append((triangles, kernel.unmoved(solid)[1]))
+    return lambda *near: come_to(*(_moved(triangles(*near), move) for triangles, move in told))
+
+
+def reflected(solid: Solid, move: np.ndarray) -> Solid:
+    """A solid after a (4, 4) move that holds a reflection, with its triangles where they are known."""
+    other = kernel.reflected(solid, move)
+    here, there = kernel.unmoved(solid)[1], kernel.unmoved(other)[1]
+    made = triangles_of(solid)
+    if made is None:
+        return other
+    back = np.linalg.inv(_square(there)) @ move @ _square(here)
+
+    def turned_over(deviation: float, angle: float) -> Mesh:
+        points, faces = _moved(made(deviation, angle), back[:3])
+        return points, faces[:, ::-1]
+
+    return known(other, turned_over)
+
+
+def cut(solid: Solid, tools: Sequence[Solid]) -> Solid:
+    """The one solid that is left of one that was not moved where tools are taken away.
+
+    Where one made at once is enough, the solid itself with the triangles of what is left.
     """
-    whole, taken = triangles_of(solid), triangles_of(tool)
-    assert whole is not None and taken is not None
+    triangles = less(solid, tools)
+    if wanted():
+        return known(solid, triangles)
+    (left,) = kernel.difference([solid], tools)
+    return known(left, triangles)
 
-    def left(deviation: float, angle: float) -> tuple[np.ndarray, np.ndarray]:
-        points, faces = taken(deviation, angle)
-        tools = [(points + np.array([x, y, 0]), faces) for x, y in places]
-        return swept.less(whole(deviation, angle), tools)
 
-    return left
+def common(one: Solid, other: Solid) -> Solid:
+    """What two solids have in common, as one solid, with its triangles; those of both are known."""
+    return known(kernel.common(one, other), _of([one, other], swept.shared))

@@ -86,13 +86,14 @@ def nothing(_deviation: float, _angle: float) -> Mesh:
 
 def less(whole: Mesh, tools: Sequence[Mesh]) -> Mesh:
     """What is left of a body where others are taken away."""
-    from manifold3d import Manifold, Mesh64, OpType
+    from manifold3d import Manifold, OpType
 
-    bodies = (
-        Manifold(Mesh64(np.array(v, float, order="C"), np.array(f, np.uint64, order="C")))
-        for v, f in (whole, *tools)
-    )
-    return _read(Manifold.batch_boolean(list(bodies), OpType.Subtract))
+    return _read(Manifold.batch_boolean([_body(mesh) for mesh in (whole, *tools)], OpType.Subtract))
+
+
+def shared(one: Mesh, other: Mesh) -> Mesh:
+    """What two bodies have in common."""
+    return _read(_body(one) ^ _body(other))
 
 
 def wound(
@@ -148,6 +149,15 @@ def _strips(one: np.ndarray, next_: np.ndarray) -> np.ndarray:
 def _fan(middle: int, ring: np.ndarray) -> np.ndarray:
     """Triangles from one point to a closed ring, against its way round."""
     return np.column_stack([np.full(len(ring), middle), np.roll(ring, -1), ring])
+
+
+def _body(mesh: Mesh) -> Manifold:
+    from manifold3d import Manifold, Mesh64
+
+    points, faces = mesh
+    return Manifold(
+        Mesh64(np.array(points, float, order="C"), np.array(faces, np.uint64, order="C"))
+    )
 
 
 def _read(body: Manifold) -> Mesh:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from workbench.errors import RepairError
-from workbench.solids.geometry.kernel import difference
+from workbench.solids.geometry import quick
 from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
 from workbench.solids.shapes.screws import clearance_hole
 from workbench.words import _, with_unit
@@ -87,5 +87,4 @@ def drilled(
     else:
         profile += [(bore, top), (0.0, top)]
     tool = turned(profile)
-    (left,) = difference([solid], [tool.moved(Location((x, y, 0.0))) for x, y in centres])
-    return left
+    return quick.cut(solid, [tool.moved(Location((x, y, 0.0))) for x, y in centres])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import trapezoid
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import common
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.shapes.profile import Bend, Profile, prism
 from workbench.words import _, sized, with_unit
@@ -68,7 +68,7 @@ def fin(
         else _tapered(height, thickness, edge_thickness, edge_height)
     )
     span = 2 * max(abs(x) for x, _z in corners) + 1
-    return common(blade, prism(section, span, along="x"))
+    return quick.common(blade, prism(section, span, along="x"))
 
 
 def _rounded(height: float, thickness: float) -> Profile:

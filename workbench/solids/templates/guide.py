@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
-@facts(duty="cable")
+@facts(duty="cable", quick=lambda values: values["ear"])
 @checked
 def guide(
     cable: Annotated[float, Size(1, 60, 0.05, measure="across the cable")] = 6.2,

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
-@facts(duty="hangs")
+@facts(duty="hangs", quick=lambda values: values["holes"])
 @checked
 def hook(
     opening: Annotated[

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import difference
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import SECTIONS, refuse_flat
@@ -72,8 +72,7 @@ def knob(
     cuts = [_bore(section, shaft / 2, across_flat - shaft / 2, depth)]
     if pointer:
         cuts.append(_groove(radius, pointer / 2, height))
-    (left,) = difference([grip], cuts)
-    return left
+    return quick.cut(grip, cuts)
 
 
 def _fluted(radius: float, count: int, hollow: float) -> Profile:

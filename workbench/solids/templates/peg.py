@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import difference
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, prism, turned
 from workbench.words import _, sized, with_unit
@@ -82,10 +82,7 @@ def peg(
     if slot:
         _refuse_slot(_tip_width(radius - chamfer, flat - chamfer), length, slot, slot_depth)
         cuts.append(_slot(diameter + collar, slot, tip - slot_depth, tip))
-    if not cuts:
-        return solid
-    (left,) = difference([solid], cuts)
-    return left
+    return quick.cut(solid, cuts) if cuts else solid
 
 
 def beyond_flat(span: float, flat: float, root: float, tip: float, chamfer: float) -> Solid:

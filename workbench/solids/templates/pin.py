@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
-from workbench.solids.geometry.kernel import difference
 from workbench.solids.meshes import swept
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
@@ -81,10 +80,9 @@ def pin(
         under, back = (tip - chamfer if chamfer else tip / 2), radius - flat
         low = _d((head or diameter) / 2, back, 0.0, under)
         high = _d(radius - chamfer, back - chamfer, under, tip)
-        whole = quick.known(low, quick.less(solid, tool))
+        whole = quick.known(low, quick.less(solid, [tool]))
         return Compound(children=[whole, quick.known(high, swept.nothing)])
-    (left,) = difference([solid], [tool])
-    return left
+    return quick.cut(solid, [tool])
 
 
 def _d(radius: float, flat: float, low: float, high: float) -> Solid:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
-from workbench.solids.geometry.kernel import difference
 from workbench.solids.parameters import Choice, Count, Flag, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
 from workbench.solids.shapes.screws import CLEARANCE, SERIES, clearance_hole
@@ -127,10 +126,7 @@ def _countersunk(solid: Solid, centres: list[Point], head: float, thickness: flo
     r = head / 2
     # A 90 degree cone, drawn on past the top face so that it cuts cleanly through it.
     tool = turned([(0, thickness - r), (r + r, thickness + r), (0, thickness + r)])
-    if quick.wanted():
-        return quick.known(solid, quick.less(solid, tool, centres))
-    (left,) = difference([solid], [tool.moved(Location((x, y, 0))) for x, y in centres])
-    return left
+    return quick.cut(solid, [tool.moved(Location((x, y, 0))) for x, y in centres])
 
 
 def _refuse_corner(width: float, height: float, radius: float) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import difference
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, prism, turned
 from workbench.words import _, with_unit
@@ -54,10 +54,8 @@ def spacer(
     if not gap:
         return ring
     y = gap / 2
-    (left,) = difference(
-        [ring], [prism([(0, -y), (rim + 1, -y), (rim + 1, y), (0, y)], height, along="z")]
-    )
-    return left
+    opening = prism([(0, -y), (rim + 1, -y), (rim + 1, y), (0, y)], height, along="z")
+    return quick.cut(ring, [opening])
 
 
 def _refuse(inside: float, outside: float, height: float, cut: float, gap: float) -> None:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
-@facts(duty="stops")
+@facts(duty="stops", quick=lambda values: values["holes"])
 @checked
 def stop(
     width: Annotated[float, Size(3, 200, measure="from left to right")] = 16.0,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import difference
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.solids.shapes.drilling import drilled, hole_under
 from workbench.solids.shapes.profile import LEAST_WALL, Point, prism
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from build123d import Solid
 
 
-@facts(duty="shuts")
+@facts(duty="shuts", quick=lambda _values: True)
 @checked
 def strike(
     width: Annotated[float, Size(6, 150, measure="from left to right")] = 26.0,
@@ -71,7 +71,7 @@ def strike(
     plate = prism([(-x, 0), (x, 0), (x, thickness), *slope], height)
     a, b = opening_width / 2, opening_height / 2
     opening = prism([(-a, -b), (a, -b), (a, b), (-a, b)], thickness, along="z")
-    (holed,) = difference([plate], [opening])
+    holed = quick.cut(plate, [opening])
     centres = [(0.0, -spacing / 2), (0.0, spacing / 2)]
     return drilled(holed, centres, across, thickness, head if countersink else 0.0)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
-from workbench.solids.geometry.kernel import common
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Point, Profile, prism
 from workbench.words import _, sized, with_unit
@@ -57,7 +57,7 @@ def tab(
     front = _mirrored(
         [(width / 2, 0), (width / 2, length - chamfer), (width / 2 - chamfer, length)]
     )
-    return common(side, prism(front, thickness + 2 * barb + 1))
+    return quick.common(side, prism(front, thickness + 2 * barb + 1))
 
 
 def _side(length: float, thickness: float, chamfer: float, barb: float, crest: float) -> Profile:

@@ -9,6 +9,8 @@
 //               loaded is true the first time after the notebook was opened from its file
 (() => {
   const KEY = "workbench";
+  const HANDS = ["keydown", "pointerdown", "pointermove", "input"];
+  const REST = 1000; // ms without a hand at work after which the page no longer stands as busy
   const STALE = ["dead", "terminating", "restarting", "autorestarting"];
 
   const settings = (() => {
@@ -43,6 +45,7 @@
       this.gone = false;
       this.loaded = true;
       this.arriving = null;
+      this.busy = null;
       this.context.saveState.connect((_sender, state) => {
         if (state === "completed") this.tell({ saved: true });
       });
@@ -60,8 +63,13 @@
       });
       this.session.ready.then(() => this.listen(this.session.session && this.session.session.kernel));
       panel.node.addEventListener("keydown", (event) => this.save(event), true);
+      for (const kind of HANDS) panel.node.addEventListener(kind, (event) => this.hold(event), { capture: true, passive: true });
       this.timer = setInterval(() => this.look(), 500);
-      panel.disposed.connect(() => clearInterval(this.timer));
+      panel.disposed.connect(() => {
+        clearInterval(this.timer);
+        clearTimeout(this.holding);
+        this.rest();
+      });
       this.arriveIfWanted();
     }
 
@@ -72,6 +80,20 @@
       event.preventDefault();
       event.stopPropagation();
       this.app.commands.execute("docmanager:save");
+    }
+
+    // The icon of the page follows the kernel, and the browser fetches it anew each time. While a hand is
+    // at work on a bench that is for every value: the page stands as busy until the hand rests.
+    hold(event) {
+      if (!event.target.closest(".wb") || (event.type === "pointermove" && !event.buttons)) return;
+      if (!this.busy && this.app.status) this.busy = this.app.status.setBusy();
+      clearTimeout(this.holding);
+      this.holding = setTimeout(() => this.rest(), REST);
+    }
+
+    rest() {
+      if (this.busy) this.busy.dispose();
+      this.busy = null;
     }
 
     // -- the comm ------------------------------------------------------------------------------
