@@ -239,6 +239,31 @@ def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown)
     until(page, lambda: box.input_value() == "44", "one drag is one edit")
 
 
+#: How often the page's icon changes while a key is pressed eight times.
+ICONS = """async (slider) => {
+    let icons = 0;
+    const seen = new MutationObserver((changes) => (icons += changes.length / 2));
+    seen.observe(document.head, { subtree: true, attributes: true, attributeFilter: ['rel'] });
+    for (let press = 0; press < 8; press++) {
+        const key = press % 2 ? 'ArrowLeft' : 'ArrowRight';
+        slider.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+        await new Promise((done) => setTimeout(done, 150));
+    }
+    seen.disconnect();
+    return icons;
+}"""
+
+
+def test_the_icon_of_the_page_stays_while_a_hand_is_at_work(shown: Shown):
+    shown.choose(0, "base")
+    slider = shown.page.get_by_role("slider", name="width in mm", exact=True)
+    icon = shown.page.locator("link[rel=icon]")
+    until(shown.page, lambda: "idle" in icon.get_attribute("class"), "the kernel rests")
+    assert slider.evaluate(ICONS) == 1, "busy, once"
+    until(shown.page, lambda: "idle" in icon.get_attribute("class"), "the hand rests")
+    shown.calm()
+
+
 def test_calipers_read_outside_inside_and_depth(shown: Shown):
     page = shown.page
     shown.look("5", "top")
