@@ -124,6 +124,14 @@ def test_the_same_mesh_again_costs_nothing():
     assert size(packed.update(vertices, faces, nobody)) == 0
 
 
+def test_a_part_that_is_gone_comes_back():
+    packed, browser = Packed(), Browser()
+    vertices, faces = shape("box", width=20, depth=10, height=5)
+    for corners, triangles in ((vertices, faces), (vertices[:0], faces[:0]), (vertices, faces)):
+        browser.take(packed.update(corners, triangles, numbered))
+        assert len(browser.triangles) == len(browser.owners) == len(triangles)
+
+
 def test_both_tables_are_begun_anew_before_they_fill_with_what_is_gone():
     packed, browser, most = Packed(), Browser(), 0.0
     for n in range(30):

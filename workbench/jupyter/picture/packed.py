@@ -79,21 +79,21 @@ class Packed:
         points = np.round(np.asarray(vertices) / grid).astype(np.int16)
         base = self.version
         self.version += 1
-        if anew or grid != self._grid:
+        if anew or grid != self._grid or not (len(faces) and len(self._triangles)):
             return self._begin(grid, points, faces, owners)
         slots, added = self._slots(points)
         new = _turned(slots[faces])
-        old_keys, new_keys = _keys(self._triangles), _keys(new)
-        fresh = np.flatnonzero(~np.isin(new_keys, old_keys))
-        kept = np.isin(old_keys, new_keys)
+        keys, first, index = np.unique(_keys(new), return_index=True, return_inverse=True)
+        at, kept = _found(keys, _keys(self._triangles))
+        known = np.zeros(len(keys), dtype=bool)
+        known[at[kept]] = True
+        fresh = np.flatnonzero(~known[index.reshape(-1)])
         much = (len(self._points) + len(added), len(self._triangles) + len(fresh))
         if len(points) < _SHOWN * much[0] - 64 or len(faces) < _SHOWN * much[1] - 64:
             return self._begin(grid, points, faces, owners)
         # Those that come back are owned by whoever owns them now.
         back = kept & ~self._shown
-        order = np.argsort(new_keys, kind="stable")
-        again = order[np.searchsorted(new_keys, old_keys[back], sorter=order)]
-        told = np.asarray(owners(np.concatenate([fresh, again])))
+        told = np.asarray(owners(np.concatenate([fresh, first[at[back]]])))
         self._owners[back] = told[len(fresh) :]
         changed = kept != self._shown
         self._shown = kept
@@ -108,7 +108,7 @@ class Packed:
             return None
         slots, added = self._slots(np.round(np.asarray(vertices) / self._grid).astype(np.int16))
         new = _turned(slots[faces])
-        fresh = np.flatnonzero(~np.isin(_keys(new), _keys(self._triangles)))
+        fresh = np.flatnonzero(~_found(np.sort(_keys(self._triangles)), _keys(new))[1])
         if not len(fresh):
             return None
         base = self.version
@@ -146,9 +146,8 @@ class Packed:
         known = _keys(self._points.astype(np.int64) + REACH + 1)
         keys = _keys(points.astype(np.int64) + REACH + 1)
         order = np.argsort(known, kind="stable")
-        at = np.searchsorted(known, keys, sorter=order)
-        found = order[np.minimum(at, len(known) - 1)]
-        missing = known[found] != keys
+        at, there = _found(known[order], keys)
+        found, missing = order[at], ~there
         _key, first, index = np.unique(keys[missing], return_index=True, return_inverse=True)
         slots = found.copy()
         slots[missing] = len(known) + index.reshape(-1)
@@ -202,6 +201,12 @@ def _turned(triangles: np.ndarray) -> np.ndarray:
     """Each triangle (m, 3) begun at its least corner, so that equal ones look equal."""
     start = triangles.argmin(axis=1)
     return np.take_along_axis(triangles, (start[:, None] + np.arange(3)) % 3, axis=1)
+
+
+def _found(keys: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where each number stands among keys that rise, and whether it is there."""
+    at = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    return at, keys[at] == wanted
 
 
 def _keys(rows: np.ndarray) -> np.ndarray:
