@@ -157,13 +157,13 @@ def test_a_pupil_goes_from_the_start_page_to_files_that_print(
     page.locator(".wb-bar:visible").evaluate("e => e.scrollIntoView()")
     canvas = page.locator(".wb-preview .wb-picture").locator("visible=true")
     until(page, lambda: _inked(canvas.screenshot()), "the part is drawn")
+    assert not page.locator(".jp-FileBrowser").first.is_visible(), "the bench has the screen"
     record("on-the-bench")
 
     # a size on the bench: picture, drawing and findings follow
     turn_to(page, "Drawing")
     page.locator(".wb-drawing:visible svg").first.wait_for()
     before, drawn = canvas.screenshot(), page.locator(".wb-drawing:visible").inner_html()
-    page.locator(".wb-back:visible").click()
     diameter = typed(page, "diameter in mm", "5.3 5.3 5.9")
     page.get_by_text("5.9 mm is far from the others").first.wait_for()
     until(page, lambda: canvas.screenshot() != before, "the picture follows")

@@ -191,7 +191,7 @@ class AddStep:
             self.template.options = [(_(name.replace("_", " ")), name) for name in names]
             self.shapes.offer(names)
             self.template.value = before or names[0]
-        options = [(_("nothing: stands by itself"), "")]
+        options = [(_("nothing"), "")]
         options += [(step.name, step.name) for step in repair.steps]
         if tuple(options) != tuple(self.on.options):
             before = self.on.value

@@ -177,7 +177,7 @@ class Standing:
 
     def _show_place(self, place: Place) -> None:
         steps = [step.name for step in self._bench.repair.steps]
-        self.on.options = [(_("nothing: stands by itself"), ""), *((n, n) for n in steps)]
+        self.on.options = [(_("nothing"), ""), *((n, n) for n in steps)]
         self.on.value = place.step if isinstance(place, Seat) else ""
         self.face.value = place.face if isinstance(place, Seat) else "top"
         self.by.value = place.by if isinstance(place, Seat) else "bottom"

@@ -108,7 +108,7 @@ def _grid_numbers(
     texts: list[str] = []
     places: list[tuple[float, float, float]] = []
     for x in np.arange(np.ceil(low[0] / pitch) * pitch, high[0] + 1, pitch):
-        texts.append(sized(float(x), 0))
+        texts.append(sized(float(x), 0).replace("-", "−"))
         places.append((float(x), float(low[1]) - 0.04 * span, floor))
     if texts:
         texts[-1] = f"{texts[-1]} {unit_sign()}"

@@ -182,7 +182,7 @@ class NumberField(Field):
     def help(self) -> str:
         kind: Any = self.parameter.kind
         low, high = self.spelled(kind.low, 2), self.spelled(kind.high, 2)
-        limits = _("{low} to {high}").format(low=low, high=high)
+        limits = _("{low} to {high}").format(low=low, high=high).replace("-", "−")
         gap = "" if self.unit == "°" else " "
         limits += f"{gap}{unit_sign(self.unit)}".rstrip()
         measure = super().help()

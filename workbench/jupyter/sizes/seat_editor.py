@@ -94,7 +94,7 @@ class PlaceEditor:
         try:
             self._step = step.name
             others = [s.name for s in repair.steps if s.name != step.name]
-            self.on.options = [(_("nothing: stands by itself"), ""), *((n, n) for n in others)]
+            self.on.options = [(_("nothing"), ""), *((n, n) for n in others)]
             self.joins.value = CUT if step.cuts else JOIN
             place = step.place
             seated = isinstance(place, Seat)
