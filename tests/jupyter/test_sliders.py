@@ -13,15 +13,7 @@ from workbench.jupyter.sizes.fields import CountField, SizeField, span
 from workbench.jupyter.sizes.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
-from workbench.solids.parameters import (
-    Choice,
-    Corners,
-    Count,
-    Flag,
-    Parameter,
-    Size,
-    template_of,
-)
+from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, template_of
 
 WIDTH = Parameter("slot_width", Size(1, 300, 0.1, measure="across the slot"), 20.0)
 
@@ -168,10 +160,7 @@ def test_after_a_drag_to_the_end_the_slider_lies_round_the_value_anew():
     assert told.heard == [("slot_width", pytest.approx(end))]
 
 
-@given(
-    value=st.floats(0.4, 60),
-    step=st.sampled_from([0.05, 0.1, 0.5, 1.0]),
-)
+@given(value=st.floats(0.4, 60), step=st.sampled_from([0.05, 0.1, 0.5, 1.0]))
 def test_a_span_holds_the_value_stays_in_range_and_is_finely_graded(value: float, step: float):
     size = Size(0.4, 60, step)
     low, high = span(value, size)

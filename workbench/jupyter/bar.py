@@ -11,7 +11,7 @@ import ipywidgets as w
 from workbench import data, units
 from workbench.checks.report import Report
 from workbench.jupyter.pages.findings_page import summary
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import button_for, chooser, told
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
@@ -26,19 +26,15 @@ class Bar(w.HBox):
         self._bench = bench
         self.name, self.verdict = w.HTML(), w.HTML()
         self.verdict.add_class("wb-verdict")
-        self.undo = w.Button(description=_("Undo"), tooltip=_("Undo the last edit, Ctrl+Z"))
-        self.redo = w.Button(description=_("Redo"), tooltip=_("Redo, Ctrl+Shift+Z"))
+        self.undo = button_for(_("Undo"), _("Undo the last edit, Ctrl+Z"))
+        self.redo = button_for(_("Redo"), _("Redo, Ctrl+Shift+Z"))
         self.undo.on_click(lambda _button: bench.undo())
         self.redo.on_click(lambda _button: bench.redo())
-        self.material = w.Dropdown(
-            description=_("Material"),
-            options=list(data.materials()),
-            tooltip=_("Filament; its density gives the mass"),
+        self.material = chooser(
+            _("Material"), _("Filament; its density gives the mass"), data.materials()
         )
-        self.printer = w.Dropdown(
-            description=_("Printer"),
-            options=list(data.printers()),
-            tooltip=_("Printer; the checks use its bed and nozzle"),
+        self.printer = chooser(
+            _("Printer"), _("Printer; the checks use its bed and nozzle"), data.printers()
         )
         self.material.observe(lambda change: self._set("material", change["new"]), "value")
         self.printer.observe(lambda change: self._set("printer", change["new"]), "value")

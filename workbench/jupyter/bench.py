@@ -33,7 +33,7 @@ from workbench.jupyter.pages.loads_page import Loading
 from workbench.jupyter.pages.measuring import Measuring
 from workbench.jupyter.pages.other_parts import OtherParts
 from workbench.jupyter.pages.use import Use
-from workbench.jupyter.panel import Panel, said, told
+from workbench.jupyter.panel import Panel, button_for, said, told
 from workbench.jupyter.picture.layer_view import LayerView
 from workbench.jupyter.picture.preview import Preview
 from workbench.jupyter.picture.static_picture import Still
@@ -398,11 +398,9 @@ class Bench(w.VBox):
             self._opened,
             [*(kind.purpose and _(kind.purpose) for kind in self._kinds), self.drawing.purpose],
         )
-        self.back = w.Button(
-            description=_("Steps and sizes"),
-            tooltip=_("Back to the steps and their sizes. Key Esc"),
+        self.back = button_for(
+            _("Steps and sizes"), _("Back to the steps and their sizes. Key Esc"), "wb-back"
         )
-        self.back.add_class("wb-back")
         self.back.on_click(lambda _button: self.go_back())
         rows = w.HBox([self.back, self.pages.buttons])
         rows.add_class("wb-page-row")

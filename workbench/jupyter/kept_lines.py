@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import ipywidgets as w
 
 from workbench.errors import RepairError
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import button_for, told
 from workbench.words import _
 
 
@@ -16,9 +16,8 @@ class KeptLines(w.VBox):
 
     def __init__(self, write: Callable[[], None]) -> None:
         self.lines, self.written = w.HTML(), w.HTML()
-        self.button = w.Button(
-            description=_("Write into the notebook"),
-            tooltip=_("Save the part on the bench in the notebook's file"),
+        self.button = button_for(
+            _("Write into the notebook"), _("Save the part on the bench in the notebook's file")
         )
         self._write = write
         self.button.on_click(lambda _button: self._press())

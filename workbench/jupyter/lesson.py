@@ -15,6 +15,7 @@ from workbench.jupyter.accessibility import Reach
 from workbench.jupyter.page_buttons import region_title
 from workbench.jupyter.pages.links import BENCH
 from workbench.jupyter.pages.starting import Starting
+from workbench.jupyter.panel import chooser
 from workbench.jupyter.picture.pieces_figure import in_words, picture
 from workbench.jupyter.style import style_sheet
 from workbench.measure.outlines.outline import Outline
@@ -53,10 +54,8 @@ class Gallery(Shown):
         )
         self.choice.add_class("wb-pages")
         shapes = [(_(name.replace("_", " ")), name) for name in catalogue.names()]
-        self.shape = w.Dropdown(
-            description=_("or from a plain shape"),
-            options=[("", ""), *shapes],
-            tooltip=_("Nothing similar on the shelf?"),
+        self.shape = chooser(
+            _("or from a plain shape"), _("Nothing similar on the shelf?"), [("", ""), *shapes]
         )
         self.choice.observe(lambda change: self._open(change["new"]), "value")
         self.shape.observe(lambda change: self._open_shape(change["new"]), "value")

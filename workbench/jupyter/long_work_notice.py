@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import ipywidgets as w
 
 from workbench import fork
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import button_for, told
 from workbench.words import _
 
 #: Seconds after which a build that still goes on is said to take long.
@@ -24,9 +24,7 @@ class LongWorkNotice(w.HBox):
 
     def __init__(self) -> None:
         self.said = w.HTML()
-        self.stop = w.Button(
-            description=_("Stop"), tooltip=_("Stop this; the last good solid stays")
-        )
+        self.stop = button_for(_("Stop"), _("Stop this; the last good solid stays"))
         self.stop.on_click(lambda _button: fork.stop_copies())
         super().__init__([self.said, self.stop])
         self._show(False)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
@@ -16,7 +18,22 @@ if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
 
 
-class Panel:
+class Quiet:
+    """What shows the repair's values in controls, and asks ``_quiet`` whose change a change is."""
+
+    _quiet = False
+
+    @contextmanager
+    def quietly(self) -> Iterator[None]:
+        """Within this, controls change because something is shown, not because a person did it."""
+        before, self._quiet = self._quiet, True
+        try:
+            yield
+        finally:
+            self._quiet = before
+
+
+class Panel(Quiet):
     """One panel beside the preview; make another by subclassing, and add it to ``PANELS``.
 
     It is made when it is first looked at, and told what holds then. ``widget`` is what it shows.
@@ -73,6 +90,24 @@ def labelled(name: str, *children: w.Widget, kind: str = "") -> w.VBox:
     if kind:
         box.add_class(kind)
     return box
+
+
+def button_for(label: str, purpose: str, look: str = "") -> w.Button:
+    """A button: what it says, the tip that tells more, and its class, such as "wb-main"."""
+    made = w.Button(description=label, tooltip=purpose)
+    if look:
+        made.add_class(look)
+    return made
+
+
+def chooser(label: str, purpose: str, options: Iterable[Any] = ()) -> w.Dropdown:
+    """A list to choose from: what it says, the tip that tells more, values or (text, value)."""
+    return w.Dropdown(description=label, tooltip=purpose, options=list(options))
+
+
+def told_words(words: Iterable[str]) -> list[tuple[str, str]]:
+    """Words as options, each shown in the user's language."""
+    return [(_(word), word) for word in words]
 
 
 def columns(*children: w.Widget) -> w.Box:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.errors import RepairError
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import Quiet, button_for, chooser, told, told_words
 from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
@@ -39,24 +39,21 @@ def _seat(place: Seat) -> str:
     return _("{face} of {step}").format(face=_(place.face), step=place.step)
 
 
-class Steps:
+class Steps(Quiet):
     """The list in which a step is chosen and taken out."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._quiet = False
         self.list = w.Select(
             description=_("Steps"),
             rows=5,
             tooltip=_("Steps of the repair; the chosen one is changed below"),
         )
         self.list.add_class("wb-steps")
-        self.remove = w.Button(description=_("Remove"), tooltip=_("Remove the chosen step"))
-        self.up = w.Button(description=_("Up"), tooltip=_("Move the step up: it is done earlier"))
-        self.down = w.Button(
-            description=_("Down"), tooltip=_("Move the step down: it is done later")
-        )
-        self.again = w.Button(description=_("Duplicate"), tooltip=_("Duplicate the chosen step"))
+        self.remove = button_for(_("Remove"), _("Remove the chosen step"))
+        self.up = button_for(_("Up"), _("Move the step up: it is done earlier"))
+        self.down = button_for(_("Down"), _("Move the step down: it is done later"))
+        self.again = button_for(_("Duplicate"), _("Duplicate the chosen step"))
         self.name = w.Text(
             description=_("Called"),
             continuous_update=False,
@@ -87,20 +84,16 @@ class Steps:
         names = [step.name for step in repair.steps]
         wanted = choose if choose is not None else self.chosen
         options = [(title_of(step), step.name) for step in repair.steps]
-        self._quiet = True
-        try:
+        with self.quietly():
             if tuple(options) != tuple(self.list.options):
                 self.list.options = options
                 self.list.rows = min(max(len(options), 2), 10)
             self.list.value = wanted if wanted in names else (names[-1] if names else None)
-        finally:
-            self._quiet = False
         at = names.index(self.chosen) if self.chosen in names else -1
         self.up.disabled, self.down.disabled = at < 1, not 0 <= at < len(names) - 1
         self.again.disabled = self.remove.disabled = self.name.disabled = not names
-        self._quiet = True
-        self.name.value = self.chosen
-        self._quiet = False
+        with self.quietly():
+            self.name.value = self.chosen
         self.note.value = ""
 
     def _choose(self, _change: Any) -> None:
@@ -125,9 +118,7 @@ class AddStep:
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self.template = w.Dropdown(
-            description=_("Shape"), tooltip=_("Template or plain shape to add")
-        )
+        self.template = chooser(_("Shape"), _("Template or plain shape to add"))
         self.shapes = ShapeChooser()
         w.link(
             (self.shapes, "chosen"),
@@ -139,14 +130,8 @@ class AddStep:
             continuous_update=True,
             tooltip=_("Name of the new step, a word or two"),
         )
-        self.face = w.Dropdown(
-            description=_("Its face"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("Face that the new step sits on"),
-        )
-        self.on = w.Dropdown(
-            description=_("Sits on step"), tooltip=_("Step that the new one sits on")
-        )
+        self.face = chooser(_("Its face"), _("Face that the new step sits on"), told_words(FACES))
+        self.on = chooser(_("Sits on step"), _("Step that the new one sits on"))
         self.joins = w.ToggleButtons(
             options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
         )
@@ -158,8 +143,7 @@ class AddStep:
             tooltip=_("Goes through all of what it sits on, even if the thickness changes"),
         )
         self.name.add_class("wb-enter")
-        self.button = w.Button(description=_("Add step"), tooltip=_("Add this step to the repair"))
-        self.button.add_class("wb-main")
+        self.button = button_for(_("Add step"), _("Add this step to the repair"), "wb-main")
         self.summary = w.HTML()
         self.note = w.HTML()
         self.template.observe(lambda _change: self._summarise(), "value")

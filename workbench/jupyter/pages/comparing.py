@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.tracing import Picture
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import chooser, said, told, told_words
 from workbench.jupyter.picture.comparison_figure import comparison, in_words
 from workbench.jupyter.state import Made
 from workbench.measure.outlines.compare import compare
@@ -29,10 +29,10 @@ class Comparing:
         self._bench = bench
         self._traced: Traced | None = None
         self._work: Newest[tuple[Made, Traced, str], tuple[str, str]] = Newest(_laid, self._show)
-        self.side = w.Dropdown(
-            description=_("Seen from"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("The side of the part that the picture shows, as it stands on the bench"),
+        self.side = chooser(
+            _("Seen from"),
+            _("The side of the part that the picture shows, as it stands on the bench"),
+            told_words(FACES),
         )
         self.picture = Picture(self._take)
         self.told, self.figure = w.HTML(), w.HTML()

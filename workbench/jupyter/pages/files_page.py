@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.pages.downloads import Downloads
-from workbench.jupyter.panel import Panel, columns, labelled, said, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.files.paths import slug
 from workbench.output.notebook.current_notebook import beside_notebook, own, visited, with_room
@@ -33,14 +33,10 @@ class Files(Panel):
             continuous_update=False,
             tooltip=_("Folder for the revisions"),
         )
-        self.paper = w.Dropdown(
-            options=["A4", "Letter"], description=_("Paper"), tooltip=_("Paper of the sheets")
+        self.paper = chooser(_("Paper"), _("Paper of the sheets"), ["A4", "Letter"])
+        self.write = button_for(
+            _("Write revision"), _("Write mesh, solid, drawing, sheet and record"), "wb-main"
         )
-        self.write = w.Button(
-            description=_("Write revision"),
-            tooltip=_("Write mesh, solid, drawing, sheet and record"),
-        )
-        self.write.add_class("wb-main")
         self.written = w.HTML()
         self.files = Downloads()
         self.name = w.Text(
@@ -54,11 +50,11 @@ class Files(Panel):
             placeholder=_("what to know before measuring"),
             tooltip=_("A sentence or two for whoever opens the template"),
         )
-        self.save = w.Button(
-            description=_("Save as template"),
-            tooltip=_("Write a notebook that starts the same part with other numbers"),
+        self.save = button_for(
+            _("Save as template"),
+            _("Write a notebook that starts the same part with other numbers"),
+            "wb-main",
         )
-        self.save.add_class("wb-main")
         self.saved = w.HTML()
         self.template = Downloads()
         self.folder.observe(lambda _change: self._count(), "value")

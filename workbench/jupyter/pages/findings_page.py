@@ -11,7 +11,7 @@ from workbench import data
 from workbench.checks.fix import apply, in_words
 from workbench.checks.report import Finding, Report
 from workbench.jupyter.page_buttons import widgets_of
-from workbench.jupyter.panel import Panel, told
+from workbench.jupyter.panel import Panel, button_for, told
 from workbench.jupyter.state import Made
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, tied
@@ -57,10 +57,9 @@ class Findings(Panel):
         text = w.HTML(as_html(finding))
         if finding.fix is None:
             return text
-        button = w.Button(
-            description=in_words(finding.fix, repair), tooltip=_("One edit; undo takes it back.")
+        button = button_for(
+            in_words(finding.fix, repair), _("One edit; undo takes it back."), "wb-fix"
         )
-        button.add_class("wb-fix")
         button.on_click(lambda _button: self._fix(finding, text))
         return w.VBox([text, button])
 

@@ -14,7 +14,7 @@ from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.files_page import Files
-from workbench.jupyter.panel import Panel, columns, labelled, said, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.state import Made
 from workbench.output.files.paths import slug
@@ -51,7 +51,6 @@ class Fitting(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self._open = False
-        self._quiet = False
         self._newest: _Judged | None = None
         self._known: tuple[Any, ...] = ()
         self._filled: tuple[Where | None, Fit | None] = (None, None)
@@ -108,17 +107,15 @@ class Fitting(Panel):
         self.edited()
 
     def _make_fit(self) -> None:
-        self.size = w.Dropdown(
-            description=_("Size"), tooltip=_("The size of the part that has to fit")
-        )
-        self.kind = w.Dropdown(
-            description=_("Kind of fit"),
-            options=[
+        self.size = chooser(_("Size"), _("The size of the part that has to fit"))
+        self.kind = chooser(
+            _("Kind of fit"),
+            _("How the two go together, in the terms of ISO 286-1"),
+            [
                 (_("clearance: goes in freely"), FITS[0]),
                 (_("transition: just goes in"), FITS[1]),
                 (_("interference: is pressed in"), FITS[2]),
             ],
-            tooltip=_("How the two go together, in the terms of ISO 286-1"),
         )
         self.mating = LengthBox(
             _("Fits (slot or hole)"),
@@ -127,15 +124,13 @@ class Fitting(Panel):
             ).format(unit=unit_word()),
             lambda: _("as your calipers read it"),
         )
-        self.say = w.Button(
-            description=_("Save fit"), tooltip=_("Save in the repair what this size has to fit")
+        self.say = button_for(
+            _("Save fit"), _("Save in the repair what this size has to fit"), "wb-main"
         )
-        self.say.add_class("wb-main")
         self.fit_note, self.table, self.reason = w.HTML(), w.HTML(), w.HTML()
-        self.apply = w.Button(
-            description=_("Use this size"), tooltip=_("Set the step to the proposed size")
+        self.apply = button_for(
+            _("Use this size"), _("Set the step to the proposed size"), "wb-main"
         )
-        self.apply.add_class("wb-main")
         question = _("Do round holes come out as large on this printer as they are drawn?")
         yes, no = (w.Button(description=text) for text in (_("Yes"), _("No, smaller")))
         yes.tooltip = _("This printer is set up for it; asked once for each printer")
@@ -149,9 +144,8 @@ class Fitting(Panel):
         self.apply.on_click(lambda _button: self._apply())
 
     def _make_trial(self) -> None:
-        self.printed = w.Dropdown(
-            description=_("Printed"),
-            tooltip=_("The revision that was printed, or a coupon's piece"),
+        self.printed = chooser(
+            _("Printed"), _("The revision that was printed, or a coupon's piece")
         )
         self.piece = w.Text(
             description=_("Size marked on the piece"),
@@ -172,19 +166,14 @@ class Fitting(Panel):
             lambda: _("may stay empty"),
         )
         self.remark = w.Text(description=_("Note"), tooltip=_("Note on the trial (optional)"))
-        self.log = w.Button(
-            description=_("Log this trial"), tooltip=_("Save the trial in the repair")
+        self.log = button_for(_("Log this trial"), _("Save the trial in the repair"), "wb-main")
+        self.keep = button_for(
+            _("Save for this printer"),
+            _("Let the next repair with this printer and material learn from these trials"),
         )
-        self.log.add_class("wb-main")
-        self.keep = w.Button(
-            description=_("Save for this printer"),
-            tooltip=_("Let the next repair with this printer and material learn from these trials"),
+        self.coupon = button_for(
+            _("Write a coupon"), _("Write the files of a coupon for the size chosen"), "wb-main"
         )
-        self.coupon = w.Button(
-            description=_("Write a coupon"),
-            tooltip=_("Write the files of a coupon for the size chosen"),
-        )
-        self.coupon.add_class("wb-main")
         self.trial_note, self.trials, self.coupon_note = w.HTML(), w.HTML(), w.HTML()
         self.printed.observe(lambda _change: self._suit(), "value")
         self.log.on_click(lambda _button: self._log())
@@ -243,14 +232,11 @@ class Fitting(Panel):
         before = self.size.value
         fitted = [(fit.step, fit.field) for fit in repair.fits]
         listed = sorted(_lengths(repair), key=lambda where: where not in fitted)
-        self._quiet = True
-        try:
+        with self.quietly():
             self.size.options = [
                 (_label(repair, where, where in fitted), where) for where in listed
             ]
             self.size.value = before if before in listed else (listed[0] if listed else None)
-        finally:
-            self._quiet = False
         for control in (self.say, self.log, self.coupon):
             control.disabled = not listed
         self._show_chosen()

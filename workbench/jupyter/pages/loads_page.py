@@ -9,7 +9,7 @@ import ipywidgets as w
 from workbench.checks.cautions.by_shape import KIND
 from workbench.checks.orientation.side_names import SIDES
 from workbench.errors import RepairError
-from workbench.jupyter.panel import Panel, columns, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import Load
@@ -40,16 +40,16 @@ class Loading(Panel):
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
-        self.step = w.Dropdown(description=_("On step"), tooltip=_("Step that is loaded"))
+        self.step = chooser(_("On step"), _("Step that is loaded"))
         self.force = w.Text(
             description=_("Force"),
             placeholder=_("N; a firm push by hand is about 50 N"),
             tooltip=_("Force in newtons; 10 N is about the weight of 1 kg"),
         )
-        self.way = w.Dropdown(
-            description=_("Direction"),
-            options=list(directions().items()),
-            tooltip=_("Which way it pushes or pulls, as the part stands"),
+        self.way = chooser(
+            _("Direction"),
+            _("Which way it pushes or pulls, as the part stands"),
+            directions().items(),
         )
         self.again = w.Checkbox(
             value=True,
@@ -57,10 +57,9 @@ class Loading(Panel):
             indent=False,
             tooltip=_("The load comes again and again, not once"),
         )
-        self.add = w.Button(description=_("Add load"), tooltip=_("Save this load in the repair"))
-        self.add.add_class("wb-main")
-        self.loads = w.Dropdown(description=_("Loads"), tooltip=_("Loads so far"))
-        self.drop = w.Button(description=_("Remove load"), tooltip=_("Remove the chosen load"))
+        self.add = button_for(_("Add load"), _("Save this load in the repair"), "wb-main")
+        self.loads = chooser(_("Loads"), _("Loads so far"))
+        self.drop = button_for(_("Remove load"), _("Remove the chosen load"))
         self.round = LengthBox(
             _("Radius"),
             lambda: _("Radius given to sharp outer edges, in {unit}; 0 leaves them sharp").format(
@@ -68,10 +67,9 @@ class Loading(Panel):
             ),
             lambda: _("{kind} is easy on the hands").format(kind=with_unit(KIND)),
         )
-        self.rounder = w.Button(
-            description=_("Round edges"), tooltip=_("Round the sharp outer edges of the part")
+        self.rounder = button_for(
+            _("Round edges"), _("Round the sharp outer edges of the part"), "wb-main"
         )
-        self.rounder.add_class("wb-main")
         self.note, self.round_note = w.HTML(), w.HTML()
         self.add.on_click(lambda _button: self._add())
         self.drop.on_click(lambda _button: self._drop())

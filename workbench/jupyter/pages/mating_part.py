@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from workbench import gate
 from workbench.errors import RepairError
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import button_for, chooser, said, told
 from workbench.measure.reading import UNITS
 from workbench.output.files.paths import folder_for, numbered, slug, write_new
 from workbench.output.notebook.current_notebook import own, templates_folder, visited
@@ -36,25 +36,22 @@ class MatingPart:
         self._bench, self._done = bench, done
         self._repairs: list[tuple[str, Path]] = []
         self._written: list[tuple[str, Path]] = []
-        self.part = w.Dropdown(
-            description=_("Part"),
-            tooltip=_("What it works with: a saved part, a file, or a body of this part itself"),
+        self.part = chooser(
+            _("Part"), _("What it works with: a saved part, a file, or a body of this part itself")
         )
         self.file = w.FileUpload(
             accept=",".join(KINDS),
             description=_("Choose a file"),
             tooltip=_("An STL, 3MF or STEP file of the other part"),
         )
-        self.unit = w.Dropdown(
-            description=_("Its unit"),
-            options=[(_("choose: an STL file does not say"), ""), *((u, u) for u in UNITS)],
-            tooltip=_("Unit of the numbers in an STL file"),
+        self.unit = chooser(
+            _("Its unit"),
+            _("Unit of the numbers in an STL file"),
+            [(_("choose: an STL file does not say"), ""), *((u, u) for u in UNITS)],
         )
-        self.put = w.Button(
-            description=_("Put it beside"),
-            tooltip=_("Show it beside the part, and check the two together"),
+        self.put = button_for(
+            _("Put it beside"), _("Show it beside the part, and check the two together"), "wb-main"
         )
-        self.put.add_class("wb-main")
         self.note = w.HTML()
         self.part.observe(lambda _change: self._suit(), "value")
         self.file.observe(lambda _change: self._upload(), "value")

@@ -13,7 +13,7 @@ from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.pages.findings_page import as_html
 from workbench.jupyter.pages.loads_page import directions
 from workbench.jupyter.pages.mating_part import changed, removed
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import Quiet, button_for, chooser, said, told, told_words
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.sliders import field_for
@@ -34,35 +34,24 @@ RULES = ("runs into", "least gap", "way in")
 _QUARTER = 90.0
 
 
-class Standing:
+class Standing(Quiet):
     """The controls of one part beside this one, or of one loose body."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._quiet = False
         self._fields: dict[tuple[type[Place], str], Field] = {}
         ways = {direction: way for way, direction in WAYS.items()}
-        self.which = w.Dropdown(
-            description=_("Shown"), tooltip=_("What is beside the part, or stands loose")
+        self.which = chooser(_("Shown"), _("What is beside the part, or stands loose"))
+        self.drop = button_for(_("Remove"), _("Take it away again"), "wb-quiet")
+        self.on = chooser(_("Sits on step"), _("Step of this part that it sits on"))
+        self.face = chooser(_("Its face"), _("Face that it sits on"), told_words(FACES))
+        self.by = chooser(
+            _("Own face"), _("Its own face that rests on the seat"), told_words(FACES)
         )
-        self.drop = w.Button(description=_("Remove"), tooltip=_("Take it away again"))
-        self.drop.add_class("wb-quiet")
-        self.on = w.Dropdown(
-            description=_("Sits on step"), tooltip=_("Step of this part that it sits on")
-        )
-        self.face = w.Dropdown(
-            description=_("Its face"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("Face that it sits on"),
-        )
-        self.by = w.Dropdown(
-            description=_("Own face"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("Its own face that rests on the seat"),
-        )
-        self.way = w.Dropdown(
-            description=_("Goes in"),
-            options=[
+        self.way = chooser(
+            _("Goes in"),
+            _("How this part goes into place, or how the loose body does"),
+            [
                 (_("not checked"), ""),
                 *(
                     (_("slides {way}").format(way=word), ways[way])
@@ -70,7 +59,6 @@ class Standing:
                 ),
                 *((_("turns about {axis}").format(axis=axis), axis) for axis in AXES),
             ],
-            tooltip=_("How this part goes into place, or how the loose body does"),
         )
         self.far = _box(_("How far"), _("How far it slides on its way in, in {unit}"))
         self.angle = w.Text(
@@ -86,11 +74,9 @@ class Standing:
             _("Clearance wanted"),
             _("Least room between the two, in {unit}; empty: that of a clearance fit"),
         )
-        self.save = w.Button(
-            description=_("Save as a notebook"),
-            tooltip=_("Write the other part as a notebook of its own"),
+        self.save = button_for(
+            _("Save as a notebook"), _("Write the other part as a notebook of its own"), "wb-quiet"
         )
-        self.save.add_class("wb-quiet")
         self.saved, self.template = w.HTML(), Downloads()
         self.numbers, self.note, self.found = w.VBox(), w.HTML(), w.HTML()
         self.which.observe(lambda _change: self._choose(), "value")
@@ -138,8 +124,7 @@ class Standing:
             (_("of this part: {step}").format(step=one.step), ("loose", one.step))
             for one in repair.loose
         ]
-        self._quiet = True
-        try:
+        with self.quietly():
             known = [value for _label, value in options]
             wanted = choose or self.which.value
             if tuple(options) != tuple(self.which.options):
@@ -148,8 +133,6 @@ class Standing:
             for control in (self.which, self.drop):
                 control.layout.display = "" if options else "none"
             self._show_chosen()
-        finally:
-            self._quiet = False
 
     def _show_chosen(self) -> None:
         one = self.chosen

@@ -21,7 +21,7 @@ from workbench.jupyter.pages.measuring_start import (
     shapes,
 )
 from workbench.jupyter.pages.tracing import Picture
-from workbench.jupyter.panel import Panel, labelled, said, told
+from workbench.jupyter.panel import Panel, button_for, chooser, labelled, said, told, told_words
 from workbench.jupyter.picture.pieces_figure import in_words as arithmetic
 from workbench.jupyter.picture.pieces_figure import picture
 from workbench.jupyter.picture.sketch_figure import as_drawn, off_in_words, to_scale
@@ -84,18 +84,13 @@ class Measuring(Panel):
         self._solver: Newest[tuple[Begun, list[Line]], Outcome] = Newest(
             _solved, self._show, pause=PAUSE
         )
-        self.beginning = w.Dropdown(
-            description=_("Begin with"), tooltip=_("Where the corners come from")
+        self.beginning = chooser(_("Begin with"), _("Where the corners come from"))
+        self.begin = button_for(
+            _("Begin"), _("Put this in the table, in place of what is there"), "wb-main"
         )
-        self.begin = w.Button(
-            description=_("Begin"), tooltip=_("Put this in the table, in place of what is there")
-        )
-        self.begin.add_class("wb-main")
         self.picture = Picture(self._take_trace)
         self.table = Readings(self._changed)
-        self.add_next = w.Button(
-            description=_("Add these lines"), tooltip=_("Put what to read next into the table")
-        )
+        self.add_next = button_for(_("Add these lines"), _("Put what to read next into the table"))
         self.add_next.layout.display = "none"
         self.note = w.HTML()
         self.figures = w.HTML()
@@ -229,9 +224,8 @@ class Measuring(Panel):
         for other in solution.alternatives if solution is not None else ():
             figure = w.HTML(to_scale(other, _("This shape fits the readings just as well"), _SMALL))
             figure.add_class("wb-figures")
-            take = w.Button(
-                description=_("Take this shape"),
-                tooltip=_("Draw the corners like this; the readings stay as they are"),
+            take = button_for(
+                _("Take this shape"), _("Draw the corners like this; the readings stay as they are")
             )
             take.on_click(lambda _button, other=other: self._take_shape(other))
             shown.append(w.VBox([figure, take]))
@@ -284,23 +278,16 @@ class Measuring(Panel):
         self.name = w.Text(
             description=_("Call it"), placeholder=_("part"), tooltip=_("Name of the new steps")
         )
-        self.ways = w.Dropdown(
-            options=[(_(way), way) for way in WAYS],
-            description=_("Split into"),
-            tooltip=_("How the outline is split into pieces"),
+        self.ways = chooser(
+            _("Split into"), _("How the outline is split into pieces"), told_words(WAYS)
         )
-        self.as_pieces = w.Button(
-            description=_("Add as pieces"), tooltip=_("Split the outline and add every piece")
+        self.as_pieces = button_for(_("Add as pieces"), _("Split the outline and add every piece"))
+        self.as_panel = button_for(_("Add as a panel"), _("Add the whole outline as one step"))
+        self.as_fin = button_for(
+            _("Add as a fin"), _("Add it as a fin, with a slider for each size")
         )
-        self.as_panel = w.Button(
-            description=_("Add as a panel"), tooltip=_("Add the whole outline as one step")
-        )
-        self.as_fin = w.Button(
-            description=_("Add as a fin"), tooltip=_("Add it as a fin, with a slider for each size")
-        )
-        self.again = w.Button(
-            description=_("Update the steps"),
-            tooltip=_("Update the steps that were made from these readings"),
+        self.again = button_for(
+            _("Update the steps"), _("Update the steps that were made from these readings")
         )
         self.buttons = (self.again, self.as_pieces, self.as_panel, self.as_fin)
         uses = (self._set_again, self._add_pieces, self._add_panel, self._add_fin)

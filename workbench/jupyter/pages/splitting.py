@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.errors import RepairError
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import button_for, chooser, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.solids.split import GAP, JOINTS, split_of
 from workbench.words import _, unit_word
@@ -22,14 +22,14 @@ class Splitting:
     def __init__(self, bench: Bench, done: Any) -> None:
         """``done`` is called with the name of the second part, which is then beside the first."""
         self._bench, self._done = bench, done
-        self.across = w.Dropdown(
-            description=_("Across"),
-            options=[
+        self.across = chooser(
+            _("Across"),
+            _("Which direction of the part is split in two"),
+            [
                 (_("its longer side"), ""),
                 (_("x, to the right"), "x"),
                 (_("y, to the back"), "y"),
             ],
-            tooltip=_("Which direction of the part is split in two"),
         )
         self.at = LengthBox(
             _("At"),
@@ -54,11 +54,11 @@ class Splitting:
             lambda: _("Room between the faces of the joint, in {unit}").format(unit=unit_word()),
         )
         self.gap.show([GAP])
-        self.button = w.Button(
-            description=_("Split in two"),
-            tooltip=_("This part becomes the first half, with the second beside it"),
+        self.button = button_for(
+            _("Split in two"),
+            _("This part becomes the first half, with the second beside it"),
+            "wb-main",
         )
-        self.button.add_class("wb-main")
         self.note = w.HTML()
         self.button.on_click(lambda _button: self._split())
         self.widget = w.VBox([self.across, self.at, self.joint, self.gap, self.button, self.note])

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as w
 
 from workbench.jupyter.pages.links import BENCH, Links, link
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import button_for, said, told
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.solids import catalogue
@@ -35,11 +35,9 @@ class Starting:
         for kind in ("wb-compact", "wb-columns"):
             self.sizes.add_class(kind)
         self.name = w.Text(description=_("Name"), tooltip=_("Name of the new part and of its file"))
-        self.button = w.Button(
-            description=_("Start this repair"),
-            tooltip=_("Write a notebook with these numbers"),
+        self.button = button_for(
+            _("Start this repair"), _("Write a notebook with these numbers"), "wb-main"
         )
-        self.button.add_class("wb-main")
         self.note, self.links = w.HTML(), Links()
         self.button.on_click(lambda _button: self._start())
         self.widget = w.VBox([self.card, self.sizes, self.name, self.button, self.note, self.links])

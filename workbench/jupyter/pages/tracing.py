@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import button_for, chooser, said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.measure.photos.camera import BROKEN
 from workbench.measure.photos.sheet_marks import BAR
@@ -48,14 +48,14 @@ class Picture:
             description=_("Choose a picture"),
             tooltip=_("A photo or a scan of the part, as PNG, JPEG or TIFF"),
         )
-        self.reference = w.Dropdown(
-            description=_("Scale from"),
-            options=[
+        self.reference = chooser(
+            _("Scale from"),
+            _("What in the picture has a known size"),
+            [
                 (_("the printed photo sheet"), "sheet"),
                 (_("a bank card beside the part"), "card"),
                 (_("the scanner's resolution"), "scan"),
             ],
-            tooltip=_("What in the picture has a known size"),
         )
         self.dpi = w.Text(
             description=_("Resolution"),
@@ -86,10 +86,9 @@ class Picture:
             lambda: _("0 if sharp"),
         )
         self.seen = w.Image(format="png", layout=w.Layout(display="none", max_width="100%"))
-        self.button = w.Button(
-            description=_("Trace it"), tooltip=_("Find the part's outline in the picture")
+        self.button = button_for(
+            _("Trace it"), _("Find the part's outline in the picture"), "wb-main"
         )
-        self.button.add_class("wb-main")
         self.progress = w.FloatProgress(
             min=0, max=1, description=_("Tracing"), layout=w.Layout(width="100%", display="none")
         )

@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from workbench.checks.report import Report
 from workbench.jupyter.pages.ways import Ways
-from workbench.jupyter.panel import Panel, columns, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, told
 from workbench.jupyter.state import Made
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number
@@ -36,7 +36,6 @@ class Use(Panel):
         from workbench.solids.recipe import uses
 
         super().__init__(bench)
-        self._quiet = False
         self._uses = uses
         self._rules: tuple[str, ...] = ()
         self.boxes = {
@@ -49,23 +48,18 @@ class Use(Panel):
             continuous_update=False,
             tooltip=_("Highest temperature, in °C, such as 70"),
         )
-        self.side = w.Dropdown(
-            description=_("Side on bed"),
-            tooltip=_("Side that lies on the bed (default: the tool chooses)"),
+        self.side = chooser(
+            _("Side on bed"), _("Side that lies on the bed (default: the tool chooses)")
         )
         self.reasons = w.HTML()
         self.ways = Ways()
-        self.rule = w.Dropdown(
-            description=_("Stop"), tooltip=_("The stop that does not apply to this part")
-        )
+        self.rule = chooser(_("Stop"), _("The stop that does not apply to this part"))
         self.why = w.Text(
             description=_("Because"),
             placeholder=_("a sentence; it goes into the record"),
             tooltip=_("Why the stop does not apply; it goes into the record"),
         )
-        self.state = w.Button(
-            description=_("Save reason"), tooltip=_("Save the statement in the record")
-        )
+        self.state = button_for(_("Save reason"), _("Save the statement in the record"))
         self.note = w.HTML()
         for box in self.boxes.values():
             box.observe(lambda _change: self._tick(), "value")
@@ -103,8 +97,7 @@ class Use(Panel):
     # -- what the bench tells ----------------------------------------------------------------
 
     def edited(self) -> None:
-        self._quiet = True
-        try:
+        with self.quietly():
             ticked = {use.word: use.amount for use in self._uses.read(self.bench.repair.uses)}
             for word, box in self.boxes.items():
                 box.value = word in ticked
@@ -112,16 +105,13 @@ class Use(Panel):
             amount = ticked.get(HEAT)
             self.warm.value = "" if amount is None else number(amount, 1)
             self._show_side()
-        finally:
-            self._quiet = False
 
     def made(self, made: Made) -> None:
         self.told.add_class("wb-waiting")
 
     def judged(self, made: Made, report: Report) -> None:
         self.told.remove_class("wb-waiting")
-        self._quiet = True
-        try:
+        with self.quietly():
             ways = list(report.orientations)
             self.side.options = [
                 (_("let the tool choose"), CHOOSE),
@@ -129,8 +119,6 @@ class Use(Panel):
             ]
             self._show_side()
             self.reasons.value = "".join(_told_way(way) for way in ways[:WAYS_TOLD])
-        finally:
-            self._quiet = False
         self.ways.judged(made)
         stops = (finding.rule for finding in report.findings if finding.severity == "stop")
         self._offer((*stops, *self.bench.repair.statements))

@@ -14,7 +14,7 @@ import ipywidgets as w
 from workbench import units
 from workbench.checks.subject import Subject
 from workbench.jupyter.newest_only import Newest
-from workbench.jupyter.panel import said, told
+from workbench.jupyter.panel import button_for, said, told
 from workbench.jupyter.state import Made
 from workbench.output.drawing.picture import picture
 from workbench.solids.lay import laid
@@ -45,9 +45,9 @@ class Ways:
         self._made: Made | None = None
         self._asked: Asked | None = None
         self._ranker: Newest[Asked, str] = Newest(self._rank, self._show)
-        self.start = w.Button(
-            description=_("Rank every way up"),
-            tooltip=_("Judge 26 ways up layer by layer; the best are shown in pictures"),
+        self.start = button_for(
+            _("Rank every way up"),
+            _("Judge 26 ways up layer by layer; the best are shown in pictures"),
         )
         self.stop = w.Button(
             description=_("Stop"),

@@ -14,7 +14,7 @@ import numpy as np
 from workbench import data
 from workbench.checks.report import Report
 from workbench.jupyter.newest_only import Newest
-from workbench.jupyter.panel import Panel, columns, labelled, said, told
+from workbench.jupyter.panel import Panel, chooser, columns, labelled, said, told
 from workbench.jupyter.picture.svg_figure import Frame, bounds_of
 from workbench.jupyter.state import Made
 from workbench.words import _, area_with_unit, number, with_unit
@@ -89,7 +89,6 @@ class LayerView(Panel):
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self._open = False
-        self._quiet = False
         self._newest: Asked | None = None
         self.analysed: Analysed | None = None
         self._analyser: Newest[Asked, Analysed | str] = Newest(_analyse, self._show)
@@ -98,9 +97,7 @@ class LayerView(Panel):
             value=1, min=1, max=1, description=_("Layer"), tooltip=_("Layer, from the bed up")
         )
         self.slider.add_class("wb-layer")
-        self.places = w.Dropdown(
-            description=_("Go to"), tooltip=_("Places that overhang, or that start in mid-air")
-        )
+        self.places = chooser(_("Go to"), _("Places that overhang, or that start in mid-air"))
         self.cut = w.ToggleButton(
             description=_("Cut in the picture"),
             tooltip=_("Take away in the picture what lies above this layer"),
@@ -183,14 +180,11 @@ class LayerView(Panel):
         first = self.analysed is None
         self.analysed = result
         count = len(result.found.slices)
-        self._quiet = True
-        try:
+        with self.quietly():
             self.slider.max = count
             if first:
                 self.slider.value = max(1, count // 3)
             self._offer()
-        finally:
-            self._quiet = False
         self._moved()
 
     def _show_nothing(self, why: str) -> None:

@@ -25,11 +25,7 @@ class Frame:
 
     @classmethod
     def round(
-        cls,
-        bounds: np.ndarray,
-        width: float = 300.0,
-        height: float = 300.0,
-        margin: float = 30.0,
+        cls, bounds: np.ndarray, width: float = 300.0, height: float = 300.0, margin: float = 30.0
     ) -> Frame:
         """A frame round ``bounds`` (2, 2), the least and greatest x and y, in mm.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as w
 
 from workbench import units
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import button_for, told
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import FACES, Seat
 from workbench.words import _, sized, unit_sign
@@ -37,7 +37,7 @@ class EaseEditor:
         self.size = w.Text(
             description=_("By"), value="0.5", tooltip=_("Radius, or width of the chamfer")
         )
-        self.button = w.Button(description=_("Ease edges"), tooltip=_("Round or chamfer them"))
+        self.button = button_for(_("Ease edges"), _("Round or chamfer them"))
         self.button.on_click(lambda _button: self._add())
         self.rows, self.note = w.VBox(), w.HTML()
         self.widget = w.VBox([self.rows, self.kind, self.where, self.size, self.button, self.note])
@@ -50,10 +50,9 @@ class EaseEditor:
         for ease in repair.eases:
             what = _("chamfer") if ease.chamfer else _("round")
             text = f"{ease.where}: {what} {sized(ease.size)} {unit_sign()}"
-            button = w.Button(
-                description=_("Take back"), tooltip=_("Take back: {ease}").format(ease=text)
+            button = button_for(
+                _("Take back"), _("Take back: {ease}").format(ease=text), "wb-quiet"
             )
-            button.add_class("wb-quiet")
             where = ease.where if ease.at is None else ease.at
             button.on_click(lambda _button, where=where: self._edit(lambda r: r.round(where, 0)))
             rows.append(w.HBox([w.HTML(told(text)), button]))

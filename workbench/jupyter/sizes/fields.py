@@ -12,6 +12,7 @@ import ipywidgets as w
 
 from workbench import units
 from workbench.errors import RepairError
+from workbench.jupyter.panel import Quiet
 from workbench.measure.reading import Reading
 from workbench.measure.repeated_readings import doubt, readings_in
 from workbench.solids.parameters import Count, Parameter, Size
@@ -65,7 +66,7 @@ def _tidy(value: float, step: float) -> float:
     return round(value, max(0, 2 - math.floor(math.log10(step))))
 
 
-class Field:
+class Field(Quiet):
     """A control with its help and, where an input is refused, the sentence that says why.
 
     ``widget`` is what is shown. ``show(value)`` sets it without telling anyone. ``read`` is the
@@ -80,7 +81,6 @@ class Field:
     def __init__(self, parameter: Parameter, tell: Tell) -> None:
         self.parameter = parameter
         self._tell = tell
-        self._quiet = False
         self.note = w.HTML()
         self.note.add_class("wb-note")
         self.complain("")
@@ -95,11 +95,8 @@ class Field:
     def show(self, value: Any, read: Reading | None = None) -> None:
         """Show a value that the repair has, and the reading behind it."""
         self.value, self.read = value, read
-        self._quiet = True
-        try:
+        with self.quietly():
             self.display(value)
-        finally:
-            self._quiet = False
         self.complain("")
 
     def follow(self, same: Same | None) -> None:
@@ -213,12 +210,9 @@ class NumberField(Field):
         if self._quiet or self.is_echo(value):
             return
         value = self.slid_to(value)
-        self._quiet = True
-        try:
+        with self.quietly():
             self.box.value = self.spelled(value, 4)
             self.place(value)
-        finally:
-            self._quiet = False
         self.take(value)
 
     def drag(self, value: float) -> bool:
@@ -357,23 +351,19 @@ class SizeField(NumberField):
     def _lay(self, value: float, anew: bool) -> None:
         """Set span and value in one message, so that the browser never sees half of it."""
         slider, step = self.slider, self._marks.step
-        quiet, self._quiet = self._quiet, True
-        try:
-            with slider.hold_sync():
-                if anew:
-                    low, high = span(value, self._marks)
-                    slider.step = step
-                    if low >= slider.max:
-                        slider.max, slider.min = high, low
-                    else:
-                        slider.min, slider.max = low, high
-                marks = math.floor((value - slider.min) / step + 0.5)
-                self._mark = min(_tidy(slider.min + marks * step, step), slider.max)
-                # What the browser said is not said back to it, or a quick hand is held up.
-                if abs(slider.value - self._mark) > _DUST:
-                    slider.value = self._mark
-        finally:
-            self._quiet = quiet
+        with self.quietly(), slider.hold_sync():
+            if anew:
+                low, high = span(value, self._marks)
+                slider.step = step
+                if low >= slider.max:
+                    slider.max, slider.min = high, low
+                else:
+                    slider.min, slider.max = low, high
+            marks = math.floor((value - slider.min) / step + 0.5)
+            self._mark = min(_tidy(slider.min + marks * step, step), slider.max)
+            # What the browser said is not said back to it, or a quick hand is held up.
+            if abs(slider.value - self._mark) > _DUST:
+                slider.value = self._mark
 
 
 class CountField(NumberField):

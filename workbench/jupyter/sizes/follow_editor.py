@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import Quiet, chooser, told
 from workbench.solids.parameters import Count, Size
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.same import Same, named_for_sum
@@ -18,16 +18,13 @@ if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
 
 
-class FollowEditor:
+class FollowEditor(Quiet):
     """A row below the sizes of a step: "width follows base.width - 2*wall.thickness"."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._quiet = False
         self._step = ""
-        self.size = w.Dropdown(
-            description=_("Size"), tooltip=_("Size or place of this step that follows others")
-        )
+        self.size = chooser(_("Size"), _("Size or place of this step that follows others"))
         self.text = w.Combobox(
             description=_("follows"),
             placeholder=_("such as base.width"),
@@ -43,8 +40,7 @@ class FollowEditor:
 
     def show(self, repair: Repair, step: Step) -> None:
         """Show what the sizes of a step follow, and offer those of the others."""
-        self._quiet = True
-        try:
+        with self.quietly():
             same_step, self._step = self._step == step.name, step.name
             chosen = self.size.value if same_step else None
             own = [name for name in step.numbers() if _is_number(step, name)]
@@ -63,16 +59,13 @@ class FollowEditor:
                 told(_("Follows: {rows}").format(rows="; ".join(rows))) if (step.follows) else ""
             )
             self.note.value = ""
-        finally:
-            self._quiet = False
         self._show_text()
 
     def _show_text(self) -> None:
         steps = [step for step in self._bench.repair.steps if step.name == self._step]
         same = steps[0].follows.get(self.size.value) if steps else None
-        quiet, self._quiet = self._quiet, True
-        self.text.value = same.text if same else ""
-        self._quiet = quiet
+        with self.quietly():
+            self.text.value = same.text if same else ""
 
     def _typed(self, text: str) -> None:
         if self._quiet or not self.size.value:

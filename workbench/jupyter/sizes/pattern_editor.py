@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import Quiet, chooser, told, told_words
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.solids.recipe.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
@@ -21,27 +21,22 @@ if TYPE_CHECKING:
 _BEGUN: dict[str, Repeat] = {"row": Row(2, 20.0), "ring": Ring(3, 10.0)}
 
 
-class PatternEditor:
+class PatternEditor(Quiet):
     """The controls of the chosen step's pattern and of its mirror image."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._quiet = False
         self._step = ""
-        self.stands = w.Dropdown(
-            description=_("Stands"),
-            options=[(_("once"), ONCE), (_("in a row"), "row"), (_("in a ring"), "ring")],
-            tooltip=_("How the step is repeated; all copies have the same sizes"),
+        self.stands = chooser(
+            _("Stands"),
+            _("How the step is repeated; all copies have the same sizes"),
+            [(_("once"), ONCE), (_("in a row"), "row"), (_("in a ring"), "ring")],
         )
-        self.way = w.Dropdown(
-            description=_("Row runs"),
-            options=[(_(way), way) for way in WAYS],
-            tooltip=_("Direction of the row in the face"),
-        )
-        self.mirror = w.Dropdown(
-            description=_("Mirrored"),
-            options=[(_("not mirrored"), ""), *((_(name), name) for name in MIRRORS)],
-            tooltip=_("Makes a pair, mirrored in the middle of what the step sits on"),
+        self.way = chooser(_("Row runs"), _("Direction of the row in the face"), told_words(WAYS))
+        self.mirror = chooser(
+            _("Mirrored"),
+            _("Makes a pair, mirrored in the middle of what the step sits on"),
+            [(_("not mirrored"), ""), *((_(name), name) for name in MIRRORS)],
         )
         for control in (self.stands, self.way, self.mirror):
             control.observe(lambda _change: self._chosen(), "value")
@@ -52,8 +47,7 @@ class PatternEditor:
 
     def show(self, step: Step) -> None:
         """Show how often a step stands."""
-        self._quiet = True
-        try:
+        with self.quietly():
             self._step = step.name
             repeat = step.repeat
             self.stands.value = type(repeat).__name__.lower() if repeat else ONCE
@@ -71,8 +65,6 @@ class PatternEditor:
                 fields.append(self.fields[key].widget)
             self.numbers.children = tuple(fields)
             self.note.value = ""
-        finally:
-            self._quiet = False
 
     def _tell(self, key: tuple[type[Repeat], str]) -> Any:
         def tell(name: str, value: Any) -> str | None:

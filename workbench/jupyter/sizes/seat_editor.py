@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import told
+from workbench.jupyter.panel import Quiet, chooser, told, told_words
 from workbench.jupyter.sizes.ease_editor import EaseEditor
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.nine_places import NinePlaces
@@ -25,25 +25,18 @@ if TYPE_CHECKING:
     from workbench.jupyter.bench import Bench
 
 
-class PlaceEditor:
+class PlaceEditor(Quiet):
     """The controls of the chosen step's place."""
 
     def __init__(self, bench: Bench) -> None:
         self._bench = bench
-        self._quiet = False
         self._step = ""
-        self.on = w.Dropdown(
-            description=_("Sits on step"), tooltip=_("Step that the chosen one sits on")
+        self.on = chooser(_("Sits on step"), _("Step that the chosen one sits on"))
+        self.face = chooser(
+            _("Its face"), _("Face that the chosen step sits on"), told_words(FACES)
         )
-        self.face = w.Dropdown(
-            description=_("Its face"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("Face that the chosen step sits on"),
-        )
-        self.by = w.Dropdown(
-            description=_("Own face"),
-            options=[(_(face), face) for face in FACES],
-            tooltip=_("Face of the chosen step that rests on the seat"),
+        self.by = chooser(
+            _("Own face"), _("Face of the chosen step that rests on the seat"), told_words(FACES)
         )
         self.joins = w.ToggleButtons(
             options=[(_("Adds to the part"), JOIN), (_("Takes away from the part"), CUT)],
@@ -90,8 +83,7 @@ class PlaceEditor:
 
     def show(self, repair: Repair, step: Step) -> None:
         """Show where a step sits."""
-        self._quiet = True
-        try:
+        with self.quietly():
             self._step = step.name
             others = [s.name for s in repair.steps if s.name != step.name]
             self.on.options = [(_("nothing"), ""), *((n, n) for n in others)]
@@ -113,8 +105,6 @@ class PlaceEditor:
             self.pattern.show(step)
             self.eases.show(repair)
             self.note.value = ""
-        finally:
-            self._quiet = False
 
     def _field(self, place: Place, name: str) -> Field:
         asked = place.parameter(name)

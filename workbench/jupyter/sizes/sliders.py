@@ -9,6 +9,7 @@ import ipywidgets as w
 
 from workbench import units
 from workbench.errors import RepairError
+from workbench.jupyter.panel import chooser, told_words
 from workbench.jupyter.sizes.fields import CountField, Field, SizeField, Tell
 from workbench.measure.reading import Reading, parse_length
 from workbench.solids.parameters import (
@@ -31,11 +32,7 @@ class ChoiceField(Field):
         kind = self.parameter.kind
         assert isinstance(kind, Choice)
         label = self.parameter.said
-        self.list = w.Dropdown(
-            description=label,
-            options=[(_(option), option) for option in kind.options],
-            tooltip=f"{label}: {self.help()}",
-        )
+        self.list = chooser(label, f"{label}: {self.help()}", told_words(kind.options))
         self.list.observe(lambda change: self.take(change["new"]), "value")
         return [self.list]
 
@@ -87,11 +84,7 @@ class CornersField(Field):
 
     def controls(self) -> list[w.Widget]:
         label = self.parameter.said
-        self.text = w.Textarea(
-            description=label,
-            continuous_update=False,
-            rows=4,
-        )
+        self.text = w.Textarea(description=label, continuous_update=False, rows=4)
         self.text.observe(lambda change: self._typed(change["new"]), "value")
         return [self.text]
 
