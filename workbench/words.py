@@ -157,6 +157,15 @@ def with_unit(value: float, places: int = 2) -> str:
     return f"{sized(value, places)} {unit_sign()}"
 
 
+def lengths(**sizes: float) -> dict[str, str]:
+    """Several lengths given in mm, each with its unit, for a sentence that names them.
+
+    >>> "{a} of {b}".format(**lengths(a=3, b=34.85))
+    '3 mm of 34.85 mm'
+    """
+    return {name: with_unit(value) for name, value in sizes.items()}
+
+
 #: What keeps two words on one line, and the spaces between numbers and units where it is wanted.
 TIE = "\u00a0"
 _WITH_UNIT = re.compile(r"(?<=\d) (?=(?:mm²|mm³|mm|cm|m|g|kg|N|MPa|min|s|h|%|°C|°)(?:\W|$))")

@@ -212,28 +212,23 @@ def _hangs(
 def stands(subject: Subject) -> Iterator[Finding]:
     """Whether it stays on the bed, and whether thin towers cool."""
     found = laid_layers(subject).stance
+    firm = partial(Finding, rule="stands firm", where=subject.repair.name, source=PRACTICE)
     better = _better(subject)
     other = {"down": list(better.down)} if better and better.figures.tips > 0 else None
     if not np.isfinite(found.margin):
-        yield Finding(
+        yield firm(
             severity="warning",
-            rule="stands firm",
-            where=subject.repair.name,
             text=_(
                 "It touches the bed only at a point or an edge, so its first layer does not hold."
             ),
             number=found.contact,
-            limit=None,
             unit="mm²",
             remedy=_("Lay it another way, or print it on a brim or a raft of support."),
-            source=PRACTICE,
             fix=other,
         )
     elif found.margin < 0:
-        yield Finding(
+        yield firm(
             severity="warning",
-            rule="stands firm",
-            where=subject.repair.name,
             text=_(
                 "It would fall over by itself: its centre of gravity is {margin} outside what touches the bed."
             ).format(margin=with_unit(-found.margin, 1)),
@@ -241,30 +236,22 @@ def stands(subject: Subject) -> Iterator[Finding]:
             limit=0.0,
             unit="mm",
             remedy=_("Lay it another way, or let support and a brim hold it."),
-            source=PRACTICE,
             fix=other,
         )
     elif found.brim is not None:
-        remedy = _("Set a brim of {width} mm before printing.").format(
-            width=setting(found.brim.width, 0)
-        )
+        width = setting(found.brim.width, 0)
         # Where it hangs as well, that finding offers the flat.
         flat = None if laid_layers(subject).overhangs.support else flattened(subject)
-        if flat is not None:
-            remedy = _flat_words(flat)
-        yield Finding(
+        brim = _("Set a brim of {width} mm before printing.").format(width=width)
+        yield firm(
             severity="note",
-            rule="stands firm",
-            where=subject.repair.name,
             text=_("A brim of {width} mm is wise: {reason}.").format(
-                width=setting(found.brim.width, 0), reason=found.brim.reason
+                width=width, reason=found.brim.reason
             ),
             number=found.tips,
-            limit=None,
             unit="°",
-            remedy=remedy,
-            source=PRACTICE,
-            fix=flat.fix if flat is not None else None,
+            remedy=brim if flat is None else _flat_words(flat),
+            fix=None if flat is None else flat.fix,
         )
     small = next(
         (tower for tower in laid_layers(subject).towers if tower.small and tower.height > 5), None
@@ -278,7 +265,6 @@ def stands(subject: Subject) -> Iterator[Finding]:
                 "A tower {width} wide rises {height} by itself: each layer is still warm when the next one comes."
             ).format(width=with_unit(small.width, 1), height=with_unit(small.height, 0)),
             number=small.area,
-            limit=None,
             unit="mm²",
             remedy=_("Print two at once, or slowly, so that each layer cools."),
             source=PRACTICE,

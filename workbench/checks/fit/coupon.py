@@ -29,7 +29,7 @@ from workbench.solids.recipe.seat import At, Seat
 from workbench.solids.recipe.step import Step
 from workbench.solids.shapes import numerals
 from workbench.solids.templates.coupon_tile import FIGURES, MARGIN, MARKED, STROKE, least_width
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 #: Steps of a coupon about the present size, in mm; and how many pieces a hand tells apart by
 #: their notches. Our choice.
@@ -281,9 +281,7 @@ def _not_triable(step: Step, field: str) -> RepairError:
             "{step}: no coupon can be made for {field} of {template}; choose a thickness or width, a diameter, "
             "a hole or a slot, or print the part and note a trial"
         ).format(
-            step=step.name,
-            field=step.said(field),
-            template=_(step.template.replace("_", " ")),
+            step=step.name, field=step.said(field), template=_(step.template.replace("_", " "))
         )
     )
 
@@ -306,10 +304,7 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
             _(
                 "{step}: {field} is {size}; a coupon tries at most {most}, so print the part and note a trial"
             ).format(
-                step=step.name,
-                field=step.said(field),
-                size=with_unit(now),
-                most=with_unit(LARGEST),
+                step=step.name, field=step.said(field), size=with_unit(now), most=with_unit(LARGEST)
             )
         )
     sizes = []
@@ -322,10 +317,8 @@ def sizes_of(step: Step, field: str, offsets: Iterable[float | str]) -> list[flo
                     "{label}: offset {offset} makes it {size}; give offsets that keep it between {low} and {high}"
                 ).format(
                     label=label,
-                    offset=with_unit(by),
-                    size=with_unit(size),
                     low=sized(low),
-                    high=with_unit(min(high, LARGEST)),
+                    **lengths(offset=by, size=size, high=min(high, LARGEST)),
                 )
             )
         sizes.append(size)

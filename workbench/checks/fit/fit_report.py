@@ -16,7 +16,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import OUTCOMES, Fit
-from workbench.words import _, number, with_unit
+from workbench.words import _, lengths, number, with_unit
 
 #: A size this much less likely to be right than the best one is worth changing. Our choice.
 WORTH = 0.8
@@ -134,12 +134,10 @@ def _told(belief: Belief, fit: Fit, field: str, size: float, enters: float, righ
     return (never if enters < NEVER else text).format(
         step=fit.step,
         field=field,
-        size=with_unit(size),
-        mating=with_unit(fit.mating.value),
-        printed=with_unit(printed),
         enters=number(100 * enters, 0),
         right=number(100 * right, 0),
         kind=_(fit.kind),
+        **lengths(size=size, mating=fit.mating.value, printed=printed),
     )
 
 
@@ -160,9 +158,8 @@ def _comb_judged(subject: Subject, profile: Profile) -> Finding:
             "It is {right} % likely that one of the pieces is a good {kind} fit to {mating}; try {size} first."
         ).format(
             right=number(100 * right, 0),
-            size=with_unit(likeliest),
-            mating=with_unit(fit.mating.value),
             kind=_(fit.kind),
+            **lengths(size=likeliest, mating=fit.mating.value),
         ),
         number=round(right, 4),
         limit=ENOUGH,

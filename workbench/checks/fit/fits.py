@@ -20,7 +20,7 @@ from workbench.checks.fit.iso286 import tolerance
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading
 from workbench.solids.recipe.service import FITS, OUTCOMES
-from workbench.words import _, number, with_unit
+from workbench.words import _, lengths, number, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.fit.bias import Bias
@@ -259,9 +259,7 @@ def told_window(kind: str, belief: Belief) -> str:
         "interference": _("at {mating} an interference fit grips by {high} to {low}"),
     }[kind]
     return sentence.format(
-        mating=with_unit(belief.mating),
-        low=with_unit(abs(belief.window.low)),
-        high=with_unit(abs(belief.window.high)),
+        **lengths(mating=belief.mating, low=abs(belief.window.low), high=abs(belief.window.high))
     )
 
 

@@ -96,34 +96,13 @@ def in_words(change: Change, step: str = "", field: str = "") -> str:
     ('root 0.3 mm thinner (1.7 mm)', 'foot 3 mm wider (23 mm)')
     """
     texts = {
-        "length": (
-            _("{step} {by} longer ({value})"),
-            _("{step} {by} shorter ({value})"),
-        ),
-        "width": (
-            _("{step} {by} wider ({value})"),
-            _("{step} {by} narrower ({value})"),
-        ),
-        "height": (
-            _("{step} {by} longer ({value})"),
-            _("{step} {by} shorter ({value})"),
-        ),
-        "thickness": (
-            _("{step} {by} thicker ({value})"),
-            _("{step} {by} thinner ({value})"),
-        ),
-        "hook_depth": (
-            _("hook {by} deeper ({value})"),
-            _("hook {by} shallower ({value})"),
-        ),
-        "root_thickness": (
-            _("root {by} thicker ({value})"),
-            _("root {by} thinner ({value})"),
-        ),
-        "tip_thickness": (
-            _("tip {by} thicker ({value})"),
-            _("tip {by} thinner ({value})"),
-        ),
+        "length": (_("{step} {by} longer ({value})"), _("{step} {by} shorter ({value})")),
+        "width": (_("{step} {by} wider ({value})"), _("{step} {by} narrower ({value})")),
+        "height": (_("{step} {by} longer ({value})"), _("{step} {by} shorter ({value})")),
+        "thickness": (_("{step} {by} thicker ({value})"), _("{step} {by} thinner ({value})")),
+        "hook_depth": (_("hook {by} deeper ({value})"), _("hook {by} shallower ({value})")),
+        "root_thickness": (_("root {by} thicker ({value})"), _("root {by} thinner ({value})")),
+        "tip_thickness": (_("tip {by} thicker ({value})"), _("tip {by} thinner ({value})")),
         "root_fillet": (
             _("root fillet {by} larger ({value})"),
             _("root fillet {by} smaller ({value})"),

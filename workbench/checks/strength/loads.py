@@ -69,11 +69,7 @@ def _clip(subject: Subject, step: Step) -> Iterator[Finding]:
     text = _(
         "Snapping over stretches the arm of the {step} by {strain} %, where {limit} % is allowed {how_often}, {grain}."
     ).format(
-        step=step.name,
-        strain=number(strain),
-        limit=number(limit),
-        how_often=how_often,
-        grain=lie,
+        step=step.name, strain=number(strain), limit=number(limit), how_often=how_often, grain=lie
     )
     if values["length"] - sunk(step) < SLENDER * values["root_thickness"]:
         text += " " + _("The arm is short for this formula, which then reads too high.")
@@ -143,11 +139,7 @@ def _clip_forces(subject: Subject, step: Step) -> Finding:
         held = _("it holds until the arm is bent back by hand")
     else:
         held = _("about {off} N to pull off").format(off=number(off, 0))
-    levers = [
-        Lever("lead_in_angle", up=False),
-        Lever("width", up=False),
-        Lever("length", up=True),
-    ]
+    levers = [Lever("lead_in_angle", up=False), Lever("width", up=False), Lever("length", up=True)]
     remedy, fix = "", None
     if on > HARD_PUSH:
         usable = levers[:1] if math.isinf(on) else levers

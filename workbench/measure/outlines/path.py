@@ -9,7 +9,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.outlines.stretch import FLAT, Stretch, rounded_off
-from workbench.words import _, with_unit
+from workbench.words import _, lengths
 
 #: Two corners nearer than this are one corner, in mm.
 NEAREST = 1e-6
@@ -76,12 +76,7 @@ def _span(index: int, bend: Corner, start: np.ndarray, end: np.ndarray, outward:
         raise RepairError(
             _(
                 "the arc from outline corner {index} has a radius of {radius} and its ends are {apart} apart; give at least {least}"
-            ).format(
-                index=index + 1,
-                radius=with_unit(radius),
-                apart=with_unit(2 * half),
-                least=with_unit(half),
-            )
+            ).format(index=index + 1, **lengths(radius=radius, apart=2 * half, least=half))
         )
     rise = radius - math.sqrt(max(0.0, radius**2 - half**2))
     if rise < FLAT:
@@ -139,8 +134,7 @@ def _too_round(side: int, spans: Sequence[Stretch], radii: np.ndarray) -> Repair
     return RepairError(
         text.format(
             index=corner + 1,
-            radius=with_unit(radii[corner]),
-            most=with_unit(math.floor(low * 100 + 1e-6) / 100),
+            **lengths(radius=radii[corner], most=math.floor(low * 100 + 1e-6) / 100),
         )
     )
 

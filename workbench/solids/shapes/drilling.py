@@ -9,7 +9,7 @@ from workbench.errors import RepairError
 from workbench.solids.geometry import quick
 from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
 from workbench.solids.shapes.screws import clearance_hole
-from workbench.words import _, with_unit
+from workbench.words import _, lengths
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -29,10 +29,7 @@ def hole_under(screw: str, head: float) -> float:
             _(
                 "head is {head} across and the hole for {screw} is {across}; give at least {least}, or a smaller screw"
             ).format(
-                head=with_unit(head),
-                screw=screw,
-                across=with_unit(across),
-                least=with_unit(across + 2 * LEAST_WALL),
+                screw=screw, **lengths(head=head, across=across, least=across + 2 * LEAST_WALL)
             )
         )
     return across
@@ -57,11 +54,9 @@ def refuse_heads(count: int, head: float, along: float, across: float, remedy: s
             _(
                 "head is {head} across and {count} of them have only {along} by {across} to sit on; {remedy}"
             ).format(
-                head=with_unit(head),
                 count=count,
-                along=with_unit(max(along, 0.0)),
-                across=with_unit(across),
                 remedy=remedy,
+                **lengths(head=head, along=max(along, 0.0), across=across),
             )
         )
 

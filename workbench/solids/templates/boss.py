@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import SHORTEST, turned
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -56,9 +56,7 @@ def boss(
     if lead > min(wall - 0.4, depth - 0.2) + SHORTEST:
         raise RepairError(
             _("lead is {lead} and wall {wall}; give a lead of at most {most}").format(
-                lead=with_unit(lead),
-                wall=with_unit(wall),
-                most=with_unit(max(0.0, min(wall - 0.4, depth - 0.2))),
+                **lengths(lead=lead, wall=wall, most=max(0.0, min(wall - 0.4, depth - 0.2)))
             )
         )
     bore, outside = hole / 2, hole / 2 + wall

@@ -11,7 +11,7 @@ from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.shapes.profile import Bend, Profile, prism
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -114,11 +114,9 @@ def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None
             _(
                 "inset is {inset}, so the left side would lean more than {lean}° at a height of {height}; give {low} to {high} or make the fin taller"
             ).format(
-                inset=with_unit(inset),
                 lean=FURTHEST_LEAN,
-                height=with_unit(height),
                 low=sized(-reach),
-                high=with_unit(reach),
+                **lengths(inset=inset, height=height, high=reach),
             )
         )
     right = inset + top - bottom
@@ -135,10 +133,5 @@ def _refuse_lean(bottom: float, top: float, height: float, inset: float) -> None
         )
         limit = bottom - inset + (reach if wide else -reach)
         raise RepairError(
-            text.format(
-                top=with_unit(top),
-                lean=FURTHEST_LEAN,
-                height=with_unit(height),
-                limit=with_unit(limit),
-            )
+            text.format(lean=FURTHEST_LEAN, **lengths(top=top, height=height, limit=limit))
         )

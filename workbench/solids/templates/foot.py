@@ -10,7 +10,7 @@ from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.shapes.drilling import hole_under
 from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
 from workbench.solids.shapes.screws import CLEARANCE
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -71,11 +71,7 @@ def _refuse(
         raise RepairError(
             _(
                 "head_depth is {depth} in a height of {height}, which leaves nothing to hold the head; give at most {most}"
-            ).format(
-                depth=with_unit(head_depth),
-                height=with_unit(height),
-                most=with_unit(height - LEAST_WALL),
-            )
+            ).format(**lengths(depth=head_depth, height=height, most=height - LEAST_WALL))
         )
     # The slope is straight, so the recess is nearest to it at one of its ends.
     seat = tip + (diameter - tip) * head_depth / height

@@ -95,13 +95,7 @@ def _roll(base: float, radius: float) -> float:
 
 
 def _tooth(
-    middle: float,
-    half: float,
-    base: float,
-    start: float,
-    root: float,
-    tip: float,
-    reach: float,
+    middle: float, half: float, base: float, start: float, root: float, tip: float, reach: float
 ) -> Profile:
     """One tooth, counter-clockwise, from the root before it to the root behind it."""
 

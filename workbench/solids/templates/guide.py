@@ -11,7 +11,7 @@ from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.shapes.drilling import drilled, hole_under, refuse_heads
 from workbench.solids.shapes.profile import Bend, Point, prism
 from workbench.solids.shapes.screws import CLEARANCE
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -56,12 +56,7 @@ def guide(
         raise RepairError(
             _(
                 "mouth is {mouth} for a cable of {cable}; give {low} to {high}, so that it goes in and stays in"
-            ).format(
-                mouth=with_unit(mouth),
-                cable=with_unit(cable),
-                low=sized(cable / 2),
-                high=with_unit(cable),
-            )
+            ).format(low=sized(cable / 2), **lengths(mouth=mouth, cable=cable, high=cable))
         )
     across = hole_under(screw, head) if ear else 0.0
     refuse_heads(int(bool(ear)), head, ear, depth, _("use a smaller screw or a longer ear"))

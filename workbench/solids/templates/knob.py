@@ -11,7 +11,7 @@ from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import SECTIONS, refuse_flat
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -119,11 +119,7 @@ def _refuse_bore(diameter: float, height: float, shaft: float, depth: float, poi
         raise RepairError(
             _(
                 "shaft is {shaft} across and the grip's diameter {diameter}; give a diameter of at least {least}"
-            ).format(
-                shaft=with_unit(shaft),
-                diameter=with_unit(diameter),
-                least=with_unit(shaft + 2 * LEAST_WALL),
-            )
+            ).format(**lengths(shaft=shaft, diameter=diameter, least=shaft + 2 * LEAST_WALL))
         )
     most = height - LEAST_TOP - (POINTER_DEPTH if pointed else 0)
     if depth > most:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline
 from workbench.solids.parameters import Corners, Size, checked
-from workbench.solids.shapes.profile import prism, profile_of
+from workbench.solids.shapes.profile import Profile, prism, profile_of
 from workbench.words import _, sized, with_unit
 
 if TYPE_CHECKING:
@@ -33,6 +33,11 @@ def panel(
     The outline's x runs to the right and its y up, from the place where the panel stands; the
     thickness runs from front to back, centred.
     """
+    return prism(profile_within(outline), thickness)
+
+
+def profile_within(outline: tuple) -> Profile:
+    """The profile of an outline, or RepairError where it is larger than any bed."""
     shape = Outline(outline)
     width, height = shape.size
     if max(width, height) > LARGEST:
@@ -41,4 +46,4 @@ def panel(
                 width=sized(width), height=with_unit(height), most=with_unit(LARGEST)
             )
         )
-    return prism(profile_of(shape), thickness)
+    return profile_of(shape)

@@ -10,7 +10,7 @@ from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, prism, turned
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -119,10 +119,8 @@ def refuse_flat(diameter: float, across_flat: float) -> None:
             _(
                 "across_flat is {flat} on a diameter of {diameter}; give {low} to {high}, or make the section round"
             ).format(
-                flat=with_unit(across_flat),
-                diameter=with_unit(diameter),
                 low=sized(diameter / 2),
-                high=with_unit(diameter - LEAST_WALL / 4),
+                **lengths(flat=across_flat, diameter=diameter, high=diameter - LEAST_WALL / 4),
             )
         )
 
@@ -142,11 +140,7 @@ def _refuse_collar(diameter: float, collar: float) -> None:
         raise RepairError(
             _(
                 "collar is {collar} across and the peg {diameter}; give a collar of at least {least}, or 0 for none"
-            ).format(
-                collar=with_unit(collar),
-                diameter=with_unit(diameter),
-                least=with_unit(diameter + LEAST_WALL),
-            )
+            ).format(**lengths(collar=collar, diameter=diameter, least=diameter + LEAST_WALL))
         )
 
 
@@ -169,10 +163,7 @@ def _refuse_slot(tip_width: float, length: float, slot: float, slot_depth: float
             _(
                 "slot_depth is {depth} on a slot of {slot} and a length of {length}; give {low} to {high}"
             ).format(
-                depth=with_unit(slot_depth),
-                slot=with_unit(slot),
-                length=with_unit(length),
                 low=sized(slot / 2),
-                high=with_unit(length - LEAST_WALL),
+                **lengths(depth=slot_depth, slot=slot, length=length, high=length - LEAST_WALL),
             )
         )

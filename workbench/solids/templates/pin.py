@@ -12,7 +12,7 @@ from workbench.solids.meshes import swept
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
 from workbench.solids.templates.peg import beyond_flat
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
@@ -99,11 +99,7 @@ def _refuse(diameter: float, length: float, head: float, chamfer: float, flat: f
         raise RepairError(
             _(
                 "head is {head} across and the shank's diameter {diameter}; give a head of at least {least}, or 0 for none"
-            ).format(
-                head=with_unit(head),
-                diameter=with_unit(diameter),
-                least=with_unit(diameter + LEAST_WALL),
-            )
+            ).format(**lengths(head=head, diameter=diameter, least=diameter + LEAST_WALL))
         )
     if flat > diameter / 4:
         raise RepairError(
@@ -130,19 +126,13 @@ def _refuse_groove(
             _(
                 "groove is {groove} across its bottom on a diameter of {diameter}; give {low} to {high}, or 0 for none"
             ).format(
-                groove=with_unit(groove),
-                diameter=with_unit(diameter),
                 low=sized(diameter / 2),
-                high=with_unit(diameter - LEAST_WALL),
+                **lengths(groove=groove, diameter=diameter, high=diameter - LEAST_WALL),
             )
         )
     if height + width + LEAST_WALL > straight:
         raise RepairError(
             _(
                 "groove_height is {height}, so the groove ends at {end} of {straight} up to the chamfer; bring it down or make the pin longer"
-            ).format(
-                height=with_unit(height),
-                end=with_unit(height + width),
-                straight=with_unit(straight),
-            )
+            ).format(**lengths(height=height, end=height + width, straight=straight))
         )

@@ -12,7 +12,7 @@ from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Count, Flag, Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, turned
 from workbench.solids.shapes.screws import CLEARANCE, SERIES, clearance_hole
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -164,10 +164,8 @@ def _refuse_row(
                 "{what} is {across} across and the plate's {along} is {side}; use a smaller hole or make {along} more than {least}"
             ).format(
                 what=what,
-                across=with_unit(across),
                 along=along,
-                side=with_unit(side),
-                least=with_unit(across + 2 * LEAST_WALL),
+                **lengths(across=across, side=side, least=across + 2 * LEAST_WALL),
             )
         )
     if count > 1 and spacing < across + LEAST_WALL:
@@ -176,10 +174,8 @@ def _refuse_row(
                 "{spaced} is {spacing} and each {what} is {across} across, so they run into each other; give at least {least} or a smaller hole"
             ).format(
                 spaced=spaced,
-                spacing=with_unit(spacing),
                 what=what,
-                across=with_unit(across),
-                least=with_unit(across + LEAST_WALL),
+                **lengths(spacing=spacing, across=across, least=across + LEAST_WALL),
             )
         )
     reach = (count - 1) * spacing + across
@@ -191,10 +187,8 @@ def _refuse_row(
                 count=count,
                 what=what,
                 spaced=spaced,
-                spacing=with_unit(spacing),
-                reach=with_unit(reach),
                 along=along,
-                side=with_unit(side),
+                **lengths(spacing=spacing, reach=reach, side=side),
             )
         )
 

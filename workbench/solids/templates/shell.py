@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from workbench.errors import RepairError
-from workbench.measure.outlines.outline import Outline
 from workbench.solids.parameters import Choice, Corners, Size, checked
 from workbench.solids.shapes.hollow import SIDES, hollowed
-from workbench.solids.shapes.profile import prism, profile_of
-from workbench.solids.templates.panel import LARGEST
-from workbench.words import _, sized, with_unit
+from workbench.solids.shapes.profile import prism
+from workbench.solids.templates.panel import LARGEST, profile_within
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -41,12 +38,4 @@ def shell(
         |  '------------'  |
          '----------------'
     """
-    shape = Outline(outline)
-    width, depth = shape.size
-    if max(width, depth) > LARGEST:
-        raise RepairError(
-            _("outline is {width} by {height}; give at most {most} either way").format(
-                width=sized(width), height=with_unit(depth), most=with_unit(LARGEST)
-            )
-        )
-    return hollowed(prism(profile_of(shape), height, "z"), wall, open)
+    return hollowed(prism(profile_within(outline), height, "z"), wall, open)

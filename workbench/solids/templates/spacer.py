@@ -9,7 +9,7 @@ from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, prism, turned
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -63,11 +63,7 @@ def _refuse(inside: float, outside: float, height: float, cut: float, gap: float
         raise RepairError(
             _(
                 "inside is {inside} and outside {outside}, which leaves no ring; give an outside of at least {least}"
-            ).format(
-                inside=with_unit(inside),
-                outside=with_unit(outside),
-                least=with_unit(inside + 2 * LEAST_WALL),
-            )
+            ).format(**lengths(inside=inside, outside=outside, least=inside + 2 * LEAST_WALL))
         )
     most = min((outside - inside) / 2 - LEAST_WALL / 2, (height - LEAST_WALL) / 2)
     if cut > most:

@@ -10,7 +10,7 @@ from workbench.solids.parameters import Choice, Count, Size, checked
 from workbench.solids.shapes.drilling import drilled, hole_under, refuse_heads, row
 from workbench.solids.shapes.profile import LEAST_WALL, prism
 from workbench.solids.shapes.screws import CLEARANCE
-from workbench.words import _, with_unit
+from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -78,11 +78,7 @@ def _refuse(length: float, base: float, height: float, thickness: float, gusset:
         raise RepairError(
             _(
                 "thickness of the upright is {thickness} on a length of {length}; give at most {most}"
-            ).format(
-                thickness=with_unit(thickness),
-                length=with_unit(length),
-                most=with_unit(length - LEAST_WALL),
-            )
+            ).format(**lengths(thickness=thickness, length=length, most=length - LEAST_WALL))
         )
     most = min(height - base, length - thickness) - LEAST_WALL
     if gusset > max(most, 0):

@@ -11,7 +11,7 @@ from workbench.solids.parameters import Choice, Flag, Size, checked
 from workbench.solids.shapes.drilling import drilled, hole_under
 from workbench.solids.shapes.profile import LEAST_WALL, Point, prism
 from workbench.solids.shapes.screws import CLEARANCE
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -60,11 +60,7 @@ def strike(
         raise RepairError(
             _(
                 "head of {head} needs a countersink {deep} deep and the thickness is {thickness}; make the plate thicker or use a smaller screw"
-            ).format(
-                head=with_unit(head),
-                deep=with_unit((head - across) / 2),
-                thickness=with_unit(thickness),
-            )
+            ).format(**lengths(head=head, deep=(head - across) / 2, thickness=thickness))
         )
     x = width / 2
     slope: list[Point] = [(-x + ramp, thickness), (-x, edge)] if ramp else [(-x, thickness)]
@@ -81,11 +77,7 @@ def _refuse_slope(width: float, thickness: float, widest: float, ramp: float, ed
         raise RepairError(
             _(
                 "width is {width} and opening_width or head takes {widest} of it; give at least {least}"
-            ).format(
-                width=with_unit(width),
-                widest=with_unit(widest),
-                least=with_unit(widest + 2 * LEAST_WALL),
-            )
+            ).format(**lengths(width=width, widest=widest, least=widest + 2 * LEAST_WALL))
         )
     most = (width - widest) / 2 - LEAST_WALL
     if ramp > most:

@@ -9,7 +9,7 @@ from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Size, checked
 from workbench.solids.shapes.profile import LEAST_WALL, Point, Profile, prism
-from workbench.words import _, sized, with_unit
+from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
     from build123d import Solid
@@ -86,12 +86,7 @@ def _refuse_barb(straight: float, barb: float, crest: float) -> None:
         raise RepairError(
             _(
                 "barb is {barb} and needs {room} of length below the chamfer, where there are {straight}; give at most {most} or make the tab longer"
-            ).format(
-                barb=with_unit(barb),
-                room=with_unit(2 * barb),
-                straight=with_unit(straight),
-                most=with_unit(straight / 2),
-            )
+            ).format(**lengths(barb=barb, room=2 * barb, straight=straight, most=straight / 2))
         )
     if not barb <= crest <= straight - barb:
         raise RepairError(

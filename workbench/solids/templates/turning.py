@@ -26,14 +26,7 @@ _OVER = 1e-6
 def turning(
     outline: Annotated[
         tuple, Corners(measure="half of its section, from the axis out and from the bottom up")
-    ] = (
-        (0.0, 0.0),
-        (14.0, 0.0),
-        (14.0, 3.0, 1.0),
-        (6.0, 8.0, 4.0),
-        (6.0, 16.0, 1.5),
-        (0.0, 16.0),
-    ),
+    ] = ((0.0, 0.0), (14.0, 0.0), (14.0, 3.0, 1.0), (6.0, 8.0, 4.0), (6.0, 16.0, 1.5), (0.0, 16.0)),
     open: Annotated[
         str, Choice((SOLID, "top", "bottom"), measure="which end a hollow part is open at")
     ] = SOLID,
