@@ -55,11 +55,7 @@ class Lab:
         book = nbformat.v4.new_notebook(
             cells=[nbformat.v4.new_code_cell(cell) for cell in cells],
             metadata={
-                "kernelspec": {
-                    "name": "python3",
-                    "display_name": "Python 3",
-                    "language": "python",
-                }
+                "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"}
             },
         )
         nbformat.write(book, self.folder / name)

@@ -9,11 +9,7 @@ from hypothesis import strategies as st
 
 from workbench.checks.check import check
 from workbench.checks.fit.coupon import TILE, coupon
-from workbench.checks.fit.coupon_plan import (
-    coupon_note,
-    coupon_sizes,
-    fitting_offsets,
-)
+from workbench.checks.fit.coupon_plan import coupon_note, coupon_sizes, fitting_offsets
 from workbench.checks.fit.fit_report import fits
 from workbench.checks.fit.printed_size import size_of
 from workbench.checks.fit.printer_profile import Profile

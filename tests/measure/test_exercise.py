@@ -32,12 +32,7 @@ def test_each_new_wrong_number_brings_the_next_hint_and_the_last_one_stays():
     task = Exercise(33, 0.1, HINTS)
     assert [
         HINTS.index(task.tell(wrong).partition("not yet. ")[2]) for wrong in (20, 20, 21, 22)
-    ] == [
-        0,
-        0,
-        1,
-        1,
-    ]
+    ] == [0, 0, 1, 1]
 
 
 @pytest.mark.parametrize(

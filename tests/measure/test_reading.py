@@ -47,9 +47,7 @@ def test_what_people_write(text, mm):
 
 
 @given(
-    whole=st.integers(0, 40),
-    under=st.sampled_from([2, 4, 8, 16, 32, 64]),
-    top=st.integers(1, 63),
+    whole=st.integers(0, 40), under=st.sampled_from([2, 4, 8, 16, 32, 64]), top=st.integers(1, 63)
 )
 def test_inch_fractions_are_exact_to_rounding(whole, under, top):
     expected = float(Fraction(127, 5) * (whole + Fraction(top, under)))
@@ -156,10 +154,7 @@ def test_repeats_of_other_sizes_tell_the_hand_of_a_single_reading(scatter, least
     assert least <= np.mean(np.array(gaps) < 1.96) <= most
 
 
-@given(
-    st.lists(st.floats(1, 200), min_size=2, max_size=8),
-    st.sampled_from(sorted(RESOLUTION)),
-)
+@given(st.lists(st.floats(1, 200), min_size=2, max_size=8), st.sampled_from(sorted(RESOLUTION)))
 def test_repeats_give_their_mean_and_its_scatter(values, instrument):
     reading = Reading(values, instrument)
     assert reading.value == pytest.approx(np.mean(values))

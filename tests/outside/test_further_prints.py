@@ -21,11 +21,7 @@ REPEATS = 30
 EXPECTED = {"outside": 0.05, "hole": -0.2}
 AWAY, HAND = 0.35, 0.02
 
-WAYS = {
-    "ladder": (ladder, False),
-    "proposals": (proposing, False),
-    "measured": (proposing, True),
-}
+WAYS = {"ladder": (ladder, False), "proposals": (proposing, False), "measured": (proposing, True)}
 
 
 def _shares(case: Case, noise: float) -> dict[str, float]:

@@ -111,11 +111,7 @@ def test_the_answer_can_be_checked_by_hand():
     assert not found.fits
 
 
-@given(
-    seed=st.integers(0, 10_000),
-    count=st.integers(4, 14),
-    turn=st.integers(0, 10_000),
-)
+@given(seed=st.integers(0, 10_000), count=st.integers(4, 14), turn=st.integers(0, 10_000))
 def test_whatever_was_cut_to_touch_the_inside_is_found_to_fit(seed, count, turn):
     """Random bodies with all corners on the wall, floor or rim: the tightest fits there are."""
     rng = np.random.default_rng(seed)

@@ -15,11 +15,7 @@ TONGUE = [(0.0, 0.0), (4.0, 0.0), Bend((5.5, 1.5), (4.0, 3.0)), (0.0, 3.0)]
 
 @pytest.mark.parametrize(
     ("along", "low", "high"),
-    [
-        ("y", (0, -1, 0), (4, 1, 3)),
-        ("x", (-1, 0, 0), (1, 4, 3)),
-        ("z", (0, 0, 0), (4, 3, 2)),
-    ],
+    [("y", (0, -1, 0), (4, 1, 3)), ("x", (-1, 0, 0), (1, 4, 3)), ("z", (0, 0, 0), (4, 3, 2))],
 )
 def test_the_thickness_runs_along_an_axis(along, low, high):
     box = prism(RECTANGLE, 2, along).bounding_box()

@@ -45,11 +45,7 @@ def test_steps_take_numbers_text_and_readings():
 
 def test_steps_are_named_after_their_template_until_taken():
     repair = Repair("r").add("triangular_prism").add("triangular_prism").add("box")
-    assert [step.name for step in repair.steps] == [
-        "triangular prism",
-        "triangular prism 2",
-        "box",
-    ]
+    assert [step.name for step in repair.steps] == ["triangular prism", "triangular prism 2", "box"]
 
 
 def test_changing_a_step():

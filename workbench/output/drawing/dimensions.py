@@ -141,12 +141,7 @@ def reading_of(repair: Repair, step: Step, field_name: str) -> Reading | None:
 
 
 def _of_step(
-    repair: Repair,
-    step: Step,
-    known: Meaning,
-    here: Features,
-    place: np.ndarray,
-    whole: Box,
+    repair: Repair, step: Step, known: Meaning, here: Features, place: np.ndarray, whole: Box
 ) -> tuple[list[Dimension], list[str]]:
     template = catalogue.find(step.template)
     drawn: list[Dimension] = []
@@ -210,18 +205,8 @@ def _round(
 ) -> Dimension:
     which = list(mark.circles)
     radius = float(here.radii[which[0]])
-    if mark.radius:
-        centres, middles = _once(here, which)
-        return Circle(
-            times(len(centres), f"R{text}"),
-            centres,
-            middles,
-            here.axes[which[0]],
-            radius,
-            False,
-            about,
-        )
-    if here.full[which[0]] and not cuts and not here.bore[which[0]]:
+    full = bool(here.full[which[0]]) and not mark.radius
+    if full and not cuts and not here.bore[which[0]]:
         # Round outside: dimensioned from the side, between its outermost points.
         ball = np.linalg.matrix_rank(here.axes[which], tol=1e-6) == 3
         axis = np.array([1.0, 0.0, 0.0]) if ball else _level_axis(here.axes[which[0]])
@@ -230,15 +215,8 @@ def _round(
         ends = centres - radius * axis, centres + radius * axis
         return Length(f"{sign}{text}", *ends, axis, about, seen)
     centres, middles = _once(here, which)
-    return Circle(
-        times(len(centres), f"⌀{text}"),
-        centres,
-        middles,
-        here.axes[which[0]],
-        radius,
-        bool(here.full[which[0]]),
-        about,
-    )
+    told = times(len(centres), f"{'R' if mark.radius else '⌀'}{text}")
+    return Circle(told, centres, middles, here.axes[which[0]], radius, full, about)
 
 
 def _turned(

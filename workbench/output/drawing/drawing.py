@@ -68,10 +68,7 @@ def draw(
     page = Page(paper, landscape=True)
     first = (projection or ("first" if paper == "A4" else "third")) == "first"
     sizes = dimensions(repair, assembly)
-    room = (
-        page.width - 2 * MARGIN - 6.0,
-        page.height - 2 * MARGIN - BLOCK - 6.0,
-    )
+    room = (page.width - 2 * MARGIN - 6.0, page.height - 2 * MARGIN - BLOCK - 6.0)
     sheet = arranged(assembly, sizes, room, first)
     if not all(shared_out(sizes.drawn, _SKETCHED)[0]):
         # A view without sizes gives way where the others come out larger for it.
@@ -154,12 +151,7 @@ def _notes(page: Page, repair: Repair, listed: Sequence[str], first: bool) -> li
 
 
 def _title_block(
-    page: Page,
-    repair: Repair,
-    revision: int | None,
-    date: datetime,
-    scale: float,
-    first: bool,
+    page: Page, repair: Repair, revision: int | None, date: datetime, scale: float, first: bool
 ) -> list[Mark]:
     """Data fields after ISO 7200, from left to right and top to bottom."""
     left, bottom = page.width - MARGIN - _TITLE_WIDTH, MARGIN

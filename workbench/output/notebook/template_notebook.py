@@ -263,12 +263,7 @@ def held_in(row: dict[str, Any], path: Path) -> Saved:
             _(
                 "{file} was saved by workbench {version} in a newer form ({found}) than this one "
                 "reads ({known}); update workbench"
-            ).format(
-                file=path.name,
-                version=meta.get("version", "?"),
-                found=found,
-                known=FORMAT,
-            )
+            ).format(file=path.name, version=meta.get("version", "?"), found=found, known=FORMAT)
         )
     _refuse_unknown(path, meta.get("repair"))
     try:

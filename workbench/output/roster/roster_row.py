@@ -18,15 +18,7 @@ from workbench.output.notebook import shelf
 from workbench.output.notebook.beginning import takes_several
 from workbench.output.notebook.repair_sizes import Place, parameter, set_sizes
 from workbench.output.notebook.template_notebook import open_template, read_template
-from workbench.output.roster.roster import (
-    INSTRUMENT,
-    MATERIAL,
-    PRINTER,
-    PUPIL,
-    TEMPLATE,
-    UNIT,
-    Row,
-)
+from workbench.output.roster.roster import INSTRUMENT, MATERIAL, PRINTER, PUPIL, TEMPLATE, UNIT, Row
 from workbench.solids import catalogue
 from workbench.solids.parameters import Corners
 from workbench.solids.recipe.repair import WHOSE, Repair

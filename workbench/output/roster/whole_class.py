@@ -15,13 +15,7 @@ from workbench import gate
 from workbench.errors import RepairError
 from workbench.output.drawing.paper import sheet_size, written
 from workbench.output.files.bed_file import Bed, Piece, bed_file, beds
-from workbench.output.files.paths import (
-    held,
-    numbered,
-    slug,
-    unwritable,
-    write_new,
-)
+from workbench.output.files.paths import held, numbered, slug, unwritable, write_new
 from workbench.output.roster.class_summary import Line, as_csv, summary_pages
 from workbench.output.roster.cluster import cluster, job_in_helper
 from workbench.output.roster.job_pool import Lost, Workers, local, outcomes

@@ -89,8 +89,7 @@ def print_sheet(
     page = Page(paper)
     repair = subject.repair
     facts = _("revision {revision}   {date}").format(
-        revision="–" if revision is None else revision,
-        date=f"{date or datetime.now():%Y-%m-%d}",
+        revision="–" if revision is None else revision, date=f"{date or datetime.now():%Y-%m-%d}"
     )
     top = masthead(page, _("Print sheet"), repair.name, facts)
     floor = foot(page, _deferral())
@@ -102,10 +101,7 @@ def print_sheet(
     left_at = _picture(page, bed, MARGIN, top, column)
     left_at = (
         put(
-            page,
-            _lies(report.orientations or ways_up(subject), bed, column),
-            MARGIN,
-            left_at - GAP,
+            page, _lies(report.orientations or ways_up(subject), bed, column), MARGIN, left_at - GAP
         )
         - GAP
     )
