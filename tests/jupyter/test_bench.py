@@ -27,11 +27,7 @@ from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import At, Seat
 
-
-@pytest.fixture(autouse=True)
-def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("in_a_folder_of_its_own")
 
 
 @pytest.fixture
@@ -41,15 +37,6 @@ def repair() -> Repair:
         .add("fin", name="blade", bottom=46, top=37, height=71, inset=-7, thickness=1.6)
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
     )
-
-
-@pytest.fixture
-def on_bench(repair: Repair, monkeypatch: pytest.MonkeyPatch):
-    """A bench whose checks, drawing and picture wait; what they come to has tests of its own."""
-    monkeypatch.setattr(benches, "PAUSE", 600.0)
-    shown = Bench(repair)
-    yield shown
-    shown.close()
 
 
 @pytest.fixture
@@ -612,9 +599,7 @@ def test_a_stop_is_answered_with_a_statement_and_the_statement_taken_back(
 # -- what is said of a part that is no longer there ------------------------------------------------
 
 
-def test_the_verdict_is_in_sight_and_is_marked_while_it_is_about_an_earlier_part(
-    on_bench: Bench,
-):
+def test_the_verdict_is_in_sight_and_is_marked_while_it_is_about_an_earlier_part(on_bench: Bench):
     verdict = on_bench.bar.verdict
     assert "wb-waiting" in verdict._dom_classes
     on_bench.bar.judged(

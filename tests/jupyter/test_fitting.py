@@ -13,11 +13,7 @@ from workbench.jupyter.bench import Bench
 from workbench.jupyter.pages.fitting import COUPON, Fitting
 from workbench.solids.recipe.repair import Repair
 
-
-@pytest.fixture(autouse=True)
-def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("in_a_folder_of_its_own")
 
 
 @pytest.fixture

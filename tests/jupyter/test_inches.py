@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from workbench import units
-from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench, bench
 from workbench.jupyter.page_buttons import widgets_of
 from workbench.jupyter.pages.fitting import Fitting
@@ -43,15 +42,6 @@ def repair() -> Repair:
         .add("tab", seat="bottom of blade", name="foot", width=30, length=4, thickness=2.4)
         .fit("foot", "thickness", Reading(["2.45", "2.5"]))
     )
-
-
-@pytest.fixture
-def on_bench(repair: Repair, monkeypatch: pytest.MonkeyPatch):
-    """A bench whose checks and drawing wait."""
-    monkeypatch.setattr(benches, "PAUSE", 600.0)
-    shown = bench(repair)
-    yield shown
-    shown.close()
 
 
 def panel(shown: Bench, kind: type) -> Any:

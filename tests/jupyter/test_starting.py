@@ -10,11 +10,7 @@ from workbench.jupyter.lesson import Gallery, gallery
 from workbench.jupyter.pages.links import Links, link
 from workbench.output.notebook.template_notebook import read_template
 
-
-@pytest.fixture(autouse=True)
-def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("in_a_folder_of_its_own")
 
 
 @pytest.fixture

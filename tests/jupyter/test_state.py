@@ -74,6 +74,15 @@ def test_a_new_edit_forgets_what_was_undone():
     assert not work.redoes
 
 
+def undone(work: Workpiece) -> list[float]:
+    """The blade's bottom after each undo, until there is nothing to undo."""
+    found = []
+    while work.undoes:
+        work.undo()
+        found.append(bottom_of(work.repair))
+    return found
+
+
 def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
     clock = Clock()
     work = Workpiece(divider(), clock)
@@ -82,11 +91,7 @@ def test_one_drag_is_one_edit_to_undo_but_two_drags_are_two():
         work.edit(lambda repair, width=width: repair.change("blade", bottom=width), key="bottom")
     clock.now += ONE_GESTURE * 2
     work.edit(lambda repair: repair.change("blade", bottom=50), key="bottom")
-    work.undo()
-    assert bottom_of(work.repair) == 45
-    work.undo()
-    assert bottom_of(work.repair) == 46
-    assert not work.undoes
+    assert undone(work) == [45, 46]
 
 
 def test_a_drag_that_rests_on_the_way_is_one_edit_and_the_next_drag_another():
@@ -103,11 +108,7 @@ def test_a_drag_that_rests_on_the_way_is_one_edit_and_the_next_drag_another():
         work.edit(lambda repair, to=drag + 3: repair.change("blade", bottom=to), key="bottom")
         clock.now += ONE_GESTURE / 2
     assert bottom_of(work.repair) == 53
-    work.undo()
-    assert bottom_of(work.repair) == 43
-    work.undo()
-    assert bottom_of(work.repair) == 46
-    assert not work.undoes
+    assert undone(work) == [43, 46]
 
 
 def test_edits_of_different_fields_are_undone_one_by_one():

@@ -33,7 +33,18 @@ class Quiet:
             self._quiet = before
 
 
-class Panel(Quiet):
+class OnBench(Quiet):
+    """Controls that ask and change the bench's repair."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.lay_out()
+
+    def lay_out(self) -> None:
+        """Make the controls, and ``widget`` of them."""
+
+
+class Panel(OnBench):
     """One panel beside the preview; make another by subclassing, and add it to ``PANELS``.
 
     It is made when it is first looked at, and told what holds then. ``widget`` is what it shows.
@@ -45,9 +56,6 @@ class Panel(Quiet):
     #: What the panel is for, in a sentence: the tip of its button.
     purpose: str = ""
     widget: w.Widget
-
-    def __init__(self, bench: Bench) -> None:
-        self.bench = bench
 
     def opened(self) -> None:
         """The panel is looked at: the time to read what others may have changed."""
@@ -103,6 +111,11 @@ def button_for(label: str, purpose: str, look: str = "") -> w.Button:
 def chooser(label: str, purpose: str, options: Iterable[Any] = ()) -> w.Dropdown:
     """A list to choose from: what it says, the tip that tells more, values or (text, value)."""
     return w.Dropdown(description=label, tooltip=purpose, options=list(options))
+
+
+def entry(label: str, purpose: str, hint: str = "", **more: Any) -> w.Text:
+    """A box to type in: what it says, the tip that tells more, and what stands in it while empty."""
+    return w.Text(description=label, tooltip=purpose, placeholder=hint or "\u200b", **more)
 
 
 def told_words(words: Iterable[str]) -> list[tuple[str, str]]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
 from workbench.errors import RepairError
-from workbench.jupyter.panel import Quiet, button_for, chooser, told, told_words
+from workbench.jupyter.panel import OnBench, button_for, chooser, entry, told, told_words
 from workbench.jupyter.shape_chooser import ShapeChooser
 from workbench.solids import catalogue
 from workbench.solids.recipe.repair import Repair
@@ -17,9 +17,6 @@ from workbench.solids.recipe.seat import FACES, PREFIX, At, Place, Seat
 from workbench.solids.recipe.step import Step
 from workbench.solids.size_across import size_across
 from workbench.words import _
-
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
 JOIN, CUT = "join", "cut"
 
@@ -39,11 +36,10 @@ def _seat(place: Seat) -> str:
     return _("{face} of {step}").format(face=_(place.face), step=place.step)
 
 
-class Steps(Quiet):
+class Steps(OnBench):
     """The list in which a step is chosen and taken out."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def lay_out(self) -> None:
         self.list = w.Select(
             description=_("Steps"),
             rows=5,
@@ -54,10 +50,8 @@ class Steps(Quiet):
         self.up = button_for(_("Up"), _("Move the step up: it is done earlier"))
         self.down = button_for(_("Down"), _("Move the step down: it is done later"))
         self.again = button_for(_("Duplicate"), _("Duplicate the chosen step"))
-        self.name = w.Text(
-            description=_("Called"),
-            continuous_update=False,
-            tooltip=_("Name of the chosen step, a word or two"),
+        self.name = entry(
+            _("Called"), _("Name of the chosen step, a word or two"), continuous_update=False
         )
         self.list.observe(self._choose, "value")
         self.name.observe(lambda _change: self._rename(), "value")
@@ -98,26 +92,25 @@ class Steps(Quiet):
 
     def _choose(self, _change: Any) -> None:
         if not self._quiet and self.chosen:
-            self._bench.choose(self.chosen)
+            self.bench.choose(self.chosen)
 
     def _change(self, change: Callable[[Repair, str], Any]) -> None:
         name = self.chosen
-        refused = self._bench.edit(lambda repair: change(repair, name))
+        refused = self.bench.edit(lambda repair: change(repair, name))
         self.note.value = told(refused or "", "stop")
 
     def _rename(self) -> None:
         new, name = self.name.value.strip(), self.chosen
         if self._quiet or new == name:
             return
-        refused = self._bench.edit(lambda repair: repair.rename(name, new), choose=new)
+        refused = self.bench.edit(lambda repair: repair.rename(name, new), choose=new)
         self.note.value = told(refused or "", "stop")
 
 
-class AddStep:
+class AddStep(OnBench):
     """The form that adds a step: which template, on which face or by itself, join or cut."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def lay_out(self) -> None:
         self.template = chooser(_("Shape"), _("Template or plain shape to add"))
         self.shapes = ShapeChooser()
         w.link(
@@ -125,11 +118,7 @@ class AddStep:
             (self.template, "value"),
             (lambda name: name or None, lambda name: name or ""),
         )
-        self.name = w.Text(
-            description=_("Name"),
-            continuous_update=True,
-            tooltip=_("Name of the new step, a word or two"),
-        )
+        self.name = entry(_("Name"), _("Name of the new step, a word or two"))
         self.face = chooser(_("Its face"), _("Face that the new step sits on"), told_words(FACES))
         self.on = chooser(_("Sits on step"), _("Step that the new one sits on"))
         self.joins = w.ToggleButtons(
@@ -215,13 +204,13 @@ class AddStep:
             if cuts and not free:
                 _let_in(repair, self.face.value, self.through.value)
 
-        refused = self._bench.edit(change, choose_last=True)
+        refused = self.bench.edit(change, choose_last=True)
         self.note.value = told(refused or "", "stop")
         if not refused:
             self.name.value = ""
             # The first part stands where it stands; another one by itself needs its place first.
-            self._bench.show_sizes(place=free and len(self._bench.repair.steps) > 1)
-            self._bench.type_sizes()
+            self.bench.show_sizes(place=free and len(self.bench.repair.steps) > 1)
+            self.bench.type_sizes()
 
     def _place(self) -> Place:
         return Seat(f"{self.face.value} of {self.on.value}") if self.on.value else At()

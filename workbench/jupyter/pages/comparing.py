@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.tracing import Picture
-from workbench.jupyter.panel import chooser, said, told, told_words
+from workbench.jupyter.panel import OnBench, chooser, said, told, told_words
 from workbench.jupyter.picture.comparison_figure import comparison, in_words
 from workbench.jupyter.state import Made
 from workbench.measure.outlines.compare import compare
@@ -18,15 +17,11 @@ from workbench.solids.recipe.seat import FACES
 from workbench.solids.silhouette import silhouette
 from workbench.words import _
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
-
-class Comparing:
+class Comparing(OnBench):
     """A picture of the broken part, the side it shows, and how the new part differs."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def lay_out(self) -> None:
         self._traced: Traced | None = None
         self._work: Newest[tuple[Made, Traced, str], tuple[str, str]] = Newest(_laid, self._show)
         self.side = chooser(
@@ -54,7 +49,7 @@ class Comparing:
 
     def compare(self) -> None:
         """Lay the picture over the part as it is now."""
-        made = self._bench.shown
+        made = self.bench.shown
         if self._traced is not None and made is not None:
             self._work.put((made, self._traced, self.side.value))
 

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.pages.downloads import Downloads
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, said, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, said, told
 from workbench.jupyter.state import frozen
 from workbench.output.files.paths import slug
 from workbench.output.notebook.current_notebook import beside_notebook, own, visited, with_room
 from workbench.words import _
-
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
 
 class Files(Panel):
@@ -25,13 +22,12 @@ class Files(Panel):
     title = "Files"
     purpose = "Write what the printer needs, and save the part as a template"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
-        self.folder = w.Text(
-            value=str(own(Path("repairs")) / slug(bench.repair.name)),
-            description=_("Folder"),
+    def lay_out(self) -> None:
+        self.folder = entry(
+            _("Folder"),
+            _("Folder for the revisions"),
+            value=str(own(Path("repairs")) / slug(self.bench.repair.name)),
             continuous_update=False,
-            tooltip=_("Folder for the revisions"),
         )
         self.paper = chooser(_("Paper"), _("Paper of the sheets"), ["A4", "Letter"])
         self.write = button_for(
@@ -39,10 +35,8 @@ class Files(Panel):
         )
         self.written = w.HTML()
         self.files = Downloads()
-        self.name = w.Text(
-            value=bench.repair.name,
-            description=_("Title"),
-            tooltip=_("Name of the template on the shelf"),
+        self.name = entry(
+            _("Title"), _("Name of the template on the shelf"), value=self.bench.repair.name
         )
         self.about = w.Textarea(
             description=_("Note"),

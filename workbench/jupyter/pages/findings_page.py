@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING
 
 import ipywidgets as w
 
@@ -16,9 +15,6 @@ from workbench.jupyter.state import Made
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, tied
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
-
 #: Shape and word go with each severity, so that colour alone never tells.
 _MARKS = {"stop": "■", "warning": "▲", "note": "●", "question": "?"}
 
@@ -29,8 +25,7 @@ class Findings(Panel):
     title = "Findings"
     purpose = "Whether it prints, fits and holds, and what to do where it does not"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
         self.list = w.VBox()
         self.widget = w.VBox([self.text, self.list])

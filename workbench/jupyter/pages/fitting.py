@@ -14,7 +14,7 @@ from workbench.checks.subject import Subject
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.pages.files_page import Files
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, said, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.state import Made
 from workbench.output.files.paths import slug
@@ -26,7 +26,6 @@ from workbench.words import _, unit_word, with_unit
 
 if TYPE_CHECKING:
     from workbench.checks.fit.fit_report import FitRow
-    from workbench.jupyter.bench import Bench
 
 #: Stands for the pieces of a coupon among the revisions.
 COUPON = 0
@@ -48,8 +47,7 @@ class Fitting(Panel):
     title = "Fit"
     purpose = "What the part fits, and which size to set"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self._open = False
         self._newest: _Judged | None = None
         self._known: tuple[Any, ...] = ()
@@ -147,10 +145,10 @@ class Fitting(Panel):
         self.printed = chooser(
             _("Printed"), _("The revision that was printed, or a coupon's piece")
         )
-        self.piece = w.Text(
-            description=_("Size marked on the piece"),
-            placeholder=_("size on the piece, in mm"),
-            tooltip=_("The raised figures on the piece of the coupon, in mm"),
+        self.piece = entry(
+            _("Size marked on the piece"),
+            _("The raised figures on the piece of the coupon, in mm"),
+            _("size on the piece, in mm"),
         )
         self.outcome = w.Dropdown(
             description=_("Result"),
@@ -165,7 +163,7 @@ class Fitting(Panel):
             ),
             lambda: _("may stay empty"),
         )
-        self.remark = w.Text(description=_("Note"), tooltip=_("Note on the trial (optional)"))
+        self.remark = entry(_("Note"), _("Note on the trial (optional)"))
         self.log = button_for(_("Log this trial"), _("Save the trial in the repair"), "wb-main")
         self.keep = button_for(
             _("Save for this printer"),

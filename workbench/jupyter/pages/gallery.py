@@ -11,7 +11,6 @@ from workbench.jupyter.panel import Panel, labelled, told
 from workbench.words import _
 
 if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
     from workbench.output.notebook.shelf import Card
 
 
@@ -21,8 +20,7 @@ class Shelf(Panel):
     title = "Shelf"
     purpose = "Start another repair from a template"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self.starting = Starting()
         self._cards: dict[str, Card] = {}
         self.list = w.Select(

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
 from workbench.checks.cautions.by_shape import KIND
 from workbench.checks.orientation.side_names import SIDES
 from workbench.errors import RepairError
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import Load
 from workbench.words import _, number, unit_word, with_unit
-
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
 
 def directions() -> dict[str, tuple[float, float, float]]:
@@ -38,13 +35,12 @@ class Loading(Panel):
     title = "Loads"
     purpose = "Say what pushes or pulls on it, and round sharp edges"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self.step = chooser(_("On step"), _("Step that is loaded"))
-        self.force = w.Text(
-            description=_("Force"),
-            placeholder=_("N; a firm push by hand is about 50 N"),
-            tooltip=_("Force in newtons; 10 N is about the weight of 1 kg"),
+        self.force = entry(
+            _("Force"),
+            _("Force in newtons; 10 N is about the weight of 1 kg"),
+            _("N; a firm push by hand is about 50 N"),
         )
         self.way = chooser(
             _("Direction"),

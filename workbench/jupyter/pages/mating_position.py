@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
@@ -13,7 +13,7 @@ from workbench.jupyter.pages.downloads import Downloads
 from workbench.jupyter.pages.findings_page import as_html
 from workbench.jupyter.pages.loads_page import directions
 from workbench.jupyter.pages.mating_part import changed, removed
-from workbench.jupyter.panel import Quiet, button_for, chooser, said, told, told_words
+from workbench.jupyter.panel import OnBench, button_for, chooser, entry, said, told, told_words
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.jupyter.sizes.sliders import field_for
@@ -24,9 +24,6 @@ from workbench.solids.parameters import Size
 from workbench.solids.recipe.seat import FACES, At, Place, Seat
 from workbench.words import _, number, unit_word
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
-
 #: The rules that judge two parts together.
 RULES = ("runs into", "least gap", "way in")
 
@@ -34,11 +31,10 @@ RULES = ("runs into", "least gap", "way in")
 _QUARTER = 90.0
 
 
-class Standing(Quiet):
+class Standing(OnBench):
     """The controls of one part beside this one, or of one loose body."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def lay_out(self) -> None:
         self._fields: dict[tuple[type[Place], str], Field] = {}
         ways = {direction: way for way, direction in WAYS.items()}
         self.which = chooser(_("Shown"), _("What is beside the part, or stands loose"))
@@ -61,10 +57,10 @@ class Standing(Quiet):
             ],
         )
         self.far = _box(_("How far"), _("How far it slides on its way in, in {unit}"))
-        self.angle = w.Text(
-            description=_("By degrees"),
+        self.angle = entry(
+            _("By degrees"),
+            _("Counter-clockwise, as seen from the end that the axis points to"),
             continuous_update=False,
-            tooltip=_("Counter-clockwise, as seen from the end that the axis points to"),
         )
         self.through = {
             axis: _box(_("Axis at {axis}").format(axis=axis), _("A point of the axis, in {unit}"))
@@ -109,7 +105,7 @@ class Standing(Quiet):
     @property
     def chosen(self) -> Counterpart | Loose | None:
         """What is shown."""
-        repair, (kind, name) = self._bench.repair, self.which.value or ("", "")
+        repair, (kind, name) = self.bench.repair, self.which.value or ("", "")
         if kind == "beside":
             return next((one for one in repair.counterparts if one.name == name), None)
         return next((one for one in repair.loose if one.step == name), None)
@@ -118,7 +114,7 @@ class Standing(Quiet):
 
     def show(self, choose: tuple[str, str] | None = None) -> None:
         """Show what there is now, and choose one of it."""
-        repair = self._bench.repair
+        repair = self.bench.repair
         options = [(one.name, ("beside", one.name)) for one in repair.counterparts]
         options += [
             (_("of this part: {step}").format(step=one.step), ("loose", one.step))
@@ -159,7 +155,7 @@ class Standing(Quiet):
         self.gap.show(() if one.gap is None else [one.gap])
 
     def _show_place(self, place: Place) -> None:
-        steps = [step.name for step in self._bench.repair.steps]
+        steps = [step.name for step in self.bench.repair.steps]
         self.on.options = [(_("nothing"), ""), *((n, n) for n in steps)]
         self.on.value = place.step if isinstance(place, Seat) else ""
         self.face.value = place.face if isinstance(place, Seat) else "top"
@@ -177,7 +173,7 @@ class Standing(Quiet):
 
     def judged(self, report: Report) -> None:
         """Show what was found of the two together."""
-        loose = {body.step for body in self._bench.repair.loose}
+        loose = {body.step for body in self.bench.repair.loose}
         found = [
             one
             for one in report.findings
@@ -200,7 +196,7 @@ class Standing(Quiet):
         if self._quiet or self.which.value is None:
             return None
         kind, name = self.which.value
-        refused = self._bench.edit(
+        refused = self.bench.edit(
             lambda repair: change(repair, kind, name, **values),
             key=("beside", name, *values),
             field=field,
@@ -255,7 +251,7 @@ class Standing(Quiet):
 
     def _clear_of(self, way: str) -> float:
         """The part's own size the way that it slides: so far it is likely to come from outside."""
-        made = self._bench.shown
+        made = self.bench.shown
         if made is None:
             return 20.0
         size = abs(made.bounds[1] - made.bounds[0]) @ [abs(part) for part in WAYS[way]]
@@ -287,7 +283,7 @@ class Standing(Quiet):
             _("Saved as {path}; it is on the shelf now").format(path=path.resolve()), "done"
         )
         self.template.offer([path])
-        self._bench.shelf_changed()
+        self.bench.shelf_changed()
 
 
 def _box(label: str, tip: str) -> LengthBox:

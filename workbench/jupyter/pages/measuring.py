@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 import numpy as np
@@ -37,9 +37,6 @@ from workbench.solids.drawn.traced_steps import holes_pulled
 from workbench.solids.measured import AS_FIN, WHOLE
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, sized, with_unit
-
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
 #: How long the table is left alone before it is solved, in seconds.
 PAUSE = 0.1
@@ -75,11 +72,10 @@ class Measuring(Panel):
     title = "Measure"
     purpose = "Work out an outline of any shape from readings or a picture, and add it to the part"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self._traced: Traced | None = None
-        kept = next(iter(bench.repair.sketches), "")
-        self._begun = from_kept(bench.repair, kept) if kept else from_shape("trapezoid")
+        kept = next(iter(self.bench.repair.sketches), "")
+        self._begun = from_kept(self.bench.repair, kept) if kept else from_shape("trapezoid")
         self.outcome: Outcome | None = None
         self._solver: Newest[tuple[Begun, list[Line]], Outcome] = Newest(
             _solved, self._show, pause=PAUSE

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import ipywidgets as w
 
 from workbench.checks.report import Report
@@ -15,9 +13,6 @@ from workbench.jupyter.panel import Panel, columns, labelled
 from workbench.jupyter.state import Made
 from workbench.words import _
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
-
 
 class OtherParts(Panel):
     """A part beside this one or a body that stands loose; two halves; the old part laid over."""
@@ -25,12 +20,11 @@ class OtherParts(Panel):
     title = "Other parts"
     purpose = "Check it with the part it works with, split it in two, or lay the broken one over it"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
-        self.standing = Standing(bench)
-        self.choice = MatingPart(bench, lambda kind, name: self.standing.show((kind, name)))
-        self.splitting = Splitting(bench, lambda kind, name: self.standing.show((kind, name)))
-        self.comparing = Comparing(bench)
+    def lay_out(self) -> None:
+        self.standing = Standing(self.bench)
+        self.choice = MatingPart(self.bench, lambda kind, name: self.standing.show((kind, name)))
+        self.splitting = Splitting(self.bench, lambda kind, name: self.standing.show((kind, name)))
+        self.comparing = Comparing(self.bench)
         self.widget = columns(
             labelled(
                 _("What it works with"),

@@ -25,11 +25,7 @@ class Splitting:
         self.across = chooser(
             _("Across"),
             _("Which direction of the part is split in two"),
-            [
-                (_("its longer side"), ""),
-                (_("x, to the right"), "x"),
-                (_("y, to the back"), "y"),
-            ],
+            [(_("its longer side"), ""), (_("x, to the right"), "x"), (_("y, to the back"), "y")],
         )
         self.at = LengthBox(
             _("At"),

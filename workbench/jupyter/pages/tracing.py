@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
-from workbench.jupyter.panel import button_for, chooser, said, told
+from workbench.jupyter.panel import button_for, chooser, entry, said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.measure.photos.camera import BROKEN
 from workbench.measure.photos.sheet_marks import BAR
@@ -57,10 +57,10 @@ class Picture:
                 (_("the scanner's resolution"), "scan"),
             ],
         )
-        self.dpi = w.Text(
-            description=_("Resolution"),
-            placeholder=_("dots per inch, as the file says"),
-            tooltip=_("Resolution of the scan in dots per inch; if empty, the file's own"),
+        self.dpi = entry(
+            _("Resolution"),
+            _("Resolution of the scan in dots per inch; if empty, the file's own"),
+            _("dots per inch, as the file says"),
         )
         self.bar = LengthBox(
             _("Bar"),

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
 from workbench.checks.report import Report
 from workbench.jupyter.pages.ways import Ways
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, told
 from workbench.jupyter.state import Made
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number
-
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
 HEAT = "heat"
 
@@ -32,10 +29,9 @@ class Use(Panel):
     title = "Use and bed side"
     purpose = "Say how the part is used, and which side of it lies on the bed"
 
-    def __init__(self, bench: Bench) -> None:
+    def lay_out(self) -> None:
         from workbench.solids.recipe import uses
 
-        super().__init__(bench)
         self._uses = uses
         self._rules: tuple[str, ...] = ()
         self.boxes = {
@@ -43,10 +39,8 @@ class Use(Panel):
             for word, meaning in uses.known().items()
         }
         self.boxes[HEAT].description = _("it gets warm")
-        self.warm = w.Text(
-            description=_("Warmest, °C"),
-            continuous_update=False,
-            tooltip=_("Highest temperature, in °C, such as 70"),
+        self.warm = entry(
+            _("Warmest, °C"), _("Highest temperature, in °C, such as 70"), continuous_update=False
         )
         self.side = chooser(
             _("Side on bed"), _("Side that lies on the bed (default: the tool chooses)")
@@ -54,10 +48,10 @@ class Use(Panel):
         self.reasons = w.HTML()
         self.ways = Ways()
         self.rule = chooser(_("Stop"), _("The stop that does not apply to this part"))
-        self.why = w.Text(
-            description=_("Because"),
-            placeholder=_("a sentence; it goes into the record"),
-            tooltip=_("Why the stop does not apply; it goes into the record"),
+        self.why = entry(
+            _("Because"),
+            _("Why the stop does not apply; it goes into the record"),
+            _("a sentence; it goes into the record"),
         )
         self.state = button_for(_("Save reason"), _("Save the statement in the record"))
         self.note = w.HTML()

@@ -22,7 +22,6 @@ from workbench.words import _, area_with_unit, number, with_unit
 if TYPE_CHECKING:
     from workbench.checks.layers.layer_analysis import Layers
     from workbench.checks.layers.overhang import Region
-    from workbench.jupyter.bench import Bench
 
 Down = tuple[float, float, float]
 
@@ -86,8 +85,7 @@ class LayerView(Panel):
     title = "Layers"
     purpose = "Look at it layer by layer, as it will be printed"
 
-    def __init__(self, bench: Bench) -> None:
-        super().__init__(bench)
+    def lay_out(self) -> None:
         self._open = False
         self._newest: Asked | None = None
         self.analysed: Analysed | None = None

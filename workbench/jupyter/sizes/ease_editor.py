@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import ipywidgets as w
 
 from workbench import units
-from workbench.jupyter.panel import button_for, told
+from workbench.jupyter.panel import OnBench, button_for, entry, told
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import FACES, Seat
 from workbench.words import _, sized, unit_sign
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
-
 ROUND, CHAMFER = "round", "chamfer"
 
 
-class EaseEditor:
+class EaseEditor(OnBench):
     """What is rounded or chamfered, a row each, and the form that adds one."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
+    def lay_out(self) -> None:
         self.kind = w.ToggleButtons(
             options=[(_("Round"), ROUND), (_("Chamfer"), CHAMFER)],
             tooltips=[_("Round the edges"), _("Chamfer the edges")],
@@ -34,9 +28,7 @@ class EaseEditor:
             ensure_option=False,
             tooltip=_("Edges of one face of a step, all edges of a step, or an inside corner"),
         )
-        self.size = w.Text(
-            description=_("By"), value="0.5", tooltip=_("Radius, or width of the chamfer")
-        )
+        self.size = entry(_("By"), _("Radius, or width of the chamfer"), value="0.5")
         self.button = button_for(_("Ease edges"), _("Round or chamfer them"))
         self.button.on_click(lambda _button: self._add())
         self.rows, self.note = w.VBox(), w.HTML()
@@ -70,7 +62,7 @@ class EaseEditor:
         self._edit(change)
 
     def _edit(self, change) -> None:
-        refused = self._bench.edit(change, show_all=True)
+        refused = self.bench.edit(change, show_all=True)
         self.note.value = told(refused or "", "stop")
 
 

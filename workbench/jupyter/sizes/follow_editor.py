@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import Quiet, chooser, told
+from workbench.jupyter.panel import OnBench, chooser, told
 from workbench.solids.parameters import Count, Size
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.same import Same, named_for_sum
 from workbench.solids.recipe.step import Step
 from workbench.words import _
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
-
-class FollowEditor(Quiet):
+class FollowEditor(OnBench):
     """A row below the sizes of a step: "width follows base.width - 2*wall.thickness"."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._step = ""
+    _step = ""
+
+    def lay_out(self) -> None:
         self.size = chooser(_("Size"), _("Size or place of this step that follows others"))
         self.text = w.Combobox(
             description=_("follows"),
@@ -62,7 +59,7 @@ class FollowEditor(Quiet):
         self._show_text()
 
     def _show_text(self) -> None:
-        steps = [step for step in self._bench.repair.steps if step.name == self._step]
+        steps = [step for step in self.bench.repair.steps if step.name == self._step]
         same = steps[0].follows.get(self.size.value) if steps else None
         with self.quietly():
             self.text.value = same.text if same else ""
@@ -76,7 +73,7 @@ class FollowEditor(Quiet):
             now: Any = Same(text) if text else repair.step(step).number(name)
             repair.change(step, **{name: now})
 
-        refused = self._bench.edit(change, show_all=True)
+        refused = self.bench.edit(change, show_all=True)
         self.note.value = told(refused or "", "stop")
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import Quiet, chooser, told, told_words
+from workbench.jupyter.panel import OnBench, chooser, told, told_words
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.sliders import field_for
 from workbench.solids.recipe.repeats import MIRRORS, ONCE, REPEAT, WAYS, Repeat, Ring, Row
@@ -14,19 +14,16 @@ from workbench.solids.recipe.same import Same
 from workbench.solids.recipe.step import Step
 from workbench.words import _
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
-
 #: What each choice begins with.
 _BEGUN: dict[str, Repeat] = {"row": Row(2, 20.0), "ring": Ring(3, 10.0)}
 
 
-class PatternEditor(Quiet):
+class PatternEditor(OnBench):
     """The controls of the chosen step's pattern and of its mirror image."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._step = ""
+    _step = ""
+
+    def lay_out(self) -> None:
         self.stands = chooser(
             _("Stands"),
             _("How the step is repeated; all copies have the same sizes"),
@@ -69,7 +66,7 @@ class PatternEditor(Quiet):
     def _tell(self, key: tuple[type[Repeat], str]) -> Any:
         def tell(name: str, value: Any) -> str | None:
             step = self._step
-            return self._bench.edit(
+            return self.bench.edit(
                 lambda repair: repair.change(step, **{REPEAT + name: value}),
                 key=(step, REPEAT, name),
                 field=self.fields[key],
@@ -91,7 +88,7 @@ class PatternEditor(Quiet):
                 new = Row(new.n, new.pitch, way)
             repair.change(name, repeat=new, mirror=mirror)
 
-        refused = self._bench.edit(change, show_all=True)
+        refused = self.bench.edit(change, show_all=True)
         if refused:
-            self.show(self._bench.repair.step(name))
+            self.show(self.bench.repair.step(name))
         self.note.value = told(refused or "", "stop")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import ipywidgets as w
 
-from workbench.jupyter.panel import Quiet, chooser, told, told_words
+from workbench.jupyter.panel import OnBench, chooser, told, told_words
 from workbench.jupyter.sizes.ease_editor import EaseEditor
 from workbench.jupyter.sizes.fields import Field
 from workbench.jupyter.sizes.nine_places import NinePlaces
@@ -21,16 +21,13 @@ from workbench.solids.recipe.seat import FACES, PREFIX, At, Place, Seat, edges_o
 from workbench.solids.recipe.step import Step
 from workbench.words import _
 
-if TYPE_CHECKING:
-    from workbench.jupyter.bench import Bench
 
-
-class PlaceEditor(Quiet):
+class PlaceEditor(OnBench):
     """The controls of the chosen step's place."""
 
-    def __init__(self, bench: Bench) -> None:
-        self._bench = bench
-        self._step = ""
+    _step = ""
+
+    def lay_out(self) -> None:
         self.on = chooser(_("Sits on step"), _("Step that the chosen one sits on"))
         self.face = chooser(
             _("Its face"), _("Face that the chosen step sits on"), told_words(FACES)
@@ -55,7 +52,7 @@ class PlaceEditor(Quiet):
         self._numbers = w.VBox()
         for control in (self.on, self.face, self.by, self.joins, self.within):
             control.observe(lambda _change: self._reseat(), "value")
-        self.pattern, self.eases = PatternEditor(bench), EaseEditor(bench)
+        self.pattern, self.eases = PatternEditor(self.bench), EaseEditor(self.bench)
         self.widget = w.VBox(
             [
                 self.joins,
@@ -116,7 +113,7 @@ class PlaceEditor(Quiet):
 
     def _move(self, name: str, value: Any) -> str | None:
         step = self._step
-        return self._bench.edit(
+        return self.bench.edit(
             lambda repair: repair.change(step, **{PREFIX + name: value}),
             key=(step, "place", name),
             field=self.field(name),
@@ -137,7 +134,7 @@ class PlaceEditor(Quiet):
             place = replace(place, inset=place.insets if len(edges) > 1 else place.inset)
             repair.change(step, place=place)
 
-        refused = self._bench.edit(change, show_all=True)
+        refused = self.bench.edit(change, show_all=True)
         self.note.value = told(refused or "", "stop")
 
     def _reseat(self) -> None:
@@ -162,9 +159,9 @@ class PlaceEditor(Quiet):
                 )
             repair.change(step, place=place, cuts=self.joins.value == CUT)
 
-        refused = self._bench.edit(change, show_all=True)
+        refused = self.bench.edit(change, show_all=True)
         if refused:
-            self.show(self._bench.repair, self._bench.repair.step(step))
+            self.show(self.bench.repair, self.bench.repair.step(step))
         self.note.value = told(refused or "", "stop")
 
 

@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from workbench import units
 from workbench.errors import RepairError
-from workbench.jupyter.panel import chooser, told_words
+from workbench.jupyter.panel import chooser, entry, told_words
 from workbench.jupyter.sizes.fields import CountField, Field, SizeField, Tell
 from workbench.measure.reading import Reading, parse_length
 from workbench.solids.parameters import (
@@ -58,9 +58,7 @@ class WordsField(Field):
 
     def controls(self) -> list[w.Widget]:
         label = self.parameter.said
-        self.text = w.Text(
-            description=label, continuous_update=False, tooltip=f"{label}: {self.help()}"
-        )
+        self.text = entry(label, f"{label}: {self.help()}", continuous_update=False)
         self.text.observe(lambda change: self._typed(change["new"]), "value")
         return [self.text]
 
