@@ -69,22 +69,12 @@ def peg() -> Repair:
 def rail() -> Repair:
     """A body with a ramp set askew on it and a tongue at its end."""
     repair = Repair("Rail tab").add("box", name="body", width=40, depth=12, height=6)
-    repair.add(
-        "wedge",
-        seat=Seat("top of body", turn=30, sink=0.2),
-        name="ramp",
-        width=12,
-        depth=8,
-        height=6,
+    on_top, at_left = (
+        Seat("top of body", turn=30, sink=0.2),
+        Seat("left of body", along=2, sink=0.5),
     )
-    return repair.add(
-        "tab",
-        seat=Seat("left of body", along=2, sink=0.5),
-        name="tongue",
-        width=8,
-        length=6,
-        thickness=2,
-    )
+    repair.add("wedge", on_top, "ramp", width=12, depth=8, height=6)
+    return repair.add("tab", at_left, "tongue", width=8, length=6, thickness=2)
 
 
 ALL = (divider, door, screw_plate, peg, rail)

@@ -72,6 +72,9 @@ def short_name(subject: Subject) -> Iterator[Finding]:
 '''
 
 
+PYTEST = ("-m", "pytest", "-q", "-p", "no:cacheprovider")
+
+
 @pytest.fixture(scope="module")
 def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The project's files, to add to."""
@@ -105,18 +108,7 @@ def test_a_template_is_one_file_and_one_saved_notebook(copy: Path) -> None:
     places += ("output/test_drawing.py", "output/test_sheets.py", "output/test_shelf.py")
     places += ("output/test_untrusted_template.py", "test_notebooks_german.py")
     tests = [f"tests/{place}" for place in places]
-    tried = run(
-        copy,
-        "-m",
-        "pytest",
-        "-q",
-        "-p",
-        "no:cacheprovider",
-        "-k",
-        "wall",
-        *tests,
-        WORKBENCH_FULL="1",
-    )
+    tried = run(copy, *PYTEST, "-k", "wall", *tests, WORKBENCH_FULL="1")
     assert " passed" in tried and "failed" not in tried
     listed = run(copy, "-m", "workbench.cli", "shelf", "wall", WORKBENCH_LANGUAGE="en")
     assert "Keeps a door off the wall." in listed
@@ -146,17 +138,7 @@ def test_a_check_is_one_file_its_name_and_its_line(copy: Path) -> None:
         "print([f.rule for f in check(Repair('x').add('box')).findings if f.where == 'x'])",
     )  # fmt: skip
     assert "short name" in said
-    run(
-        copy,
-        "-m",
-        "pytest",
-        "-q",
-        "-p",
-        "no:cacheprovider",
-        "-k",
-        "short_name",
-        "tests/test_imports.py",
-    )
+    run(copy, *PYTEST, "-k", "short_name", "tests/test_imports.py")
 
 
 def test_a_language_is_one_command_and_falls_back_to_english(copy: Path) -> None:

@@ -445,9 +445,7 @@ def sheet(parser: argparse.ArgumentParser, _words: Sequence[str]) -> Run:
         "photo      to lay a part on for a photo that is traced; print it at 100 %"
     )
     _repair_arguments(
-        parser,
-        _("; or a plain template, such as fin (a photo sheet needs none)"),
-        nargs="?",
+        parser, _("; or a plain template, such as fin (a photo sheet needs none)"), nargs="?"
     )
     parser.add_argument(
         "--kind",

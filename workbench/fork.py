@@ -144,8 +144,6 @@ class _Copy:
 def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     """The exit code of a command that is done in a copy of this process, 2 where it is ended.
 
-    Parameters
-    ----------
     stopped : told why, in a sentence, where the command itself could not say so
     """
     if not hasattr(os, "fork") or os.environ.get("WORKBENCH_DEBUG"):

@@ -126,8 +126,6 @@ def text(path: str | Path, most: int = TEXT) -> str:
 def json_in(written: str | bytes, what: str) -> Any:
     """What a JSON text holds, without lone surrogates, endless numbers or endless nesting.
 
-    Parameters
-    ----------
     what : its name in a sentence, such as the file's
 
     Raises RepairError when it holds what no file of ours does; JSONDecodeError or
@@ -516,6 +514,12 @@ def listed(names: Iterable[str], most: int = 12) -> str:
     return told if more <= 0 else _("{names} and {count} more").format(names=told, count=more)
 
 
+def unknown(text: str, name: Any, known: Iterable[str]) -> RepairError:
+    """That nothing has the name which ``text`` tells, with those there are."""
+    names = listed(known) or _("none yet")
+    return RepairError(text.format(name=short(name), known=names))
+
+
 def plain_plots() -> None:
     """Keep matplotlib from the settings that lie in the current folder, whoever put them there.
 
@@ -537,16 +541,16 @@ def picture(raw: bytes) -> Any:
 _LOCKED = 0x41
 
 
-def zipped(raw: bytes, most: int = PICTURE) -> zipfile.ZipFile:
-    """A zip package whose files come to at most ``most`` bytes; BadZipFile where it is none."""
+def zipped(raw: bytes) -> zipfile.ZipFile:
+    """A zip package whose files come to at most :data:`PICTURE` bytes; BadZipFile where it is none."""
     package = zipfile.ZipFile(BytesIO(raw))
     if any(entry.flag_bits & _LOCKED for entry in package.infolist()):
         raise zipfile.BadZipFile("it asks for a password")
     size = sum(entry.file_size for entry in package.infolist())
-    if size > most:
+    if size > PICTURE:
         raise RepairError(
             _("the package unpacks to {size} MB; give one of at most {most} MB").format(
-                size=round(size / 1e6), most=round(most / 1e6)
+                size=round(size / 1e6), most=round(PICTURE / 1e6)
             )
         )
     return package

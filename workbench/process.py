@@ -106,8 +106,6 @@ class Helper:
 
     It is started when it is first needed, and again after it had to be ended.
 
-    Parameters
-    ----------
     warm_up : done once in each process, before its first work
     limits : of each piece of work
     """

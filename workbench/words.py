@@ -315,15 +315,9 @@ def unit_sign(unit: str = "mm") -> str:
     return unit if unit != "mm" or reads_mm else _("in", "inches, behind a number")
 
 
-def unit_word(unit: str = "mm") -> str:
-    """What the unit is called in a label or by a screen reader: for mm the user's own.
-
-    >>> unit_word(), unit_word("°")
-    ('mm', 'degrees')
-    """
-    if unit == "°":
-        return _("degrees")
-    return unit if unit != "mm" or units.chosen() is units.MM else _("inches")
+def unit_word() -> str:
+    """What the user's own unit is called in a label or by a screen reader."""
+    return "mm" if units.chosen() is units.MM else _("inches")
 
 
 def named_in(label: str, unit: str = "mm") -> str:

@@ -45,10 +45,7 @@ def opened(page: Any, command: list[str], home: Path, folder: Path, seen: str) -
     inside = environment(home)
     log = home / "server.log"
     began = time.perf_counter()
-    with (
-        log.open("wb") as file,
-        serving(command, env=inside, cwd=folder, stdout=file),
-    ):
+    with log.open("wb") as file, serving(command, env=inside, cwd=folder, stdout=file):
         address = re.compile(r"http://127\.0\.0\.1:\S+token=\w+")
         until(page, lambda: address.search(log.read_text(errors="replace")) is not None, "it runs")
         found = address.search(log.read_text(errors="replace"))

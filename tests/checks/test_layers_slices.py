@@ -12,7 +12,7 @@ from manifold3d import Manifold, Mesh64
 
 from workbench.checks.layers.contours import contours
 from workbench.checks.layers.sections import inner_point, middle, narrowest, perimeter
-from workbench.checks.layers.slices import cut, overhang_angles, slice_at
+from workbench.checks.layers.slices import cut, overhang_angles
 from workbench.solids.lay import laid
 from workbench.solids.meshes.mesh import volume
 
@@ -82,7 +82,9 @@ def test_planes_through_corners_leave_closed_contours(planes):
 
 
 def test_outer_edges_run_counter_clockwise_and_holes_clockwise():
-    outer, hole = sorted(slice_at(*arrays(drilled(6)), (0, -1, 0), 4.0), key=len)
+    vertices, faces = arrays(drilled(6))
+    slices = contours(laid(vertices, (0, -1, 0)), faces, np.array([4.0]))
+    outer, hole = sorted(slices.rings(0), key=len)
     signed = [
         np.sum(p[:, 0] * np.roll(p[:, 1], -1) - np.roll(p[:, 0], -1) * p[:, 1]) / 2
         for p in (outer, hole)
@@ -92,8 +94,9 @@ def test_outer_edges_run_counter_clockwise_and_holes_clockwise():
 
 
 def test_a_slice_outside_the_part_is_empty():
-    assert slice_at(*arrays(tee()), DOWN, 40.0) == []
-    assert slice_at(*arrays(tee()), DOWN, -0.1) == []
+    vertices, faces = arrays(tee())
+    slices = contours(laid(vertices, DOWN), faces, np.array([40.0, -0.1]))
+    assert slices.rings(0) == slices.rings(1) == []
 
 
 @given(directions)

@@ -19,6 +19,6 @@ def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> P
 def on_bench(repair: Repair, monkeypatch: pytest.MonkeyPatch):
     """A bench whose checks, drawing and picture wait; what they come to has tests of its own."""
     monkeypatch.setattr(benches, "PAUSE", 600.0)
-    shown = benches.Bench(repair)
+    shown = benches.bench(repair)
     yield shown
     shown.close()

@@ -93,10 +93,7 @@ def test_a_trapezoid_is_triangle_box_triangle():
 
 def test_the_arithmetic_is_shown_in_words():
     box, lean = decompose(trapezoid(71, 62, 30), "boxes and right triangles")
-    assert box.steps == (
-        "71.0 across minus 9.0 lean leaves 62.0",
-        "62.0 times 30.0 is 1860 mm²",
-    )
+    assert box.steps == ("71.0 across minus 9.0 lean leaves 62.0", "62.0 times 30.0 is 1860 mm²")
     assert lean.steps == (
         "71.0 across minus 62.0 leaves 9.0 of lean, over 30.0 up",
         "half of 9.0 times 30.0 is 135 mm²",

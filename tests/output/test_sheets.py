@@ -101,16 +101,15 @@ def test_a_stop_stands_at_the_top_in_words():
     assert "Do not print yet" not in texts(sheet_for(peg()))
 
 
-def test_more_findings_than_fit_are_counted():
-    many = tuple(
-        Finding(
-            severity="warning",
-            rule=f"rule {i}",
-            where="peg",
-            text=f"Finding number {i} says a good deal. " * 3,
-        )
-        for i in range(30)
+def warnings(text: str, count: int) -> tuple[Finding, ...]:
+    return tuple(
+        Finding(severity="warning", rule=f"rule {i}", where="peg", text=text.format(i=i))
+        for i in range(count)
     )
+
+
+def test_more_findings_than_fit_are_counted():
+    many = warnings("Finding number {i} says a good deal. " * 3, 30)
     figure = sheet_for(peg(), Report(many))
     assert fine(figure)
     shown = texts(figure)
@@ -126,15 +125,7 @@ def test_warnings_go_before_sizes_and_notes(paper):
         Finding(severity="note", rule=f"n {i}", where="peg", text=f"Note {i} is short.")
         for i in range(9)
     )
-    wrong = tuple(
-        Finding(
-            severity="warning",
-            rule=f"w {i}",
-            where="peg",
-            text=f"Warning {i} says a good deal. " * 7,
-        )
-        for i in range(3)
-    )
+    wrong = warnings("Warning {i} says a good deal. " * 7, 3)
     figure = sheet_for(divider(), Report((*notes, *wrong)), paper=paper)
     assert fine(figure)
     shown = " ".join(texts(figure))

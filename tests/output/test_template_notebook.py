@@ -248,9 +248,7 @@ def test_names_that_would_be_the_same_are_told_apart(tmp_path: Path) -> None:
     assert read_template(save_template(repair, tmp_path)) == repair
 
 
-def bracket(
-    width: Annotated[float, Size(5, 50, measure="across the bracket")] = 20.0,
-) -> object:
+def bracket(width: Annotated[float, Size(5, 50, measure="across the bracket")] = 20.0) -> object:
     """A bracket of somebody's own."""
     from build123d import Box
 

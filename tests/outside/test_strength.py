@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from scipy.integrate import quad
 
@@ -76,18 +74,6 @@ def test_a_tapered_arm_against_quadrature_of_its_curvature(taper):
     assert beams.arm_compliance(taper) == pytest.approx(compliance, rel=1e-9)
     peak = max(u / thickness(u) ** 2 for u in (i / 5000 for i in range(1, 5001)))
     assert beams.peak_strain_ratio(taper) == pytest.approx(peak, rel=1e-6)
-
-
-def test_a_d_section_against_known_halves_and_wholes():
-    """A half round: I = 0.1098 r⁴ about its middle, which lies 4r/3pi from the flat (Roark and
-    Machinery's Handbook, from memory)."""
-    half = beams.flatted_disc(2, 1)
-    assert half.area == pytest.approx(math.pi / 2)
-    assert half.inertia_along_y == pytest.approx(0.1098, abs=5e-5)
-    assert half.inertia_along_x == pytest.approx(math.pi / 8)
-    assert half.modulus_along_y == pytest.approx(0.1098 / (1 - 4 / (3 * math.pi)), rel=1e-3)
-    nearly, full = beams.flatted_disc(5, 5 - 1e-9), beams.disc(5)
-    assert nearly.modulus_along_y == pytest.approx(full.modulus_along_y, rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -9,17 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import skfem as fem
 from manifold3d import CrossSection
-from skfem import (
-    Basis,
-    ElementHexS2,
-    ElementVector,
-    FacetBasis,
-    LinearForm,
-    MeshHex,
-    condense,
-    solve,
-)
 from skfem.models.elasticity import lame_parameters, linear_elasticity
 
 from workbench.checks.strength.beams import cantilever_deflection
@@ -45,21 +36,23 @@ def test_a_printed_bar_bends_as_its_walls_and_its_core_say(width, thickness, inf
 
 def bent(width: float, thickness: float, infill: float) -> tuple[float, float]:
     """Deflection of the end in mm, and the pull half way along in MPa, of the solid."""
-    mesh = MeshHex.init_tensor(np.linspace(0, LONG, 15), grid(width), grid(thickness))
-    element = ElementVector(ElementHexS2())
-    basis = Basis(mesh, element, intorder=4)
+    mesh = fem.MeshHex.init_tensor(np.linspace(0, LONG, 15), grid(width), grid(thickness))
+    element = fem.ElementVector(fem.ElementHexS2())
+    basis = fem.Basis(mesh, element, intorder=4)
     middles = mesh.p[:, mesh.t].mean(axis=1)
     soft = (np.abs(middles[1]) < width / 2 - WALL) & (np.abs(middles[2]) < thickness / 2 - WALL)
     stiffness = 0
     for chosen, part in ((~soft, 1.0), (soft, infill)):
         if chosen.any():
-            of_part = Basis(mesh, element, intorder=4, elements=np.flatnonzero(chosen))
+            of_part = fem.Basis(mesh, element, intorder=4, elements=np.flatnonzero(chosen))
             form = linear_elasticity(*lame_parameters(MODULUS * part, POISSON))
             stiffness = stiffness + form.assemble(of_part)
-    end = FacetBasis(mesh, element, facets=mesh.facets_satisfying(lambda x: np.isclose(x[0], LONG)))
-    pull = LinearForm(lambda v, w: FORCE / (width * thickness) * v[2]).assemble(end)
+    end = fem.FacetBasis(
+        mesh, element, facets=mesh.facets_satisfying(lambda x: np.isclose(x[0], LONG))
+    )
+    pull = fem.LinearForm(lambda v, w: FORCE / (width * thickness) * v[2]).assemble(end)
     held = basis.get_dofs(lambda x: np.isclose(x[0], 0)).all()
-    moved = solve(*condense(stiffness, pull, D=held))
+    moved = fem.solve(*fem.condense(stiffness, pull, D=held))
     at_end = basis.get_dofs(lambda x: np.isclose(x[0], LONG)).all(["u^3"])
     # Pull from the strain along the top: its middle line lengthens between two cross-sections.
     along = basis.probes(np.array([[LONG / 2 - 3.5, LONG / 2 + 3.5], [0, 0], [thickness / 2] * 2]))

@@ -240,6 +240,6 @@ def test_reading_a_step_file_is_held_to_limits_and_gives_the_same(tmp_path, monk
     assert (vertices == here[0]).all() and (faces == here[1]).all()
     in_copy = fork.in_copy
     monkeypatch.setattr(fork, "in_copy", lambda make: in_copy(make, SHORT))
-    monkeypatch.setattr(foreign_mesh, "_step_here", for_ever)
+    monkeypatch.setattr(foreign_mesh, "of_step", for_ever)
     with pytest.raises(TooLong):
         foreign_mesh.read(path)

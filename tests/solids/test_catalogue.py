@@ -15,9 +15,7 @@ from workbench.solids.templates.tab import tab
 @pytest.fixture
 def own():
     @catalogue.register
-    def doorstop(
-        height: Annotated[float, Size(5, 60, 0.5, measure="under the door")] = 20.0,
-    ):
+    def doorstop(height: Annotated[float, Size(5, 60, 0.5, measure="under the door")] = 20.0):
         """A wedge for under a door."""
         from build123d import Box
 

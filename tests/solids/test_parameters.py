@@ -134,9 +134,7 @@ def test_reading_a_label():
 
 
 def test_a_template_is_read_once_from_annotations_written_as_text():
-    def foot(
-        width: Annotated[float, Size(2, 80, 0.1, measure="across the foot")] = 20,
-    ):
+    def foot(width: Annotated[float, Size(2, 80, 0.1, measure="across the foot")] = 20):
         """A foot. It has more to say."""
 
     template = template_of(foot)

@@ -123,9 +123,7 @@ def _told(fix: Fix, repair: Repair) -> Iterator[str]:
             unit = getattr(asked.kind, "unit", "")
             plain = isinstance(value, (int, float)) and not isinstance(value, bool)
             yield _("Set {step} {field} to {value}").format(
-                step=name,
-                field=asked.said,
-                value=quantity(value, unit) if plain else _(str(value)),
+                step=name, field=asked.said, value=quantity(value, unit) if plain else _(str(value))
             )
     if fix.get("down") is not None:
         side, off = side_names.side_of(tuple(fix["down"]))

@@ -15,8 +15,6 @@ _PAIRS = 200_000
 def inside(vertices: np.ndarray, faces: np.ndarray, points: np.ndarray) -> np.ndarray:
     """(n,) whether points (n, 3) lie inside a mesh.
 
-    Parameters
-    ----------
     vertices, faces : closed mesh, (k, 3) in mm and (m, 3)
     points : in mm; what lies exactly on the surface may count either way
 

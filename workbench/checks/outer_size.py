@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,31 +37,26 @@ def taken_off(subject: Subject) -> Iterator[Finding]:
         text = _("Rounds or chamfers make {name} smaller: {sizes}.")
         text = text.format(name=repair.name, sizes=_sizes(before, whole))
         remedy = _("To keep its size, round it less, or make it longer by what is lost.")
-        yield from _told("warning", repair.name, text, before, whole, remedy)
+        told = Finding(
+            severity="warning", rule=RULE, where=repair.name, text=text, remedy=remedy, unit="mm"
+        )
+        yield from _measured(told, before, whole)
     if cuts:
         parts = [assembly.parts[step.name] for step in repair.steps if not step.cuts]
         added = _box(parts)
         text = _("{cuts} makes {name} smaller: {sizes}.")
         text = text.format(cuts=", ".join(cuts), name=repair.name, sizes=_sizes(added, before))
         remedy = _("If you did not mean that, move the cut or make it smaller.")
-        yield from _told("note", cuts[0], text, added, before, remedy)
+        told = Finding(
+            severity="note", rule=RULE, where=cuts[0], text=text, remedy=remedy, unit="mm"
+        )
+        yield from _measured(told, added, before)
 
 
-def _told(
-    severity: str, where: str, text: str, before: np.ndarray, after: np.ndarray, remedy: str
-) -> Iterator[Finding]:
+def _measured(told: Finding, before: np.ndarray, after: np.ndarray) -> Iterator[Finding]:
     lost = float(_lost(before, after).max())
     if lost > TOLD:
-        yield Finding(
-            severity=severity,
-            rule=RULE,
-            where=where,
-            text=text,
-            number=lost,
-            limit=TOLD,
-            unit="mm",
-            remedy=remedy,
-        )
+        yield replace(told, number=lost, limit=TOLD)
 
 
 def _sizes(before: np.ndarray, after: np.ndarray) -> str:

@@ -112,14 +112,14 @@ class Report:
         count = len(self.passed)
         return _("1 check passed") if count == 1 else _("{count} checks passed").format(count=count)
 
-    def fix_for(self, rule: str, where: str | None = None) -> Finding:
-        """The first finding of a rule, perhaps at one place, that has a fix.
+    def fix_for(self, rule: str) -> Finding:
+        """The first finding of a rule that has a fix.
 
         Raises RepairError naming the rules that have one.
         """
         offered = [finding for finding in self.findings if finding.fix is not None]
         for finding in offered:
-            if finding.rule == rule and where in (None, finding.where):
+            if finding.rule == rule:
                 return finding
         known = ", ".join(dict.fromkeys(_(f.rule, "rule") for f in offered)) or _("none")
         raise RepairError(

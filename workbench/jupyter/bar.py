@@ -86,8 +86,6 @@ class Bar(w.HBox):
     def refused(self, kept: bool, loose: str = "") -> None:
         """The repair as it is now does not build.
 
-        Parameters
-        ----------
         kept : whether an earlier part is shown
         loose : the step that is only waiting for its place, if that is all
         """

@@ -122,8 +122,6 @@ class Bench(w.VBox):
     ) -> None:
         """Lay out the bench.
 
-        Parameters
-        ----------
         inline : builds at once instead of beside the caller
         kept : what keeps its work in the notebook, where there is one
         """
@@ -247,8 +245,6 @@ class Bench(w.VBox):
     ) -> str | None:
         """Apply a change to the repair, and build it.
 
-        Parameters
-        ----------
         change : edits the repair it is given
         key : edits with the same key in quick succession are undone together; (step, field, ...)
             where it is one size, whose dimension the drawing then shows in the accent colour
@@ -257,9 +253,7 @@ class Bench(w.VBox):
         choose : choose this step afterwards
         show_all : show every control anew, since more than the one at hand may have changed
 
-        Returns
-        -------
-        None, or the sentence that says why the change was refused.
+        Returns None, or the sentence that says why the change was refused.
         """
         with self._lock:
             try:

@@ -15,8 +15,6 @@ TARGET = "workbench"
 class FrontEnd:
     """A line to the notebook's page; ``reached`` says whether anybody has answered on it.
 
-    Parameters
-    ----------
     heard : called with what the page says
     lost : called when the page has nobody to answer, as in a page without code
     """

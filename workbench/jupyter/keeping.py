@@ -126,9 +126,7 @@ class Keeping:
     def begin(self, repair: Repair, tell: Tell) -> Workpiece:
         """Lay what was kept over the repair that the cells have just built, in place.
 
-        Returns
-        -------
-        The repair with the way back; ``tell`` is called with what there is to say.
+        Returns the repair with the way back; ``tell`` is called with what there is to say.
         """
         with self._lock:
             key = self._key(repair)

@@ -93,8 +93,6 @@ def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
 
     Under the pictures, a repair of one's own is started from one of them.
 
-    Parameters
-    ----------
     words : shows those that have every one of them in their name, note or steps, else the nearest;
         all unless given
     folder : of the user's own templates; the one beside this notebook unless given
@@ -112,8 +110,6 @@ def gallery(words: str = "", folder: str | Path | None = None) -> Shown:
 def pieces(outline: Outline, into: str = "triangles") -> Shown:
     """An outline to scale, split into pieces, with the arithmetic of each in words.
 
-    Parameters
-    ----------
     into : "triangles", "right triangles" or "boxes and right triangles"
     """
     parts = decompose(outline, into)

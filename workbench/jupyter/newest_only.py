@@ -17,8 +17,6 @@ R = TypeVar("R")
 class Newest(Generic[V, R]):
     """Runs ``work`` beside the caller on the newest value that was put.
 
-    Parameters
-    ----------
     work : from a value to its results, one after the other; what is left of them is dropped
         when a newer value is waiting
     done : called with each result and its value

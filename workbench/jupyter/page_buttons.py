@@ -20,8 +20,6 @@ class Pages(w.VBox):
     ) -> None:
         """Lay out the buttons and the first page.
 
-        Parameters
-        ----------
         pages : what each button says, and what makes its page
         opened : called with the number of a page when it is turned to
         tips : what each page is for

@@ -27,8 +27,6 @@ from workbench.words import (
 class Derived:
     """A size that follows from readings.
 
-    Parameters
-    ----------
     name : what it is called
     value : in ``unit``
     contributions : for each reading, its standard uncertainty times the slope of the size by
@@ -85,8 +83,6 @@ def combine(
 ) -> Derived:
     """Add sizes up and take others away, with the doubt that is left.
 
-    Parameters
-    ----------
     plus, minus : name -> Reading, Derived, number or text such as "1 3/8 in"
     name : of the outcome
 

@@ -14,8 +14,6 @@ from workbench.words import _, number
 class Exercise:
     """One question with a number for an answer.
 
-    Parameters
-    ----------
     expected : the right number, worked out from the pupil's own readings
     within : how far off still counts as right
     hints : sentences that say where to look; each new wrong number brings the next one

@@ -52,8 +52,6 @@ _LENGTH = re.compile(
 def parse_length(text: str | float, unit: str = "mm") -> float:
     """Read a length as a person writes it and return it in mm.
 
-    Parameters
-    ----------
     text : "34.9", "34,9 mm", "1 3/8 in", '5/16"', or a plain number
     unit : taken where the text names none: "mm", "cm" or "in"
 
@@ -149,8 +147,6 @@ def _not_a_length(text: object) -> RepairError:
 class Reading:
     """One size, read once or several times with one instrument.
 
-    Parameters
-    ----------
     values : one reading or several, as numbers or text ("34.9", "1 3/8 in")
     instrument : "calipers", "dial calipers", "ruler" or "tape"
     unit : of values that name none: "mm", "cm" or "in"

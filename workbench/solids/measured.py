@@ -20,8 +20,6 @@ WHOLE, AS_FIN = "whole", "fin"
 class Measured:
     """A sketch and the steps that stand for it.
 
-    Parameters
-    ----------
     sketch : corners and readings; take a copy of it before editing
     steps : names of the steps that are the outline
     form : "whole", "fin", or a way to split

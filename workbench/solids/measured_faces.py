@@ -80,8 +80,6 @@ _MOST_KNOWN = 128
 def meaning(template: Template, values: Mapping[str, Any], found: Features) -> Meaning:
     """What each value of a template measures on its shape, where that can be told.
 
-    Parameters
-    ----------
     template : with its parameters
     values : all of its values
     found : the features of the shape that they make, on its own origin

@@ -133,8 +133,6 @@ def swept(body: Mesh, start: np.ndarray, end: np.ndarray) -> Iterator[Mesh]:
 
     Every triangle that looks ahead pushes a prism in front of it; neighbours share their walls.
 
-    Parameters
-    ----------
     body : vertices and faces; only the faces are used
     start, end : (n, 3) where its vertices are before and after the stretch
     """

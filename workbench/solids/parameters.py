@@ -183,15 +183,18 @@ class Choice:
         return gate.choice(field, value, self.options, _)
 
 
-@gate.asked
 @dataclass(frozen=True)
-class Flag:
-    """Yes or no."""
-
+class _Measured:
     measure: str = ""
 
     def __post_init__(self) -> None:
         _refuse_measure(self)
+
+
+@gate.asked
+@dataclass(frozen=True)
+class Flag(_Measured):
+    """Yes or no."""
 
     def check(self, field: str, value: Any) -> bool:
         """Return ``value`` as a bool, or raise RepairError naming ``field``."""
@@ -208,13 +211,8 @@ class Flag:
 
 @gate.asked
 @dataclass(frozen=True)
-class Corners:
+class Corners(_Measured):
     """A list of corners in mm, rounds and arcs among them, as :class:`Outline` takes them."""
-
-    measure: str = ""
-
-    def __post_init__(self) -> None:
-        _refuse_measure(self)
 
     def check(self, field: str, value: Any) -> tuple[tuple[float, ...], ...]:
         """Return ``value`` as a tuple of corners, or raise RepairError naming ``field``."""

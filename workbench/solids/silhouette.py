@@ -19,8 +19,6 @@ _STRAIGHT = 0.02
 def silhouette(part: Mesh, side: str) -> Outline:
     """The largest border that a closed mesh has, seen from a side; holes are left out.
 
-    Parameters
-    ----------
     part : vertices (n, 3) in mm and faces (m, 3)
     side : "top", "bottom", "left", "right", "front" or "back": where the eye is
 

@@ -96,9 +96,7 @@ def sharp_places(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Fin
             text=_(
                 "{length} of edge is sharper than {limit}°, at the sharpest {sharpest}°."
             ).format(
-                length=with_unit(length, 0),
-                limit=number(SHARP, 0),
-                sharpest=number(sharpest, 0),
+                length=with_unit(length, 0), limit=number(SHARP, 0), sharpest=number(sharpest, 0)
             ),
             number=sharpest,
             limit=SHARP,

@@ -7,6 +7,7 @@ is a warning that carries the statement, and the statement is in the record.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import partial
 
 from workbench import data
 from workbench.checks.cautions.by_shape import sharp_places, small
@@ -225,11 +226,11 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
     material = subject.material
     limit = material.holds_shape_to
     remedy, fix = _warmer(SUN, used)
+    of_part = partial(Finding, where=subject.repair.name)
     if limit < SUN:
-        yield Finding(
+        yield of_part(
             severity="warning",
             rule="sun",
-            where=subject.repair.name,
             text=_(
                 "A dark part in the sun reaches about {sun} °C; {material} softens at {limit} °C."
             ).format(sun=number(SUN), material=material.name, limit=number(limit, 0)),
@@ -242,10 +243,9 @@ def _outdoors(subject: Subject, used: Mapping[str, uses.Use]) -> Iterator[Findin
             + "; "
             + _("{sun} °C from memory").format(sun=number(SUN)),
         )
-    yield Finding(
+    yield of_part(
         severity="note" if material.outdoors else "warning",
         rule="outdoors",
-        where=subject.repair.name,
         text=_("{material} outdoors: {light}").format(
             material=material.name, light=_(material.light)
         ),

@@ -24,8 +24,6 @@ class Edges:
 def edges(vertices: np.ndarray, faces: np.ndarray) -> Edges:
     """Every edge with the angle of the material at it: 90 along a box, more in a hollow.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm
     faces : (m, 3) counter-clockwise from outside, each edge shared by two
     """

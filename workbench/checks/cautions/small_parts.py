@@ -88,8 +88,6 @@ class Fitting:
 def small_parts(vertices: np.ndarray) -> Fitting:
     """Try a part in the small-parts cylinder.
 
-    Parameters
-    ----------
     vertices : (n, 3) of the part's surface, in mm
     """
     return _searched(hull(vertices)[0].tobytes())

@@ -30,16 +30,13 @@ def answered(findings: Iterable[Finding], statements: Mapping[str, str]) -> list
 
 def unknown_rules(subject: Subject) -> Iterator[Finding]:
     """Statements about what no check asks, as an older record may have them."""
+    text = _("A reason is given why {rule!r} does not apply, but no check has that name.")
+    remedy = _("Give the reason for one of these: {known}.").format(known=_rules())
     for rule in subject.repair.statements:
         if rule not in RULE_NAMES:
+            told, name = text.format(rule=gate.short(rule)), subject.repair.name
             yield Finding(
-                severity="warning",
-                rule="statement",
-                where=subject.repair.name,
-                text=_(
-                    "A reason is given why {rule!r} does not apply, but no check has that name."
-                ).format(rule=gate.short(rule)),
-                remedy=_("Give the reason for one of these: {known}.").format(known=_rules()),
+                severity="warning", rule="statement", where=name, text=told, remedy=remedy
             )
 
 

@@ -46,8 +46,6 @@ _ACTS: dict[str, dict[str, float]] = {
 def row(feature: str, size: float, at_bed: bool = False) -> np.ndarray:
     """How much each cause adds to a size: a vector (6,), so that bias = row @ causes.
 
-    Parameters
-    ----------
     feature : one of :data:`FEATURES`
     size : asked for, in mm
     at_bed : whether the first layer on the bed is part of what was measured
@@ -94,8 +92,6 @@ class Bias:
     ) -> Bias:
         """The belief after sizes were measured.
 
-        Parameters
-        ----------
         rows : (n, 6), each from :func:`row`
         found : (n,) measured less asked for, mm
         variances : (n,) of each difference: noise and measuring together, mm²

@@ -70,8 +70,6 @@ def coupon(
     prints as it stands, without supports, with the tried size lying as it does in the part. A
     fit that was said for the size is said for each piece.
 
-    Parameters
-    ----------
     step, field : the size to try, such as "foot", "thickness": thickness or width of a tab or a
         fin, diameter of a peg or a cylinder, a plate's ``hole`` (or ``screw``), width of a slot
         or diameter of a hole that is cut

@@ -38,8 +38,6 @@ def log_trial(
 ) -> Repair:
     """Note how a print of a revision went; the repair gets one more trial.
 
-    Parameters
-    ----------
     revision : the number of the export that was printed
     step, field : the size that mattered, such as "foot", "thickness"
     outcome : "would not enter", "too tight", "right", "loose" or "fell out"
@@ -104,8 +102,6 @@ def next_size(
 ) -> Proposal:
     """The size to set next, from the counterpart's reading, the printer and the trials so far.
 
-    Parameters
-    ----------
     step, field : a size with a fit (``repair.fit``)
     profile : what is known of the printer; by default what the user's data folder holds
     printed : how the size is printed, where that is known already

@@ -53,8 +53,6 @@ class Contours:
 def contours(vertices: np.ndarray, faces: np.ndarray, planes: np.ndarray) -> Contours:
     """Cut a closed, consistently turned mesh with planes at the given heights.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm
     faces : (m, 3) indices, counter-clockwise from outside; every edge shared by two triangles
     planes : (k,) heights in mm, rising

@@ -18,8 +18,6 @@ def below(
 
     The part stays where it stands; the cut is closed with a level face.
 
-    Parameters
-    ----------
     vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
     down : the direction, as the part stands, that lies on the bed
     z : height of the cut above the bed, in mm

@@ -8,7 +8,6 @@ For drawing, all in mm::
     found.overhangs.sections[i]                    # what of it hangs, as a section, or None
     found.island_marks                             # (k, 3) islands, on the part as it stands
     slices.overhang_angles(vertices, faces, down)  # (m,) degrees, for a map on the preview
-    slices.slice_at(vertices, faces, down, z)      # polygons at any height, for a cut
     found.slices.on_bench(points)                  # laid points back to where the part stands
 """
 
@@ -128,8 +127,6 @@ def layers(
 ) -> Layers:
     """Analyse a part layer by layer.
 
-    Parameters
-    ----------
     vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
     down : the direction, as the part stands, that lies on the bed
     settings : of the printer; those of a 0.4 mm nozzle unless given

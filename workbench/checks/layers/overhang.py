@@ -105,8 +105,6 @@ def overhangs(
 ) -> Overhangs:
     """Find every overhang of a laid part and the support that it needs.
 
-    Parameters
-    ----------
     slices : the laid part
     angle : greatest overhang that prints without support, in degrees from the vertical
     line_width : a single ledge up to one line wide prints without support, in mm

@@ -18,15 +18,11 @@ NEAR = 0.02
 def chained(steps: Sequence[int], sections: Sequence[CrossSection]) -> list[list[int]]:
     """Groups of shapes that go on from step to step.
 
-    Parameters
-    ----------
     steps : for each shape the number of its layer, rising
     sections : the shapes; those of one layer do not touch. A layer's only shape goes on from
         the only one below if the frames round them touch.
 
-    Returns
-    -------
-    For each group the indices of its shapes, lowest first.
+    Returns for each group the indices of its shapes, lowest first.
     """
     leader = list(range(len(sections)))
 

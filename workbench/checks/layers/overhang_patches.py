@@ -46,8 +46,6 @@ class Patch:
 def patches(slices: Slices, angle: float, line_width: float) -> list[Patch]:
     """Every connected overhang of every layer, lowest first.
 
-    Parameters
-    ----------
     slices : the laid part
     angle : greatest overhang that prints without support, in degrees from the vertical
     line_width : overhangs nearer to each other than this are one, in mm

@@ -171,15 +171,10 @@ class Slices:
 
 
 def cut(
-    vertices: np.ndarray,
-    faces: np.ndarray,
-    down: Sequence[float] | np.ndarray,
-    layer: float = 0.2,
+    vertices: np.ndarray, faces: np.ndarray, down: Sequence[float] | np.ndarray, layer: float = 0.2
 ) -> Slices:
     """Lay a closed mesh with ``down`` on the bed and cut it into layers.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm, as the part stands
     faces : (m, 3) indices, counter-clockwise from outside
     down : direction that points to the bed
@@ -222,18 +217,6 @@ def cut(
         facing=facing,
         spans=spans,
     )
-
-
-def slice_at(
-    vertices: np.ndarray, faces: np.ndarray, down: Sequence[float], z: float
-) -> list[np.ndarray]:
-    """Closed polygons, each (k, 2) in mm, of the part laid on ``down`` and cut at height ``z``.
-
-    Outer edges run counter-clockwise, holes clockwise; outside the part the list is empty. The
-    coordinates are those of :func:`workbench.solids.lay.laid`.
-    """
-    points, triangles = _closed(vertices, faces)
-    return contours(laid(points, down), triangles, np.array([float(z)])).rings(0)
 
 
 def overhang_angles(vertices: np.ndarray, faces: np.ndarray, down: Sequence[float]) -> np.ndarray:

@@ -36,8 +36,6 @@ def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
     A column is kept as pieces that do not overlap; those are joined in whose way the part may be:
     where a face looks up below them.
 
-    Parameters
-    ----------
     slices : the laid part
     hangs : for each layer what of it needs support, or None
     """

@@ -60,28 +60,6 @@ def disc(diameter: float) -> Section:
     return Section(math.pi * diameter**2 / 4, modulus, modulus, inertia, inertia, 4 / 3)
 
 
-def flatted_disc(diameter: float, across_flat: float) -> Section:
-    """A D: a round cut square to y so that ``across_flat`` is left from the flat to the far side.
-
-    >>> flatted_disc(5, 5).area == disc(5).area
-    True
-    """
-    if across_flat >= diameter:
-        return disc(diameter)
-    r = diameter / 2
-    flat = across_flat - r  # height of the flat above the centre
-    phi = math.acos(flat / r)  # half the angle of the piece cut away, seen from the centre
-    sine, cosine = math.sin(phi), math.cos(phi)
-    area = r**2 * (math.pi - phi + sine * cosine)
-    middle = -2 / 3 * (r * sine) ** 3 / area  # what was cut away lay above the centre
-    about_centre = r**4 / 4 * (math.pi - phi + sine * cosine - 2 * sine**3 * cosine)
-    inertia_y = about_centre - area * middle**2
-    inertia_x = r**4 / 12 * (3 * (math.pi - phi + sine * cosine) + 2 * sine**3 * cosine)
-    far = max(flat - middle, middle + r)
-    wide = r if flat >= 0 else r * sine
-    return Section(area, inertia_y / far, inertia_x / wide, inertia_y, inertia_x, 4 / 3)
-
-
 def cantilever_deflection(force: float, length: float, modulus: float, inertia: float) -> float:
     """Deflection at the loaded end, mm: F l³ / 3 E I."""
     return force * length**3 / (3 * modulus * inertia)

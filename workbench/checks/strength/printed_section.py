@@ -24,8 +24,6 @@ _SHARP = 8.0
 def printed(section: CrossSection, line: float, infill: float = INFILL) -> Section:
     """What of a section carries: its walls wholly, and its core as much as it is filled.
 
-    Parameters
-    ----------
     section : (x, y) square to the beam, in mm
     line : width of a line, in mm; the walls are :data:`WALLS` lines thick
     infill : of the core, 0 to 1; stiffness and strength follow it in proportion, which 3D

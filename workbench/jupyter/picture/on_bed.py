@@ -34,8 +34,6 @@ def on_bed(
 ) -> OnBed:
     """Lay a part on the bed.
 
-    Parameters
-    ----------
     vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
     down : the direction, as the part stands, that lies on the bed
     brim : width of the brim in mm, 0 for none

@@ -69,8 +69,6 @@ class Packed:
     ) -> Message:
         """Take in another mesh, and return what the browser has to be told.
 
-        Parameters
-        ----------
         vertices, faces : (n, 3) in mm, and (m, 3)
         owners : called with the triangles that are shown from now on
         anew : whether no owner that is known holds any more

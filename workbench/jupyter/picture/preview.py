@@ -161,8 +161,6 @@ class Preview:
     ) -> None:
         """Show another mesh in the part's place, until the part changes or :meth:`show_again`.
 
-        Parameters
-        ----------
         vertices, faces : closed mesh, (n, 3) in mm and (m, 3)
         colours : (m, 3) red, green and blue of each face, from 0 to 1
         marks : (k, 3) places to point out, in mm

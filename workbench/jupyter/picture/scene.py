@@ -41,8 +41,6 @@ class Bed:
 def apart(bounds: Sequence[np.ndarray], gap: float = 0.6) -> np.ndarray:
     """(n, 3) how far to move each of n pieces so that they can be told from each other.
 
-    Parameters
-    ----------
     bounds : for each piece (2, 3), its least and greatest x, y and z, in mm
     gap : how far apart, as a share of the distance between the middles
     """
@@ -87,8 +85,6 @@ def bed_under(bounds: np.ndarray, margin: float = 30.0) -> Bed:
 
     For those who read inches, every half inch and every inch.
 
-    Parameters
-    ----------
     bounds : (2, 3) least and greatest x, y and z of the part, in mm
     margin : how far the grid reaches beyond the part, in mm
     """

@@ -24,8 +24,6 @@ Spots = Mapping[str, np.ndarray]
 def as_drawn(sketch: Sketch, nexts: Sequence[Row] = (), free: Sequence[str] = ()) -> str:
     """The corners as sketched.
 
-    Parameters
-    ----------
     nexts : readings that are worth taking, numbered in the figure
     free : corners that can still move
     """

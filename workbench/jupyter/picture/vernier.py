@@ -21,8 +21,6 @@ _ACCENT = "#2f6f73"
 def vernier(size: str | float, told: bool = True) -> Shown:
     """The two scales of calipers that are open by ``size``.
 
-    Parameters
-    ----------
     size : 0 to 150 mm; drawn to the nearest 0.05 mm, which is what the lower scale tells
     told : whether the two lines that meet are marked and the size is said below
 

@@ -55,8 +55,6 @@ def chorded(outline: Outline) -> tuple[np.ndarray, list[Stretch]]:
 def cap_piece(arc: Stretch, size: np.ndarray) -> Piece:
     """The cap of an arc as a piece; one that bulges in counts below 0.
 
-    Parameters
-    ----------
     size : (2, 2) lower left and upper right of the whole outline, in mm
     """
     assert arc.through is not None

@@ -52,8 +52,6 @@ class Difference:
 def compare(outline: Outline, was: Outline | Traced, lay: bool = True) -> Difference:
     """Lay what was over an outline, and tell where they differ.
 
-    Parameters
-    ----------
     outline : as it is to be made
     was : another outline, or what a scan or a photo of the broken part was traced to
     lay : whether what was may be shifted and turned until it covers most; as it is otherwise

@@ -37,8 +37,6 @@ Length = float | str | Reading
 class Outline:
     """A closed outline without crossings; its corners run counter-clockwise.
 
-    Parameters
-    ----------
     points : corners in mm, in order, either way round; the last may repeat the first. Each is
 
         - (x, y): a sharp corner
@@ -180,8 +178,6 @@ def trapezoid(bottom: Length, top: Length, height: Length, inset: Length = 0.0) 
             '-------------'
                 bottom
 
-    Parameters
-    ----------
     bottom, top, height : in mm, above 0; numbers, readings, or text such as "1 3/8 in"
     inset : where the top starts, in mm to the right of the bottom's left end; below 0 it
         leans out to the left

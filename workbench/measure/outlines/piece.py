@@ -49,8 +49,6 @@ class Piece:
         points[0] ---+--- points[1]             points[0] '----------' points[1]
           |-- apex --|                               |------ base -----|
 
-    Parameters
-    ----------
     points : (3, 2) or (4, 2) corners in mm, counter-clockwise; the base runs from the first
         to the second. Of a cap: the ends of its arc and its highest point
     kind : "right triangle", "isosceles triangle", "equilateral triangle", "scalene triangle",
@@ -140,8 +138,6 @@ def triangle_piece(
 ) -> Piece:
     """A piece from the three corners of a triangle, its base chosen as a person would.
 
-    Parameters
-    ----------
     corners : (3, 2) in mm, counter-clockwise
     size : (2, 2) lower left and upper right of the whole outline, in mm
     steps : how its base and height come about, where the cut that made it knows better

@@ -55,8 +55,6 @@ def boxes_and_right_triangles(points: np.ndarray) -> list[Cut]:
     The boxes lie along x if that does as well as any; else along the side that asks for the
     fewest pieces, so that a part drawn askew still gives its plain boxes.
 
-    Parameters
-    ----------
     points : (n, 2) corners in mm, counter-clockwise
     """
     best: list[Cut] = []
@@ -85,10 +83,7 @@ def split_at_height(corners: np.ndarray) -> list[Cut]:
         height=measured(height), foot=measured(near)
     )
     other = _("the height is {height} again; {length} minus {foot} leaves {rest}").format(
-        height=measured(height),
-        length=measured(whole),
-        foot=measured(near),
-        rest=measured(rest),
+        height=measured(height), length=measured(whole), foot=measured(near), rest=measured(rest)
     )
     return [
         Cut(np.array([a, foot, c]), (one,), (near, height)),

@@ -24,8 +24,6 @@ __all__ = ["BOX", "WAYS", "Piece", "decompose"]
 def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
     """Split an outline into pieces that cover it without gap or overlap.
 
-    Parameters
-    ----------
     outline : in mm, convex or not. Each arc gives one or more circular segments more, between
         it and its chord: one that bulges into the outline is taken away, its area below 0
     into :
@@ -36,9 +34,7 @@ def decompose(outline: Outline, into: str = "triangles") -> list[Piece]:
         ``"boxes and right triangles"``, boxes along x, or along the outline's own sides where
         that takes fewer, with right triangles where a side leans
 
-    Returns
-    -------
-    list of Piece, from the bottom up and from left to right
+    The pieces come from the bottom up and from left to right.
 
     Raises RepairError when ``into`` is none of the ways.
 

@@ -170,8 +170,6 @@ class Adjusted:
     def separation(self, i: int, j: int, slopes: np.ndarray, sigma: float) -> np.ndarray:
         """(c,) how alike the misfits of i and j would be with one more reading.
 
-        Parameters
-        ----------
         slopes : (c, p) of the c readings that might be taken
         sigma : their standard uncertainty
         """
@@ -194,8 +192,6 @@ def adjust(
     Gauss-Newton steps that trust each reading as far as it is linear, then Levenberg's damped
     ones, both with the exact statements held softly; then Gauss-Newton steps within them.
 
-    Parameters
-    ----------
     start : (p,) unknowns; the corners as drawn unless given
     active : (m,) readings to use; all unless given
     """
@@ -291,7 +287,6 @@ def _approach(
     corners that are drawn closer together than the drawing is true settle in the wrong order.
 
     Returns
-    -------
     met : the best unknowns that were met, what the readings would be there, and their slopes
     near : whether each used reading was straight to within its uncertainty over the last step
     """

@@ -24,8 +24,6 @@ def names_of(
 ) -> tuple[str, ...]:
     """The names in a place such as "C over A B", "CAB" or ("C", "A", "B").
 
-    Parameters
-    ----------
     corners : those there are, in order round the outline
     circles : those there are
 

@@ -373,12 +373,9 @@ class Equations:
     def evaluate(self, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """What the readings would be, and their slopes, if the unknowns were x.
 
-        Parameters
-        ----------
         x : (p,) unknowns in mm
 
         Returns
-        -------
         fitted : (m,) in mm or degrees
         slopes : (m, p) of each fitted reading by each unknown
         """

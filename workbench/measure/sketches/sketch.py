@@ -67,8 +67,6 @@ class Trace:
 class Sketch:
     """Corners with names, not to scale, and readings between them.
 
-    Parameters
-    ----------
     corners : name -> (x, y) as drawn, in order round the outline, either way round
     setting : how far two settings of the jaws differ, standard, in mm; 0 if it is known that
         the instrument's step is all the doubt there is
@@ -131,8 +129,6 @@ class Sketch:
     def arc(self, side: str | Iterable[str], bow: float = 0.3) -> Sketch:
         """Draw a side as an arc; it takes a radius or a rise to say how large it is.
 
-        Parameters
-        ----------
         side : the corners at its ends, such as "A B"
         bow : how far it rises from the straight line, as a share of half that line: above 0
             where it bulges out of the part, below 0 where it bulges in, above 1 for more than
@@ -196,8 +192,6 @@ class Sketch:
           A '---+-------'-------' B   angle       B              inside, in degrees
             offset
 
-        Parameters
-        ----------
         kind : a reading: side, diagonal, distance (also between holes), height, offset,
             overall width, overall height (along and square to a side, the lowest as drawn
             unless given), angle (one corner: inside the outline; three: at the middle one),
@@ -286,11 +280,8 @@ class Sketch:
         for row in self.rows:
             if row.name == name:
                 return row
-        raise RepairError(
-            _("there is no reading {name!r}; readings: {known}").format(
-                name=name, known=gate.listed(row.name for row in self.rows) or _("none yet")
-            )
-        )
+        names = (row.name for row in self.rows)
+        raise gate.unknown(_("there is no reading {name!r}; readings: {known}"), name, names)
 
     @property
     def base(self) -> tuple[str, str]:
@@ -413,11 +404,8 @@ class Sketch:
         return names
 
     def _no_corner(self, name: Any) -> RepairError:
-        return RepairError(
-            _("there is no corner {name!r}; corners: {known}").format(
-                name=name, known=gate.listed([*self.corners, *self.circles]) or _("none yet")
-            )
-        )
+        names = [*self.corners, *self.circles]
+        return gate.unknown(_("there is no corner {name!r}; corners: {known}"), name, names)
 
     def _refuse_straight(self, a: str, b: str) -> None:
         if self.side_of(a, b) not in self.bows:
@@ -443,8 +431,6 @@ def sketch_of(
 ) -> Sketch:
     """A sketch with the corners of an outline that was traced or typed in.
 
-    Parameters
-    ----------
     outline : its corners are drawn as they are, and its arcs; a rounded corner becomes an arc
         between two
     names : of the corners in order; A, B, C ... unless given

@@ -40,14 +40,9 @@ class Undetermined(RepairError):
 def solve(sketch: Sketch) -> Solution:
     """The outline that fits a sketch's readings best, by weighted least squares.
 
-    Parameters
-    ----------
     sketch : corners as drawn, and readings between them; see :meth:`Sketch.read`
 
-    Returns
-    -------
-    Solution
-        With ``outline``, ``residuals``, ``uncertainty`` of each corner, ``suspect`` and more.
+    The solution has ``outline``, ``residuals``, ``uncertainty`` of each corner, ``suspect`` and more.
 
     Raises
     ------

@@ -53,8 +53,6 @@ Term = tuple[int, str, tuple[str, ...]]
 class Row:
     """One reading or statement of a sketch: a line of the measuring table.
 
-    Parameters
-    ----------
     name : what messages call it
     kind : one of ``KINDS``
     where : names of corners and circles, in the order that the kind asks for

@@ -48,8 +48,6 @@ def arranged(
 ) -> Arrangement:
     """The views at the largest scale at which they fit.
 
-    Parameters
-    ----------
     room : width and height on paper, in mm
     first : first-angle projection, else third-angle: ISO 5456-2
     every : whether views without any size are drawn, too

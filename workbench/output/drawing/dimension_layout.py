@@ -28,8 +28,6 @@ def around(
 ) -> tuple[list[Mark], list[Dimension]]:
     """The view with its dimensions as marks in mm on paper, and those that found no room.
 
-    Parameters
-    ----------
     view : what is drawn
     dimensions : those that this view shows in true size
     scale : mm on paper for each mm of the part

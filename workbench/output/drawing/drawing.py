@@ -50,18 +50,13 @@ def draw(
 ) -> Figure:
     """A drawing of the repair on one sheet, landscape.
 
-    Parameters
-    ----------
     repair, assembly : what to draw, and what it came to
     revision : its number in the title block; a dash where there is none yet
     date : in the title block; today, unless given
     paper : "A4" or "Letter"
     projection : "first" or "third" angle, ISO 5456-2; by the paper's home unless given
 
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Write it with :func:`workbench.output.drawing.paper.written`.
+    Write the figure with :func:`workbench.output.drawing.paper.written`.
 
     Raises RepairError when the paper is not known.
     """
@@ -84,8 +79,6 @@ def draw(
 def sized_views(repair: Repair, assembly: Assembly, highlight: str = "") -> list[tuple[str, str]]:
     """The front and each further view that has dimensions, for the bench: its title and its SVG.
 
-    Parameters
-    ----------
     highlight : a "step.field" whose dimension is drawn in the accent colour
     """
     sizes = dimensions(repair, assembly)

@@ -44,8 +44,6 @@ def picture(
 ) -> bytes:
     """A picture of a repair, or of a mesh, as the bytes of a PNG file.
 
-    Parameters
-    ----------
     subject : a repair, as it stands on the bench; or vertices (n, 3) in mm and faces (m, 3)
     size : width and height in pixels, up to 4000
     grid : a line on the table every so many mm; none for 0

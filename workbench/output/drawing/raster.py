@@ -81,8 +81,6 @@ class Pixels:
 def rasterise(projected: np.ndarray, faces: np.ndarray, size: tuple[int, int]) -> Pixels:
     """Find, for each pixel, the nearest of the triangles that face the eye.
 
-    Parameters
-    ----------
     projected : (n, 3) corners as :meth:`Camera.project` gives them
     faces : (m, 3) indices into them, counter-clockwise seen from outside
     size : width and height in pixels

@@ -61,29 +61,21 @@ class Revision:
 
 @gate.asked
 def export(
-    repair: Repair | Subject,
-    folder: str | Path,
-    report: Report | None = None,
-    paper: str = "A4",
+    repair: Repair | Subject, folder: str | Path, report: Report | None = None, paper: str = "A4"
 ) -> list[Path]:
     """Write ``folder/revision-N/`` with every file of the repair, N one higher than before.
 
     All files are written under another name, read back, and only then shown: an export that
     fails leaves nothing behind and never touches an earlier revision.
 
-    Parameters
-    ----------
     repair : what to export; one that is built already need not be built again
     folder : made where it is not there
     report : what the checks found, where it is known already; one of another repair, or of
         this one before a change, is not taken: it is judged anew
     paper : "A4" or "Letter"
 
-    Returns
-    -------
-    list of Path
-        The files: mesh (.stl, .3mf), solid (.step), drawing (.pdf, .svg, .png), print sheet
-        (.pdf) and record.json.
+    Returns the files: mesh (.stl, .3mf), solid (.step), drawing (.pdf, .svg, .png), print sheet
+    (.pdf) and record.json.
 
     Raises RepairError when the repair cannot be built, something found stops the print and no
     statement says why it does not apply, the paper is not known, or the folder cannot be written

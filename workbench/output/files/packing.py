@@ -66,14 +66,10 @@ Layout = list[Spot]
 def pack(rectangles: Sequence[Rectangle], width: float, depth: float) -> list[Layout]:
     """Lay rectangles on beds of one size, on as few as are found to do.
 
-    Parameters
-    ----------
     rectangles : with names of their own; their order does not matter
     width, depth : of each bed, in mm
 
-    Returns
-    -------
-    One list of spots for each bed, the fullest beds first.
+    Returns one list of spots for each bed, the fullest beds first.
 
     Raises RepairError when one does not fit the bed either way.
 

@@ -26,16 +26,12 @@ def raised(
 ) -> Mesh | None:
     """The part with letters on a flat face, one that looks up if possible, else an upright one.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm, as the part lies on the bed
     faces : (m, 3) indices, counter-clockwise seen from outside
     text : what to raise
     keep_off : (n, 3) corners in mm of what the letters are to stay clear of, each
 
-    Returns
-    -------
-    The new vertices and faces, or None where no face has room.
+    Returns the new vertices and faces, or None where no face has room.
     """
     points = np.asarray(vertices, dtype=float)
     for normal, out in _ways(points, faces):

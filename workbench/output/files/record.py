@@ -26,8 +26,6 @@ def record(
 ) -> str:
     """The record as JSON text.
 
-    Parameters
-    ----------
     repair : what was exported
     revision : its number
     files : content by file name; their lengths and checksums are recorded

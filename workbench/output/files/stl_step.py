@@ -9,13 +9,12 @@ from __future__ import annotations
 import struct
 from datetime import datetime
 from io import BytesIO
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.solids.meshes import foreign_mesh
 from workbench.solids.meshes.mesh import closes
 from workbench.words import _
 
@@ -35,13 +34,10 @@ def rounded(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
 
     Corners that become one in single precision are welded, and the slivers between them go.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm
     faces : (m, 3) indices into vertices, counter-clockwise seen from outside
 
     Returns
-    -------
     vertices : (k, 3) float32, each used
     faces : (l, 3) int64
 
@@ -63,8 +59,6 @@ def rounded(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
 def stl(vertices: np.ndarray, faces: np.ndarray, title: str = "") -> bytes:
     """A mesh as the bytes of a binary STL file, 84 + 50 m of them for m facets, in mm.
 
-    Parameters
-    ----------
     vertices : (n, 3) in mm
     faces : (m, 3) indices into vertices, counter-clockwise seen from outside
     title : put into the header, cut to what fits; the header never begins with "solid", which
@@ -123,15 +117,4 @@ def step(solid: Shape, name: str = "", date: datetime | None = None) -> bytes:
 
 def read_step(content: bytes) -> Shape:
     """The shape in a STEP file, or RepairError where it holds none."""
-    from build123d import import_step
-
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "part.step"
-        path.write_bytes(content)
-        try:
-            shape = import_step(path)
-            if shape.volume > 0:
-                return shape
-        except (ValueError, RuntimeError, AttributeError):
-            pass
-    raise RepairError(_("the STEP file holds no solid; export it again"))
+    return foreign_mesh.of_step(content, _("the STEP file"), lambda shape: shape)

@@ -73,8 +73,6 @@ def threemf(
 ) -> bytes:
     """Bodies on one bed as the bytes of a 3MF file.
 
-    Parameters
-    ----------
     bodies : at least one, each a closed mesh
     metadata : such as Title, Description, CreationDate, Application; a name that the
         specification does not define, such as Revision, goes into our own name space

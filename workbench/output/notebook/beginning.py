@@ -50,8 +50,6 @@ class Beginning:
 def beginning(where: str, *more: Path) -> Beginning:
     """Find what ``where`` names.
 
-    Parameters
-    ----------
     where : "tray-divider", "old/door.ipynb", "fin" or "my_parts.py:bracket"
     more : folders of templates of the user's own, looked through first
 

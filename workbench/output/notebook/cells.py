@@ -68,8 +68,6 @@ _WIDEST = 100
 def write(repair: Repair, names: Names, title: str, note: str, picture: bytes) -> list[Any]:
     """The notebook's cells, in order, with ids that stay the same from one saving to the next.
 
-    Parameters
-    ----------
     names : of the sizes, as named_sizes gives them
     title, note : for the heading
     picture : of the repair, as PNG

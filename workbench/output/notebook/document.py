@@ -79,8 +79,6 @@ def written(
 ) -> Writing:
     """What a notebook's cells are to say for a repair.
 
-    Parameters
-    ----------
     ran : the repair as the cells last built it; a change by hand that it has is on the bench
     path : what the notebook is called in errors
 
@@ -156,8 +154,6 @@ def relined(
 ) -> str:
     """A cell of sizes with other values, and everything else that was written in it.
 
-    Parameters
-    ----------
     values : by name; a line that says the same stays as it is
     known : names of sizes; the line of one that is not among the values goes
     told : by name what the cell's lines come to now, formulas too

@@ -104,8 +104,6 @@ def lab_command(
 ) -> list[str]:
     """The command that starts JupyterLab on a notebook, with ``folder`` as its top folder.
 
-    Parameters
-    ----------
     arrive : run the notebook once it is open, and bring its bench into view
 
     Raises RepairError when the notebook is not there.

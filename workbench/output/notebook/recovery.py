@@ -52,8 +52,6 @@ class Kept:
     def laid_over(self, cells: Repair | Row, loaded: bool = True) -> Merged:
         """This work and what the cells build now, together.
 
-        Parameters
-        ----------
         loaded : the notebook may have been loaded anew, without what was not saved; else a cell
             that says what was saved was set to that by a hand
 

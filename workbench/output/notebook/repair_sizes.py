@@ -138,8 +138,6 @@ def reading(repair: Repair, place: Place) -> Reading | None:
 def set_sizes(repair: Repair, names: Mapping[str, Place], values: Mapping[str, Any]) -> Repair:
     """Lay values over a repair; a size that changes leaves its old readings behind.
 
-    Parameters
-    ----------
     names : of the sizes, as :func:`named_sizes` gives them
     values : by name; numbers, text, Readings, or what the size is to follow
 
@@ -179,8 +177,6 @@ def readings_noted(repair: Repair) -> Iterator[tuple[str, tuple[Any, Reading]]]:
 def keep_readings(repair: Repair, noted: Mapping[str, tuple[Any, Reading]]) -> Repair:
     """Note the readings behind sizes, leaving out those of a size that has changed since.
 
-    Parameters
-    ----------
     noted : for "step.field" the size in mm when it was saved, and its reading
     """
     for where, (saved, found) in noted.items():

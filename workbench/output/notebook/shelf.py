@@ -206,8 +206,6 @@ def _hung(head: str, text: str, width: int) -> str:
 def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:
     """The template notebook called ``name``, such as "tray-divider", or at that path.
 
-    Parameters
-    ----------
     also : names that whoever asks takes too, for one that is nearly right
 
     Raises RepairError when there is none; the sentence lists those there are.
@@ -248,8 +246,6 @@ def repair_at(where: str, *more: Path) -> Repair:
 def stated(repair: Repair, uses: Iterable[str], statements: Iterable[str]) -> Repair:
     """Say of a repair how it is used, and why a stop does not apply.
 
-    Parameters
-    ----------
     uses : words such as "child" or "heat"
     statements : "rule=why", such as "food=it holds closed packets only"
 
@@ -277,8 +273,6 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
     A file of theirs is never overwritten: one that is still as it was shipped is renewed, and
     beside one that they changed the new one is put with a number. A checkout is left alone.
 
-    Parameters
-    ----------
     for_pupil : leaves out the cells and pages that are for the teacher
 
     Raises RepairError when the folder cannot be written to.

@@ -19,8 +19,6 @@ def summary(
 ) -> str:
     """Name, size, volume and mass, then the findings, worst first.
 
-    Parameters
-    ----------
     what : a repair, or one that is built already
     report : what the checks found; they are run unless it is given
     width : of the lines, in characters

@@ -71,17 +71,13 @@ def save_template(
 ) -> Path:
     """Save a repair as a template notebook; a notebook of that name is never overwritten.
 
-    Parameters
-    ----------
     repair : must build; a template that cannot be made is no use to anyone
     folder : made if it is not there
     title : its heading; the repair's name unless given
     note : a sentence or two for whoever opens it, shown under the heading
     named : sizes that keep their names, as the template has them that the repair began with
 
-    Returns
-    -------
-    The new file: ``tray-divider.ipynb``, or ``tray-divider-2.ipynb`` where there is one.
+    Returns the new file: ``tray-divider.ipynb``, or ``tray-divider-2.ipynb`` where there is one.
 
     Raises RepairError when the repair does not build, or the folder cannot be written to.
     """
@@ -96,8 +92,6 @@ def read_template(path: str | Path, changed: bool = False) -> Repair:
     No code is run: the cell is read as plain values. A size that was changed by hand leaves its
     old readings behind.
 
-    Parameters
-    ----------
     changed : read it even where the cell that builds the repair was changed by hand; what was
         changed there is then not in it, and :func:`without_its_code` says so
 
@@ -145,8 +139,6 @@ def start(
 ) -> Path:
     """Start a repair from a template, with other numbers, as a notebook of its own.
 
-    Parameters
-    ----------
     template : the template notebook
     folder : where the new notebook goes
     name : of the new part; the file is named after it
@@ -191,8 +183,6 @@ def as_notebook(
 ) -> bytes:
     """The template notebook of a repair, as the bytes of its file.
 
-    Parameters
-    ----------
     title, note : for the heading
     named : sizes that keep their names, as the template has them that the repair began with
     image : the picture under the heading, as PNG; drawn unless given

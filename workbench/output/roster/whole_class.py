@@ -68,8 +68,6 @@ def make_class(
     already is not made again, so that a run that was stopped goes on where it was. Beds and
     summary are written, once all is done, into ``folder/revision-N/``.
 
-    Parameters
-    ----------
     roster : the CSV file; see :mod:`workbench.output.roster.roster`
     folder : where everything goes
     workers : local processes; one for each processor unless given

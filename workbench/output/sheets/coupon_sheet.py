@@ -48,8 +48,6 @@ def coupon_sheet(
 ) -> Figure:
     """The page that goes with a coupon: which piece is which, and room for how each went.
 
-    Parameters
-    ----------
     repair, step, field, offsets : as for :func:`workbench.checks.fit.coupon.coupon`
     paper : "A4" or "Letter"
 

@@ -36,8 +36,6 @@ def write_sheet(
 ) -> Path:
     """Write one sheet as PDF; a file of that name is never overwritten.
 
-    Parameters
-    ----------
     what : a repair, or a template by name, such as "fin", with the sizes that it has of itself;
         for a photo sheet it does not matter
     kind : "print", "measuring", "photo", "triangles" or "coupon"

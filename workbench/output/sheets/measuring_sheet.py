@@ -64,8 +64,6 @@ def measuring_sheets(subject: Repair | str, paper: str = "A4") -> tuple[Figure, 
     A template's sheet is one page. A repair of many sizes gets a page for its drawing, or where
     that is too crowded to be read, a drawing for each step.
 
-    Parameters
-    ----------
     subject : a template's name, such as "fin", or a repair whose sizes are to be taken again
     paper : "A4" or "Letter"
 

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 def photo_sheet(paper: str = "A4") -> Figure:
     """The sheet for a photo that is to be traced, true to size; print it at 100 %.
 
-    Parameters
-    ----------
     paper : "A4" or "Letter"
 
     Raises RepairError when the paper is not known.

@@ -72,8 +72,6 @@ def print_sheet(
 ) -> Figure:
     """One page for a print: how it lies and why, settings, sizes to measure, how it went.
 
-    Parameters
-    ----------
     subject : the repair with its solid
     report : what the checks found
     bed : the part as it lies on the print bed
@@ -81,10 +79,7 @@ def print_sheet(
     date : today, unless given
     paper : "A4" or "Letter"
 
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Write it with :func:`workbench.output.drawing.paper.written`.
+    Write the figure with :func:`workbench.output.drawing.paper.written`.
     """
     page = Page(paper)
     repair = subject.repair

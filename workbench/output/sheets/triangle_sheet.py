@@ -67,27 +67,19 @@ def triangle_sheets(
 ) -> tuple[Figure, ...]:
     """A work sheet on which an outline is split into pieces, and its answers.
 
-    Parameters
-    ----------
     outline : in mm
     into : as for :func:`workbench.measure.outlines.triangles.decompose`
     paper : "A4" or "Letter"
     title : what the outline is of
     holes : round ones in it, as (x, y, diameter) in mm
 
-    Returns
-    -------
-    (Figure, ...)
-        The sheet with the arithmetic to fill in, then the answers; each may go on overleaf.
+    Returns the sheet with the arithmetic to fill in, then the answers; each may go on overleaf.
 
     Raises RepairError when ``into`` or the paper is not known.
     """
     split = _Split(outline, tuple(decompose(outline, into)), tuple(holes))
     name = title or _("An outline with {count} corners").format(count=len(outline))
-    return (
-        *_sheet(split, name, paper, answers=False),
-        *_sheet(split, name, paper, answers=True),
-    )
+    return (*_sheet(split, name, paper, answers=False), *_sheet(split, name, paper, answers=True))
 
 
 @dataclass(frozen=True)

@@ -81,8 +81,6 @@ def add_pieces(
 ) -> Repair:
     """Add the pieces to the repair, a step each; together they are the outline's prism.
 
-    Parameters
-    ----------
     pieces : as :func:`workbench.decompose` gives them; those below 0 are cut
     thickness : of the part, in mm, centred about the sketch's plane
     name : the steps are called "piece 1", "piece 2" and so on

@@ -36,8 +36,6 @@ def add_measured(
 ) -> Repair:
     """Add a measured outline to a repair, and keep its readings there.
 
-    Parameters
-    ----------
     repair : edited in place, and returned; a refusal leaves it as it was
     solution : the outline, as :func:`workbench.solve` found it
     thickness : through the part, in mm
@@ -79,8 +77,6 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     What the outline does not tell stays: thickness, where a panel or a fin is seated, and
     everything else in the repair. Holes move and grow as the corners about them do.
 
-    Parameters
-    ----------
     repair : edited in place, and returned; a refusal leaves it as it was
     name : of what is kept in ``repair.sketches``
     solution : the new outline
@@ -90,10 +86,8 @@ def measure_again(repair: Repair, name: str, solution: Solution) -> Repair:
     """
     kept = repair.sketches.get(name)
     if kept is None:
-        raise RepairError(
-            _("there is no sketch {name!r}; sketches: {known}").format(
-                name=name, known=gate.listed(repair.sketches) or _("none yet")
-            )
+        raise gate.unknown(
+            _("there is no sketch {name!r}; sketches: {known}"), name, repair.sketches
         )
     changed = repair.copy()
     there = {step.name: step for step in changed.steps}

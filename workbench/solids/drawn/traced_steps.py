@@ -25,8 +25,6 @@ def add_traced(
 ) -> Repair:
     """Add a traced part to a repair, upright in the sketch plane, and cut its holes.
 
-    Parameters
-    ----------
     repair : edited in place, and returned; a refusal leaves it as it was
     traced : what :func:`workbench.trace` found, its arcs as arcs
     thickness : through the part, in mm

@@ -13,7 +13,6 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Hashable, Sequence, Set
-from contextlib import contextmanager
 from io import BytesIO
 from math import frexp
 from typing import TYPE_CHECKING, Any, TypeVar, cast
@@ -22,8 +21,6 @@ from workbench import fork
 from workbench.process import HELD, Ended, Limits, Stopped, TooLong
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from build123d import Shape, Solid
 
 R = TypeVar("R")
@@ -41,7 +38,21 @@ TRY = Limits(seconds=2.0)
 _quick: set[Hashable] = set()
 _slow: set[Hashable] = set()
 _at_once: set[Hashable] = set()
-_here = threading.local()
+
+
+class Within(threading.local):
+    """Whether this thread is within a ``with`` of it."""
+
+    now = False
+
+    def __enter__(self) -> None:
+        self.now = True
+
+    def __exit__(self, *_raised: object) -> None:
+        self.now = False
+
+
+_trusted = Within()
 
 
 def waits() -> bool:
@@ -52,8 +63,6 @@ def waits() -> bool:
 def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Solid) -> Solid:
     """What ``make`` makes of a solid, within the limits of :data:`workbench.process.SHAPE`.
 
-    Parameters
-    ----------
     kind : of what is made; where a person waits, it is made here if that was quick before
     make : gives ``start`` itself where there is nothing to do
 
@@ -81,7 +90,7 @@ def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
 
     Where that takes long, what it is made of is limited one by one, by :func:`limited`.
     """
-    if not waits() or _trusting() or (which := kind()) in _slow:
+    if not waits() or _trusted.now or (which := kind()) in _slow:
         return make()
     if which not in _quick:
         import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
@@ -97,15 +106,13 @@ def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
         (_quick if took <= QUICK else _slow).add(which)
         if took > QUICK:
             return make()
-    with _trusted():
+    with _trusted:
         return make()
 
 
 def limited(kind: Callable[[], Hashable], make: Callable[[], Sequence[Solid]]) -> Sequence[Solid]:
     """The solids that ``make`` gives, within the limits of :data:`workbench.process.SHAPE`.
 
-    Parameters
-    ----------
     kind : of what is made, which is made here where that was quick before
 
     Raises RepairError where it took too long, or what ``make`` raises.
@@ -124,7 +131,7 @@ def _limited(
     write: Callable[[R], bytes],
     read: Callable[[bytes], R],
 ) -> R:
-    if not waits() or _trusting() or (which := kinds()) <= _quick:
+    if not waits() or _trusted.now or (which := kinds()) <= _quick:
         return make()
     found = _made_in_copy(make, write)
     if found is None:
@@ -167,19 +174,6 @@ def about(value: Any) -> Hashable:
         return tuple(map(about, value))
     plain = isinstance(value, bool) or not isinstance(value, (int, float))
     return value if plain else frexp(value)[1]
-
-
-def _trusting() -> bool:
-    return getattr(_here, "trusts", False)
-
-
-@contextmanager
-def _trusted() -> Iterator[None]:
-    _here.trusts = True
-    try:
-        yield
-    finally:
-        _here.trusts = False
 
 
 def _timed(make: Callable[[], Any]) -> bytes:

@@ -10,8 +10,6 @@ def linked(count: int, one: np.ndarray, other: np.ndarray) -> np.ndarray:
 
     Loading a library for graphs would take longer than a whole check of a small part.
 
-    Parameters
-    ----------
     one, other : (n,) numbers from 0 on; each pair is linked
 
     >>> linked(5, np.array([0, 3]), np.array([2, 4])).tolist()

@@ -42,13 +42,10 @@ def _ocp() -> SimpleNamespace:
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS, TopoDS_Iterator
 
+    classes = (Bnd_Box, BRep_Tool, BRepBndLib, TopExp_Explorer, TopoDS_Iterator)
     return SimpleNamespace(
-        Bnd_Box=Bnd_Box,
-        BRep_Tool=BRep_Tool,
-        BRepBndLib=BRepBndLib,
-        TopExp_Explorer=TopExp_Explorer,
+        **{each.__name__: each for each in classes},
         TopoDS=TopoDS,
-        TopoDS_Iterator=TopoDS_Iterator,
         INTERNAL=TopAbs_Orientation.TopAbs_INTERNAL,
         WIRE=TopAbs_ShapeEnum.TopAbs_WIRE,
         EDGE=TopAbs_ShapeEnum.TopAbs_EDGE,

@@ -19,15 +19,11 @@ SLOPES, SQUARE = 0.1, 1 - 1e-6
 def looks(shape: Shape, axis: int, at: float, points: np.ndarray, least: float = SLOPES) -> int:
     """Which way the plane faces look, along an axis, that reach one of the points at a height.
 
-    Parameters
-    ----------
     axis : 0, 1 or 2; at : along it, in mm
     points : (n, 3) in mm
     least : how much a face must look along the axis to count, as a cosine
 
-    Returns
-    -------
-    1 up the axis, -1 down it, 0 where there is none or they do not agree.
+    Returns 1 up the axis, -1 down it, 0 where there is none or they do not agree.
     """
     ways = set()
     for face in shape.faces():

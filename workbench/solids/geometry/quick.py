@@ -7,14 +7,13 @@ and those of any prism, are known without the kernel.
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.solids.geometry import kernel
+from workbench.solids.geometry.bounded import Within
 from workbench.solids.geometry.cache import Kept
 from workbench.solids.meshes import swept
 
@@ -28,22 +27,17 @@ Mesh = swept.Mesh
 Triangles = Callable[[float, float], Mesh]
 
 _KNOWN = Kept(400)
-_here = threading.local()
+_enough = Within()
 
 
 def wanted() -> bool:
     """Whether this thread makes a picture, for which a shape made at once is enough."""
-    return getattr(_here, "enough", False)
+    return _enough.now
 
 
-@contextmanager
-def enough() -> Iterator[None]:
+def enough() -> Within:
     """Within this, templates may give shapes that are made at once."""
-    _here.enough = True
-    try:
-        yield
-    finally:
-        _here.enough = False
+    return _enough
 
 
 def known(solid: Solid, triangles: Triangles) -> Solid:

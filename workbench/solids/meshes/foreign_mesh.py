@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from io import BytesIO
 from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, TypeVar
 from xml.etree import ElementTree
 
 import numpy as np
@@ -17,6 +18,11 @@ from workbench.measure.reading import UNITS
 from workbench.solids.meshes import mesh as meshes
 from workbench.solids.meshes.mesh import Mesh
 from workbench.words import _, sizes, with_unit
+
+if TYPE_CHECKING:
+    from build123d import Shape
+
+R = TypeVar("R")
 
 #: Most triangles of a file.
 MOST = 2_000_000
@@ -48,8 +54,6 @@ def read(path: str | Path, unit: str | None = None) -> Mesh:
 
     Points that meet are welded, slivers taken out and a surface turned inside out is turned back.
 
-    Parameters
-    ----------
     path : of an STL, 3MF or STEP file
     unit : of an STL file, which does not name one: "mm", "cm", "in" ...
 
@@ -206,7 +210,7 @@ def _step(content: bytes, name: str) -> Mesh:
     made: list[Mesh] = []
 
     def as_bytes() -> bytes:
-        made.append(_step_here(content, name))
+        made.append(of_step(content, name, meshes.mesh))
         into = BytesIO()
         np.savez(into, *made[0])
         return into.getvalue()
@@ -218,7 +222,8 @@ def _step(content: bytes, name: str) -> Mesh:
         return arrays["arr_0"], arrays["arr_1"]
 
 
-def _step_here(content: bytes, name: str) -> Mesh:
+def of_step(content: bytes, name: str, make: Callable[[Shape], R]) -> R:
+    """What is made of the shape in a STEP file, or RepairError where it holds none."""
     from build123d import import_step
     from OCP.Message import Message, Message_PrinterOStream
 
@@ -230,7 +235,7 @@ def _step_here(content: bytes, name: str) -> Mesh:
         try:
             shape = import_step(path)
             if shape.volume > 0:
-                return meshes.mesh(shape)
+                return make(shape)
         except RepairError:
             raise
         except Exception:  # the reader raises types of its own

@@ -72,15 +72,12 @@ _NONE = np.empty((0, 3)), np.empty((0, 3), np.int64)
 def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> Mesh:
     """Triangles of a solid, welded along its edges.
 
-    Parameters
-    ----------
     solid : a build123d shape
     deviation : greatest distance from the true surface, in mm; by default as
         :func:`deviation_for` the solid's size
     angle : greatest turn between neighbouring facets, in degrees
 
     Returns
-    -------
     vertices : (n, 3) float64, in mm, not to be written to
     faces : (m, 3) int64 indices into vertices, counter-clockwise seen from outside
 

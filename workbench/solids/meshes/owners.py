@@ -56,8 +56,6 @@ def owners(vertices: np.ndarray, faces: np.ndarray, bodies: Sequence[Surface]) -
     the one with the smaller face has the triangles that lie on it. What lies on no body, such as
     a rounded edge, goes to the owner of the nearest triangle that does.
 
-    Parameters
-    ----------
     vertices, faces : mesh of the whole, (n, 3) in mm and (m, 3)
     bodies : at least one
     """

@@ -54,8 +54,6 @@ def arc(
 def extruded(rings: Sequence[np.ndarray], low: float, high: float, along: str) -> Mesh:
     """The prism on a section between two levels.
 
-    Parameters
-    ----------
     rings : (n, 2) each, in mm: the outer one and its holes, either way round
     along : the axis that the prism runs along; the section lies in the other two, in their order
     """
@@ -106,8 +104,6 @@ def wound(
 ) -> Mesh:
     """A right-handed thread, cut level at 0 and at its length.
 
-    Parameters
-    ----------
     radii, shares : of the corners of the profile, in mm, and where along the pitch they lie, from 0
     """
     from manifold3d import Manifold, Mesh64

@@ -53,8 +53,6 @@ class Ease:
     def read(cls, where: Any, size: Any, chamfer: bool, steps: Iterable[str]) -> Ease:
         """What was asked for: "top of key", "all of key", "between upright and base", or a point.
 
-        Parameters
-        ----------
         steps : the names that there are
 
         Raises RepairError when the words name no edges, a step is not there, or the size cannot be

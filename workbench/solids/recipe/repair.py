@@ -55,8 +55,6 @@ class _Asked:
 class Repair:
     """A part being made again, as plain data that :meth:`add`, :meth:`cut` and others edit.
 
-    Parameters
-    ----------
     name : what the part is called; files are named after it
     material : a name from the table of materials
     printer : a name from the table of printers
@@ -173,8 +171,6 @@ class Repair:
     ) -> Repair:
         """Add a part: a template by name or function, with its values.
 
-        Parameters
-        ----------
         template : "fin", "tab", ... or a function annotated like them
         seat : "bottom of blade", a :class:`Seat`, an :class:`At`, or None for the origin
         name : of the step; the template's name, numbered if taken, unless given
@@ -341,8 +337,6 @@ class Repair:
     ) -> Repair:
         """Say how a size is to fit its counterpart; a fit said earlier for it is replaced.
 
-        Parameters
-        ----------
         step, field : the size of ours, such as "foot", "thickness"
         mating : what the counterpart reads, as a Reading, text or mm
         kind : "clearance", "transition" or "interference"
@@ -361,8 +355,6 @@ class Repair:
     def limit(self, size: str, at_least: str | float = "", at_most: str | float = "") -> Repair:
         """Say what must hold between sizes for the part to do its job; a build checks it.
 
-        Parameters
-        ----------
         size : "step.field", or plain arithmetic of sizes
         at_least, at_most : plain arithmetic of other sizes
 
@@ -398,8 +390,6 @@ class Repair:
     def round(self, where: Any, radius: Any = None) -> Repair:
         """Round edges with ``radius``, in mm; 0 takes an earlier round of them back.
 
-        Parameters
-        ----------
         where : "top of key", "all of key", "between upright and base" for an inside corner, or
             a point (x, y, z) near one edge. A number alone is the radius for every outer edge
             that is sharper than a box's
@@ -437,8 +427,6 @@ class Repair:
     ) -> Repair:
         """Put what the part works with beside it; the checks judge the two together.
 
-        Parameters
-        ----------
         other : another repair, the folder or record of one that was exported, or the path of an
             STL, 3MF or STEP file
         at : where the other one stands, by this repair's axes: :class:`At`, or a seat on a
@@ -464,17 +452,14 @@ class Repair:
     ) -> tuple[Repair, Repair]:
         """Two repairs that go together to this one, such as for a bed that it is too long for.
 
-        Parameters
-        ----------
         at : where, in mm along the longer of the part's level sides, or ("x", 120) or
             ("y", 60); its middle unless given
         joint : "lap", one half lies on the other; "dovetail", a tongue slides down into a
             socket; "pins", two pins go into holes
         gap : room between the joint's faces, in mm
 
-        Returns
-        -------
-        Each has its parting as steps, and the first has the second beside it (:meth:`against`).
+        Each half has its parting as steps, and the first has the second beside it
+        (:meth:`against`).
 
         Raises RepairError when the place is outside of the part, or no joint can be made there.
         """
@@ -487,8 +472,6 @@ class Repair:
     ) -> Repair:
         """Let the body that a step belongs to stand loose on purpose, such as a lid by its box.
 
-        Parameters
-        ----------
         step : one that the body is made of
         motion : how it comes to its place beside the rest: :class:`Slide` or :class:`Turn`
         gap : least room in mm all round it; that of a clearance fit unless given
@@ -503,12 +486,8 @@ class Repair:
         for step in self.steps:
             if step.name == name:
                 return step
-        raise RepairError(
-            _("there is no step {name!r}; steps: {known}").format(
-                name=gate.short(name),
-                known=gate.listed(s.name for s in self.steps) or _("none yet"),
-            )
-        )
+        names = (step.name for step in self.steps)
+        raise gate.unknown(_("there is no step {name!r}; steps: {known}"), name, names)
 
     def copy(self, name: str | None = None) -> Repair:
         """An independent repair with the same data."""

@@ -22,8 +22,6 @@ FORMAT = 1
 def read_record(path: str | Path, changed: bool = False) -> Repair:
     """The repair out of a revision's record.
 
-    Parameters
-    ----------
     path : of a record, or of the revision's folder
     changed : read it even where the record or a file beside it was changed afterwards
 

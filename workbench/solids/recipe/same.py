@@ -42,8 +42,6 @@ Size = tuple[str, str]
 class Same:
     """A size that is another one, or a sum, difference, product or quotient of others.
 
-    Parameters
-    ----------
     text : such as "base.width" or "base.width - 2*wall.thickness"; numbers are in mm, or
         degrees for an angle. A place has its numbers too: "hook.place.inset"
     plus, minus : what to add and to take away, as text, a number, a Reading or another Same

@@ -72,9 +72,7 @@ class Fit:
         if self.mating.value <= 0:
             raise RepairError(
                 _("{step}: what {field} fits reads {value}; give more than 0").format(
-                    step=self.step,
-                    field=field,
-                    value=with_unit(self.mating.value),
+                    step=self.step, field=field, value=with_unit(self.mating.value)
                 )
             )
 

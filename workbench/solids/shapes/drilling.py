@@ -66,8 +66,6 @@ def drilled(
 ) -> Solid:
     """The solid with round holes from its underside at z = 0 up to ``top``, in mm.
 
-    Parameters
-    ----------
     centres : (x, y) of each hole
     head : across countersinks of 90 degrees that open at ``top``; 0 for none
     """

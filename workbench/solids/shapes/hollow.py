@@ -32,8 +32,6 @@ _TRIES = 8
 def hollowed(solid: Shape, wall: float, side: str) -> Solid:
     """The solid with walls of that thickness, open on one flat side.
 
-    Parameters
-    ----------
     wall : in mm, square to the outside everywhere
     side : "top", "bottom", "front", "back", "left" or "right"
 

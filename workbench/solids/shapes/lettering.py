@@ -206,10 +206,7 @@ def _end(stretch: Point | tuple[Point, Point]) -> Point:
 
 def _on_curve(start: Point, control: Point, end: Point, share: float) -> Point:
     a, b, c = (1 - share) ** 2, 2 * share * (1 - share), share**2
-    return (
-        a * start[0] + b * control[0] + c * end[0],
-        a * start[1] + b * control[1] + c * end[1],
-    )
+    return (a * start[0] + b * control[0] + c * end[0], a * start[1] + b * control[1] + c * end[1])
 
 
 def _polygon(contour: Contour) -> Polygon:

@@ -37,8 +37,6 @@ _STROKES = {
 def outlines(text: str, height: float, stroke: float) -> list[tuple[Ring, list[Ring]]]:
     """Each figure as an outline with its openings, corners (x, y) in mm, from (0, 0) on.
 
-    Parameters
-    ----------
     text : figures and points, such as "2.35"
     height : of a figure, in mm, from the bottom of its lowest stroke to the top of its highest
     stroke : width of the strokes, in mm

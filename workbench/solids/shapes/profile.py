@@ -58,8 +58,6 @@ def prism(
 ) -> Solid:
     """The solid of even thickness on a profile, centred about the profile's plane.
 
-    Parameters
-    ----------
     profile : corners in mm, in order, either way round; a :class:`Bend` where an arc leads to
         the next corner. The last corner joins the first, by an arc where the first is a Bend.
     thickness : in mm

@@ -22,8 +22,6 @@ _LESS = (1.0, 0.6, 0.35)
 def rounded(solid: Solid, radius: float, below: float = SHARP) -> Solid:
     """The solid with its sharp outer edges rounded.
 
-    Parameters
-    ----------
     solid : a build123d solid, mm
     radius : of the rounding, mm
     below : edges with an interior angle below so many degrees are rounded

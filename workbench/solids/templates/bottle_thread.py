@@ -50,9 +50,7 @@ def bottle_thread(
     if core > diameter - 0.4:
         raise RepairError(
             _("core is {core} and diameter {diameter}; give a core of at most {most}").format(
-                core=with_unit(core),
-                diameter=with_unit(diameter),
-                most=with_unit(diameter - 0.4),
+                core=with_unit(core), diameter=with_unit(diameter), most=with_unit(diameter - 0.4)
             )
         )
     more = allowance if hole else -allowance

@@ -70,10 +70,7 @@ def peg(
     foot = (
         [(0.0, 0.0), (collar / 2, 0.0), (collar / 2, root), (radius, root)]
         if collar
-        else [
-            (0.0, 0.0),
-            (radius, 0.0),
-        ]
+        else [(0.0, 0.0), (radius, 0.0)]
     )
     solid = turned([*foot, (radius, tip - chamfer), (radius - chamfer, tip), (0.0, tip)])
     cuts = []

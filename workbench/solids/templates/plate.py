@@ -158,38 +158,25 @@ def _refuse_head(what: str, across: float, head: float, thickness: float) -> Non
 def _refuse_row(
     what: str, across: float, count: int, spacing: float, spaced: str, side: float, along: str
 ) -> None:
+    named = {"what": what, "count": count, "spaced": spaced, "along": along}
     if across + 2 * LEAST_WALL > side:
         raise RepairError(
             _(
                 "{what} is {across} across and the plate's {along} is {side}; use a smaller hole or make {along} more than {least}"
-            ).format(
-                what=what,
-                along=along,
-                **lengths(across=across, side=side, least=across + 2 * LEAST_WALL),
-            )
+            ).format(**named, **lengths(across=across, side=side, least=across + 2 * LEAST_WALL))
         )
     if count > 1 and spacing < across + LEAST_WALL:
         raise RepairError(
             _(
                 "{spaced} is {spacing} and each {what} is {across} across, so they run into each other; give at least {least} or a smaller hole"
-            ).format(
-                spaced=spaced,
-                what=what,
-                **lengths(spacing=spacing, across=across, least=across + LEAST_WALL),
-            )
+            ).format(**named, **lengths(spacing=spacing, across=across, least=across + LEAST_WALL))
         )
     reach = (count - 1) * spacing + across
     if reach + 2 * LEAST_WALL > side:
         raise RepairError(
             _(
                 "{count} times {what} at a {spaced} of {spacing} reach over {reach} and the plate's {along} is {side}; bring them closer, leave one out or make the plate larger"
-            ).format(
-                count=count,
-                what=what,
-                spaced=spaced,
-                along=along,
-                **lengths(spacing=spacing, reach=reach, side=side),
-            )
+            ).format(**named, **lengths(spacing=spacing, reach=reach, side=side))
         )
 
 

@@ -95,8 +95,6 @@ def wound(
 ) -> Solid:
     """A thread as one solid; where one made at once is enough, the rod round it, with its triangles.
 
-    Parameters
-    ----------
     crest, root : radii in mm
     shares : where along the pitch the crest, the lower flank, the root and the upper flank end
     """
