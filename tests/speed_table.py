@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from itertools import product
 from pathlib import Path
 from typing import NamedTuple
 
@@ -67,8 +68,11 @@ class Row(NamedTuple):
         return f"| {self.what} | {self.size} | {self.ours:.0f} | {self.against}: {self.theirs:.0f} | {ratio} |"
 
 
-def field(steps: int, cuts: int = 0, pitch: float = PITCH) -> Repair:
-    """A plate with leaves all over it, and holes between them; ``steps`` in all."""
+def field(steps: int, cuts: int = 0, pitch: float = PITCH, unlike: bool = False) -> Repair:
+    """A plate with leaves all over it, and holes between them; ``steps`` in all.
+
+    unlike : no two leaves have the same sizes
+    """
     columns = int(np.ceil(np.sqrt(steps)))
     side = pitch * columns + 4
     repair = Repair("field").add("plate", name="base", width=side, height=side)
@@ -78,7 +82,9 @@ def field(steps: int, cuts: int = 0, pitch: float = PITCH) -> Repair:
     ]
     for i, (x, y) in enumerate(spots):
         kind = list(KINDS)[i % len(KINDS)]
-        repair.add(kind, Seat("top of base", x, y, sink=0.2), f"part {i}", **KINDS[kind])
+        first, *_others = sizes = dict(KINDS[kind])
+        sizes[first] += i / 2000 if unlike else 0
+        repair.add(kind, Seat("top of base", x, y, sink=0.2), f"part {i}", **sizes)
     for i in range(cuts):
         x, y = (at + pitch / 2 - 0.3 for at in spots[i * len(spots) // cuts])
         hole = Seat("top of base", x, y, sink=9)
@@ -130,8 +136,8 @@ def of_meshes(parts: list) -> Callable[[], float]:
 
 def built() -> Iterator[Row]:
     """A whole build, its templates built before, against the same shapes joined otherwise."""
-    for steps in SIZES:
-        repair, tries = field(steps), 5 if steps < 80 else 2
+    for steps, unlike in product(SIZES, (False, True)):
+        repair, tries = field(steps, unlike=unlike), 5 if steps < 80 else 2
         parts = list(assemble(repair, known := Cache()).parts.values())
 
         def anew(repair: Repair = repair, known: Cache = known) -> None:
@@ -148,7 +154,8 @@ def built() -> Iterator[Row]:
         rivals["manifold3d"] = of_meshes(parts)
         ours, *theirs = quickest(anew, *rivals.values(), tries=tries)
         for name, time in zip(rivals, theirs, strict=True):
-            yield Row("build", f"{steps} steps", 1000 * ours, name, 1000 * time)
+            what = "build, all unlike" if unlike else "build"
+            yield Row(what, f"{steps} steps", 1000 * ours, name, 1000 * time)
 
 
 def changed() -> Iterator[Row]:

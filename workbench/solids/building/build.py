@@ -375,4 +375,4 @@ def _refuse_unsound(step: Step, cache: Cache) -> None:
 
 
 def _sound(solids: Sequence[Solid]) -> bool:
-    return all(kernel.sound(solid) and solid.volume > 0 for solid in solids)
+    return all(kernel.sound(solid) and kernel.volume(solid) > 0 for solid in solids)

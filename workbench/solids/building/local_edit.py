@@ -141,17 +141,17 @@ def _edited(
         if np.ptp(region.boxes, axis=1).prod(axis=1).sum() > LARGEST * whole:
             raise TooFar
         near = np.flatnonzero(region.reaches(old.boxes))
-        here, more = _parted(old, near, region)
+        here, more = parted(old, near, region)
         if not more:
             new = Faces.listed([f for solid in small(region) for f in index_of(solid).shapes])
-            there, more = _parted(new, np.flatnonzero(region.reaches(new.boxes)), region)
+            there, more = parted(new, np.flatnonzero(region.reaches(new.boxes)), region)
             if not more:
                 return _put_together(old, here, new, there)
         region = region.grown(more)
     raise TooFar
 
 
-class _Near:
+class Near:
     """Faces near a region: which lie inside, and of those that cross it the wires in and out."""
 
     def __init__(self) -> None:
@@ -159,9 +159,9 @@ class _Near:
         self.crossing: dict[int, tuple[list[Wire], list[Wire]]] = {}
 
 
-def _parted(faces: Faces, near: np.ndarray, region: Region) -> tuple[_Near, list[np.ndarray]]:
+def parted(faces: Faces, near: np.ndarray, region: Region) -> tuple[Near, list[np.ndarray]]:
     """Faces near a region, parted; and boxes by which it must grow first."""
-    found, more = _Near(), list[np.ndarray]()
+    found, more = Near(), list[np.ndarray]()
     inside = region.holds(faces.boxes[near])
     for number, held in zip(near.tolist(), inside.tolist(), strict=True):
         if held:
@@ -189,7 +189,7 @@ def _crossed(face: TopoDS_Face, region: Region) -> Iterator[tuple[Wire, np.ndarr
     return zip(wires, np.split(crossed, ends), strict=True)
 
 
-def _put_together(old: Faces, here: _Near, new: Faces, there: _Near) -> Solid | None:
+def _put_together(old: Faces, here: Near, new: Faces, there: Near) -> Solid | None:
     """The faces outside, those inside, and those that cross with their wires exchanged."""
     gone = np.zeros(len(old.ids), dtype=bool)
     gone[here.inside] = True
@@ -208,7 +208,11 @@ def _put_together(old: Faces, here: _Near, new: Faces, there: _Near) -> Solid | 
             gone[number] = True
             face = within(old.shapes[number], [*outside, *added[number]])
             made.append(kernel.found_valid(known_box(face, old.boxes[number])))
-    faces = old.but(gone, Faces.listed(made))
+    return closed(old.but(gone, Faces.listed(made)))
+
+
+def closed(faces: Faces) -> Solid | None:
+    """The solid of valid faces, or None where they do not close."""
     if not faces.close():
         return None
     solid = kernel.found_sound(_solid(faces))
@@ -216,7 +220,7 @@ def _put_together(old: Faces, here: _Near, new: Faces, there: _Near) -> Solid | 
     return solid
 
 
-def _carrier(old: Faces, here: _Near, face: TopoDS_Face, wire: Wire) -> int:
+def _carrier(old: Faces, here: Near, face: TopoDS_Face, wire: Wire) -> int:
     """The crossing face of the old solid in which a wire of the new one's is to lie."""
     plane = plane_of(face)
     if plane is None:
@@ -224,8 +228,7 @@ def _carrier(old: Faces, here: _Near, face: TopoDS_Face, wire: Wire) -> int:
     found = [
         number
         for number in here.crossing
-        if (other := plane_of(old.shapes[number])) is not None
-        and np.abs(np.subtract(plane, other)).max() < SAME * max(1.0, abs(plane[3]))
+        if (other := plane_of(old.shapes[number])) is not None and same_plane(plane, other)
     ]
     if len(found) > 1:
         point = wire.spans[0, 0]
@@ -233,6 +236,11 @@ def _carrier(old: Faces, here: _Near, face: TopoDS_Face, wire: Wire) -> int:
     if len(found) != 1:
         raise TooFar
     return found[0]
+
+
+def same_plane(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two planes (4,) face the same way in the same place."""
+    return bool(np.abs(one - other).max() < SAME * max(1.0, abs(one[3])))
 
 
 def _lies_in(point: np.ndarray, face: TopoDS_Face) -> bool:

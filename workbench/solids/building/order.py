@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.errors import RepairError
-from workbench.solids.building import flat_union, local_edit, loose_parts
+from workbench.solids.building import alike, flat_union, local_edit, loose_parts
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Cache, Whole
 from workbench.solids.geometry.faces import box_of
@@ -247,7 +247,7 @@ def _after(
     try:
         if run.cuts:
             tools = [solid for step in run.steps for solid in parts[step.name].solids]
-            return kernel.difference(before, tools) if before else before
+            return alike.difference(before, tools) if before else before
         bundles = _bundles(run.steps, parts, keys, cache)
         return _union({above: before, **bundles} if before else bundles, number, cache)
     except RepairError:  # it took too long, or was stopped
@@ -335,6 +335,6 @@ def _joined(wanted: frozenset[Hashable], bundles: dict[Hashable, Solids], cache:
         solids = [solid for key in bundles if key in wanted - start for solid in bundles[key]]
         if start:
             solids = [*cache.unions.get(start, list), *solids]
-        return kernel.union(solids) if len(solids) > 1 else solids
+        return alike.union(solids) if len(solids) > 1 else solids
 
     return cache.unions.get(wanted, make)

@@ -18,6 +18,7 @@ from workbench.solids.geometry.cache import Kept
 from workbench.solids.geometry.connected_components import linked
 
 if TYPE_CHECKING:
+    from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS_Compound, TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Wire
 
 #: What is known of faces and of wires. The shapes are held on to, as the kernel may give a freed
@@ -46,7 +47,7 @@ def _ocp() -> SimpleNamespace:
     return SimpleNamespace(
         **{each.__name__: each for each in classes},
         TopoDS=TopoDS,
-        INTERNAL=TopAbs_Orientation.TopAbs_INTERNAL,
+        INTERNAL=TopAbs_Orientation.TopAbs_INTERNAL.value,
         WIRE=TopAbs_ShapeEnum.TopAbs_WIRE,
         EDGE=TopAbs_ShapeEnum.TopAbs_EDGE,
     )
@@ -168,6 +169,58 @@ class Faces:
         return not linked(len(self.shapes), one, other).any()
 
 
+class Stamp:
+    """Faces and wires of one solid, which are put in other places.
+
+    Each time they are new ones on the same surfaces: what the kernel notes on the edges of one, such
+    as its triangles, would spoil those of the others.
+    """
+
+    def __init__(self, old: Faces, numbers: Sequence[int], wires: Sequence[Wire]) -> None:
+        faces = [old.shapes[number] for number in numbers]
+        self._count, self._boxes, self._wires = len(faces), old.boxes[list(numbers)], wires
+        self._whole = together([*faces, *(wire.shape for wire in wires)])
+        at = {edge: number for number, edge in enumerate(_edges_within(self._whole))}
+        ends = [*(_edge_ids(face) for face in faces), *(wire.edges for wire in wires)]
+        self._ends = [[at[edge] for edge in found.tolist()] for found in ends]
+
+    def at(self, place: TopLoc_Location, move: np.ndarray) -> tuple[list[TopoDS_Face], list[Wire]]:
+        """The faces and the wires after a move, given as the kernel has it and as a (3, 4) matrix."""
+        from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy
+
+        ocp = _ocp()
+        whole = BRepBuilderAPI_Copy(self._whole, False, False).Shape().Moved(place)
+        level = np.allclose(move[:, :3], np.eye(3), rtol=0, atol=1e-12)
+        ids, parts = np.array(_edges_within(whole), dtype=np.int64), ocp.TopoDS_Iterator(whole)
+        faces, wires = [], []
+        for number, ends in enumerate(self._ends):
+            if number < self._count:
+                face = ocp.TopoDS.Face(parts.Value())
+                faces.append(face)
+                box = self._boxes[number] + move[:, 3] if level else box_of(face)
+                _known(face, box, ids[ends])
+            else:
+                wire = Wire(ocp.TopoDS.Wire(parts.Value()), ids[ends])
+                wires.append(wire)
+                before = self._wires[number - self._count]
+                if level:
+                    spans = before.spans + move[:, 3]
+                    wire.__dict__.update(spans=spans, straight=before.straight)
+                _WIRES.put((hash(wire.shape), _way(wire.shape)), wire)
+            parts.Next()
+        return faces, wires
+
+
+def _edges_within(shape: TopoDS_Shape) -> list[int]:
+    """Identities of the edges of a shape, each once, in an order that a copy of it has as well."""
+    from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as Edges
+    from OCP.TopExp import TopExp
+
+    edges = Edges()
+    TopExp.MapShapes_s(shape, _ocp().EDGE, edges)
+    return [hash(edges.FindKey(number)) for number in range(1, edges.Extent() + 1)]
+
+
 def holed(face: TopoDS_Face) -> bool:
     """Whether a face has so many wires that it is treated apart."""
     return face.NbChildren() > HOLES
@@ -192,14 +245,17 @@ def _wires_of(face: TopoDS_Face) -> list[Wire]:
         # A point at which something touches the face is in it as well.
         if part.ShapeType() == ocp.WIRE:
             wire = ocp.TopoDS.Wire(part)
-            way = int(wire.Orientation().value)
-            found.append(_WIRES.get((hash(wire), way), partial(_look_along, wire)))
+            found.append(_WIRES.get((hash(wire), _way(wire)), partial(_look_along, wire)))
         iterator.Next()
     return found
 
 
-def together(faces: Iterable[TopoDS_Face]) -> TopoDS_Compound:
-    """One shape of several faces."""
+def _way(wire: TopoDS_Wire) -> int:
+    return int(wire.Orientation().value)
+
+
+def together(faces: Iterable[TopoDS_Shape]) -> TopoDS_Compound:
+    """One shape of several faces, or of other shapes."""
     from OCP.BRep import BRep_Builder
     from OCP.TopoDS import TopoDS_Compound
 
@@ -236,8 +292,12 @@ def surface_of(face: TopoDS_Face) -> str:
 
 def known_box(face: TopoDS_Face, box: np.ndarray) -> TopoDS_Face:
     """The face itself, whose box is known, so that nobody looks for it."""
-    _LOOKED_AT.get(_identity(face), lambda: (face, box, _edge_ids(face)))
+    _known(face, box, _edge_ids(face))
     return face
+
+
+def _known(face: TopoDS_Face, box: np.ndarray, edges: np.ndarray) -> None:
+    _LOOKED_AT.get(_identity(face), lambda: (face, box, edges))
 
 
 def edges_of(shape: TopoDS_Shape) -> list[TopoDS_Edge]:
@@ -246,7 +306,8 @@ def edges_of(shape: TopoDS_Shape) -> list[TopoDS_Edge]:
     found, explorer = [], ocp.TopExp_Explorer(shape, ocp.EDGE)
     while explorer.More():
         edge = ocp.TopoDS.Edge(explorer.Current())
-        if edge.Orientation() != ocp.INTERNAL and not ocp.BRep_Tool.Degenerated_s(edge):
+        # Compared as numbers: the kernel's own comparison takes as long as all the rest.
+        if edge.Orientation().value != ocp.INTERNAL and not ocp.BRep_Tool.Degenerated_s(edge):
             found.append(edge)
         explorer.Next()
     return found
