@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -26,6 +27,7 @@ from workbench.output.notebook.summary import summary
 from workbench.output.notebook.template_notebook import open_template, read_template, start
 from workbench.output.roster.roster import open_roster
 from workbench.solids.catalogue import find
+from workbench.solids.recipe.changes import edit_in_words
 from workbench.solids.recipe.repair import Repair
 from workbench.words import DOMAIN, LESSONS, _, measured, number
 
@@ -161,6 +163,8 @@ def test_a_fit_and_a_coupon_call_a_size_as_its_box_does(in_german):
     assert label(step, "back") == said
     changed = changes(repair, step, lambda sizes: 40 - sizes["back"], 0, [Lever("back", True)])
     assert said in changed.words[0]
+    rows = [json.loads(one.to_json()) for one in (repair, repair.copy().change("Haken", back=40))]
+    assert edit_in_words(*rows) == _("{field} of {step}").format(field=said, step="Haken")
     with pytest.raises(RepairError, match=f"^Haken: .*{said}.*: 9 "):
         sizes_of(step, "back", range(9))
 

@@ -119,8 +119,9 @@ class Edit:
             return str(self._row["name"])
         if isinstance(self._key, tuple):  # of one size: found without looking at everything
             name, field = self._key[:2]
-            if any(step.name == name and field in step.values for step in self._states[1].steps):
-                return in_words(("steps", name, "values", field))
+            for step in self._states[1].steps:
+                if step.name == name and field in step.values:
+                    return in_words(("steps", name, "values", field), {"steps": [step.to_dict()]})
         return edit_in_words(*map(row_of, self._states))
 
     def ending_at(self, after: Repair) -> Edit:

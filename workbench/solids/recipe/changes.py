@@ -6,9 +6,12 @@ to hold is taken along. A size and the reading behind it are one value here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
+from contextlib import suppress
 from typing import Any
 
+from workbench.errors import RepairError
+from workbench.solids import catalogue
 from workbench.words import _
 
 Row = dict[str, Any]
@@ -130,21 +133,21 @@ def _core(step: Row) -> Row:
     return {**step, "name": "", **({"seat": place} if "seat" in step else {})}
 
 
-def in_words(where: Where) -> str:
-    """A value's name as a person says it: "width of foot"."""
+def in_words(where: Where, *rows: Row) -> str:
+    """A value's name as a person says it: "width of foot"; ``rows`` are repairs that have it."""
     if where == ("order",):
         return _("order of the steps")
     if where[0] == "steps" and len(where) == 2:
         return where[1]
     if where[0] == "steps" and where[2] == "values":
-        return _("{field} of {step}").format(field=_(where[3].replace("_", " ")), step=where[1])
+        return _("{field} of {step}").format(field=_said(where[1], where[3], rows), step=where[1])
     if where[0] == "steps":
         known = {"place": _("place"), "cuts": _("adds or takes away"), "template": _("shape")}
         field = known.get(where[2], where[2].replace("_", " "))
         return _("{field} of {step}").format(field=field, step=where[1])
     if where[0] == "fits":
         step, _dot, field = where[1].partition(".")
-        return _("fit of {field} of {step}").format(field=_(field.replace("_", " ")), step=step)
+        return _("fit of {field} of {step}").format(field=_said(step, field, rows), step=step)
     known = {
         "name": _("name of the part"),
         "material": _("material"),
@@ -164,6 +167,14 @@ def in_words(where: Where) -> str:
     return known.get(where[0], where[0].replace("_", " "))
 
 
+def _said(step: str, field: str, rows: Iterable[Row]) -> str:
+    """A size's own word, which its template knows."""
+    templates = {one["name"]: one["template"] for row in rows for one in row["steps"]}
+    with suppress(KeyError, RepairError):
+        return catalogue.find(templates[step]).parameter(field).said
+    return _(field.replace("_", " "))
+
+
 def edit_in_words(before: Row, after: Row) -> str:
     """What one edit was about: "width of foot", "add rib", "remove rib"."""
     found = differences(before, after)
@@ -176,7 +187,7 @@ def edit_in_words(before: Row, after: Row) -> str:
         return _("add {step}").format(step=_several(after, new - old))
     if old - new and not new - old:
         return _("remove {step}").format(step=_several(before, old - new))
-    told = list(dict.fromkeys(map(in_words, found)))
+    told = list(dict.fromkeys(in_words(where, before, after) for where in found))
     if len(told) == 1:
         return told[0]
     steps = {where[1] for where in found if where[0] == "steps"}

@@ -234,9 +234,11 @@ def _line(where: Where, cells: Row, bench: Row) -> str:
     a, b = (values_of(row).get(where) for row in (cells, bench))
     if where[2:3] == ("values",) and a and b:
         return _("{what}: {cells} from the cell is used, not {bench} from the bench.").format(
-            what=in_words(where), cells=_shown(*a), bench=_shown(*b)
+            what=in_words(where, cells, bench), cells=_shown(*a), bench=_shown(*b)
         )
-    return _("{what}: the cells' value is used, not the bench's.").format(what=in_words(where))
+    return _("{what}: the cells' value is used, not the bench's.").format(
+        what=in_words(where, cells, bench)
+    )
 
 
 def _shown(value: Any, _reading: Any, follows: str | None) -> str:
