@@ -7,7 +7,6 @@ import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
-from hashlib import sha256
 from pathlib import Path
 
 from workbench import gate
@@ -27,7 +26,7 @@ from workbench.output.notebook.template_notebook import (
 from workbench.solids import catalogue
 from workbench.solids.parameters import Template
 from workbench.solids.recipe.repair import Repair
-from workbench.solids.recipe.revision import read_record
+from workbench.solids.recipe.revision import checksum, read_record
 from workbench.words import _, translated
 
 #: The first repair of the class, which the demo makes.
@@ -299,7 +298,7 @@ def copy_to(folder: str | Path, for_pupil: bool = False) -> list[Copy]:
         if content is None:
             continue
         done.append(_put(folder / name, content, ledger.get(name)))
-        ledger[name] = _digest(content)
+        ledger[name] = checksum(content)
     write_over(folder / _LEDGER, (json.dumps(ledger, indent=1, sort_keys=True) + "\n").encode())
     return done
 
@@ -319,8 +318,8 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
     """Decide for one file and do it; ``last`` is the digest of what was put there before."""
     if write_new(target, content):
         return Copy(target, "new")
-    theirs = _digest(gate.content(target))
-    if _digest(content) in (theirs, last):
+    theirs = checksum(gate.content(target))
+    if checksum(content) in (theirs, last):
         return Copy(target, KEPT)
     if theirs == last:
         write_over(target, content)
@@ -331,10 +330,6 @@ def _put(target: Path, content: bytes, last: str | None) -> Copy:
         if gate.content(path) == content:
             return Copy(path, KEPT)
     raise AssertionError("numbers do not end")
-
-
-def _digest(content: bytes) -> str:
-    return sha256(content).hexdigest()
 
 
 def _read_ledger(folder: Path) -> dict[str, str]:

@@ -9,6 +9,7 @@ import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -280,34 +281,24 @@ class Repair:
         """Give a step another name; whatever refers to it follows."""
         old, new = self.step(step).name, name if name == step else self._unused(name)
 
-        def renamed(named: Any) -> Any:
-            return replace(named, step=new) if named.step == old else named
+        def now(named: str) -> str:
+            return new if named == old else named
 
-        self.steps = tuple(
-            following.renamed(
-                replace(
-                    s, name=new if s.name == old else s.name, place=s.place.following(old, new)
-                ),
-                lambda other: new if other == old else other,
-            )
-            for s in self.steps
+        def renamed(named: Any) -> Any:
+            return replace(named, step=now(named.step))
+
+        moved = (
+            replace(s, name=now(s.name), place=s.place.following(old, new)) for s in self.steps
         )
+        self.steps = tuple(following.renamed(step, now) for step in moved)
         self.loads = tuple(map(renamed, self.loads))
         self.fits = tuple(map(renamed, self.fits))
         self.loose = tuple(map(renamed, self.loose))
         self.trials = tuple(map(renamed, self.trials))
-        self.limits = tuple(
-            limit.renamed(lambda other: new if other == old else other) for limit in self.limits
-        )
-        self.eases = tuple(
-            ease.renamed(lambda other: new if other == old else other) for ease in self.eases
-        )
-        self.readings = {
-            f"{new}.{field_name}" if of == old else f"{of}.{field_name}": reading
-            for (of, _dot, field_name), reading in (
-                (key.partition("."), reading) for key, reading in self.readings.items()
-            )
-        }
+        self.limits = tuple(limit.renamed(now) for limit in self.limits)
+        self.eases = tuple(ease.renamed(now) for ease in self.eases)
+        parted = ((key.partition("."), reading) for key, reading in self.readings.items())
+        self.readings = {f"{now(of)}.{field}": reading for (of, _dot, field), reading in parted}
         self.sketches = {label: kept.following(old, new) for label, kept in self.sketches.items()}
         return self
 
@@ -612,12 +603,12 @@ class Repair:
         return settled
 
     def _under(self, name: str) -> list[str]:
-        chain = []
+        under = []
         place = self.step(name).place
         while isinstance(place, Seat):
-            chain.append(place.step)
+            under.append(place.step)
             place = self.step(place.step).place
-        return chain
+        return under
 
     def _unused(self, name: str) -> str:
         label = step_name(name)
@@ -628,12 +619,8 @@ class Repair:
     def free_name(self, base: str) -> str:
         """A name for a new step: ``base``, numbered where there is one already."""
         taken = {step.name for step in self.steps}
-        if base not in taken:
-            return base
-        number = 2
-        while f"{base} {number}" in taken:
-            number += 1
-        return f"{base} {number}"
+        names = chain([base], (f"{base} {number}" for number in count(2)))
+        return next(name for name in names if name not in taken)
 
     def _note_readings(self, step: str, values: Mapping[str, Any]) -> None:
         for field_name, value in values.items():
@@ -663,14 +650,11 @@ class Repair:
                 "statements": self.statements,
                 "rounding": self.rounding,
                 "sketches": {name: kept.to_dict() for name, kept in self.sketches.items()},
-                **(
-                    {"counterparts": [one.to_dict() for one in self.counterparts]}
-                    if self.counterparts
-                    else {}
-                ),
-                **({"loose": [body.to_dict() for body in self.loose]} if self.loose else {}),
-                **({"limits": [limit.to_dict() for limit in self.limits]} if self.limits else {}),
-                **({"eases": [ease.to_dict() for ease in self.eases]} if self.eases else {}),
+                **{
+                    name: [one.to_dict() for one in held]
+                    for name in ("counterparts", "loose", "limits", "eases")
+                    if (held := getattr(self, name))
+                },
             },
             indent=2,
             ensure_ascii=False,

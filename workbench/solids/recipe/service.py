@@ -78,12 +78,7 @@ class Fit:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for the record."""
-        return {
-            "step": self.step,
-            "field": self.field,
-            "mating": self.mating.to_dict(),
-            "kind": self.kind,
-        }
+        return {**vars(self), "mating": self.mating.to_dict()}
 
     @classmethod
     def from_dict(cls, row: Mapping[str, Any]) -> Fit:
