@@ -37,7 +37,7 @@ from workbench.solids.geometry.faces import (
     Faces,
     Stamp,
     Wire,
-    box_of,
+    box_round,
     known_box,
     lead_through,
     meet,
@@ -98,7 +98,7 @@ def _groups(before: Solids, solids: Solids) -> list[_Group]:
     if not several:
         return []
     everything = [*solids, *before]
-    boxes = np.array([box_of(solid.wrapped) for solid in everything])
+    boxes = np.array([box_round(solid.wrapped) for solid in everything])
     found: dict[int, tuple[int, np.ndarray, list[np.ndarray]]] = {}
     hosts: dict[int, _Host] = {}
     for number, kind in enumerate(kinds):

@@ -21,7 +21,7 @@ from workbench.errors import RepairError
 from workbench.solids.building import alike, flat_union, local_edit, loose_parts
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Cache, Whole
-from workbench.solids.geometry.faces import box_of
+from workbench.solids.geometry.faces import box_round
 from workbench.solids.recipe.step import Step
 from workbench.words import _
 
@@ -66,7 +66,7 @@ class Part:
     @cached_property
     def boxes(self) -> np.ndarray:
         """(n, 2, 3) lowest and highest corner of a box round each of it, in mm."""
-        return np.array([box_of(solid.wrapped) for solid in self.solids])
+        return np.array([box_round(solid.wrapped) for solid in self.solids])
 
 
 @dataclass(frozen=True)

@@ -134,7 +134,8 @@ def _outermost(shape: Shape, out: np.ndarray) -> tuple[np.ndarray, list[TopoDS_F
         facing, middle = round(facing, 6), round(middle, 6)
         return straight, *((middle, facing) if straight else (facing, middle)), key
 
-    members = planes[max(planes.items(), key=rank)[0]]
+    several = len(planes) > 1  # else nothing is to be compared
+    members = planes[max(planes.items(), key=rank if several else len)[0]]
     return members[0][0], [face for _normal, face in members]
 
 

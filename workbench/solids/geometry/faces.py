@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 #: one's identity to a new one.
 _LOOKED_AT, _WIRES = Kept(20_000), Kept(40_000)
 
+#: Boxes round solids.
+_ROUND = Kept(2000)
+
 #: Faces with many wires, and these.
 _HOLED = Kept(60)
 
@@ -319,6 +322,12 @@ def box_of(shape: TopoDS_Shape) -> np.ndarray:
     box = ocp.Bnd_Box()
     ocp.BRepBndLib.Add_s(shape, box, False)
     return np.array([box.CornerMin().Coord(), box.CornerMax().Coord()])
+
+
+def box_round(solid: TopoDS_Shape) -> np.ndarray:
+    """The same of a solid that is asked for again."""
+    found: np.ndarray = _ROUND.get(hash(solid), lambda: (solid, box_of(solid)))[1]
+    return found
 
 
 def within(like: TopoDS_Face, wires: Iterable[Wire]) -> TopoDS_Face:

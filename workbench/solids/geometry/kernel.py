@@ -140,7 +140,7 @@ def _has_room(made: Sequence[Solid], shapes: Sequence[Shape]) -> bool:
 
 
 def _wide(shapes: list[TopoDS_Shape]) -> np.ndarray:
-    boxes = np.array([faces.box_of(shape) for shape in shapes])
+    boxes = np.array([faces.box_round(shape) for shape in shapes])
     return np.array([boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)])
 
 
