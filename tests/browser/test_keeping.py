@@ -251,6 +251,14 @@ def test_a_saved_notebook_without_a_kernel_says_so_and_goes_on_with_one_button(a
     assert at.locator(".wb-bar").first.is_visible()
 
 
+#: Notes that the page has said it, which it may have done when the test looks next.
+ARRIVING = """() => {
+    window.arriving = false;
+    const look = () => (window.arriving ||= Boolean(document.querySelector('.wb-arriving')));
+    new MutationObserver(look).observe(document.body, { childList: true, subtree: true });
+}"""
+
+
 def test_a_link_under_start_this_repair_ends_on_the_bench(at: Any, lab: Any):
     judged(at, lab.url(started(lab, "begin here").name))
     at.locator(".wb-pages").get_by_role("button", name="Shelf", exact=True).click()
@@ -259,8 +267,9 @@ def test_a_link_under_start_this_repair_ends_on_the_bench(at: Any, lab: Any):
     until(at, lambda: name.input_value() == "shelf peg", "the peg's sizes are asked for")
     name.fill("kitchen peg")
     at.get_by_role("button", name="Start this repair").click()
+    at.evaluate(ARRIVING)
     at.get_by_role("link", name="Open kitchen-peg.ipynb on the bench").click()
-    at.locator(".wb-arriving").wait_for()
+    until(at, lambda: at.evaluate("arriving"), "it says that it is on its way")
     named = at.locator(".wb-name", has_text="kitchen peg").locator("visible=true")
     named.wait_for()
     until(at, lambda: at.locator(".wb-arriving").count() == 0, "it has arrived")
