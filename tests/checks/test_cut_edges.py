@@ -54,6 +54,18 @@ def test_a_hole_that_breaks_through_an_edge_is_told(over):
     assert "right" in found[0].text
 
 
+@pytest.mark.parametrize("size", ["M5", "M10", "M12", "M16"])
+def test_a_threaded_hole_opens_the_side_that_it_breaks_through_and_no_other(size):
+    def nut(along: float) -> list[str]:
+        repair = Repair("nut").add("box", name="body", width=40, depth=32, height=8)
+        where = Seat("top of body", along=along, sink=9)
+        repair.cut("thread", where, size=size, length=10, hole=True)
+        return [f.text for f in told(repair) if f.rule == "open edge"]
+
+    assert nut(0.0) == []
+    assert nut(20.0) == ["thread opens a side of the part: right."]
+
+
 def test_two_holes_too_near_each_other_are_told_once_and_their_other_walls_too():
     repair = plate(0.0).cut(
         "cylinder", Seat("top of body", along=5.3, sink=5), "two", diameter=5, height=6

@@ -17,6 +17,7 @@ from workbench.checks.subject import Subject
 from workbench.checks.together import towards
 from workbench.checks.walls import narrowest, thinnest, thinnest_at
 from workbench.solids.building.build import frame
+from workbench.solids.facts import facts_of
 from workbench.solids.geometry.connected_components import linked
 from workbench.solids.motion import WAYS
 from workbench.solids.recipe.seat import Seat
@@ -393,17 +394,27 @@ def _beside_a_round(
 ) -> list[np.ndarray]:
     """Which way the faces look that a round's wall meets square to its axis; its own faces, as of
     a thread, and those of a cut that it opens into are no side of the part."""
-    axis = np.linalg.eigh(wanted.T @ wanted)[1][:, 0]
+    known = facts_of(step.template).axial  # most of a thread looks along its axis
+    axis = (
+        frame(subject.repair, step.name)[:3, 2]
+        if known
+        else np.linalg.eigh(wanted.T @ wanted)[1][:, 0]
+    )
     lateral = np.abs(surface.normals[own] @ axis) < _SQUARE
     walls = set(surface.faces[own[lateral]].tolist())
     met = {face for wall, face in surface.meeting if wall in walls}
+    tool = subject.part_mesh(step.name)[0]
+    low, high = tool.min(axis=0) - _CHORD, tool.max(axis=0) + _CHORD
     found = []
     for face in sorted(met - set(surface.faces[own].tolist())):
         mine = surface.faces == face
+        corners = surface.corners[mine]
+        if not ((corners > low) & (corners < high)).all(axis=2).any():
+            continue  # it meets a level face that runs on into a thread's flank
         mean, points = surface.normals[mine].mean(axis=0), surface.middles[mine]
         if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
             points = points + _CHORD * surface.normals[mine]
-            if not _in_another(subject, step, points, surface.corners[mine], mean):
+            if not _in_another(subject, step, points, corners, mean):
                 found.append(mean)
     return found
 
