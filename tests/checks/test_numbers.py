@@ -173,7 +173,7 @@ NUMBERS = {
     "strength.loads": {"BREAKS": 2.0, "SLENDER": 3.0, "CORNER": 1.5, "HARD_PUSH": 80.0},
     "strength.printed_section": {"ROUND": 0.85, "_SHARP": 8.0},
     "together": {"FLAT": 0.01, "CRUMB": 0.001, "RUB": 0.04, "_FURTHER": 0.5, "_STEPS": 3, "_HALVINGS": 2},
-    "walls": {"_LASTING": 3, "_LONG": 2.0, "_NEAR": 0.08, "_ROOM": 0.05, "_ACROSS": 0.5},
+    "walls": {"_LASTING": 3, "_LONG": 2.0, "_NEAR": 0.08, "_ROOM": 0.05, "_ACROSS": 0.5, "_ALONG": 0.05, "_ROOTED": 0.12},
 }  # fmt: skip
 
 #: Figures of a file's form, and those of a standard's list, which tests/outside judges.

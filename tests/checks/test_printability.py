@@ -173,6 +173,49 @@ def test_a_gap_that_would_close_is_named():
     assert finding.number == pytest.approx(0.3, abs=0.01)
 
 
+def bolt(size: str, length: float) -> Repair:
+    repair = Repair("bolt").add("box", name="head", width=25, depth=25, height=6)
+    return repair.add("thread", "top of head", size=size, length=length)
+
+
+def nut(size: str, height: float, **place: float) -> Repair:
+    repair = Repair("nut").add("box", name="body", width=30, depth=30, height=height)
+    where = Seat("top of body", **{"sink": height + 1, **place})
+    return repair.cut("thread", where, size=size, length=height + 2, hole=True)
+
+
+@pytest.mark.parametrize("size", ["M5", "M8", "M12", "M16"])
+def test_the_ridges_of_a_thread_are_no_thin_walls_and_its_furrows_no_gaps(size):
+    assert found(walls.thinnest, bolt(size, 20)) == []
+    assert found(walls.thinnest, nut(size, 10)) == []
+    rod = Repair("rod").add("thread", size=size, length=15)
+    assert found(walls.thinnest, rod) == []
+
+
+def test_a_thin_wall_beside_a_thread_or_within_its_core_is_told_all_the_same():
+    beside = nut("M10", 10, along=15 - 5.1 - 0.3)
+    assert [f.severity for f in found(walls.thinnest, beside)] == ["stop"]
+    tube = Repair("tube").add("thread", name="rod", size="M20", length=15)
+    root = (20 - 0.2) / 2 - 5 / 8 * 3**0.5 / 2 * 2.5
+    tube.cut("cylinder", Seat("top of rod", sink=16), diameter=2 * (root - 0.3), height=17)
+    (finding,) = found(walls.thinnest, tube)
+    assert finding.number == pytest.approx(0.3, abs=0.05)
+
+
+def test_ridges_reach_a_little_into_the_core_and_are_found_all_round_the_finest_thread():
+    rod = Subject.of(Repair("rod").add("thread", size="M4", length=2, allowance=0))
+    root = 2 - 5 / 8 * 3**0.5 / 2 * 0.7
+
+    def share(radius: float) -> float:
+        turns = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+        places = np.column_stack([radius * np.cos(turns), radius * np.sin(turns), turns * 0 + 1])
+        return float(walls._among_ridges(rod, "thread", places).mean())
+
+    assert share(1.98) == share(root + 0.1) == 1
+    assert 0 < share(root - 0.11) and share(root - 0.13) == 0
+    assert share(2.01) == 0
+
+
 # -- hanging -----------------------------------------------------------------------------------
 
 

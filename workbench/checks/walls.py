@@ -10,12 +10,16 @@ import numpy as np
 
 from workbench.checks.fix import Fix, resized
 from workbench.checks.fix_search import finely, moving, passing, resizing, sizes
+from workbench.checks.inside import inside
 from workbench.checks.layers.slices import cut
 from workbench.checks.layers.thin_walls import Thin, thin
 from workbench.checks.orientation.orient import chosen_down, laid_layers
 from workbench.checks.orientation.step_at_point import points_at, step_at
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
+from workbench.solids.building.build import frame
+from workbench.solids.facts import facts_of
+from workbench.solids.meshes.body import body_of
 from workbench.words import _, number, setting, with_unit
 
 #: Thin places lower than so many layers, or shorter than this in mm, are edges and tips.
@@ -28,6 +32,12 @@ _NEAR = 0.08
 
 #: A gap is opened to a line's width and this, in mm. Our choice.
 _ROOM = 0.05
+
+#: How closely ridges are looked for along a thread's axis, in mm. Our choice.
+_ALONG = 0.05
+
+#: A ridge reaches so far into what bears it, where it is looked for, in mm. Our choice.
+_ROOTED = 0.12
 
 #: How closely thin sheets are looked for, across the layers, in mm. Our choice.
 _ACROSS = 0.5
@@ -44,8 +54,8 @@ def thinnest(subject: Subject) -> Iterator[Finding]:
     elif wall:
         yield _wall(subject, wall)
     nozzle = subject.printer.nozzle
-    for gap in laid_layers(subject).thin:
-        if gap.kind == "gap" and gap.width < nozzle and _lasts(gap):
+    for gap in _seen(subject, "gap"):
+        if gap.width < nozzle:
             yield Finding(
                 severity="warning",
                 rule="narrow gap",
@@ -84,8 +94,44 @@ def thinnest_at(subject: Subject) -> np.ndarray:
 
 def _places(subject: Subject) -> tuple[list[Thin], list[Thin]]:
     """Walls that are thin in the layers, and those that are thin across them."""
-    walls = [place for place in laid_layers(subject).thin if place.kind == "wall" and _lasts(place)]
-    return walls, _sheets(subject)
+    return _seen(subject, "wall"), _sheets(subject)
+
+
+def _seen(subject: Subject, kind: str) -> list[Thin]:
+    """Walls or gaps that are thin in the layers."""
+    found = [place for place in laid_layers(subject).thin if place.kind == kind and _lasts(place)]
+    return _beside_ridges(subject, chosen_down(subject), found)
+
+
+def _beside_ridges(
+    subject: Subject, down: tuple[float, float, float], found: list[Thin]
+) -> list[Thin]:
+    """Those that are no ridge of a thread, and no furrow between two of them."""
+    points = points_at(subject, down, [place.place for place in found])
+    ridges = np.zeros(len(found), dtype=bool)
+    for step in subject.repair.steps:
+        if facts_of(step.template).ridged and not ridges.all():
+            ridges |= _among_ridges(subject, step.name, points)
+    return [place for place, ridge in zip(found, ridges.tolist(), strict=True) if not ridge]
+
+
+def _among_ridges(subject: Subject, name: str, points: np.ndarray) -> np.ndarray:
+    """(n,) whether points (n, 3) lie on or between a step's ridges: a way along its axis leads
+    from inside it to outside or the other way, and never past its ends."""
+    own, axes = subject.part_mesh(name), frame(subject.repair, name)[:3, :3]
+    body, among = body_of(*own), np.zeros(len(points), dtype=bool)
+    for piece in [] if body is None else body.decompose():
+        corners = np.asarray(piece.to_mesh64().vert_properties)[:, :3] @ axes
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        middle, place = (low + high)[:2] / 2, points @ axes
+        across = np.linalg.norm(corners[:, :2] - middle, axis=1).max()
+        within = np.linalg.norm(place[:, :2] - middle, axis=1) < across
+        for at in np.flatnonzero(within & (place[:, 2] > low[2]) & (place[:, 2] < high[2])):
+            along = np.arange(low[2] + _ALONG / 2, high[2], _ALONG)
+            for x, y in _ROOTED * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]):
+                row = np.column_stack(np.broadcast_arrays(*(place[at, :2] + (x, y)), along))
+                among[at] |= 0 < inside(*own, row @ axes.T).sum() < len(row)
+    return among
 
 
 def narrowest(subject: Subject) -> float:
@@ -102,7 +148,8 @@ def _sheets(subject: Subject) -> list[Thin]:
     # Never so coarsely that nothing would be cut.
     slices = cut(*subject.mesh, _level(subject), min(_ACROSS, _width(subject)))
     found = thin(slices, subject.printer.nozzle)
-    return [place for place in found if place.kind == "wall" and _lasts(place)]
+    walls = [place for place in found if place.kind == "wall" and _lasts(place)]
+    return _beside_ridges(subject, _level(subject), walls)
 
 
 def _as_wide(subject: Subject, name: str, width: float) -> dict[str, float]:
@@ -158,8 +205,7 @@ def _parted(subject: Subject, width: float) -> Fix | None:
 
 def _open(subject: Subject) -> bool:
     """Whether no gap of a part would close."""
-    gaps = (gap for gap in laid_layers(subject).thin if gap.kind == "gap" and _lasts(gap))
-    return all(gap.width >= subject.printer.nozzle for gap in gaps)
+    return all(gap.width >= subject.printer.nozzle for gap in _seen(subject, "gap"))
 
 
 def _level(subject: Subject) -> tuple[float, float, float]:

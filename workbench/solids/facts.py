@@ -34,6 +34,7 @@ class Facts:
     hangs : it may be held by its top as well as by its bottom
     lies : it lies flat, and is loaded along its longer side
     axial : it sits, and others sit on it, by its axis: the box round its end is not about that
+    ridged : it winds or runs in ridges, which lean on each other: none of them is a wall
     marks : it only carries a test piece's figures
     one_hand : it is not mirrored with a part, as a screw thread and what is read are not; the room
         that it takes is alike from the left and from the right
@@ -53,6 +54,7 @@ class Facts:
     lies: bool = False
     marks: bool = False
     axial: bool = False
+    ridged: bool = False
     one_hand: bool = False
     pieces: bool = False
     quick: Callable[[Sizes], bool] = lambda values: False

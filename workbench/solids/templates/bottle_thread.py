@@ -21,7 +21,13 @@ _FLANK = 45.0
 _BETWEEN = 0.4
 
 
-@facts(axial=True, one_hand=True, quick=lambda _values: True, read=("diameter", "core", "pitch"))
+@facts(
+    axial=True,
+    ridged=True,
+    one_hand=True,
+    quick=lambda _values: True,
+    read=("diameter", "core", "pitch"),
+)
 @checked
 def bottle_thread(
     diameter: Annotated[float, Size(8, 120, 0.1, measure="over the ridges of the neck")] = 27.4,

@@ -42,7 +42,9 @@ ISO = (1 / 8, 7 / 16, 11 / 16, 1.0)
 MOST_TURNS = 40
 
 
-@facts(axial=True, one_hand=True, quick=lambda _values: True, read=("diameter", "pitch"))
+@facts(
+    axial=True, ridged=True, one_hand=True, quick=lambda _values: True, read=("diameter", "pitch")
+)
 @checked
 def thread(
     size: Annotated[
