@@ -12,7 +12,7 @@ import sys
 
 import numpy as np
 import pytest
-from speed_table import SIZES, field
+from speed_table import SIZES, field, fused
 from speeds import changing, processor_seconds, quickest
 
 from workbench.solids.building.build import assemble, build
@@ -113,6 +113,24 @@ def test_a_changed_leaf_costs_little_however_many_steps_there_are():
     print(f"grows as steps to the power {power:.2f}; 20 steps {times[1] / times[0]:.2f} times 5")
     assert times[-1] < 0.08 * whole
     assert power < 0.5
+
+
+# -- equal leaves ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("steps", "most"), [(20, 1.0), (80, 0.6), (200, 0.5)])
+def test_leaves_of_three_kinds_build_faster_than_one_union_joins_them(steps, most):
+    repair, known = field(steps), Cache()
+    parts = list(assemble(repair, known).parts.values())
+
+    def anew():
+        cache = Cache()
+        cache.built = known.built
+        build(repair, cache)
+
+    ours, one = quickest(anew, lambda: fused(parts), tries=3)
+    print(f"\n{steps} steps, three kinds of leaves: {ours / one:.2f} of one union of the kernel")
+    assert ours <= most * one
 
 
 # -- eighty touching boxes ---------------------------------------------------------------------
