@@ -13,7 +13,7 @@ import pytest
 import trimesh
 
 from workbench.checks.check import check
-from workbench.cli import COMMANDS, main
+from workbench.cli import COMMANDS, _sentence, main
 from workbench.output.notebook.template_notebook import read_template, save_template
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.revision import read_record
@@ -411,3 +411,8 @@ def test_a_notebook_whose_building_was_changed_is_checked_and_exported_without_r
     assert "changed by hand and was not run" in capsys.readouterr().err
     assert read_template(here / "two.ipynb").step("box").values["width"] == 32
     assert not (here / "ran").exists()
+
+
+def test_an_error_of_no_file_is_told_without_a_place() -> None:
+    assert _sentence(OSError(28, "No space left on device")) == "No space left on device"
+    assert _sentence(OSError(28, "No space left on device", "a.stl")).startswith("a.stl: ")

@@ -142,7 +142,10 @@ def _sentence(error: BaseException) -> str:
     if isinstance(error, KeyboardInterrupt):
         return _("stopped; what was written so far stays")
     if isinstance(error, OSError) and error.strerror:
-        return _("{path}: {reason}").format(path=error.filename or "", reason=_(error.strerror))
+        reason = _(error.strerror)
+        if not error.filename:
+            return reason
+        return _("{path}: {reason}").format(path=error.filename, reason=reason)
     return _(
         "an internal error ({reason}); nothing of yours was lost; set WORKBENCH_DEBUG=1 to see more"
     ).format(reason=f"{type(error).__name__}: {error}")

@@ -332,6 +332,8 @@ def damaged(saved: Path, change: str) -> Path:
     meta = row["metadata"]["workbench"]
     if change == "newer":
         meta["format"], meta["version"] = 99, "9.1"
+    elif change == "no form":
+        meta["format"] = "1"
     elif change == "no tag":
         for cell in row["cells"]:
             cell["metadata"].pop("tags", None)
@@ -358,6 +360,7 @@ def damaged(saved: Path, change: str) -> Path:
     ("change", "sentence"),
     [
         ("newer", r"saved by workbench 9\.1 in a newer form \(99\).*update workbench"),
+        ("no form", r"ipynb: record is not a repair: format is '1'; use an earlier"),
         ("no tag", "no cell tagged parameters"),
         ("no repair", "is not a template: .*Save as template"),
         ("no steps", r"record is not a repair: .*steps"),

@@ -30,13 +30,17 @@ LOCK = ".workbench-lock"
 
 
 def slug(name: str) -> str:
-    """A file name from a repair's name: plain letters, digits and hyphens.
+    """A file name from a repair's name: plain letters, digits and hyphens, and none that Windows
+    keeps for a device, whatever follows its point.
 
-    >>> slug("Tray divider, left"), slug("Türfuß 2"), slug("***")
-    ('tray-divider-left', 'turfuss-2', 'repair')
+    >>> slug("Tray divider, left"), slug("Türfuß 2"), slug("***"), slug("Aux")
+    ('tray-divider-left', 'turfuss-2', 'repair', 'repair-aux')
     """
     plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:80].strip("-") or "repair"
+    found = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:80].strip("-")
+    if not found or re.fullmatch("con|prn|aux|nul|(com|lpt)[0-9]", found):
+        return f"repair-{found}".strip("-")
+    return found
 
 
 def json_bytes(content: Any, sort_keys: bool = False) -> bytes:

@@ -248,7 +248,9 @@ def held_in(row: dict[str, Any], path: Path) -> Saved:
             ).format(file=path.name)
         )
     found = meta.get("format")
-    if not isinstance(found, int) or found > FORMAT:
+    if isinstance(found, bool) or not isinstance(found, int):
+        raise RepairError(f"{path.name}: {gate.damaged('format', found)}")
+    if found > FORMAT:
         raise RepairError(
             _(
                 "{file} was saved by workbench {version} in a newer form ({found}) than this one "
