@@ -476,6 +476,22 @@ def test_a_word_for_a_shape_tells_nothing_as_the_name_of_a_step(name):
     assert "vehicle" in {found.rule for found in cautions(Subject.of(repair))}
 
 
+@pytest.mark.parametrize(
+    ("name", "uses"),
+    [
+        ("toy car wheel", {"child"}),
+        ("toy truck axle", {"child"}),
+        ("car wheel", {"vehicle"}),
+        ("Gartenschlauch Kupplung", {"pressure"}),
+        ("Kupplung", {"vehicle"}),
+        ("Gasdruckfeder", {"pressure"}),
+        ("Gasdruckregler", {"fire", "pressure"}),
+    ],
+)
+def test_a_thing_tells_of_its_own_dangers_and_no_other_s(name, uses):
+    assert set(spotted(name)) == uses
+
+
 def test_a_word_is_read_whole_however_it_is_typed():
     assert "fire" in spotted("GAS_TAP")
     assert spotted("GasTap") == spotted("gas tap")
