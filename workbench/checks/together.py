@@ -19,7 +19,7 @@ from workbench.solids.counterpart import Counterpart
 from workbench.solids.meshes.body import body_of
 from workbench.solids.meshes.mesh import Mesh
 from workbench.solids.motion import WAYS, Motion, swept
-from workbench.words import _, number, sizes, with_unit
+from workbench.words import _, lengths, number, sizes, with_unit
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -310,33 +310,24 @@ def _least_gap(
     search = max(asked + grown, 0.0) + _FURTHER
     found = float(one.min_gap(two, search))
     left = found - grown
-    if left >= asked:
+    fits = left >= asked
+    text = _("{name}: {drawn} of room as drawn, about {gap} as printed; {asked} wanted.")
+    if fits:
         text = _("{name}: {gap} of room as printed, {asked} wanted.")
-        if found >= search:
-            text = _("{name}: more than {gap} of room as printed, {asked} wanted.")
-        return Finding(
-            severity="note",
-            rule="least gap",
-            where=name,
-            text=text.format(name=name, gap=with_unit(left), asked=with_unit(asked)),
-            number=left,
-            limit=asked,
-            unit="mm",
-            source=SOURCE,
-            passed=True,
-        )
+    if fits and found >= search:
+        text = _("{name}: more than {gap} of room as printed, {asked} wanted.")
+    more = _("Leave {more} more room between the two.").format(more=with_unit(asked - left))
     return Finding(
-        severity="warning",
+        severity="note" if fits else "warning",
         rule="least gap",
         where=name,
-        text=_("{name}: {drawn} of room as drawn, about {gap} as printed; {asked} wanted.").format(
-            name=name, drawn=with_unit(found), gap=with_unit(left), asked=with_unit(asked)
-        ),
+        text=text.format(name=name, **lengths(drawn=found, gap=left, asked=asked)),
         number=left,
         limit=asked,
         unit="mm",
-        remedy=_("Leave {more} more room between the two.").format(more=with_unit(asked - left)),
+        remedy="" if fits else more,
         source=SOURCE,
+        passed=fits,
     )
 
 

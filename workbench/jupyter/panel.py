@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -12,6 +12,7 @@ import ipywidgets as w
 from workbench.checks.report import Report
 from workbench.errors import RepairError
 from workbench.jupyter.state import Made
+from workbench.solids.recipe.repair import Repair
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -42,6 +43,14 @@ class OnBench(Quiet):
 
     def lay_out(self) -> None:
         """Make the controls, and ``widget`` of them."""
+
+    def carry_out(
+        self, note: w.HTML, change: Callable[[Repair], object], done: str = "", **how: Any
+    ) -> bool:
+        """Edit the repair, and tell in ``note`` why that was refused, or that it is done."""
+        refused = self.bench.edit(change, **how)
+        note.value = told(refused or done, "stop" if refused else "done")
+        return not refused
 
 
 class Panel(OnBench):

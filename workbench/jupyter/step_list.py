@@ -96,15 +96,13 @@ class Steps(OnBench):
 
     def _change(self, change: Callable[[Repair, str], Any]) -> None:
         name = self.chosen
-        refused = self.bench.edit(lambda repair: change(repair, name))
-        self.note.value = told(refused or "", "stop")
+        self.carry_out(self.note, lambda repair: change(repair, name))
 
     def _rename(self) -> None:
         new, name = self.name.value.strip(), self.chosen
         if self._quiet or new == name:
             return
-        refused = self.bench.edit(lambda repair: repair.rename(name, new), choose=new)
-        self.note.value = told(refused or "", "stop")
+        self.carry_out(self.note, lambda repair: repair.rename(name, new), choose=new)
 
 
 class AddStep(OnBench):
@@ -204,9 +202,7 @@ class AddStep(OnBench):
             if cuts and not free:
                 _let_in(repair, self.face.value, self.through.value)
 
-        refused = self.bench.edit(change, choose_last=True)
-        self.note.value = told(refused or "", "stop")
-        if not refused:
+        if self.carry_out(self.note, change, choose_last=True):
             self.name.value = ""
             # The first part stands where it stands; another one by itself needs its place first.
             self.bench.show_sizes(place=free and len(self.bench.repair.steps) > 1)

@@ -328,9 +328,8 @@ class Fitting(Panel):
         def change(repair: Repair) -> None:
             repair.fit(step, field, self.mating.reading(), self.kind.value)
 
-        refused = self.bench.edit(change)
-        done = _("{size} has to fit this").format(size=_label(self.bench.repair, (step, field)))
-        self.fit_note.value = told(refused or done, "stop" if refused else "done")
+        done = _("{size} has to fit this").format(size=_label(self.bench.repair, self.chosen_size))
+        self.carry_out(self.fit_note, change, done)
 
     def _apply(self) -> None:
         from workbench.checks.fit.printed_size import with_size
@@ -339,10 +338,10 @@ class Fitting(Panel):
         if row is None:
             return
         step, field, size = row.step, row.field, row.proposal.size
-        refused = self.bench.edit(
-            lambda repair: repair.change(step, **with_size(repair.step(step), field, size))
+        self.carry_out(
+            self.fit_note,
+            lambda repair: repair.change(step, **with_size(repair.step(step), field, size)),
         )
-        self.fit_note.value = told(refused or "", "stop")
 
     def _say_of_holes(self, true: bool) -> None:
         from workbench.output.files.saved_profiles import say_of_holes
@@ -381,12 +380,9 @@ class Fitting(Panel):
                 note=self.remark.value.strip(),
             )
 
-        refused = self.bench.edit(change)
-        self.trial_note.value = told(
-            refused or _("Trial saved; the proposed size follows from it"),
-            "stop" if refused else "done",
-        )
-        if not refused:
+        if self.carry_out(
+            self.trial_note, change, _("Trial saved; the proposed size follows from it")
+        ):
             self.measured.value = self.remark.value = self.piece.value = ""
 
     def _keep(self) -> None:

@@ -9,7 +9,7 @@ import ipywidgets as w
 from workbench.checks.cautions.by_shape import KIND
 from workbench.checks.orientation.side_names import SIDES
 from workbench.errors import RepairError
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled
 from workbench.jupyter.sizes.length_boxes import LengthBox
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import Load
@@ -104,8 +104,7 @@ class Loading(Panel):
             load = Load(self.step.value, force, self.way.value, self.again.value)
             repair.loads = (*repair.loads, load)
 
-        refused = self.bench.edit(change)
-        self.note.value = told(refused or _("The load is saved"), "stop" if refused else "done")
+        self.carry_out(self.note, change, _("The load is saved"))
 
     def _drop(self) -> None:
         chosen = self.loads.value
@@ -113,13 +112,13 @@ class Loading(Panel):
         def change(repair: Repair) -> None:
             repair.loads = tuple(load for i, load in enumerate(repair.loads) if i != chosen)
 
-        self.note.value = told(self.bench.edit(change) or "", "stop")
+        self.carry_out(self.note, change)
 
     def _round(self) -> None:
         def change(repair: Repair) -> None:
             repair.round(self.round.length() if self.round.value.strip() else 0.0)
 
-        self.round_note.value = told(self.bench.edit(change) or "", "stop")
+        self.carry_out(self.round_note, change)
 
 
 def _newtons(text: str) -> float:

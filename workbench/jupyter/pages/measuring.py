@@ -324,9 +324,8 @@ class Measuring(Panel):
         except RepairError as error:
             self.done.value = told(str(error), "stop")
             return
-        refused = self.bench.edit(change, choose_last=add != self._set_again, show_all=True)
-        self.done.value = told(refused or done, "stop" if refused else "done")
-        if not refused and add != self._set_again:
+        anew = add != self._set_again
+        if self.carry_out(self.done, change, done, choose_last=anew, show_all=True) and anew:
             self._begun = replace(self._begun, kept=list(self.bench.repair.sketches)[-1])
             self._changed()
 

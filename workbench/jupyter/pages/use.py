@@ -9,7 +9,7 @@ import ipywidgets as w
 
 from workbench.checks.report import Report
 from workbench.jupyter.pages.ways import Ways
-from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled, told
+from workbench.jupyter.panel import Panel, button_for, chooser, columns, entry, labelled
 from workbench.jupyter.state import Made
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number
@@ -136,9 +136,7 @@ class Use(Panel):
             self._uses.read(wanted)
             repair.uses = wanted
 
-        refused = self.bench.edit(change)
-        self.note.value = told(refused or "", "stop")
-        if not refused:
+        if self.carry_out(self.note, change):
             self.warm.disabled = HEAT not in words
 
     def _lay(self, side: Any) -> None:

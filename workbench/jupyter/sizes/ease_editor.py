@@ -62,8 +62,7 @@ class EaseEditor(OnBench):
         self._edit(change)
 
     def _edit(self, change) -> None:
-        refused = self.bench.edit(change, show_all=True)
-        self.note.value = told(refused or "", "stop")
+        self.carry_out(self.note, change, show_all=True)
 
 
 def edges_to_offer(repair: Repair) -> list[str]:

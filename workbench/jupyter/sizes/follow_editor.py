@@ -73,8 +73,7 @@ class FollowEditor(OnBench):
             now: Any = Same(text) if text else repair.step(step).number(name)
             repair.change(step, **{name: now})
 
-        refused = self.bench.edit(change, show_all=True)
-        self.note.value = told(refused or "", "stop")
+        self.carry_out(self.note, change, show_all=True)
 
 
 def _is_number(step: Step, name: str) -> bool:

@@ -134,8 +134,7 @@ class PlaceEditor(OnBench):
             place = replace(place, inset=place.insets if len(edges) > 1 else place.inset)
             repair.change(step, place=place)
 
-        refused = self.bench.edit(change, show_all=True)
-        self.note.value = told(refused or "", "stop")
+        self.carry_out(self.note, change, show_all=True)
 
     def _reseat(self) -> None:
         if self._quiet:

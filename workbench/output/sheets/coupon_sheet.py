@@ -25,7 +25,6 @@ from workbench.output.sheets.blocks import (
     table,
     who,
 )
-from workbench.solids import catalogue
 from workbench.solids.building.build import assemble
 from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe.repair import Repair
@@ -77,8 +76,7 @@ def coupon_sheet(
 
 
 def _coupon_title(repair: Repair, step: str, field: str) -> str:
-    parameter = catalogue.find(repair.step(step).template).parameter(field)
-    return f"{repair.name}: {step}, {parameter.said}"
+    return f"{repair.name}: {step}, {repair.step(step).said(field)}"
 
 
 def _pieces_table(sizes: Sequence[float], width: float) -> Block:

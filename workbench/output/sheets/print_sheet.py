@@ -38,7 +38,6 @@ from workbench.output.sheets.blocks import (
     ticks,
 )
 from workbench.output.sheets.print_settings import care, settings
-from workbench.solids import catalogue
 from workbench.solids.parameters import Size
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import OUTCOMES
@@ -233,8 +232,7 @@ def _main_sizes(subject: Subject) -> Iterator[tuple[str, str, float]]:
 
 
 def _size_name(repair: Repair, step: str, field: str) -> str:
-    template = catalogue.find(repair.step(step).template)
-    return f"{step}, {template.parameter(field).said}"
+    return f"{step}, {repair.step(step).said(field)}"
 
 
 def _try_it(repair: Repair, width: float, lines: int) -> Block:
