@@ -71,6 +71,13 @@ def test_a_print_sheet_is_one_page_of_its_paper(paper):
     assert "licensed trades take precedence" in text
 
 
+def test_the_distance_between_pegs_of_a_row_is_on_the_sheet():
+    pegs = Repair("row").add("cylinder", diameter=4, height=6, repeat=Row(3, 3.25))
+    shown = texts(sheet_for(pegs))
+    row = shown.index(f"cylinder, {pegs.step('cylinder').said('repeat.pitch')}")
+    assert "3.25" in shown[row : row + 4]
+
+
 def test_sizes_that_fit_something_come_first_with_room_to_write():
     shown = texts(sheet_for(divider()))
     sizes = [text for text in shown if text in ("foot, thickness", "blade, bottom", "height")]

@@ -227,7 +227,7 @@ def _main_sizes(subject: Subject) -> Iterator[tuple[str, str, float]]:
     for step, field in dict.fromkeys(shown):
         kind = repair.step(step).parameter(field).kind
         if isinstance(kind, Size) and kind.unit == "mm" and not repair.step(step).cuts:
-            value = float(repair.step(step).values[field])
+            value = float(repair.step(step).number(field))
             yield _size_name(repair, step, field), _(kind.measure), abs(value)
 
 
