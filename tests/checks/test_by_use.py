@@ -161,6 +161,8 @@ def test_heat_may_be_in_fahrenheit_or_with_a_comma():
     assert uses.read(["Heat 70,5"])[0].amount == 70.5
     assert uses.read("child") == (uses.Use("child"),)
     assert uses.read("in the oven, 180 °C") == (uses.Use("heat", 180.0),)
+    assert uses.read("food, heat 70,5;child") == uses.read(["food", "heat 70.5", "child"])
+    assert uses.read("bike brake, heat") == (uses.Use("vehicle"), uses.Use("heat"))
     assert uses.read("toy") == uses.read("baby") == (uses.Use("child"),)
     assert {use.word for use in uses.read(["gas", "brake"])} == {"fire", "vehicle"}
 

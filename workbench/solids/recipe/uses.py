@@ -15,6 +15,9 @@ _WRITTEN = re.compile(
     r"^\s*(?P<word>[^\W\d]+)\s*(?:(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<unit>°?[CF])?)?\s*$"
 )
 
+#: Between several uses in one text; a decimal comma is none.
+_COMMA = re.compile(r"\s*[,;]\s*(?=[^\W\d])")
+
 
 @dataclass(frozen=True)
 class Use:
@@ -65,6 +68,9 @@ def read(uses: Iterable[str]) -> tuple[Use, ...]:
 
 
 def _read(text: str) -> tuple[Use, ...]:
+    several = _COMMA.split(text) if isinstance(text, str) else [text]
+    if len(several) > 1 and any(_is_known(one) for one in several):
+        return tuple(use for one in several for use in _read(one))
     found = _WRITTEN.match(text) if isinstance(text, str) else None
     word = meant(found["word"], known(), "use") if found else ""
     if found is None or word not in known() or (found["amount"] and word != "heat"):
@@ -81,6 +87,11 @@ def _read(text: str) -> tuple[Use, ...]:
     if not found["amount"]:
         return (Use(word),)
     return (Use(word, _celsius(found["amount"], found["unit"])),)
+
+
+def _is_known(text: str) -> bool:
+    found = _WRITTEN.match(text)
+    return found is not None and meant(found["word"], known(), "use") in known()
 
 
 def _warmth(text: str) -> float | None:
