@@ -86,12 +86,12 @@ def test_new_starts_from_a_template_with_other_numbers(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     words = ["new", "tray-divider", "--name", "Kitchen divider", "--material", "PETG"]
-    assert main([*words, "--blade-bottom", "36", "36.2", "--blade-inset", "-4"]) == 0
+    assert main([*words, "--blade-bottom", "36", "36.2", "--blade-inset", "-4,5"]) == 0
     assert "kitchen-divider.ipynb" in capsys.readouterr().out
     repair = read_template(here / "kitchen-divider.ipynb")
     assert repair.step("blade").values["bottom"] == pytest.approx(36.1)
     assert repair.readings["blade.bottom"].values == (36.0, 36.2)
-    assert repair.step("blade").values["inset"] == -4
+    assert repair.step("blade").values["inset"] == -4.5
     assert repair.material == "PETG"
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -17,7 +18,7 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from contextvars import copy_context
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from workbench import __version__, gate, units
 from workbench.errors import RepairError
@@ -62,6 +63,11 @@ OF_ARGPARSE = {
 
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong in a sentence, names the nearest option, and points to its own help."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        # A size below 0 may have a decimal comma or be a fraction; argparse knows -6.5 only.
+        self._negative_number_matcher = re.compile(r"-[.,]?\d")
 
     def parse_known_args(self, args=None, namespace=None):
         given, unknown = super().parse_known_args(args, namespace)

@@ -32,7 +32,7 @@ _AMOUNT = (
 )
 _FRACTION = re.compile(rf"[/{_FRACTIONS}]")
 _LENGTH = re.compile(
-    rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|\"|″)?(?=[\s;]|$)", re.I
+    rf"(?P<amount>{_AMOUNT})\s*(?P<unit>mm|cm|inches|inch|in|zoll|\"|″)?(?=[\s;]|$)", re.I
 )
 #: Signs that are shown of a text, and that one may have: for some hundred readings.
 _LONGEST, _MOST_SIGNS = 60, 1000
