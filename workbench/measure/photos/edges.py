@@ -339,6 +339,13 @@ def arc_sweep(arc: Arc, a: np.ndarray, b: np.ndarray) -> float:
     return turn % around if arc.sweep > 0 else turn % around - around
 
 
+def further_out(edge: Edge, by: float) -> Edge:
+    """An edge of an outline that runs counter-clockwise, moved out of it by so many mm."""
+    if isinstance(edge, Line):
+        return replace(edge, middle=edge.middle + by * np.array([edge.along[1], -edge.along[0]]))
+    return replace(edge, radius=max(edge.radius + math.copysign(by, edge.sweep), 0.1))
+
+
 def _nudged(edge: Edge, step: np.ndarray) -> Edge:
     if isinstance(edge, Line):
         normal = np.array([-edge.along[1], edge.along[0]])

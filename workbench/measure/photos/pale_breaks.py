@@ -20,12 +20,13 @@ from functools import partial
 
 import numpy as np
 
-from workbench.measure.photos.broken_edge import PLACED, SHARP, TRIED
+from workbench.measure.photos.broken_edge import PLACED, ROUND, SHARP, TRIED
 from workbench.measure.photos.camera import Camera, Thickness, facing, stood
-from workbench.measure.photos.edges import SHORTEST, TURN, Arc, Edge, Line, corners_of
+from workbench.measure.photos.edges import SHORTEST, TURN, Arc, Edge, Line, corners_of, further_out
 from workbench.measure.photos.straightened import Straightened
 
-#: Blurs that are tried, as shares of the border's own, which is too wide where it was two steps.
+#: Blurs that are tried where no marks tell it, as shares of the border's own, which is too wide where
+#: it was two steps.
 BLURS = (0.45, 0.6, 0.8, 1.0)
 
 #: How well a step is as the model has it, as a share of its height: what is moved by a twentieth of its
@@ -39,6 +40,10 @@ BESIDE, FINE, BETWEEN = 1.0, 0.25, 5
 #: At such odds a silhouette further out than what was traced is one. A break counts as seen when it
 #: is so many times as large as it is unsure: a coverage factor of 2.
 ODDS, SURE = 20.0, 2.0
+
+#: A break that moved nothing of what was traced is known by its own shade alone; it counts as seen when
+#: it is so many times as large as it is unsure: a limit of detection (IUPAC, from memory).
+DETECTED = 3.0
 
 #: Sections of a side that are looked at apart, to see whether what was traced slants.
 SECTIONS = 4
@@ -74,6 +79,8 @@ def at_the_top(
 ) -> tuple[list[Edge], Thickness] | None:
     """The edges with how much of each is the top's limit, and the break; None where none shows so.
 
+    Where the break shows but what was traced may be the silhouette, these are the edges as they were.
+
     Parameters
     ----------
     edges : on the plane, counter-clockwise
@@ -95,7 +102,7 @@ def at_the_top(
                 continue
             clear = _clear(wide, spread, math.dist(ends[k - 1], ends[k]))
             parts = _in_parts(seen, edge, ends[k - 1], ends[k], clear)
-            squares = _squares(*profile, share, wide, tried, spread)
+            squares = _squares(*profile, share, wide, tried, spread, _blurs(picture))
             sides.append(_Side(k, share, *squares, parts))
     if not sides:
         return None
@@ -106,13 +113,26 @@ def at_the_top(
     own = math.sqrt(float(likely @ (tried - mean) ** 2))
     if mean < SURE * own:
         return None
+    known = depth.broken_doubt
     depth = replace(depth, broken=mean, broken_doubt=max(own, 0.02))
-    placed, doubts = _placed(edges, sides, lit, tried, likely, camera, depth, spread)
+    blur = _blurs(picture)[lit]
+    placed, doubts = _placed(edges, sides, lit, tried, likely, camera, depth, spread, blur)
     # Where a part and its break are of one shade, any place between both limits would do.
     nothing_known = mean / math.sqrt(12)
     if gain < 2 * math.log(ODDS) and max(doubts) > nothing_known / 2:
-        return None
+        if mean < DETECTED * own:
+            return None
+        doubt = math.hypot(depth.broken_doubt, ROUND * mean)
+        return edges, replace(depth, broken_doubt=min(doubt, known))
     return _joined(placed, ends, camera, depth, spread), depth
+
+
+def _blurs(picture: Straightened) -> np.ndarray:
+    """Deviations of the blur that are tried, in mm."""
+    if picture.marks is None:
+        return np.array(BLURS) * picture.spread
+    blur, doubt = picture.marks
+    return blur + doubt * np.array([-1.0, 0.0, 1.0])
 
 
 def _wide(share: float, depth: Thickness, broken: np.ndarray) -> np.ndarray:
@@ -170,7 +190,7 @@ def _squares(
     wide: np.ndarray,
     tried: np.ndarray,
     spread: float,
-    blurs: tuple[float, ...] = BLURS,
+    blurs: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Chi-squares, places and whether the silhouette was traced, as :class:`_Side` has them."""
     from workbench.measure.chances import ndtr
@@ -184,7 +204,7 @@ def _squares(
         steps.append(places + tried[:, None] * (1 - share))
     free = np.ptp(out) / (2 * spread) * 3  # neighbouring places share the blur
     squares, fine = [], out.astype(np.float32)
-    for blur in np.array(blurs) * spread:
+    for blur in blurs:
         terms = [np.ones((*places.shape, len(out)))]
         # Half as fine numbers take half the time, and are off by less than a camera's levels.
         terms += [
@@ -210,7 +230,7 @@ def _weighed(
     sides: list[_Side], tried: np.ndarray, camera: Camera, depth: Thickness, sharp: float
 ) -> tuple[float, np.ndarray]:
     """By how much what was traced is worse as the silhouette, and (b, t) how likely the breaks are."""
-    logs = np.zeros((len(BLURS), len(tried)))
+    logs = np.zeros((len(sides[0].squares), len(tried)))
     as_traced, either = np.zeros_like(logs), np.zeros_like(logs)
     for side in sides:
         best = side.squares.min(axis=2)
@@ -240,6 +260,7 @@ def _placed(
     camera: Camera,
     depth: Thickness,
     spread: float,
+    blur: float,
 ) -> tuple[list[Edge], list[float]]:
     """The edges with how much of each is the top's limit, and how sure the places of those seen are."""
     found: list[Edge] = []
@@ -249,8 +270,7 @@ def _placed(
         doubt = edge.covariance.copy()
         doubt[-1 if isinstance(edge, Arc) else 0, -1 if isinstance(edge, Arc) else 0] += half**2 / 3
         if isinstance(edge, Arc):
-            larger = edge.radius + math.copysign(half, edge.sweep)
-            found.append(replace(edge, radius=max(larger, 0.1), covariance=doubt))
+            found.append(replace(further_out(edge, half), covariance=doubt))
         else:
             found.append(replace(edge, covariance=doubt, top=0.5))
     doubts = []
@@ -272,12 +292,12 @@ def _placed(
         doubts.append(math.sqrt(variance))
         middle = edge.middle + (first + (1 - part) * wide) * _out_of(edge)
         line = replace(edge, middle=middle, covariance=doubt, top=part)
-        found[side.index] = _straightened(line, side, first, lit, depth, spread)
+        found[side.index] = _straightened(line, side, first, depth, spread, blur)
     return found, doubts
 
 
 def _straightened(
-    line: Line, side: _Side, first: float, lit: int, depth: Thickness, spread: float
+    line: Line, side: _Side, first: float, depth: Thickness, spread: float, blur: float
 ) -> Line:
     """The line turned and moved to where its sections have the first step, which is else at ``first``."""
     broken = np.array([depth.broken])
@@ -285,7 +305,7 @@ def _straightened(
     spots = []
     for along, out, seen in side.parts:
         squares, places, _traced = _squares(
-            out, seen, side.share, wide, broken, spread, BLURS[lit : lit + 1]
+            out, seen, side.share, wide, broken, spread, np.array([blur])
         )
         near = np.exp(-0.5 * squares[0, 0])
         near /= near.sum()

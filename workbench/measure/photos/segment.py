@@ -24,6 +24,9 @@ LEAST_CONTRAST = 0.12
 #: is the part of which the sharpest border takes in a wall only.
 MORE, AS_SHARP = 1.3, 0.45
 
+#: How far beside a border its step is looked for, in pixels.
+REACH = 7.0
+
 #: A border of which more than the share moves further than so many pixels was not the sharp one.
 FAR, FAR_SHARE = 2.0, 0.05
 
@@ -243,7 +246,7 @@ def spots(light: np.ndarray, mask: np.ndarray, border: np.ndarray, per_mm: float
     return found
 
 
-def sharpen(light: np.ndarray, border: np.ndarray, reach: float = 7.0) -> Border:
+def sharpen(light: np.ndarray, border: np.ndarray, reach: float = REACH) -> Border:
     """Move a border's points (n, 2) to where the light turns most steeply across it.
 
     light : (h, w, 3) linear, in the same pixels. Points where nothing turns are left out.

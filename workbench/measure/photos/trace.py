@@ -42,7 +42,7 @@ from workbench.measure.photos.camera import (
 from workbench.measure.photos.edges import Arc, Edge, Grain, Line
 from workbench.measure.photos.print_stretch import fit_drawn_out
 from workbench.measure.photos.rectify import View
-from workbench.measure.photos.sheet_marks import BAR, Target
+from workbench.measure.photos.sheet_marks import BAR, MARKER, Target
 from workbench.measure.photos.straightened import Straightened
 from workbench.measure.photos.trace_result import BAR_SCALE, SCALE, Hole, Side, Traced
 from workbench.measure.reading import Reading
@@ -69,6 +69,9 @@ UNLIKE_PAPER, RIMS_APART = 0.3, 0.3
 #: twentieth is common practice, no source), of the blur times the light's lean beside the edge, and of
 #: the marks' misfit.
 EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05 / math.sqrt(3), 1.8, 0.08
+
+#: Slope at which the marks are looked at: several pixels over a side. Any would do.
+ASLANT = 0.1
 
 #: Thickest part that is traced from a photo, in mm: what is thicker hides its own outline.
 THICKEST = 40.0
@@ -150,13 +153,22 @@ def trace(
     picture = checks.picture_of(seen.light, sharp.points)
     notes += checks.compared(_polygon(seen_edges), points, picture)
     camera = None if kind == "scan" else camera_of(view, focal)
-    above = Straightened(seen.light, (room[0], room[3]), 1 / per_mm, grain.spread)
+    marks = None if depth is None else _blur_of_marks(pixels, view, points, per_mm)
+    above = Straightened(seen.light, (room[0], room[3]), 1 / per_mm, grain.spread, marks)
     seen_edges, depth, said, shaded = _on_the_plane(seen_edges, above, camera, depth, edge)
     found = seen_edges if camera is None or depth is None else stood_up(seen_edges, camera, depth)
+    apart = 0.0 if shaded else above.apart
     tell(0.9, _("finding the holes"))
     told = kind == "sheet" and bar is not None
     sizes = budget.budget_of(
-        seen_edges, found, view, focal, depth, beside_card=kind == "card", by_bar=told
+        seen_edges,
+        found,
+        view,
+        focal,
+        depth,
+        beside_card=kind == "card",
+        by_bar=told,
+        apart=apart,
     )
     notes += [*said, *checks.odd_sides(found, sizes.uncertainty)]
     # A hole's rims may be sharp although nobody has said so: that is tried as well.
@@ -166,9 +178,7 @@ def trace(
     holes, said = _holes(seen, room, per_mm, grain, camera, depths)
     notes += said + _about_spots(segment.spots(seen.light, seen.mask, seen.border, per_mm))
     notes += _about_others(seen.borders, seen.border, per_mm)
-    if shaded or (edge is None and sizes.broken > OPEN_EDGE):
-        about = _about_shade if shaded else _about_edge
-        notes.append(about(depth.broken if depth else 0.0, sizes.broken))
+    notes += _about_open(depth, edge, sizes.broken, 2 * apart, shaded)
     well = told and depth is not None
     scale = BAR_SCALE if well else budget.BESIDE_CARD if kind == "card" else SCALE
     tell(1.0, _("done"))
@@ -202,11 +212,13 @@ def _on_the_plane(
         seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
         return seen, depth, notes + _about_thickness(seen, camera), False
     sharp = broken_edge.SHARP if edge is None else 0.0
-    shaded = pale_breaks.at_the_top(seen, picture, camera, depth, sharp)
-    if shaded is not None:
-        return *shaded, [], True
+    shown = pale_breaks.at_the_top(seen, picture, camera, depth, sharp)
+    if shown is not None:
+        found, depth = shown
+        if found is not seen:
+            return found, depth, [], True
     seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
-    if edge is None:
+    if edge is None and shown is None:
         depth = broken_edge.as_seen(seen, picture, camera, depth)
     return seen, depth, notes, False
 
@@ -376,6 +388,37 @@ def _straightened(
     return light
 
 
+def _blur_of_marks(
+    pixels: np.ndarray, view: View, points: np.ndarray, per_mm: float
+) -> tuple[float, float] | None:
+    """The blur of the sheet's marks about a part's border (n, 2), as :class:`Straightened` has it.
+
+    They are looked at as the part was. Lens and lean make the picture softer on one side than on the
+    other, so it is that of the middle of a plane through them, and how far they are from it.
+    """
+    narrow = MARKER / 6  # a marker's black rim
+    if view.pose is None or view.known is None or narrow * per_mm < segment.REACH:
+        return None
+    blurs = []
+    corners = view.known.reshape(-1, 4, 2)
+    if len(corners) < 6:  # twice what a plane takes
+        return None
+    # Along a side of a mark, as of a part that lies anyhow, all places within a pixel are to come up.
+    across, up = np.array([(1.0, -ASLANT), (ASLANT, 1.0)]) / math.hypot(1.0, ASLANT)
+    slanting = np.array([(*across, 0.0), (*up, 0.0), (0.0, 0.0, 1.0)])
+    aslant = replace(view, homography=view.homography @ slanting)
+    for mark in corners @ slanting[:2, :2]:
+        (left, bottom), (right, top) = mark.min(axis=0) - narrow, mark.max(axis=0) + narrow
+        light = _straightened(pixels, aslant, (left, bottom, right, top), per_mm)
+        ring = (mark - (left, top)) * (per_mm, -per_mm) - 0.5
+        blurs.append(segment.sharpen(light, ring).spread / per_mm)
+    middle = (points.min(axis=0) + points.max(axis=0)) / 2
+    system = np.column_stack([np.ones(len(blurs)), corners.mean(axis=1) - middle])
+    plane, *_rest = np.linalg.lstsq(system, np.array(blurs), rcond=None)
+    off = system @ plane - blurs
+    return float(plane[0]), math.sqrt(float(off @ off) / (len(blurs) - len(plane)))
+
+
 def _whole_part(borders: list[np.ndarray], shape: tuple[int, ...], kind: str) -> np.ndarray:
     """The largest region, or RepairError where it runs off the picture."""
     largest = borders[0]
@@ -469,6 +512,24 @@ def _about_shade(broken: float, off: float) -> str:
         "the edges look rounded by {broken} and are of another shade than the top, so sides may be "
         "off by up to {off}: read one side with calipers"
     ).format(broken=with_unit(broken, 1), off=with_unit(off, 2))
+
+
+def _about_open(
+    depth: Thickness | None, told: float | None, by_break: float, by_blur: float, shaded: bool
+) -> list[str]:
+    """What is not known of the edges, and may move a side by so many mm."""
+    broken = depth.broken if depth else 0.0
+    said = [_about_shade(broken, by_break)] if shaded else []
+    if not shaded and told is None and by_break > OPEN_EDGE:
+        said = [_about_edge(broken, by_break)]
+    return said + ([_about_softness(by_blur)] if by_blur > OPEN_EDGE else [])
+
+
+def _about_softness(off: float) -> str:
+    return _(
+        "the part's edges are softer than the sheet's marks, as rounded edges of another shade are, "
+        "so sides may be off by up to {off}: read one side with calipers"
+    ).format(off=with_unit(off, 1))
 
 
 def _holes(

@@ -15,7 +15,7 @@ import numpy as np
 
 from workbench.measure.photos import edges as straight_and_round
 from workbench.measure.photos.camera import Camera, Thickness, camera_of, stood_up
-from workbench.measure.photos.edges import Arc, Edge, Line, corners_of
+from workbench.measure.photos.edges import Arc, Edge, Line, corners_of, further_out
 from workbench.measure.photos.rectify import View
 from workbench.measure.photos.sheet_marks import BAR
 from workbench.measure.reading import Reading
@@ -57,6 +57,7 @@ def budget_of(
     thickness: Thickness | None,
     beside_card: bool = False,
     by_bar: bool = False,
+    apart: float = 0.0,
 ) -> Budget:
     """How sure edges are that stand.
 
@@ -65,13 +66,15 @@ def budget_of(
     seen : as on the plane; stood : the same where they are, when a thickness is known
     focal : that the file states, over the picture's diagonal
     by_bar : whether the scale is that of the sheet's bar, which calipers read
+    apart : how far, standard, the silhouette may be from where the light turns most steeply, in mm,
+        all round
     """
     lengths, own = straight_and_round.lengths_with_uncertainty(stood)
     variance = own**2 + (CARD_EDGE**2 if beside_card else 0.0)
     # A side is off by both of its ends.
     corner = math.sqrt(float(variance.max()) / 2)
     ways = []
-    for edges in _others(seen, view, focal, thickness):
+    for edges in _others(seen, view, focal, thickness, apart):
         if len(edges) == len(stood):
             variance += (straight_and_round.lengths_of(edges) - lengths) ** 2
             if len(stood) > 2:
@@ -105,7 +108,11 @@ def _distinct(ways: np.ndarray, corners: np.ndarray) -> np.ndarray:
 
 
 def _others(
-    seen: list[Edge], view: View, focal: float | None, thickness: Thickness | None
+    seen: list[Edge],
+    view: View,
+    focal: float | None,
+    thickness: Thickness | None,
+    apart: float,
 ) -> Iterator[list[Edge]]:
     """The edges that stand where one thing at a time is off by its standard uncertainty."""
 
@@ -120,6 +127,8 @@ def _others(
     if thickness is None:
         return
     camera = camera_of(view, focal)
+    if apart:
+        yield standing([further_out(edge, apart) for edge in seen], camera, thickness)
     if view.spread is None:
         yield standing(seen, replace(camera, height=camera.height * (1 + camera.doubt)), thickness)
     for off in (
