@@ -11,6 +11,7 @@ import pytest
 from photo_table import judged, laid
 from photographer import Shot, photograph
 
+from workbench.measure.chances import ndtr
 from workbench.measure.photos import pale_breaks, rectify
 from workbench.measure.photos import trace as trace_module
 from workbench.measure.photos.camera import Camera, Thickness, facing, stood, stood_up
@@ -107,6 +108,20 @@ def test_the_break_and_the_sides_are_told_from_the_tops_limit(lean: float, broke
 def test_a_blur_that_was_taken_too_wide_is_put_right(share: float) -> None:
     shown = found(0.3, 0.7, blur=share * SPREAD)[2]
     assert shown is not None and shown[1].broken == pytest.approx(0.7, abs=0.04)
+
+
+@pytest.mark.parametrize("share", [0.45, 0.6, 0.8, 1.0])
+def test_without_marks_the_blur_of_two_steps_is_found_among_shares_of_the_borders_own(
+    share: float,
+) -> None:
+    """The least of them: two equal steps look more than twice as soft as one."""
+    out, wide = np.arange(-1.5, 2, 0.02), np.array([0.7])
+    light = sum(0.5 * ndtr((out - at) / (share * SPREAD)) for at in (0.0, 0.7))
+    blurs = pale_breaks._blurs(Straightened(np.zeros((2, 2, 3)), (0, 0), PIXEL, SPREAD))
+    squares, *_rest = pale_breaks._squares(
+        out, light[:, None] * np.ones(3), 0.0, wide, wide, SPREAD, blurs
+    )
+    assert blurs[squares.min(axis=(1, 2)).argmin()] == pytest.approx(share * SPREAD)
 
 
 def test_the_marks_tell_the_blur_of_two_steps_that_look_like_one() -> None:
