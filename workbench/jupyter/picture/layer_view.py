@@ -310,12 +310,8 @@ _HATCH = (
 
 
 def _place(region: Region) -> str:
-    kind = {
-        "island": _("starts in mid-air"),
-        "bridge": _("bridge"),
-        "ledge": _("ledge"),
-        "slope": _("slope"),
-    }[region.kind]
+    kinds = {"bridge": _("bridge"), "ledge": _("ledge"), "slope": _("slope")}
+    kind = kinds.get(region.kind, _("starts in mid-air"))
     return _("layer {layer}: {kind}, {area}").format(
         layer=region.layer + 1, kind=kind, area=area_with_unit(region.area, 1)
     )
