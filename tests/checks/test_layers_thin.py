@@ -64,6 +64,13 @@ def test_corners_and_tips_are_no_thin_walls():
         assert places(body, "wall") == []
 
 
+def test_two_edges_far_apart_are_not_one_tall_wall():
+    ends = [(x, y, z) for x, z in ((0.1, 0), (10, 10.1), (0.1, 20.2)) for y in (-5, 5)]
+    body = Manifold.hull_points([(side * x, y, z) for x, y, z in ends for side in (-1, 1)])
+    found = places(body, "wall")
+    assert len(found) == 2 and all(place.tall < 1 for place in found)
+
+
 def test_a_low_rib_on_a_plate_is_seen():
     body = block(30, 20, 3) + block(10, 0.5, 0.4, (0, 0, 3))
     (found,) = places(body, "wall")

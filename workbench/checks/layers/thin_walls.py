@@ -69,12 +69,16 @@ class Thin:
 def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
     """Walls and gaps narrower than ``lines`` lines of ``line`` mm, narrowest first."""
     limit = (lines - _SHORT) * line
-    sampled = [layer for layer in samples(slices) if not _plain(slices.section(layer), limit)]
-    coarse = [slices.section(layer).simplify(_FINE) for layer in sampled]
+    sampled = samples(slices)
+    coarse = [
+        (step, section.simplify(_FINE))
+        for step, section in enumerate(map(slices.section, sampled))
+        if not _plain(section, limit)
+    ]
     found = []
     for kind, leftover in (("wall", _worn), ("gap", _filled)):
         steps, sections = [], []
-        for step, section in enumerate(coarse):
+        for step, section in coarse:
             for part in leftover(section, limit).decompose():
                 # Less than a line's own square is a corner, not a wall, unless it stands free.
                 if part.area() > line**2 or (kind == "wall" and _free(section, part)):
