@@ -117,3 +117,10 @@ def test_a_thin_part_is_taken_to_be_broken_by_less(thick, broken, doubt) -> None
     depth = _depth(thick, "sheet", None)
     assert depth is not None
     assert (depth.broken, depth.broken_doubt) == pytest.approx((broken, doubt))
+
+
+@pytest.mark.parametrize(("edge", "doubt"), [(0.0, 0.02), (0.6, 0.02 + 0.06 / math.sqrt(3))])
+def test_what_is_told_of_an_edge_is_good_to_a_tenth_either_way(edge: float, doubt: float) -> None:
+    told = _depth(8.0, "sheet", edge)
+    assert told is not None and told.broken == edge
+    assert told.broken_doubt == pytest.approx(doubt, rel=1e-6)

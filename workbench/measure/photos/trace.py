@@ -482,8 +482,9 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness | None:
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
         )
-    # What is told of an edge is good to a tenth.
-    return Thickness(upper, lower, doubt, float(edge), 0.1 * edge + 0.02)
+    # What is told of an edge is good to a tenth either way, a rectangular width (JCGM 100:2008, 4.3.7),
+    # and a sharp one is not quite sharp.
+    return Thickness(upper, lower, doubt, float(edge), 0.1 * edge / math.sqrt(3) + 0.02)
 
 
 def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
