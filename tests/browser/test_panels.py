@@ -168,6 +168,7 @@ def test_a_picture_chosen_in_the_browser_comes_to_the_same_solid_as_in_code(brac
     with page.expect_file_chooser() as chosen:
         page.get_by_role("button", name="Choose a picture").click()
     chosen.value.set_files(picture)
+    page.get_by_role("button", name="Choose a picture (1)").wait_for()  # the browser has read it
     page.get_by_role("button", name="Trace it").click()
     page.get_by_text("2 arcs, 1 round hole").first.wait_for()
     page.get_by_role("button", name="Add as a panel").click()
