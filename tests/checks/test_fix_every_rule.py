@@ -42,6 +42,9 @@ PARTS: dict[str, Callable[[], Repair]] = {
     "cut takes nothing away": lambda: flat().cut(
         "cylinder", At(40), "hole", diameter=4, height=5
     ),
+    "closed hollow": lambda: flat().cut(
+        "cylinder", Seat("top of body", sink=3), "hole", diameter=4, height=2
+    ),
     "thinnest wall": lambda: flat().add(
         "box", Seat("top of body", sink=0.2), "rib", width=12, depth=0.5, height=5
     ),

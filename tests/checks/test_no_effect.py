@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from turns import turn
 
-from workbench.checks.no_effect import no_effect, rounds_nothing
+from workbench.checks.no_effect import comes_out_nowhere, no_effect, rounds_nothing
 from workbench.checks.strength.duties import duties
 from workbench.checks.subject import Subject
 from workbench.output.notebook import shelf
@@ -135,6 +135,29 @@ def test_a_cut_that_is_filled_again_takes_nothing_away():
     assert text == "51 % of what room takes away is filled again by plug."
     ((_rule, where, severity, text),) = told(repair.copy().add("box", **plug, width=16))
     assert (where, severity) == ("room", "warning") and "filled again by plug" in text
+
+
+def closed(repair):
+    return [(f.where, f.severity, f.text) for f in comes_out_nowhere(Subject.of(repair))]
+
+
+@pytest.mark.parametrize(
+    ("sink", "is_closed"), [(6.0, False), (6.1, True), (9.9, True), (10.0, False)]
+)
+def test_a_cut_that_comes_out_nowhere_is_told(sink, is_closed):
+    repair = Repair("r").add("box", name="base", width=30, depth=30, height=10)
+    repair.cut("cylinder", Seat("top of base", along=10, sink=3), "bore", diameter=4, height=3)
+    repair.cut("cylinder", Seat("top of base", sink=sink), "hole", diameter=8, height=6)
+    text = "hole comes out nowhere: it leaves a closed hollow inside."
+    assert closed(repair) == ([("hole", "warning", text)] if is_closed else [])
+
+
+def test_a_room_for_what_is_loose_may_be_closed():
+    repair = Repair("rattle").add("box", name="base", width=30, depth=30, height=14)
+    repair.cut("sphere", At(z=2), "room", diameter=10)
+    assert [where for where, *_rest in closed(repair)] == ["room"]
+    repair.add("sphere", At(z=3), "ball", diameter=8).let_loose("ball", gap=1)
+    assert closed(repair) == []
 
 
 def test_a_cut_into_what_another_took_takes_nothing_away():

@@ -11,7 +11,7 @@ from workbench.checks.cautions.statements import answered, unknown_rules
 from workbench.checks.cut_edges import bores, thin_places
 from workbench.checks.fit import fit_report
 from workbench.checks.fit.reading_spread import readings_agree
-from workbench.checks.no_effect import no_effect, rounds_nothing
+from workbench.checks.no_effect import comes_out_nowhere, no_effect, rounds_nothing
 from workbench.checks.orientation.estimate import estimate
 from workbench.checks.orientation.orient import laid_layers, ways_up
 from workbench.checks.orientation.proud import proud
@@ -33,6 +33,7 @@ RULES: tuple[Rule, ...] = (
     readings_agree,
     printability.one_piece,
     no_effect,
+    comes_out_nowhere,
     rounds_nothing,
     taken_off,
     printability.fits_bed,

@@ -1,12 +1,18 @@
-"""What changes nothing: a step that leaves the part as it was, a rounding without a sharp edge."""
+"""What changes nothing: a step that leaves the part as it was, a rounding without a sharp edge; and
+what nobody sees, a cut that comes out nowhere."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import partial
 from typing import Any
+
+import numpy as np
 
 from workbench.checks.effects import HALF, NOTHING, Effect, effects
 from workbench.checks.fix import Fix
+from workbench.checks.layers.slices import mass
+from workbench.checks.printability import shells
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.solids.building.build import sharp
@@ -15,6 +21,7 @@ from workbench.solids.recipe.step import Step
 from workbench.words import _, number, with_unit
 
 ADDS, AWAY, TAKES = "adds nothing", "is cut away", "cut takes nothing away"
+CLOSED = "closed hollow"
 
 
 def no_effect(subject: Subject) -> Iterator[Finding]:
@@ -124,6 +131,36 @@ def _off(subject: Subject, cut: Step) -> float:
     parts: dict[str, Any] = subject.assembly.parts
     added = (parts[step.name] for step in subject.repair.steps if not step.cuts)
     return min(float(shape.distance_to(parts[cut.name])) for shape in added)
+
+
+def comes_out_nowhere(subject: Subject) -> Iterator[Finding]:
+    """A cut reaches a side of the part, or leaves a hollow that nothing gets into."""
+    vertices, faces = subject.mesh
+    cuts = [step.name for step in subject.repair.steps if step.cuts]
+    if not cuts or subject.repair.loose:  # what is loose may lie in a room of its own
+        return
+    for shell in shells(vertices, faces):
+        holds = -mass(vertices, shell)[0]
+        if holds <= 0:
+            continue
+        name = min(cuts, key=partial(_beyond, subject, vertices[shell.ravel()]))
+        yield Finding(
+            severity="warning",
+            rule=CLOSED,
+            where=name,
+            text=_("{step} comes out nowhere: it leaves a closed hollow inside.").format(step=name),
+            number=holds,
+            limit=0.0,
+            unit="mm³",
+            remedy=_("Move it until it comes out at a side, make it longer, or remove it."),
+            fix=_without(subject, name),
+        )
+
+
+def _beyond(subject: Subject, corners: np.ndarray, cut: str) -> float:
+    """How far corners (n, 3) lie beyond the box round a cut, in mm."""
+    tool = subject.part_mesh(cut)[0]
+    return float(np.maximum(tool.min(axis=0) - corners, corners - tool.max(axis=0)).max())
 
 
 def rounds_nothing(subject: Subject) -> Iterator[Finding]:

@@ -66,10 +66,14 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
 
 def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
     """How many bodies a closed mesh has; a hollow inside one does not count."""
+    return sum(mass(vertices, shell)[0] > 0 for shell in shells(vertices, faces))
+
+
+def shells(vertices: np.ndarray, faces: np.ndarray) -> Iterator[np.ndarray]:
+    """The faces (k, 3) of each surface that hangs together; a hollow's enclose less than nothing."""
     one, other = faces[:, :2].ravel(), faces[:, 1:].ravel()
     shell = linked(len(vertices), one, other)[faces[:, 0]]
-    shells = np.flatnonzero(np.bincount(shell)).tolist()
-    return sum(mass(vertices, faces[shell == one])[0] > 0 for one in shells)
+    return (faces[shell == mark] for mark in np.unique(shell))
 
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:

@@ -24,7 +24,7 @@ RULE_NAMES = (
     *("clip strain", "clip force", "clip corner", "use", "food", "heat", "sun", "outdoors"),
     *("mains", "pressure", "weight", "duty", "rounding", "outer size"),
     *("runs into", "least gap", "way in"),
-    *("adds nothing", "is cut away", "cut takes nothing away"),
+    *("adds nothing", "is cut away", "cut takes nothing away", "closed hollow"),
     *("fire", "vehicle", "medical", "sport", "child", "pet", "open edge", "thin edge"),
     *("way up", "statement"),
 )
