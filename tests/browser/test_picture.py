@@ -315,6 +315,30 @@ def test_what_is_taken_away_is_a_ghost_and_what_it_fits_another(shown: Shown):
     fit.select_option(label="Fit: hidden")
 
 
+#: How many shaders are made while a size is changed to and fro, each change seen.
+SHADERS = """async (slider) => {
+    const frame = slider.closest('.wb').querySelector('.wb-picture');
+    const gl = frame.querySelector('canvas').getContext('webgl2');
+    let made = 0;
+    const compile = gl.compileShader;
+    gl.compileShader = (shader) => (made++, compile.call(gl, shader));
+    for (const key of ['ArrowRight', 'ArrowRight', 'ArrowLeft', 'ArrowLeft']) {
+        const before = frame.dataset.part;
+        slider.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+        while (frame.dataset.part === before) await new Promise((done) => setTimeout(done, 20));
+    }
+    delete gl.compileShader;
+    return made;
+}"""
+
+
+def test_a_ghost_that_changes_needs_no_shader_anew(shown: Shown):
+    shown.choose(1, "hole")
+    slider = shown.page.get_by_role("slider", name="diameter in mm", exact=True)
+    assert slider.evaluate(SHADERS) == 0
+    shown.calm()
+
+
 def test_on_the_bed_the_part_lies_as_it_is_printed(shown: Shown):
     shown.button("On the bed").click()
     page = shown.page

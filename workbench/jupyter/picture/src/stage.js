@@ -86,6 +86,7 @@ export class Stage {
     this.part.geometry.boundingSphere = EVERYWHERE;
     this.bed = new Group();
     this.ghosts = new Group();
+    this.glass = {}; // materials of ghosts, by their colours
     this.edges = new Lines(this.size, colours.ink, 1.3);
     this.chosen = new Lines(this.size, colours.accent, 2.8);
     this.hidden = new Lines(this.size, colours.accent, 1.6, { depthFunc: GreaterDepth, twin: this.chosen });
@@ -330,13 +331,14 @@ export class Stage {
   ghost(surface, colour, opacity) {
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
-    const material = new MeshBasicMaterial({
+    // A shader ends with its last material, and takes longer to make anew than all that is drawn.
+    const material = (this.glass[colour] ??= new MeshBasicMaterial({
       color: colour,
       opacity,
       transparent: true,
       depthWrite: false,
       side: DoubleSide,
-    });
+    }));
     const drawn = new Body(geometry, material);
     drawn.frustumCulled = false;
     return drawn;
@@ -363,8 +365,10 @@ export class Stage {
   clear(group) {
     for (const child of [...group.children]) {
       if (!child.userData.shared) child.geometry.dispose();
-      child.material.map?.dispose();
-      child.material.dispose();
+      if (!Object.values(this.glass).includes(child.material)) {
+        child.material.map?.dispose();
+        child.material.dispose();
+      }
       group.remove(child);
     }
   }
@@ -436,6 +440,7 @@ export class Stage {
     this.clear(this.ghosts);
     this.clear(this.others);
     this.clear(this.caps);
+    for (const material of Object.values(this.glass)) material.dispose();
     for (const drawn of [this.part, this.around, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
       drawn.geometry.dispose();
       drawn.material.dispose();
