@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
 from typing import Annotated
 
 import numpy as np
@@ -76,9 +75,11 @@ def test_every_demo_part_can_be_printed_and_each_finding_is_whole(make):
 # -- one piece ---------------------------------------------------------------------------------
 
 
-def loose(*bodies) -> SimpleNamespace:
+def loose(*bodies) -> Subject:
     """A subject that is only a mesh; building refuses such parts earlier."""
-    return SimpleNamespace(mesh=arrays(sum(bodies[1:], bodies[0])), repair=Repair("loose"))
+    subject = Subject(Repair("loose"), None)
+    vars(subject)["mesh"] = arrays(sum(bodies[1:], bodies[0]))
+    return subject
 
 
 def test_bodies_that_do_not_touch_stop_a_print():
@@ -95,7 +96,7 @@ def test_a_hollow_inside_is_no_second_body():
 def test_an_open_surface_stops_a_print():
     subject = loose(block(5, 5, 5))
     vertices, faces = subject.mesh
-    subject.mesh = vertices, faces[1:]
+    vars(subject)["mesh"] = vertices, faces[1:]
     (finding,) = printability.one_piece(subject)
     assert finding.severity == "stop"
     assert "a gap" in finding.text

@@ -11,8 +11,6 @@ import numpy as np
 
 from workbench.checks.effects import HALF, NOTHING, Effect, effects
 from workbench.checks.fix import Fix
-from workbench.checks.layers.slices import mass
-from workbench.checks.printability import shells
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
 from workbench.solids.building.build import sharp
@@ -135,21 +133,19 @@ def _off(subject: Subject, cut: Step) -> float:
 
 def comes_out_nowhere(subject: Subject) -> Iterator[Finding]:
     """A cut reaches a side of the part, or leaves a hollow that nothing gets into."""
-    vertices, faces = subject.mesh
     cuts = [step.name for step in subject.repair.steps if step.cuts]
     if not cuts or subject.repair.loose:  # what is loose may lie in a room of its own
         return
-    for shell in shells(vertices, faces):
-        holds = -mass(vertices, shell)[0]
-        if holds <= 0:
+    for faces, holds in subject.shells:
+        if holds >= 0:
             continue
-        name = min(cuts, key=partial(_beyond, subject, vertices[shell.ravel()]))
+        name = min(cuts, key=partial(_beyond, subject, subject.mesh[0][faces.ravel()]))
         yield Finding(
             severity="warning",
             rule=CLOSED,
             where=name,
             text=_("{step} comes out nowhere: it leaves a closed hollow inside.").format(step=name),
-            number=holds,
+            number=-holds,
             limit=0.0,
             unit="mm³",
             remedy=_("Move it until it comes out at a side, make it longer, or remove it."),

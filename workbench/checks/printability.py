@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from workbench.checks.fix import Fix
-from workbench.checks.layers.slices import mass
 from workbench.checks.orientation.bed_fit import ROOM, turn_to_fit
 from workbench.checks.orientation.orient import chosen_down, laid_layers, ways_up
 from workbench.checks.orientation.reasons import hangs
@@ -20,7 +19,6 @@ from workbench.checks.orientation.way_up import Orientation
 from workbench.checks.report import PRACTICE, Finding
 from workbench.checks.subject import Subject
 from workbench.errors import RepairError
-from workbench.solids.geometry.connected_components import linked
 from workbench.solids.lay import laid
 from workbench.solids.meshes.mesh import closes
 from workbench.solids.split import GAP, split
@@ -38,9 +36,8 @@ SAGS = 1.5
 
 def one_piece(subject: Subject) -> Iterator[Finding]:
     """The surface closes and is one body."""
-    vertices, faces = subject.mesh
-    closed = closes(faces)
-    bodies = count_bodies(vertices, faces) if closed else 0
+    closed = closes(subject.mesh[1])
+    bodies = sum(holds > 0 for _faces, holds in subject.shells) if closed else 0
     if not closed:
         yield Finding(
             severity="stop",
@@ -62,18 +59,6 @@ def one_piece(subject: Subject) -> Iterator[Finding]:
                 "Move the parts until they overlap a little, or make each a repair of its own."
             ),
         )
-
-
-def count_bodies(vertices: np.ndarray, faces: np.ndarray) -> int:
-    """How many bodies a closed mesh has; a hollow inside one does not count."""
-    return sum(mass(vertices, shell)[0] > 0 for shell in shells(vertices, faces))
-
-
-def shells(vertices: np.ndarray, faces: np.ndarray) -> Iterator[np.ndarray]:
-    """The faces (k, 3) of each surface that hangs together; a hollow's enclose less than nothing."""
-    one, other = faces[:, :2].ravel(), faces[:, 1:].ravel()
-    shell = linked(len(vertices), one, other)[faces[:, 0]]
-    return (faces[shell == mark] for mark in np.unique(shell))
 
 
 def fits_bed(subject: Subject) -> Iterator[Finding]:

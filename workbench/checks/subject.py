@@ -11,6 +11,7 @@ import numpy as np
 
 from workbench import data
 from workbench.solids.building.build import Assembly, assemble
+from workbench.solids.geometry.connected_components import linked
 from workbench.solids.meshes import mesh as meshes
 from workbench.solids.recipe.repair import Repair
 
@@ -34,6 +35,18 @@ class Subject:
     def mesh(self) -> tuple[np.ndarray, np.ndarray]:
         """Vertices (n, 3) in mm and faces (m, 3) of the solid as it stands on the bench."""
         return meshes.mesh(self.assembly.solid)
+
+    @cached_property
+    def shells(self) -> list[tuple[np.ndarray, float]]:
+        """Each surface of the closed mesh that hangs together: its faces (k, 3), and the volume in
+        mm³ that it encloses, less than 0 for a hollow's."""
+        from workbench.checks.layers.slices import mass
+
+        vertices, faces = self.mesh
+        one, other = faces[:, :2].ravel(), faces[:, 1:].ravel()
+        mark = linked(len(vertices), one, other)[faces[:, 0]]
+        parts = [faces[mark == shell] for shell in np.flatnonzero(np.bincount(mark))]
+        return [(part, mass(vertices, part)[0]) for part in parts]
 
     @cached_property
     def shape(self) -> bytes:

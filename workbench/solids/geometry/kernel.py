@@ -278,6 +278,11 @@ def move_of(place: TopLoc_Location) -> np.ndarray | None:
     return np.array([[trsf.Value(i, j) for j in (1, 2, 3, 4)] for i in (1, 2, 3)])
 
 
+def points_moved(points: np.ndarray, move: np.ndarray | None) -> np.ndarray:
+    """Points (n, 3) after a (3, 4) move; None moves nothing."""
+    return points if move is None else points @ move[:, :3].T + move[:, 3]
+
+
 def reflected(solid: Solid, move: np.ndarray) -> Solid:
     """A solid after a (4, 4) move that holds a reflection, whose faces look outwards again."""
     from build123d import Solid

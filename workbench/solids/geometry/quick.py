@@ -56,7 +56,7 @@ def triangles_of(solid: Solid) -> Triangles | None:
 
 def _moved(mesh: Mesh, move: np.ndarray | None) -> Mesh:
     points, faces = mesh
-    return (points if move is None else points @ move[:, :3].T + move[:, 3]), faces
+    return kernel.points_moved(points, move), faces
 
 
 def _square(move: np.ndarray | None) -> np.ndarray:

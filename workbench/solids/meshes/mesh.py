@@ -121,11 +121,7 @@ def mesh_moved(solid: Solid, at_once: bool = False) -> Mesh:
     """The usual mesh of a step's solid, which goes along where the solid is only moved."""
     still, move = kernel.unmoved(solid)
     vertices, faces = mesh_at_once(still) if at_once else mesh(still)
-    return _moved(vertices, move), faces
-
-
-def _moved(points: np.ndarray, move: np.ndarray | None) -> np.ndarray:
-    return points if move is None else points @ move[:, :3].T + move[:, 3]
+    return kernel.points_moved(vertices, move), faces
 
 
 def mesh_apart(shape: Shape, at_once: bool = False) -> Mesh:
@@ -329,7 +325,7 @@ def _read(face: TopoDS_Face) -> Mesh:
         return np.empty((0, 3)), np.empty((0, 3), np.int64)
     points = np.array([part.Node(i).Coord() for i in range(1, part.NbNodes() + 1)])
     triangles = np.array([part.Triangle(i).Get() for i in range(1, part.NbTriangles() + 1)]) - 1
-    points = _moved(points, kernel.move_of(place))
+    points = kernel.points_moved(points, kernel.move_of(place))
     if face.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
         triangles = triangles[:, ::-1]
     return points, triangles
