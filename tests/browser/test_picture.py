@@ -337,6 +337,11 @@ def test_a_ghost_that_changes_needs_no_shader_anew(shown: Shown):
     slider = shown.page.get_by_role("slider", name="diameter in mm", exact=True)
     assert slider.evaluate(SHADERS) == 0
     shown.calm()
+    shown.button("Section").click()
+    shown.calm()
+    assert slider.evaluate(SHADERS) == 0, "nor does a section"
+    shown.button("Section").click()
+    shown.calm()
 
 
 def test_on_the_bed_the_part_lies_as_it_is_printed(shown: Shown):

@@ -86,7 +86,7 @@ export class Stage {
     this.part.geometry.boundingSphere = EVERYWHERE;
     this.bed = new Group();
     this.ghosts = new Group();
-    this.glass = {}; // materials of ghosts, by their colours
+    this.materials = {}; // those that last
     this.edges = new Lines(this.size, colours.ink, 1.3);
     this.chosen = new Lines(this.size, colours.accent, 2.8);
     this.hidden = new Lines(this.size, colours.accent, 1.6, { depthFunc: GreaterDepth, twin: this.chosen });
@@ -154,11 +154,11 @@ export class Stage {
     this.cutOff = (place) => way[section.axis] * (place[section.axis] - section.at) < -1e-4;
     // Where more surfaces are seen from behind than from before, the plane lies within the part.
     for (const [side, operation] of [[BackSide, IncrementWrapStencilOp], [FrontSide, DecrementWrapStencilOp]]) {
-      const material = new MeshBasicMaterial({
+      const material = this.lasting(operation, () => ({
         side, colorWrite: false, depthWrite: false, depthTest: false, clippingPlanes: planes,
         stencilWrite: true, stencilFunc: AlwaysStencilFunc,
         stencilFail: operation, stencilZFail: operation, stencilZPass: operation,
-      });
+      }));
       const counted = new Body(this.part.geometry, material);
       counted.frustumCulled = false;
       counted.renderOrder = 0.1;
@@ -167,11 +167,13 @@ export class Stage {
     }
     const [low, high] = this.bounds;
     const size = 1.2 * Math.hypot(...low.map((value, i) => high[i] - value));
-    const material = new MeshBasicMaterial({
-      map: this.hatching(size), side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+    const material = this.lasting("cap", () => ({
+      map: this.hatching(), side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
       stencilWrite: true, stencilRef: 0, stencilFunc: NotEqualStencilFunc,
       stencilFail: ReplaceStencilOp, stencilZFail: ReplaceStencilOp, stencilZPass: ReplaceStencilOp,
-    });
+    }));
+    const count = Math.max(8, Math.round(size / Math.max(1.2, size / 60)));
+    material.map.repeat.set(count, count);
     const cap = new Body(new PlaneGeometry(size, size), material);
     cap.position.set(...low.map((value, i) => (i === section.axis ? section.at : (value + high[i]) / 2)));
     if (section.axis === 0) cap.rotation.y = Math.PI / 2;
@@ -182,7 +184,7 @@ export class Stage {
   }
 
   // The hatching of a cut face: thin lines at 45 degrees.
-  hatching(size) {
+  hatching() {
     const canvas = document.createElement("canvas");
     canvas.width = canvas.height = 64;
     const pen = canvas.getContext("2d");
@@ -199,8 +201,6 @@ export class Stage {
     const map = new CanvasTexture(canvas);
     map.colorSpace = SRGBColorSpace;
     map.wrapS = map.wrapT = RepeatWrapping;
-    const count = Math.max(8, Math.round(size / Math.max(1.2, size / 60)));
-    map.repeat.set(count, count);
     map.anisotropy = 4;
     return map;
   }
@@ -331,8 +331,7 @@ export class Stage {
   ghost(surface, colour, opacity) {
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(surface.corners, 3));
-    // A shader ends with its last material, and takes longer to make anew than all that is drawn.
-    const material = (this.glass[colour] ??= new MeshBasicMaterial({
+    const material = this.lasting(colour, () => ({
       color: colour,
       opacity,
       transparent: true,
@@ -342,6 +341,14 @@ export class Stage {
     const drawn = new Body(geometry, material);
     drawn.frustumCulled = false;
     return drawn;
+  }
+
+  // A material that lasts, made once: a shader ends with its last material, and takes longer to make
+  // anew than all that is drawn.
+  lasting(name, settings) {
+    const material = (this.materials[name] ??= new MeshBasicMaterial(settings()));
+    material.userData.lasts = true;
+    return material;
   }
 
   // The grid of the bed.
@@ -365,10 +372,7 @@ export class Stage {
   clear(group) {
     for (const child of [...group.children]) {
       if (!child.userData.shared) child.geometry.dispose();
-      if (!Object.values(this.glass).includes(child.material)) {
-        child.material.map?.dispose();
-        child.material.dispose();
-      }
+      if (!child.material.userData.lasts) child.material.dispose();
       group.remove(child);
     }
   }
@@ -440,7 +444,10 @@ export class Stage {
     this.clear(this.ghosts);
     this.clear(this.others);
     this.clear(this.caps);
-    for (const material of Object.values(this.glass)) material.dispose();
+    for (const material of Object.values(this.materials)) {
+      material.map?.dispose();
+      material.dispose();
+    }
     for (const drawn of [this.part, this.around, this.edges, this.chosen, this.hidden, this.rim, this.posts, this.hatch, this.brim]) {
       drawn.geometry.dispose();
       drawn.material.dispose();
