@@ -17,7 +17,14 @@ from workbench.solids.facts import facts_of
 from workbench.solids.geometry import kernel, quick
 from workbench.solids.geometry.cache import Cache
 from workbench.solids.meshes.body import body_of
-from workbench.solids.meshes.mesh import ANGLE, DEVIATION, mesh, mesh_apart
+from workbench.solids.meshes.mesh import (
+    ANGLE,
+    DEVIATION,
+    ROUGH_ANGLE,
+    ROUGHER,
+    mesh,
+    mesh_apart,
+)
 from workbench.solids.meshes.swept import arc, chords
 
 CASES = [
@@ -43,6 +50,14 @@ CASES = [
     ("stop", {"holes": 2, "width": 30.0, "gusset": 0.0}),
     ("strike", {}),
     ("strike", {"countersink": False, "ramp": 0.0}),
+    ("knob", {}),
+    ("knob", {"section": "round", "flutes": 0, "pointer": 0.0}),
+    ("spacer", {"gap": 2.0}),
+    ("spacer", {"gap": 1.0, "bore_chamfer": 0.0}),
+    ("peg", {"section": "D", "chamfer": 0.6}),
+    ("peg", {"section": "D", "collar": 9.0}),
+    ("tab", {"chamfer": 0.7}),
+    ("tab", {"barb": 0.5, "chamfer": 0.7}),
 ]
 
 #: Exact ones whose triangles are known without the kernel.
@@ -59,6 +74,9 @@ CUT = [
     ("tab", {"barb": 0.5, "chamfer": 0.7}),
     ("fin", {}),
 ]
+
+#: What a polygon of such a turn lacks of its circle.
+ROUND = 1 - math.sin(math.radians(ROUGH_ANGLE)) / math.radians(ROUGH_ANGLE)
 
 named = pytest.mark.parametrize(("name", "values"), CASES, ids=lambda part: str(part)[:40])
 
@@ -81,8 +99,8 @@ def test_the_triangles_lie_on_the_exact_surface(name, values) -> None:
     one, other = Manifold.batch_boolean(found, OpType.Add), body_of(*mesh_apart(exact))
     assert other is not None
     apart = (one - other).volume() + (other - one).volume()
-    assert apart <= DEVIATION / 2 * other.surface_area(), "as the mean over the surface"
-    assert one.volume() == pytest.approx(exact.volume, rel=8e-3)
+    assert apart <= ROUGHER * DEVIATION / 2 * other.surface_area(), "as the mean over the surface"
+    assert one.volume() == pytest.approx(exact.volume, rel=ROUND)
 
 
 @pytest.mark.parametrize(("name", "values"), CUT, ids=lambda part: str(part)[:40])
@@ -92,8 +110,8 @@ def test_the_triangles_of_what_is_cut_lie_on_its_surface(name, values) -> None:
     known, covered = (body_of(*mesh_apart(solid, at_once)) for at_once in (True, False))
     assert known is not None and covered is not None
     apart = (known - covered).volume() + (covered - known).volume()
-    assert apart <= DEVIATION / 2 * covered.surface_area(), "as the mean over the surface"
-    assert known.volume() == pytest.approx(solid.volume, rel=8e-3)
+    assert apart <= ROUGHER * DEVIATION / 2 * covered.surface_area(), "as the mean over the surface"
+    assert known.volume() == pytest.approx(solid.volume, rel=1.1 * ROUND), "a D's share is larger"
 
 
 @named
@@ -103,9 +121,9 @@ def test_it_sits_and_is_sat_on_as_the_exact_one(name, values) -> None:
         here, there = face_frame(exact, side), face_frame(at_once, side)
         if facts_of(name).axial and side in ("top", "bottom"):
             here, there = here[2], there[2]  # it sits by its axis: the height of its end counts
-        elif name in ("thread", "bottle_thread"):
-            continue  # nothing sits on its flanks
-        np.testing.assert_allclose(there, here, atol=1e-6)
+        elif name in ("thread", "bottle_thread", "knob"):
+            continue  # nothing sits on its flanks, or in the pointer's groove
+        np.testing.assert_allclose(there, here, atol=DEVIATION)
 
 
 def test_a_picture_takes_the_quick_shape_until_the_exact_one_is_there() -> None:
@@ -149,12 +167,12 @@ def test_it_refuses_what_the_exact_one_refuses() -> None:
     assert str(exact.value) == str(at_once.value)
 
 
-def test_the_usual_mesh_is_taken_where_it_is_known() -> None:
+def test_the_triangles_stay_when_the_usual_mesh_is_made() -> None:
     solid = catalogue.find("gear").function(teeth=17)
-    points, _faces = mesh_apart(solid, at_once=True)
-    usual, _faces = mesh(solid)
-    assert len(points) != len(usual)
-    assert len(mesh_apart(solid, at_once=True)[0]) == len(usual)
+    before = mesh_apart(solid, at_once=True)
+    assert len(mesh(solid)[1]) > len(before[1])
+    for one, other in zip(before, mesh_apart(solid, at_once=True), strict=True):
+        np.testing.assert_array_equal(one, other)
 
 
 @pytest.mark.parametrize("radius", [0.5, 4.0, 60.0])

@@ -16,8 +16,7 @@ from workbench.errors import RepairError
 from workbench.solids.building import build, order
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import SHARED, Cache, Kept
-from workbench.solids.meshes.body import body_of
-from workbench.solids.meshes.mesh import mesh_at_once
+from workbench.solids.meshes.mesh import body_at_once
 from workbench.solids.recipe.repair import Repair
 
 if TYPE_CHECKING:
@@ -133,7 +132,7 @@ def _body(solid: Solid) -> Manifold:
 
     def make() -> tuple[TopoDS_Shape, Manifold, Kept]:
         try:
-            body = body_of(*mesh_at_once(still)) or Manifold()
+            body = body_at_once(still)
         except RepairError:  # the whole may close all the same
             body = Manifold()
         return still.wrapped, body, Kept(20)

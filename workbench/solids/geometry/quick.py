@@ -15,16 +15,14 @@ import numpy as np
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.bounded import Within
 from workbench.solids.geometry.cache import Kept
-from workbench.solids.meshes import swept
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Compound, Solid
+    from manifold3d import Manifold
 
-Mesh = swept.Mesh
-
-#: Gives triangles, (n, 3) in mm and (m, 3), with a distance from the true surface, in mm, and a turn
-#: between neighbours, in degrees, at most.
-Triangles = Callable[[float, float], Mesh]
+#: Gives a body of triangles with a distance from the true surface, in mm, and a turn between
+#: neighbours, in degrees, at most.
+Triangles = Callable[[float, float], "Manifold"]
 
 _KNOWN = Kept(400)
 _enough = Within()
@@ -54,11 +52,6 @@ def triangles_of(solid: Solid) -> Triangles | None:
     return found
 
 
-def _moved(mesh: Mesh, move: np.ndarray | None) -> Mesh:
-    points, faces = mesh
-    return kernel.points_moved(points, move), faces
-
-
 def _square(move: np.ndarray | None) -> np.ndarray:
     return np.eye(4) if move is None else np.vstack([move, (0, 0, 0, 1)])
 
@@ -71,17 +64,27 @@ def _key(solid: Solid) -> int:
 
 def less(solid: Solid, tools: Sequence[Solid]) -> Triangles:
     """Triangles of what is left of a solid where tools are taken away; those of all are known."""
-    return _of([solid, *tools], lambda whole, *taken: swept.less(whole, taken))
+    from manifold3d import Manifold, OpType
+
+    return _of([solid, *tools], lambda *bodies: Manifold.batch_boolean(bodies, OpType.Subtract))
 
 
-def _of(solids: Sequence[Solid], come_to: Callable[..., Mesh]) -> Triangles:
+def _nothing(_deviation: float, _angle: float) -> Manifold:
+    from manifold3d import Manifold
+
+    return Manifold()
+
+
+def _of(solids: Sequence[Solid], come_to: Callable[..., Manifold]) -> Triangles:
     """What the triangles of solids in place come to."""
     told = []
     for solid in solids:
         triangles = triangles_of(solid)
         assert triangles is not None
         told.append((triangles, kernel.unmoved(solid)[1]))
-    return lambda *near: come_to(*(_moved(triangles(*near), move) for triangles, move in told))
+    return lambda *near: come_to(
+        *(body(*near) if move is None else body(*near).transform(move) for body, move in told)
+    )
 
 
 def reflected(solid: Solid, move: np.ndarray) -> Solid:
@@ -92,12 +95,7 @@ def reflected(solid: Solid, move: np.ndarray) -> Solid:
     if made is None:
         return other
     back = np.linalg.inv(_square(there)) @ move @ _square(here)
-
-    def turned_over(deviation: float, angle: float) -> Mesh:
-        points, faces = _moved(made(deviation, angle), back[:3])
-        return points, faces[:, ::-1]
-
-    return known(other, turned_over)
+    return known(other, lambda *near: made(*near).transform(back[:3]))
 
 
 def cut(solid: Solid, tools: Sequence[Solid]) -> Solid:
@@ -112,6 +110,21 @@ def cut(solid: Solid, tools: Sequence[Solid]) -> Solid:
     return known(left, triangles)
 
 
+def shared(one: Solid, other: Solid) -> Triangles:
+    """Triangles of what two solids have in common; those of both are known."""
+    return _of([one, other], lambda a, b: a ^ b)
+
+
 def common(one: Solid, other: Solid) -> Solid:
     """What two solids have in common, as one solid, with its triangles; those of both are known."""
-    return known(kernel.common(one, other), _of([one, other], swept.shared))
+    return known(kernel.common(one, other), shared(one, other))
+
+
+def instead(triangles: Triangles, *solids: Solid) -> Compound:
+    """Solids whose outermost plane faces are those of an exact one, with the triangles of that."""
+    from build123d import Compound
+
+    first, *others = solids
+    back = np.linalg.inv(_square(kernel.unmoved(first)[1]))[:3]
+    covered = known(first, lambda *near: triangles(*near).transform(back))
+    return Compound(children=[covered, *(known(one, _nothing) for one in others)])

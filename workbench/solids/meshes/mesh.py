@@ -25,12 +25,14 @@ from workbench.solids.geometry.faces import (
     wires_of,
 )
 from workbench.solids.geometry.quick import triangles_of
+from workbench.solids.meshes.body import body_of
 from workbench.solids.meshes.weld import Triangles, Welded
 from workbench.solids.parameters import Size
 from workbench.words import _, sizes
 
 if TYPE_CHECKING:
     from build123d import Shape, Solid
+    from manifold3d import Manifold
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
 #: Default distance between the mesh and the true surface, in mm, and angle, in degrees: well
@@ -42,6 +44,10 @@ ANGLE = 12.0
 #: so that a large ball does not take seconds. It grows in steps, by this factor: faces keep their
 #: triangles as long as the step stays the same.
 SHARE, COARSER = 1 / 4000, 1.5
+
+#: What is shown while a hand moves may be so many times as far from the true surface, still less
+#: than a pixel, and turn by so much from facet to facet, less than what is drawn as an edge. Our choice.
+ROUGHER, ROUGH_ANGLE = 2.0, 18.0
 
 #: Where the mesh of a solid does not close, it is tried again with these shares of the distance
 #: and of the angle.
@@ -59,7 +65,7 @@ Mesh = tuple[np.ndarray, np.ndarray]
 #: A union leaves most faces as they were.
 _MESHES, _WELDED, _FACES = Kept(32), Kept(8), Kept(20_000)
 
-#: Those that the kernel was not asked for.
+#: Bodies that the kernel was not asked for, beside their solids.
 _AT_ONCE = Kept(200)
 
 #: Meshes of solids of no more than so many faces, such as those of single steps.
@@ -99,22 +105,31 @@ def mesh(solid: Shape, deviation: float | None = None, angle: float = ANGLE) -> 
         return made
 
 
-def mesh_at_once(solid: Shape) -> Mesh:
-    """The usual mesh of a solid where that is known, else triangles that the kernel is not asked for.
+def body_at_once(solid: Shape) -> Manifold:
+    """A solid in triangles that the kernel is not asked for; of the usual mesh where none are told.
 
-    Where nobody told of such, the usual mesh is made.
+    Empty where that does not close.
     """
-    key, known = (hash(solid.wrapped), None, ANGLE), triangles_of(solid)
-    if known is None or key in _SMALL or key in _MESHES:
+    from manifold3d import Manifold
+
+    known = triangles_of(solid)
+
+    def make() -> tuple[Shape, Manifold]:
+        if known is None:
+            return solid, body_of(*mesh(solid)) or Manifold()
+        longest = float(np.ptp(box_of(solid.wrapped), axis=0).max())
+        return solid, known(ROUGHER * deviation_for(longest), ROUGH_ANGLE)
+
+    body: Manifold = _AT_ONCE.get(hash(solid.wrapped), make)[1]
+    return body
+
+
+def mesh_at_once(solid: Shape) -> Mesh:
+    """The triangles of :func:`body_at_once`."""
+    if triangles_of(solid) is None:
         return mesh(solid)
-
-    def make() -> tuple[Shape, Mesh]:
-        return solid, known(
-            deviation_for(float(np.ptp(box_of(solid.wrapped), axis=0).max())), ANGLE
-        )
-
-    made: Mesh = _AT_ONCE.get(key, make)[1]
-    return made
+    made = body_at_once(solid).to_mesh64()
+    return np.array(made.vert_properties)[:, :3], np.array(made.tri_verts, dtype=np.int64)
 
 
 def mesh_moved(solid: Solid, at_once: bool = False) -> Mesh:

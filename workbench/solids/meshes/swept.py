@@ -1,4 +1,4 @@
-"""Triangles of sections that are pushed along a line or wound round an axis, without the kernel."""
+"""Bodies of sections that are pushed along a line or wound round an axis, without the kernel."""
 
 from __future__ import annotations
 
@@ -11,7 +11,11 @@ import numpy as np
 if TYPE_CHECKING:
     from manifold3d import Manifold
 
-Mesh = tuple[np.ndarray, np.ndarray]
+#: Moves (3, 4) that lay a section's x, y and thickness along the axes, by the axis of the thickness.
+_LAID = {
+    "x": np.array([[0.0, 0, 1, 0], [1, 0, 0, 0], [0, 1, 0, 0]]),
+    "y": np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, 1, 0, 0]]),
+}
 
 
 def chords(radius: float, turn: float, deviation: float, angle: float) -> int:
@@ -51,7 +55,7 @@ def arc(
     return found
 
 
-def extruded(rings: Sequence[np.ndarray], low: float, high: float, along: str) -> Mesh:
+def extruded(rings: Sequence[np.ndarray], low: float, high: float, along: str) -> Manifold:
     """The prism on a section between two levels.
 
     rings : (n, 2) each, in mm: the outer one and its holes, either way round
@@ -60,38 +64,17 @@ def extruded(rings: Sequence[np.ndarray], low: float, high: float, along: str) -
     from manifold3d import CrossSection, FillRule, Manifold
 
     section = CrossSection([np.ascontiguousarray(ring) for ring in rings], FillRule.EvenOdd)
-    points, faces = _read(Manifold.extrude(section, high - low))
-    points[:, 2] += low
-    if along == "x":
-        return points[:, [2, 0, 1]], faces
-    # (x, z, y) is a left-handed set.
-    return (points[:, [0, 2, 1]], faces[:, ::-1]) if along == "y" else (points, faces)
+    body = Manifold.extrude(section, high - low).translate((0, 0, low))
+    return body.transform(_LAID[along]) if along in _LAID else body
 
 
-def revolved(ring: np.ndarray, deviation: float, angle: float) -> Mesh:
+def revolved(ring: np.ndarray, deviation: float, angle: float) -> Manifold:
     """What a ring (n, 2) of (radius, z), in mm, sweeps in one turn about the z axis."""
     from manifold3d import CrossSection, FillRule, Manifold
 
     section = CrossSection([np.ascontiguousarray(ring)], FillRule.EvenOdd)
     across = chords(float(ring[:, 0].max()), math.tau, deviation, angle)
-    return _read(Manifold.revolve(section, across))
-
-
-def nothing(_deviation: float, _angle: float) -> Mesh:
-    """No triangles: another shape's cover for both."""
-    return np.empty((0, 3)), np.empty((0, 3), np.int64)
-
-
-def less(whole: Mesh, tools: Sequence[Mesh]) -> Mesh:
-    """What is left of a body where others are taken away."""
-    from manifold3d import Manifold, OpType
-
-    return _read(Manifold.batch_boolean([_body(mesh) for mesh in (whole, *tools)], OpType.Subtract))
-
-
-def shared(one: Mesh, other: Mesh) -> Mesh:
-    """What two bodies have in common."""
-    return _read(_body(one) ^ _body(other))
+    return Manifold.revolve(section, across)
 
 
 def wound(
@@ -101,7 +84,7 @@ def wound(
     length: float,
     deviation: float,
     angle: float,
-) -> Mesh:
+) -> Manifold:
     """A right-handed thread, cut level at 0 and at its length.
 
     radii, shares : of the corners of the profile, in mm, and where along the pitch they lie, from 0
@@ -133,7 +116,7 @@ def wound(
         ]
     )
     body = Manifold(Mesh64(points, faces.astype(np.uint64)))
-    return _read(body.trim_by_plane((0, 0, 1), 0).trim_by_plane((0, 0, -1), -length))
+    return body.trim_by_plane((0, 0, 1), 0).trim_by_plane((0, 0, -1), -length)
 
 
 def _strips(one: np.ndarray, next_: np.ndarray) -> np.ndarray:
@@ -145,17 +128,3 @@ def _strips(one: np.ndarray, next_: np.ndarray) -> np.ndarray:
 def _fan(middle: int, ring: np.ndarray) -> np.ndarray:
     """Triangles from one point to a closed ring, against its way round."""
     return np.column_stack([np.full(len(ring), middle), np.roll(ring, -1), ring])
-
-
-def _body(mesh: Mesh) -> Manifold:
-    from manifold3d import Manifold, Mesh64
-
-    points, faces = mesh
-    return Manifold(
-        Mesh64(np.array(points, float, order="C"), np.array(faces, np.uint64, order="C"))
-    )
-
-
-def _read(body: Manifold) -> Mesh:
-    made = body.to_mesh64()
-    return np.array(made.vert_properties)[:, :3], np.array(made.tri_verts, dtype=np.int64)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 POINTER_DEPTH, LEAST_TOP = 0.8, 0.4
 
 
-@facts(duty="control")
+@facts(duty="control", quick=lambda _values: True)
 @checked
 def knob(
     diameter: Annotated[float, Size(6, 120, measure="across the grip")] = 24.0,

@@ -9,16 +9,16 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Choice, Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, Bend, prism, turned
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Profile, prism, turned
 from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape, Solid
 
 SECTIONS = ("round", "D")
 
 
-@facts(holds=True)
+@facts(holds=True, quick=lambda values: values["section"] == "D" and not values["slot"])
 @checked
 def peg(
     section: Annotated[str, Choice(SECTIONS, measure="looking at the peg's end")] = "round",
@@ -38,7 +38,7 @@ def peg(
     slot_depth: Annotated[float, Size(0.2, 200, measure="from the tip down to the slot's end")] = (
         6.0
     ),
-) -> Solid:
+) -> Shape:
     """A peg that stands on its root, or on its collar, and enters a hole with its tip.
 
     ``length`` counts from the root or from the top of the collar. The flat of a D looks to the
@@ -76,6 +76,13 @@ def peg(
     cuts = []
     if section == "D":
         cuts.append(beyond_flat(diameter + collar, flat, root, tip, chamfer))
+        if quick.wanted() and not slot:
+            stands = [turned([*foot[:3], (0, root)])] if collar else []
+            if chamfer < length:
+                stands.append(d_prism(radius, flat, root, tip - chamfer))
+            if chamfer:
+                stands.append(d_prism(radius - chamfer, flat - chamfer, tip - chamfer, tip))
+            return quick.instead(quick.less(solid, cuts), *stands)
     if slot:
         _refuse_slot(_tip_width(radius - chamfer, flat - chamfer), length, slot, slot_depth)
         cuts.append(_slot(diameter + collar, slot, tip - slot_depth, tip))
@@ -89,6 +96,15 @@ def beyond_flat(span: float, flat: float, root: float, tip: float, chamfer: floa
     above = max(tip, shoulder + 2 * chamfer) + 1
     face = [(-flat, root), *slope, (slope[-1][0] if slope else -flat, above)]
     return prism([*face, (-span, above), (-span, root)], span, along="x")
+
+
+def d_prism(radius: float, flat: float, low: float, high: float) -> Solid:
+    """A D with its flat to the front, so far from its middle, between two levels."""
+    from build123d import Location
+
+    half = math.sqrt(radius**2 - flat**2)
+    profile: Profile = [(half, -flat), Bend((0, radius), (-half, -flat))]
+    return prism(profile, high - low, "z").moved(Location((0, 0, low)))
 
 
 def _slot(span: float, slot: float, end: float, tip: float) -> Solid:

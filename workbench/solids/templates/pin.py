@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
-from workbench.solids.meshes import swept
 from workbench.solids.parameters import Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, Bend, Point, Profile, prism, turned
-from workbench.solids.templates.peg import beyond_flat
+from workbench.solids.shapes.profile import LEAST_WALL, Point, turned
+from workbench.solids.templates.peg import beyond_flat, d_prism
 from workbench.words import _, lengths, sized, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Shape, Solid
+    from build123d import Shape
 
 
 @facts(duty="hinge", quick=lambda values: values["flat"])
@@ -58,8 +56,6 @@ def pin(
     Raises RepairError when the head is no wider than the shank, or the chamfer, the flat or the
     groove leave too little of it.
     """
-    from build123d import Compound
-
     _refuse(diameter, length, head, chamfer, flat)
     if groove:
         _refuse_groove(diameter, length - chamfer, groove, groove_width, groove_height)
@@ -78,20 +74,10 @@ def pin(
     if quick.wanted():
         # Ds whose plane ends and flat are those of the pin.
         under, back = (tip - chamfer if chamfer else tip / 2), radius - flat
-        low = _d((head or diameter) / 2, back, 0.0, under)
-        high = _d(radius - chamfer, back - chamfer, under, tip)
-        whole = quick.known(low, quick.less(solid, [tool]))
-        return Compound(children=[whole, quick.known(high, swept.nothing)])
+        low = d_prism((head or diameter) / 2, back, 0.0, under)
+        high = d_prism(radius - chamfer, back - chamfer, under, tip)
+        return quick.instead(quick.less(solid, [tool]), low, high)
     return quick.cut(solid, [tool])
-
-
-def _d(radius: float, flat: float, low: float, high: float) -> Solid:
-    """A D with its flat to the front, so far from its middle, between two levels."""
-    from build123d import Location
-
-    half = math.sqrt(radius**2 - flat**2)
-    profile: Profile = [(half, -flat), Bend((0, radius), (-half, -flat))]
-    return prism(profile, high - low, "z").moved(Location((0, 0, low)))
 
 
 def _refuse(diameter: float, length: float, head: float, chamfer: float, flat: float) -> None:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, prism, turned
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Profile, prism, turned
 from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Solid
+    from build123d import Shape
 
 
-@facts(duty="clamped")
+@facts(duty="clamped", quick=lambda values: values["gap"])
 @checked
 def spacer(
     inside: Annotated[
@@ -29,7 +30,7 @@ def spacer(
     gap: Annotated[
         float, Size(0, 100, 0.05, measure="across the opening at its side; 0 for a whole ring")
     ] = 0.0,
-) -> Solid:
+) -> Shape:
     """A ring that keeps two things apart on a screw or a shaft, standing on its end.
 
     With a gap it is pushed on from the side; the gap opens to the right. Cut open, seen from
@@ -55,6 +56,15 @@ def spacer(
         return ring
     y = gap / 2
     opening = prism([(0, -y), (rim + 1, -y), (rim + 1, y), (0, y)], height, along="z")
+    if quick.wanted():
+        far, near = (math.sqrt(radius**2 - y**2) for radius in (rim, bore))
+        open_ring: Profile = [
+            (far, y),
+            Bend((-rim, 0), (far, -y)),
+            (near, -y),
+            Bend((-bore, 0), (near, y)),
+        ]
+        return quick.instead(quick.less(ring, [opening]), prism(open_ring, height, along="z"))
     return quick.cut(ring, [opening])
 
 
