@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import partial
+from importlib.resources import files
 
 import numpy as np
 import pytest
@@ -21,9 +23,10 @@ from workbench.solids.meshes.mesh import (
     ANGLE,
     DEVIATION,
     ROUGH_ANGLE,
-    ROUGHER,
+    deviation_for,
     mesh,
     mesh_apart,
+    rough_deviation_for,
 )
 from workbench.solids.meshes.swept import arc, chords
 
@@ -99,7 +102,7 @@ def test_the_triangles_lie_on_the_exact_surface(name, values) -> None:
     one, other = Manifold.batch_boolean(found, OpType.Add), body_of(*mesh_apart(exact))
     assert other is not None
     apart = (one - other).volume() + (other - one).volume()
-    assert apart <= ROUGHER * DEVIATION / 2 * other.surface_area(), "as the mean over the surface"
+    assert apart <= DEVIATION * other.surface_area(), "as the mean over the surface"
     assert one.volume() == pytest.approx(exact.volume, rel=ROUND)
 
 
@@ -110,7 +113,7 @@ def test_the_triangles_of_what_is_cut_lie_on_its_surface(name, values) -> None:
     known, covered = (body_of(*mesh_apart(solid, at_once)) for at_once in (True, False))
     assert known is not None and covered is not None
     apart = (known - covered).volume() + (covered - known).volume()
-    assert apart <= ROUGHER * DEVIATION / 2 * covered.surface_area(), "as the mean over the surface"
+    assert apart <= DEVIATION * covered.surface_area(), "as the mean over the surface"
     assert known.volume() == pytest.approx(solid.volume, rel=1.1 * ROUND), "a D's share is larger"
 
 
@@ -156,6 +159,26 @@ def test_the_other_hand_of_a_shape_keeps_its_triangles(of) -> None:
     strike = found.assembly.parts["strike"]
     still = [kernel.unmoved(solid)[0] for solid in kernel.solids_of(strike)]
     assert all(quick.triangles_of(solid) for solid in still)
+
+
+@pytest.mark.parametrize("longest", [3.0, 15.0, 25.0, 60.0, 100.0, 300.0])
+def test_what_is_rough_is_so_by_less_than_a_pixel_and_still_meets_nothing(longest) -> None:
+    away = rough_deviation_for(longest)
+    assert away <= max(DEVIATION, longest / 800), "a picture of 800 pixels"
+    assert deviation_for(longest) <= away <= 2 * deviation_for(longest), "clearances stay open"
+
+
+def test_facets_of_what_is_rough_are_not_drawn_as_edges() -> None:
+    source = files("workbench.jupyter.picture").joinpath("src/mesh.js").read_text("utf-8")
+    crease = re.search(r"CREASE = Math\.cos\(\((\d+) \* Math\.PI\) / 180\)", source)
+    assert crease and ROUGH_ANGLE < float(crease[1]) - 5
+
+
+def test_a_large_and_a_small_round_take_fewer_triangles() -> None:
+    for diameter in (1.6, 50.0):
+        solid = catalogue.find("cylinder").function(diameter=diameter, height=10)
+        rough_, usual = mesh_apart(solid, at_once=True)[1], mesh_apart(solid)[1]
+        assert len(rough_) < 0.75 * len(usual)
 
 
 def test_it_refuses_what_the_exact_one_refuses() -> None:

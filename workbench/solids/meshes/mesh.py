@@ -45,9 +45,10 @@ ANGLE = 12.0
 #: triangles as long as the step stays the same.
 SHARE, COARSER = 1 / 4000, 1.5
 
-#: What is shown while a hand moves may be so many times as far from the true surface, still less
-#: than a pixel, and turn by so much from facet to facet, less than what is drawn as an edge. Our choice.
-ROUGHER, ROUGH_ANGLE = 2.0, 18.0
+#: While a hand moves, a shape's triangles may be this share of its longest side away from the true
+#: surface, which is half a pixel or less, but no more than so many times as far as usual; and turn
+#: by so much from facet to facet, less than is drawn as an edge. Our choice.
+ROUGH_SHARE, ROUGHER, ROUGH_ANGLE = 1 / 1000, 2.0, 18.0
 
 #: Where the mesh of a solid does not close, it is tried again with these shares of the distance
 #: and of the angle.
@@ -118,7 +119,7 @@ def body_at_once(solid: Shape) -> Manifold:
         if known is None:
             return solid, body_of(*mesh(solid)) or Manifold()
         longest = float(np.ptp(box_of(solid.wrapped), axis=0).max())
-        return solid, known(ROUGHER * deviation_for(longest), ROUGH_ANGLE)
+        return solid, known(rough_deviation_for(longest), ROUGH_ANGLE)
 
     body: Manifold = _AT_ONCE.get(hash(solid.wrapped), make)[1]
     return body
@@ -177,6 +178,16 @@ def deviation_for(longest: float) -> float:
     """
     steps = math.floor(math.log(max(1.0, longest * SHARE / DEVIATION), COARSER) + 1e-9)
     return DEVIATION * COARSER**steps
+
+
+def rough_deviation_for(longest: float) -> float:
+    """The distance that does while a hand moves, of a solid with that longest side, both in mm.
+
+    >>> rough_deviation_for(12), rough_deviation_for(31), rough_deviation_for(70)
+    (0.02, 0.031, 0.04)
+    """
+    usual = deviation_for(longest)
+    return max(usual, min(ROUGHER * usual, longest * ROUGH_SHARE))
 
 
 def _mesh(solid: Shape, asked: float | None, angle: float) -> Mesh:
