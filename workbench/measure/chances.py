@@ -15,7 +15,7 @@ def _compiled() -> ModuleType:
     """The last of the parts, or the whole of scipy.special."""
     part: ModuleType | None = None
     for name in _PARTS:
-        part = alone("special", name)
+        part = alone("scipy.special", name)
         if part is None:
             break
     return part if part and hasattr(part, "chdtri") else import_module("scipy.special")

@@ -72,7 +72,7 @@ def _slopes(
 def _minpack() -> Callable[..., np.ndarray]:
     """Values from what is off, its slopes and a start."""
     ends = {"ftol": ENDS, "xtol": ENDS, "maxfev": ROUNDS}
-    part = alone("optimize", "_minpack")
+    part = alone("scipy.optimize", "_minpack")
     if part is None or not hasattr(part, "_lmder"):
         from scipy.optimize import leastsq
 

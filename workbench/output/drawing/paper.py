@@ -17,6 +17,7 @@ import numpy as np
 
 from workbench import gate
 from workbench.measure.photos.sheet_marks import PAPERS
+from workbench.solids.shapes import lettering
 from workbench.words import TIE, tied
 
 if TYPE_CHECKING:
@@ -130,21 +131,16 @@ def extent(marks: Iterable[Mark]) -> tuple[float, float, float, float]:
 
 @lru_cache(maxsize=2)
 def _font(bold: bool) -> Any:
-    from matplotlib.font_manager import FontProperties, findfont
-    from matplotlib.ft2font import FT2Font
-
-    font = FT2Font(findfont(FontProperties(family=FAMILY, weight="bold" if bold else "normal")))
+    font = lettering.face(FAMILY.replace(" ", "") + ("-Bold.ttf" if bold else ".ttf"))
     font.set_size(100, 72)
     return font
 
 
 @lru_cache(maxsize=2048)
 def _advance(character: str, bold: bool) -> float:
-    from matplotlib.ft2font import LoadFlags
-
     if not has_glyph(character, bold):
         return 1.0  # the font lacks it: something takes its place, at most as wide as it is high
-    glyph = _font(bold).load_char(ord(character), flags=LoadFlags.NO_HINTING)
+    glyph = _font(bold).load_char(ord(character), flags=lettering.reader().LoadFlags.NO_HINTING)
     return glyph.linearHoriAdvance / 65536 / 100
 
 

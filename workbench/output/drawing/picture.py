@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from dataclasses import replace
-from io import BytesIO
 
 import numpy as np
 
@@ -54,13 +55,25 @@ def picture(
 
     Raises RepairError when the repair does not build, or the size cannot be.
     """
-    from matplotlib.image import imsave
-
     vertices, faces = mesh(build(subject)) if isinstance(subject, Repair) else subject
-    into = BytesIO()
     pixels = shaded(vertices, faces, size, grid, out, colour, paper, deep)
-    imsave(into, np.round(255 * pixels).astype(np.uint8), format="png")
-    return into.getvalue()
+    return _png(np.round(255 * pixels).astype(np.uint8))
+
+
+def _png(pixels: np.ndarray) -> bytes:
+    """Pixels (h, w, 3) as a PNG file, ISO/IEC 15948: each row as what differs from the one above."""
+    height, width = pixels.shape[:2]
+    rows = np.zeros((height, 1 + 3 * width), np.uint8)
+    rows[:, 1:] = pixels.reshape(height, -1)
+    rows[1:, 1:] -= rows[:-1, 1:].copy()
+    rows[:, 0] = 2
+
+    def chunk(kind: bytes, content: bytes) -> bytes:
+        checked = kind + content
+        return struct.pack(">I", len(content)) + checked + struct.pack(">I", zlib.crc32(checked))
+
+    head = chunk(b"IHDR", struct.pack(">2I5B", width, height, 8, 2, 0, 0, 0))
+    return b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
 
 
 def shaded(
@@ -134,15 +147,25 @@ def _shadow(vertices: np.ndarray) -> np.ndarray:
 
 def _blurred(image: np.ndarray, sigma: float) -> np.ndarray:
     """The image (h, w) with a soft blur, ``sigma`` pixels wide; wide ones on fewer pixels."""
-    from scipy.ndimage import gaussian_filter
-
     every = max(1, int(sigma / 2))
     height, width = image.shape
     padded = np.pad(image, ((0, -height % every), (0, -width % every)), mode="edge")
     rows, columns = (side // every for side in padded.shape)
     small = padded.reshape(rows, every, columns, every).mean(axis=(1, 3), dtype=np.float32)
-    soft = gaussian_filter(small, sigma / every)
+    soft = _softened(_softened(small, sigma / every).T, sigma / every).T
     return soft if every == 1 else _stretched(_stretched(soft, height, every).T, width, every).T
+
+
+def _softened(image: np.ndarray, sigma: float) -> np.ndarray:
+    """The image with each column blurred by a bell of ``sigma`` rows."""
+    reach = int(4 * sigma + 0.5)
+    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+    bell = (bell / bell.sum()).astype(np.float32)
+    padded = np.pad(image, ((reach, reach), (0, 0)), mode="symmetric")
+    soft = np.zeros_like(image)
+    for at, share in enumerate(bell):
+        soft += share * padded[at : at + len(image)]
+    return soft
 
 
 def _stretched(image: np.ndarray, count: int, every: int) -> np.ndarray:
@@ -264,18 +287,16 @@ def _normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
 
 def _corner_normals(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """(m, 3, 3) a normal for each corner of each triangle, smooth across what is no crease."""
-    from scipy.sparse import csr_array
-
     normals = _normals(vertices, faces)
     count = len(faces)
-    owner = np.tile(np.arange(count), 3)
-    touches = csr_array(
-        (np.ones(3 * count), (faces.T.ravel(), owner)), shape=(len(vertices), count)
-    )
     corner_vertex = faces.ravel()
     # Every (corner, neighbouring triangle) pair that meets at the corner's vertex.
-    near = touches[corner_vertex].tocoo()
-    corner, other = near.coords
+    by_vertex, meet = np.argsort(corner_vertex, kind="stable"), np.bincount(corner_vertex)
+    many = meet[corner_vertex]
+    corner = np.repeat(np.arange(3 * count), many)
+    place = np.arange(len(corner)) - np.repeat(np.cumsum(many) - many, many)
+    first = (np.cumsum(meet) - meet)[corner_vertex]
+    other = by_vertex[first[corner] + place] // 3
     smooth = (normals[corner // 3] * normals[other]).sum(axis=1) > np.cos(np.radians(CREASE))
     a, b, c = (vertices[faces[:, i]] for i in range(3))
     areas = np.linalg.norm(np.cross(b - a, c - a), axis=1)

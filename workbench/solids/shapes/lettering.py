@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING
 from unicodedata import bidirectional
 
 import numpy as np
 
 from workbench.errors import RepairError
+from workbench.measure.compiled import alone, folder_of
 from workbench.solids.shapes.profile import Bend, Point, Profile
 from workbench.words import _
 
@@ -143,18 +147,29 @@ def _drawn(body: Polygon, pen: float) -> bool:
     return not inner.is_empty and all(part.area < pen * pen / 4 for part in left)
 
 
+def reader() -> ModuleType:
+    """What reads fonts, without the rest of matplotlib."""
+    part = alone("matplotlib", "ft2font")
+    return part if hasattr(part, "LoadFlags") else import_module("matplotlib.ft2font")
+
+
+def face(file: str) -> FT2Font:
+    """A font that comes with matplotlib."""
+    found = folder_of("matplotlib") / "mpl-data" / "fonts" / "ttf" / file
+    if not found.exists():
+        from matplotlib import get_data_path
+
+        found = Path(get_data_path(), "fonts", "ttf", file)
+    return reader().FT2Font(str(found))
+
+
 @lru_cache(maxsize=1)
 def _font() -> FT2Font:
-    from matplotlib import get_data_path
-    from matplotlib.ft2font import FT2Font
-
-    return FT2Font(f"{get_data_path()}/fonts/ttf/{FONT}")
+    return face(FONT)
 
 
 @lru_cache(maxsize=512)
 def _glyph(sign: str) -> _Glyph:
-    from matplotlib.ft2font import LoadFlags
-
     font = _font()
     # Signs that run from right to left change their shape with their neighbours.
     if font.get_char_index(ord(sign)) == 0 or bidirectional(sign) in ("R", "AL"):
@@ -163,18 +178,16 @@ def _glyph(sign: str) -> _Glyph:
                 "{sign!r} (U+{code:04X}) cannot be drawn with this font; write it another way"
             ).format(sign=sign, code=ord(sign))
         )
-    drawn = font.load_char(ord(sign), flags=LoadFlags.NO_SCALE)
+    drawn = font.load_char(ord(sign), flags=reader().LoadFlags.NO_SCALE)
     spots, codes = font.get_path()
     spots = spots * _UNIT / _CAPITAL
     return _Glyph(tuple(_contours(spots, codes)), drawn.horiAdvance / _CAPITAL)
 
 
 def _kerning(sign: str, after: str) -> float:
-    from matplotlib.ft2font import Kerning
-
     font = _font()
     pair = font.get_char_index(ord(sign)), font.get_char_index(ord(after))
-    return float(font.get_kerning(*pair, Kerning.UNSCALED)) / _CAPITAL
+    return float(font.get_kerning(*pair, reader().Kerning.UNSCALED)) / _CAPITAL
 
 
 def _contours(spots: np.ndarray, codes: np.ndarray) -> list[Contour]:
