@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 from matplotlib.image import imread
 from parts import cube, divider, peg
+from scipy.ndimage import gaussian_filter1d
 
 from workbench.errors import RepairError
-from workbench.output.drawing.picture import picture, shaded
+from workbench.output.drawing.picture import CREASE, _corner_normals, _softened, picture, shaded
 from workbench.output.drawing.raster import Camera, covered, rasterise
 from workbench.solids.building.build import build
 from workbench.solids.meshes.mesh import mesh
@@ -97,3 +98,29 @@ def test_any_direction_can_be_looked_from(out):
 def test_sizes_that_cannot_be_are_refused(size):
     with pytest.raises(RepairError, match="picture size is"):
         picture(cube(), size)
+
+
+def test_a_picture_holds_the_pixels_that_were_shaded():
+    shown = np.round(255 * shaded(*cube(), size=(33, 21), grid=5.0))
+    assert (np.round(255 * pixels(picture(cube(), (33, 21), grid=5.0))) == shown).all()
+
+
+@pytest.mark.parametrize("sigma", [0.4, 1.7, 3.9])
+def test_a_soft_blur_is_that_of_scipy(sigma: float):
+    image = np.random.default_rng(1).random((40, 9)).astype(np.float32)
+    theirs = gaussian_filter1d(image, sigma, axis=0)
+    assert _softened(image, sigma) == pytest.approx(theirs, abs=1e-6)
+
+
+def test_every_triangle_at_a_corner_smooths_it_but_those_across_a_crease():
+    vertices, faces = mesh(build(peg()))
+    a, b, c = (vertices[faces[:, i]] for i in range(3))
+    across = np.cross(b - a, c - a)  # as long as the triangle is large
+    plain = across / np.linalg.norm(across, axis=1, keepdims=True)
+    found = _corner_normals(vertices, faces)
+    for triangle in range(0, len(faces), 7):
+        for corner, vertex in enumerate(faces[triangle]):
+            meet = (faces == vertex).any(axis=1)
+            near = meet & (plain @ plain[triangle] > np.cos(np.radians(CREASE)))
+            whole = across[near].sum(axis=0)
+            assert found[triangle, corner] == pytest.approx(whole / np.linalg.norm(whole))

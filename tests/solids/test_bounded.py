@@ -122,6 +122,52 @@ def test_a_kind_is_tried_once_and_then_made_here(waiting) -> None:
     assert not waiting
 
 
+def test_what_was_quick_in_a_rehearsal_is_made_here(waiting) -> None:
+    from workbench.output.drawing.views import FRONT, TOP, view
+
+    def look() -> None:
+        view(build.build(key().round("top of base", 1.0), Cache()), FRONT)
+        raise RepairError("width is 3 mm; give 4 mm")
+
+    build.rehearsed(key(), look)
+    build.rehearsed(key(), look)
+    assert waiting == [bounded.TRY], "what is known by now is not rehearsed"
+    eased = build.build(key().round("top of base", 1.2), Cache())
+    view(eased, FRONT)
+    assert len(waiting) == 1
+    view(eased, TOP)  # nobody looked from there
+    assert len(waiting) == 2
+
+
+def test_a_rehearsal_ends_with_what_is_not_quick(waiting, monkeypatch) -> None:
+    monkeypatch.setattr(bounded, "QUICK", -1.0)
+    build.rehearsed(key(), lambda: [build.build(key(), Cache()), for_ever()])
+    assert len(waiting) == 1
+    assert build.build(key(), Cache()).volume > 0
+    assert bounded.TRY not in waiting[1:], "it is known to be slow as a whole"
+
+
+def test_a_part_whose_rehearsal_does_not_end_is_built_piece_by_piece(waiting) -> None:
+    build.rehearsed(key(), for_ever)
+    assert build.build(key(), Cache()).volume > 0
+    assert SHORT in waiting, "it is known to be slow as a whole"
+
+
+def test_a_stopped_rehearsal_says_so_and_one_that_cannot_be_told_is_left(
+    waiting, monkeypatch
+) -> None:
+    def stopped(*_given):
+        raise Stopped("it was stopped")
+
+    plain = fork.in_copy
+    monkeypatch.setattr(fork, "in_copy", stopped)
+    with pytest.raises(Stopped):
+        build.rehearsed(key(), for_ever)
+    monkeypatch.setattr(fork, "in_copy", plain)
+    bounded.rehearse(lambda: "whole", lambda: bounded.limited(lambda: lambda: 0, list))
+    assert not bounded._quick and not bounded._slow
+
+
 def test_a_rounding_is_made_here_once_one_like_it_was_quick(waiting, monkeypatch) -> None:
     def eased(radius: float) -> Repair:
         return key().round("top of base", radius)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from textwrap import dedent
+
 import numpy as np
 import pytest
 
@@ -92,3 +96,32 @@ def test_a_text_comes_back_from_a_notebook_whatever_is_in_it(tmp_path) -> None:
     path = save_template(tag().add("letters", Seat("top of plate"), **given), tmp_path)
     assert read_template(path).step("word").values["text"] == text
     assert "word_text" in open_template(path).names
+
+
+@pytest.mark.parametrize("elsewhere", [False, True])
+def test_what_reads_the_font_comes_alone_and_is_matplotlib_s_own(elsewhere: bool, tmp_path):
+    """Letters are as wide as on paper, and paper is printed afterwards."""
+    code = f"""
+        import sys
+        from pathlib import Path
+        from workbench.output.drawing import paper
+        from workbench.solids.shapes import lettering
+        if {elsewhere}:  # as in a release that keeps both in other places
+            lettering.alone, lettering.folder_of = lambda *_names: None, lambda _name: Path("none")
+        wide = [paper.text_width("Ø 8 ± 0.1", 9, bold) for bold in (False, True)]
+        lettering.pieces("Bi", 10.0)
+        assert ("matplotlib" in sys.modules) == {elsewhere}
+        from matplotlib.font_manager import FontProperties, findfont
+        from matplotlib.ft2font import FT2Font, LoadFlags
+        assert lettering.reader().FT2Font is FT2Font
+        for bold, ours in zip(("normal", "bold"), wide, strict=True):
+            font = FT2Font(findfont(FontProperties(family=paper.FAMILY, weight=bold)))
+            font.set_size(100, 72)
+            glyphs = [font.load_char(ord(x), flags=LoadFlags.NO_HINTING) for x in "Ø 8 ± 0.1"]
+            theirs = sum(x.linearHoriAdvance for x in glyphs) / 65536 / 100 * 9 * paper.POINT
+            assert abs(ours - theirs) < 1e-9
+        page = paper.Page()
+        page.put([paper.Words("Ø 8", 20.0, 20.0, 9.0)])
+        assert paper.written(page.figure, "pdf").startswith(b"%PDF")
+    """
+    subprocess.run([sys.executable, "-c", dedent(code)], check=True, cwd=tmp_path)

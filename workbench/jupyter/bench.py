@@ -47,7 +47,9 @@ from workbench.jupyter.step_list import AddStep, Steps
 from workbench.jupyter.style import style_sheet
 from workbench.output.drawing.dimensions import idle
 from workbench.output.files.paths import write_over
+from workbench.solids.building.build import rehearsed
 from workbench.solids.building.rough import Rough, rough
+from workbench.solids.meshes.mesh import mesh_apart
 from workbench.solids.recipe.repair import Repair, a_repair
 from workbench.solids.recipe.seat import At
 from workbench.words import _
@@ -116,6 +118,9 @@ def choose_unit(unit: units.Unit) -> None:
 
 class Bench(w.VBox):
     """The widget that :func:`bench` returns."""
+
+    def __repr__(self) -> str:  # that of all its widgets would be made to be shortened
+        return f"Bench({self.repair.name!r})"
 
     def __init__(
         self, repair: Repair, inline: bool | None = None, kept: Keeping | None = None
@@ -494,6 +499,8 @@ class Bench(w.VBox):
                     yield quick
                     if self._builder.overtaken(REST):
                         return
+            if self._made is None:
+                _rehearse(repair)
             start = time.perf_counter()
             yield from _attempt(repair)
             self._took = time.perf_counter() - start
@@ -641,6 +648,21 @@ def _attempt(repair: Repair) -> Iterator[Made | str]:
         yield make(repair)
     except Exception as error:  # the geometry kernel raises types of its own
         yield said(error)
+
+
+def _rehearse(repair: Repair) -> None:
+    """What a bench first asks the geometry kernel for, once in a copy of this process."""
+    from workbench.output.drawing.drawing import views_with_sizes
+
+    def look() -> None:
+        assembly = make(repair).assembly
+        for part in assembly.parts.values():
+            mesh_apart(part)
+        rough(repair)
+        views_with_sizes(repair, assembly)
+
+    with suppress(Exception):  # it is told where it is done
+        rehearsed(repair, look)
 
 
 def _judged(subject: Subject) -> Report:

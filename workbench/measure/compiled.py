@@ -29,6 +29,6 @@ def alone(package: str, name: str) -> ModuleType | None:
 def folder_of(package: str) -> Path:
     """Where a package is, which is not loaded for that."""
     library, _dot, room = package.partition(".")
-    spec = PathFinder.find_spec(library)
+    spec = PathFinder.find_spec(library, None)
     found = (spec and spec.submodule_search_locations) or [""]
     return Path(found[0], *room.split("."))

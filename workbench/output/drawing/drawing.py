@@ -11,7 +11,8 @@ import numpy as np
 import workbench
 from workbench.output.drawing import dimension_layout
 from workbench.output.drawing.arrangement import arranged, centre_lines
-from workbench.output.drawing.dimensions import dimensions
+from workbench.output.drawing.dimension_kinds import Dimension
+from workbench.output.drawing.dimensions import Dimensions, dimensions
 from workbench.output.drawing.paper import (
     NOTE,
     TEXT,
@@ -27,7 +28,7 @@ from workbench.output.drawing.paper import (
 )
 from workbench.output.drawing.svg import svg
 from workbench.output.drawing.view_allocation import shared_out
-from workbench.output.drawing.views import FRONT, LEFT, TOP, view
+from workbench.output.drawing.views import FRONT, LEFT, TOP, View, view
 from workbench.solids.building.build import Assembly
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _, number, unit_sign, unit_word
@@ -81,20 +82,29 @@ def sized_views(repair: Repair, assembly: Assembly, highlight: str = "") -> list
 
     highlight : a "step.field" whose dimension is drawn in the accent colour
     """
-    sizes = dimensions(repair, assembly)
-    shares, _left = shared_out(sizes.drawn, _SKETCHED)
+    sizes, views = views_with_sizes(repair, assembly)
     made = []
-    for direction, share in zip(_SKETCHED, shares, strict=True):
-        if not (share or direction is FRONT):
-            continue
-        seen = view(assembly.solid, direction, hidden=False)
+    for seen, share in views:
         left, bottom, right, top = seen.bounds
         scale = min(110.0 / (right - left), 80.0 / (top - bottom))
         others = centre_lines(seen, sizes, scale)
         marks, _crowded = dimension_layout.around(seen, share, scale, highlight, others)
-        title = _title(direction.name).format(unit=unit_word())
+        title = _title(seen.direction.name).format(unit=unit_word())
         made.append((title, svg(marks, label=title)))
     return made
+
+
+def views_with_sizes(
+    repair: Repair, assembly: Assembly
+) -> tuple[Dimensions, list[tuple[View, list[Dimension]]]]:
+    """All dimensions, and the front and each further view that has some, with these."""
+    sizes = dimensions(repair, assembly)
+    shares, _left = shared_out(sizes.drawn, _SKETCHED)
+    return sizes, [
+        (view(assembly.solid, direction, hidden=False), share)
+        for direction, share in zip(_SKETCHED, shares, strict=True)
+        if share or direction is FRONT
+    ]
 
 
 _SKETCHED = (FRONT, TOP, LEFT)

@@ -73,7 +73,8 @@ def _png(pixels: np.ndarray) -> bytes:
         return struct.pack(">I", len(content)) + checked + struct.pack(">I", zlib.crc32(checked))
 
     head = chunk(b"IHDR", struct.pack(">2I5B", width, height, 8, 2, 0, 0, 0))
-    return b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
+    packed = chunk(b"IDAT", zlib.compress(rows.tobytes()))
+    return b"\x89PNG\r\n\x1a\n" + head + packed + chunk(b"IEND", b"")
 
 
 def shaded(

@@ -6,7 +6,7 @@ values and where it sits.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Sequence
+from collections.abc import Callable, Collection, Hashable, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import lru_cache, partial
@@ -22,7 +22,14 @@ from workbench.solids.building.eased_edges import eased
 from workbench.solids.building.order import Part
 from workbench.solids.facts import NONE, facts_of
 from workbench.solids.geometry import kernel
-from workbench.solids.geometry.bounded import about, bounded, limited, limited_arrays, tried
+from workbench.solids.geometry.bounded import (
+    about,
+    bounded,
+    limited,
+    limited_arrays,
+    rehearse,
+    tried,
+)
 from workbench.solids.geometry.cache import SHARED, Cache, Key, key_of
 from workbench.solids.geometry.quick import enough, reflected
 from workbench.solids.recipe.ease import Ease
@@ -128,6 +135,12 @@ def _carried_out(
     return tried(
         lambda: (_kind(repair), frozenset(without)), lambda: _joined(repair, without, cache)
     )
+
+
+def rehearsed(repair: Repair, look: Callable[[], object]) -> None:
+    """Find out in one copy of the process what of a first look at a repair is quick."""
+    with kernel.LOCK:
+        rehearse(lambda: (_kind(repair), frozenset()), look)
 
 
 def _joined(

@@ -7,12 +7,14 @@ where a person waits, what is like something that was quick before is made here.
 
 from __future__ import annotations
 
+import os
 import pickle
 import struct
 import sys
 import threading
 import time
 from collections.abc import Callable, Hashable, Sequence, Set
+from contextlib import suppress
 from io import BytesIO
 from math import frexp
 from typing import TYPE_CHECKING, Any, TypeVar, cast
@@ -54,10 +56,61 @@ class Within(threading.local):
 
 _trusted = Within()
 
+#: Whether this is a copy that rehearses, and how many seconds of computing each kind took it at most.
+_rehearsing = Within()
+_took: dict[Hashable, float] = {}
+
 
 def waits() -> bool:
     """Whether a person waits who could not stop the kernel: in a notebook's process."""
     return "ipykernel.kernelapp" in sys.modules and not HELD.is_set()
+
+
+def rehearse(whole: Callable[[], Hashable], make: Callable[[], object]) -> None:
+    """Where a person waits, find out in one copy what of all that ``make`` does is quick.
+
+    It is then done here; else each kind of it costs a copy of its own. It ends with what is not quick.
+
+    whole : kind of what is tried as a whole, which is not tried again where nothing came of it
+    """
+    if not (waits() and hasattr(os, "fork")) or (which := whole()) in _quick | _slow:
+        return
+    import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
+
+    try:
+        found = pickle.loads(fork.in_copy(lambda: _noted(make), TRY))
+    except Stopped:
+        raise
+    except (TooLong, Ended):
+        found = {which: TRY.seconds}
+    except Exception:  # such as a template without a name, whose kind cannot be told
+        return
+    for kind, took in found.items():
+        (_quick if took <= QUICK else _slow).add(kind)
+        if took <= FRAME:
+            _at_once.add(kind)
+
+
+def _noted(make: Callable[[], object]) -> bytes:
+    with suppress(Exception), _rehearsing:  # why it fails is told where it is done
+        make()
+    return pickle.dumps(_took)
+
+
+def _here(kinds: Callable[[], Set[Hashable]], make: Callable[[], R]) -> R:
+    """What ``make`` gives, made in this process, which takes note of it where it rehearses."""
+    if not _rehearsing.now:
+        return make()
+    began = time.process_time()
+    try:
+        made = make()
+    finally:
+        took = time.process_time() - began
+        for kind in kinds():
+            _took[kind] = max(took, _took.get(kind, 0.0))
+    if took > QUICK:
+        raise TooLong
+    return made
 
 
 def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Solid) -> Solid:
@@ -68,6 +121,8 @@ def bounded(kind: Callable[[], Hashable], make: Callable[[], Solid], start: Soli
 
     Raises what ``make`` raises, or RepairError that it took too long.
     """
+    if _rehearsing.now:
+        return _here(lambda: {kind()}, make)
     which = kind() if waits() else None
     if which in _quick:
         return make()
@@ -91,7 +146,7 @@ def tried(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
     Where that takes long, what it is made of is limited one by one, by :func:`limited`.
     """
     if not waits() or _trusted.now or (which := kind()) in _slow:
-        return make()
+        return _here(lambda: {kind()}, make)
     if which not in _quick:
         import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
 
@@ -132,7 +187,7 @@ def _limited(
     read: Callable[[bytes], R],
 ) -> R:
     if not waits() or _trusted.now or (which := kinds()) <= _quick:
-        return make()
+        return _here(kinds, make)
     found = _made_in_copy(make, write)
     if found is None:
         return make()  # here in its own words
@@ -149,7 +204,7 @@ def aside(kind: Callable[[], Hashable], make: Callable[[], R]) -> R:
     Raises RepairError where it took too long, or what ``make`` raises.
     """
     if not waits() or (which := kind()) in _at_once:
-        return make()
+        return _here(lambda: {kind()}, make)
     found = _made_in_copy(make, pickle.dumps)
     if found is None:
         return make()  # here in its own words

@@ -150,7 +150,7 @@ def _drawn(body: Polygon, pen: float) -> bool:
 def reader() -> ModuleType:
     """What reads fonts, without the rest of matplotlib."""
     part = alone("matplotlib", "ft2font")
-    return part if hasattr(part, "LoadFlags") else import_module("matplotlib.ft2font")
+    return part if part and hasattr(part, "LoadFlags") else import_module("matplotlib.ft2font")
 
 
 def face(file: str) -> FT2Font:
