@@ -170,7 +170,8 @@ def page(lab: Lab, playwright: Any) -> Iterator:
     if "page" not in _kept:  # one that stays has compiled JupyterLab's scripts
         browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
         _driving.callback(browser.close)
-        _kept["page"] = shown = browser.new_page(viewport={"width": 1380, "height": 1000})
+        context = browser.new_context(viewport={"width": 1380, "height": 1000})
+        _kept["page"] = shown = context.new_page()
         shown.said = said = []
         shown.on("console", lambda message: said.append(f"{message.type}: {message.text}"))
         shown.on("pageerror", lambda error: said.append(f"error: {error}"))

@@ -416,7 +416,7 @@ def test_a_lost_context_gives_a_still_picture_and_the_way_back(shown: Shown):
 
 
 def test_without_webgl_a_still_picture_and_a_sentence_stand_in(shown: Shown, lab: Any):
-    page = shown.page.context.browser.new_page()
+    page = shown.page.context.new_page()
     page.set_default_timeout(PATIENCE * 1000)
     page.add_init_script(
         """HTMLCanvasElement.prototype.getContext = new Proxy(

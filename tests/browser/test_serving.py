@@ -44,7 +44,7 @@ SETTLED = "assert shown.settle(600) and shown.shown is not None"
 
 #: How many pupils begin in the same moment: a whole class, or a few in passing.
 FULL = bool(os.environ.get("WORKBENCH_FULL"))
-PUPILS = 15 if FULL else 3
+PUPILS = 15 if FULL else 2
 PAGES = 5 if FULL else 2
 
 
@@ -294,8 +294,7 @@ def test_a_class_that_begins_at_once_fits_into_the_memory_that_the_guide_asks_fo
 def test_several_pages_that_begin_at_once_all_show_their_part(page: Any, lab: Any):
     server = server_of(lab.folder)
     before = set(kernels(server))
-    browser = page.context.browser
-    pages = [browser.new_page(viewport={"width": 1380, "height": 1000}) for _n in range(PAGES)]
+    pages = [page.context.new_page() for _n in range(PAGES)]
     for place, each in enumerate(pages):
         each.set_default_timeout(PATIENCE * 1000)
         each.goto(lab.notebook(f"page-{place}.ipynb", DIVIDER))
