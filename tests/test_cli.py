@@ -312,7 +312,9 @@ REFUSED = [
     ("teleport", "teleport is unknown; workbench --help"),
     ("exprot", "did you mean export?"),
     ("check", "give REPAIR; workbench check --help"),
-    ("check nothing", "no template 'nothing'"),
+    ("check nothing", "'nothing' is no notebook, no revision and not on the shelf, which has"),
+    ("check fin", "fin is a plain template; begin a repair from it with workbench new fin"),
+    ("check shelf-peh", "did you mean shelf-peg?"),
     ("check nothing.ipynb", "no notebook at nothing.ipynb; choose"),
     ("export gone/record.json", "is not there"),
     ("new", "TEMPLATE"),
@@ -336,6 +338,24 @@ REFUSED = [
     ("check shelf-peg --use spaceflight", "spaceflight"),
     ("open none.ipynb --no-browser", "no notebook at none.ipynb"),
 ]
+
+
+def test_a_file_where_a_folder_is_wanted_is_called_a_file(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "notes").write_text("mine")
+    for folder in ("notes", "notes/for/me"):
+        for words in ("new fin", "export spacer-ring", "sheet spacer-ring"):
+            said = refused(capsys, *words.split(), "--folder", folder)
+            assert said == "workbench: notes is a file, not a folder; give a folder\n"
+    assert (here / "notes").read_text() == "mine"
+
+
+def test_a_notebook_named_without_its_ending_is_offered(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "base.ipynb").write_text("{}")
+    assert "did you mean base.ipynb?" in refused(capsys, "check", "base")
 
 
 @pytest.mark.parametrize(("words", "sentence"), REFUSED)

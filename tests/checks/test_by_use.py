@@ -16,6 +16,7 @@ from workbench.checks.check import check
 from workbench.checks.fix import apply
 from workbench.checks.report import Finding
 from workbench.checks.subject import Subject
+from workbench.errors import RepairError
 from workbench.solids.building.build import build
 from workbench.solids.meshes.mesh import mesh
 from workbench.solids.recipe import uses
@@ -162,6 +163,8 @@ def test_heat_may_be_in_fahrenheit_or_with_a_comma():
     assert uses.read("child") == (uses.Use("child"),)
     assert uses.read("in the oven, 180 °C") == (uses.Use("heat", 180.0),)
     assert uses.read("food, heat 70,5;child") == uses.read(["food", "heat 70.5", "child"])
+    with pytest.raises(RepairError, match="zzz"):  # each of several words is to be known
+        uses.read("brake, zzz")
     assert uses.read("bike brake, heat") == (uses.Use("vehicle"), uses.Use("heat"))
     assert uses.read("toy") == uses.read("baby") == (uses.Use("child"),)
     assert {use.word for use in uses.read(["gas", "brake"])} == {"fire", "vehicle"}

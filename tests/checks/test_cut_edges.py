@@ -63,7 +63,8 @@ def test_a_threaded_hole_opens_the_side_that_it_breaks_through_and_no_other(size
         return [f.text for f in told(repair) if f.rule == "open edge"]
 
     assert nut(0.0) == []
-    assert nut(20.0) == ["thread opens a side of the part: right."]
+    for middle in (20.0, 20.0 - 3 / 16 * float(size[1:])):  # at the edge, and 3/8 of its radius in
+        assert nut(middle) == ["thread opens a side of the part: right."]
 
 
 def test_two_holes_too_near_each_other_are_told_once_and_their_other_walls_too():

@@ -46,3 +46,19 @@ def test_what_is_doubted_depends_on_how_many_there_are_and_on_the_instrument(
 ):
     told = doubt(Reading(values, instrument))
     assert (said in told) if said else told == ""
+
+
+@pytest.mark.parametrize(
+    ("values", "unit", "hint"),
+    [
+        ([14.2, 12.4, 12.4], "mm", "two digits swapped, 12.4?"),
+        ([1.375, 1.735, 1.375], "in", "two digits swapped, 1.375?"),
+        ([12.4, 12.4, 12.8], "mm", ""),  # 12.08 is as far off as 12.8
+    ],
+)
+def test_a_repeat_with_two_digits_changed_over_is_asked_about(
+    values: list[float], unit: str, hint: str
+):
+    told = doubt(Reading(values, unit=unit))
+    assert "is far from the others" in told
+    assert (f"({hint})" in told) if hint else "swapped" not in told

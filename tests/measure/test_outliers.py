@@ -146,6 +146,12 @@ def test_what_may_have_happened(read, expected, hint):
     assert hint_for(row, expected, 0.02) == hint
 
 
+def test_a_length_below_0_may_have_swapped_digits_too():
+    row = Row("offset C", "offset", ("A", "B", "C"), (-14.2,))
+    assert hint_for(row, -12.4, 0.02) == "two digits swapped, −12.4?"
+    assert hint_for(row, -33.4, 0.02) == ""
+
+
 def test_swapped_digits_are_those_that_were_typed():
     row = Row("top", "side", ("A", "B"), (1.735 * 25.4,), unit="in")
     assert hint_for(row, 34.9, 0.02) == "two digits swapped, 1.375?"

@@ -403,8 +403,8 @@ def _beside_a_round(
     lateral = np.abs(surface.normals[own] @ axis) < _SQUARE
     walls = set(surface.faces[own[lateral]].tolist())
     met = {face for wall, face in surface.meeting if wall in walls}
-    tool = subject.part_mesh(step.name)[0]
-    low, high = tool.min(axis=0) - _CHORD, tool.max(axis=0) + _CHORD
+    tool = subject.part_mesh(step.name)
+    low, high = tool[0].min(axis=0) - _CHORD, tool[0].max(axis=0) + _CHORD
     found = []
     for face in sorted(met - set(surface.faces[own].tolist())):
         mine = surface.faces == face
@@ -414,6 +414,8 @@ def _beside_a_round(
         mean, points = surface.normals[mine].mean(axis=0), surface.middles[mine]
         if np.linalg.norm(mean) > 0.5 and abs(mean @ axis) < _SQUARE:
             points = points + _CHORD * surface.normals[mine]
+            if _inside(tool, points).all():
+                continue  # a chip of the cut's own wall, where a chord of its mesh passes it
             if not _in_another(subject, step, points, corners, mean):
                 found.append(mean)
     return found

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench import units
 from workbench.errors import RepairError
 from workbench.measure.reading import Reading, as_typed
-from workbench.words import _, sized, with_unit
+from workbench.words import _, setting, sized, with_unit
 
 if TYPE_CHECKING:
     from workbench.measure.sketches.table_row import Row
@@ -106,7 +107,7 @@ def doubt(reading: Reading) -> str:
     """Which of several readings to take again, and why; empty where they agree.
 
     >>> doubt(Reading([36.0, 36.1, 63.1]))
-    '63.1 mm is far from the others, which read about 36.05 mm; take it again'
+    '63.1 mm is far from the others, which read about 36.05 mm (two digits swapped, 36.1?); take it again'
     >>> doubt(Reading([36.0, 36.1]))
     ''
     """
@@ -117,12 +118,37 @@ def doubt(reading: Reading) -> str:
     others = list(reading.values)
     others.remove(worst)
     if len(others) > 1 and not too_far_apart(Reading(others, reading.instrument)):
-        return _("{value} is far from the others, which read about {mean}; take it again").format(
-            value=with_unit(worst), mean=with_unit(Reading(others).value)
-        )
+        rest, one = Reading(others, reading.instrument), Reading(worst, reading.instrument)
+        near = 3 * math.hypot(rest.uncertainty, one.uncertainty)
+        hints = (hint for mm, hint in swapped(worst, reading.unit) if abs(mm - rest.value) <= near)
+        hint = next(hints, "")
+        text = _("{value} is far from the others, which read about {mean}; take it again")
+        if hint:
+            text = _(
+                "{value} is far from the others, which read about {mean} ({hint}); take it again"
+            )
+        return text.format(value=with_unit(worst), mean=with_unit(rest.value), hint=hint)
     return _("readings from {low} to {high} are too far apart; take them again").format(
         low=sized(min(reading.values)), high=with_unit(max(reading.values))
     )
+
+
+def swapped(length: float, unit: str) -> Iterator[tuple[float, str]]:
+    """A length in mm with each two neighbouring digits changed over, as typed in ``unit``: what it
+    would be, in mm, and a hint that says so.
+
+    >>> next(swapped(-14.2, "mm")), [round(mm, 2) for mm, _hint in swapped(-14.2, "mm")]
+    ((-41.2, 'two digits swapped, -41.2?'), [-41.2, -12.4, -14.02])
+    """
+    own = units.UNITS.get(unit, units.MM)
+    places = 2 if own is units.MM else 3
+    digits = [*f"{abs(own.of(length)):.{places}f}".replace(".", "")]
+    for i in range(len(digits) - 1):
+        if digits[i] != digits[i + 1]:
+            other = [*digits[:i], digits[i + 1], digits[i], *digits[i + 2 :]]
+            value = math.copysign(int("".join(other)) / 10**places, length)
+            hint = _("two digits swapped, {value}?").format(value=setting(value, places))
+            yield value * own.mm, hint
 
 
 def hand_of(rows: Iterable[Row], setting: float) -> float:

@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from workbench import units
+from workbench.measure.repeated_readings import swapped
 from workbench.measure.sketches.adjust import UNCHECKED, Adjusted, adjust
 from workbench.measure.sketches.equations import Equations
 from workbench.measure.sketches.next_reading import Next, to_tell_apart
 from workbench.measure.sketches.table_row import Row
-from workbench.words import _, measured_with_unit, setting
+from workbench.words import _, measured_with_unit
 
 #: How often a sketch without an error may have a reading accused: a little under 5 %, since
 #: the bound is for small misfits and a bent sketch adds some.
@@ -312,24 +312,10 @@ def hint_for(row: Row, expected: float, uncertainty: float) -> str:
         # The doubt about a reading that is scaled up is scaled up with it.
         if abs(read * factor - expected) <= near * max(1.0, factor):
             return words
-    own = units.UNITS.get(row.unit, units.MM)  # the digits are those that were typed
-    places = 2 if own is units.MM else 3
-    for swapped in _swapped(own.of(read), places):
-        if abs(swapped * own.mm - expected) <= near:
-            return _("two digits swapped, {value}?").format(value=setting(swapped, places))
+    for length, hint in swapped(read, row.unit):
+        if abs(length - expected) <= near:
+            return hint
     for slip in (1.0, 10.0):
         if abs(abs(read - expected) - slip) <= min(near, 0.1 * slip):
             return _("miscounted by {slip}?").format(slip=measured_with_unit(slip))
     return ""
-
-
-def _swapped(value: float, places: int) -> list[float]:
-    """The value with each two neighbouring digits changed over."""
-    digits = [*f"{value:.{places}f}".replace(".", "")]
-    found = []
-    for i in range(len(digits) - 1):
-        if digits[i] != digits[i + 1]:
-            other = digits.copy()
-            other[i], other[i + 1] = other[i + 1], other[i]
-            found.append(int("".join(other)) / 10**places)
-    return found

@@ -60,6 +60,11 @@ def folder_for(path: Path) -> Path:
     """Make the folder ``path`` if it is not there, or RepairError saying why it cannot be."""
     try:
         path.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        is_file = next(one for one in (path, *path.parents) if one.exists())
+        raise RepairError(
+            _("{path} is a file, not a folder; give a folder").format(path=is_file)
+        ) from None
     except OSError as error:
         raise unwritable(path, error) from None
     return path

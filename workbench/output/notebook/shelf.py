@@ -214,13 +214,22 @@ def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:
     known = {path.stem: path for path in reversed(paths(*more))}
     if name in known:
         return known[name]
-    near = get_close_matches(name.casefold(), [*also, *known], n=1)
+    if name in catalogue.SHIPPED:
+        raise RepairError(
+            _(
+                "{name} is a plain template; begin a repair from it with workbench new {name}"
+            ).format(name=name)
+        )
+    beside = [f"{name}.ipynb"] if Path(f"{name}.ipynb").is_file() else []
+    near = beside or get_close_matches(name.casefold(), [*also, *known], n=1)
+    if near:
+        hint = _("did you mean {near}?").format(near=near[0])
+        raise RepairError(
+            _("there is no template {name!r} on the shelf; {hint}").format(name=name, hint=hint)
+        )
     raise RepairError(
-        _("there is no template {name!r} on the shelf; {hint}").format(
-            name=name,
-            hint=_("did you mean {near}?").format(near=near[0])
-            if near
-            else _("it has {known}").format(known=gate.listed(sorted(known), 40)),
+        _("{name!r} is no notebook, no revision and not on the shelf, which has {known}").format(
+            name=name, known=gate.listed(sorted(known), 40)
         )
     )
 

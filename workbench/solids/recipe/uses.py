@@ -69,7 +69,7 @@ def read(uses: Iterable[str]) -> tuple[Use, ...]:
 
 def _read(text: str) -> tuple[Use, ...]:
     several = _COMMA.split(text) if isinstance(text, str) else [text]
-    if len(several) > 1 and any(_is_known(one) for one in several):
+    if len(several) > 1 and (any(map(_is_known, several)) or all(map(_WRITTEN.match, several))):
         return tuple(use for one in several for use in _read(one))
     found = _WRITTEN.match(text) if isinstance(text, str) else None
     word = meant(found["word"], known(), "use") if found else ""
