@@ -43,7 +43,7 @@ class Lab(Watched):
         """Stay on the bench that an earlier test has left, or open one; the notebook's file."""
         if self.page.locator(".wb-preview canvas").count() == 0:
             self.open(lab.notebook("stayed.ipynb", DIVIDER))
-        return lab.folder / Path(self.page.url).name
+        return lab.folder / self.page.evaluate("jupyterapp.shell.currentWidget.context.path")
 
     def pixels(self) -> np.ndarray:
         """The preview as it looks now, (h, w, 3)."""

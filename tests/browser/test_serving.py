@@ -22,7 +22,7 @@ import numpy as np
 import psutil
 import pytest
 import websocket
-from browsed import PATIENCE, run_all, until
+from browsed import PATIENCE, open_idle, run_all, until
 from guide import serving
 
 pytestmark = [
@@ -90,9 +90,7 @@ def _colours(shot: bytes) -> np.ndarray:
 
 def run_bench(page: Any, url: str) -> float:
     """Open a notebook and run it; the seconds from there until the part is on the screen."""
-    page.goto(url)
-    page.wait_for_selector(".jp-Notebook .jp-Cell")
-    page.get_by_text("Python 3 (ipykernel) | Idle").wait_for()
+    open_idle(page, url)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     began = time.perf_counter()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
