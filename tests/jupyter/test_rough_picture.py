@@ -60,6 +60,19 @@ def test_no_exact_solid_is_built_of_a_value_that_a_hand_has_left(slow_bench, mon
     assert [height for kind, height in heights(shown) if kind is Made] == [13.0]
 
 
+@pytest.mark.parametrize(("took", "rest"), [(0.1, 0.3), (0.2, 0.4), (0.4, 0.8), (5.0, 1.0)])
+def test_the_dearer_the_exact_solid_is_the_longer_a_hand_must_have_rested(
+    slow_bench, monkeypatch, took, rest
+):
+    bench, _shown = slow_bench
+    waited: list[float] = []
+    monkeypatch.setattr(bench._builder, "overtaken", waited.append)
+    bench._took = took
+    bench.fields("peg")["height"].slider.value = 11.0
+    assert bench.settle(120)
+    assert waited == [pytest.approx(rest)]
+
+
 def test_where_the_exact_solid_is_refused_the_last_good_one_is_shown_again(slow_bench, monkeypatch):
     bench, shown = slow_bench
     good = bench.shown

@@ -74,8 +74,9 @@ P = TypeVar("P", bound=Panel)
 PAUSE = 0.25
 
 #: Where the exact solid took longer than a frame of a moving picture, in seconds, a rough one is
-#: shown until the hand has rested so long.
-FRAME, REST = 0.025, 0.3
+#: shown until the hand has rested so long, or twice as long as the exact one took, up to a second:
+#: while that is made, nothing follows a hand.
+FRAME, REST, LONGEST_REST = 0.025, 0.3, 1.0
 
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
@@ -497,7 +498,7 @@ class Bench(w.VBox):
                     quick = None
                 if quick is not None:
                     yield quick
-                    if self._builder.overtaken(REST):
+                    if self._builder.overtaken(max(REST, min(2 * self._took, LONGEST_REST))):
                         return
             if self._made is None:
                 _rehearse(repair)
