@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbench.jupyter.sizes.fields import CountField, SizeField, span
+from workbench.jupyter.sizes.fields import CountField, SizeField, held, span
 from workbench.jupyter.sizes.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
@@ -280,3 +280,19 @@ def test_the_browser_learns_the_span_of_a_slider_before_its_value(keys: set[str]
     # In the other order it cuts the value off at the end of the earlier span, and says so.
     field, _told = size_field(35.0)
     assert list(field.slider.get_state(keys))[-1] == "value"
+
+
+@given(
+    st.floats(-50, 300),
+    st.integers(10, 400),
+    st.sampled_from([0.005, 0.05, 0.1, 0.5, 1.0]),
+    st.data(),
+)
+def test_a_mark_is_kept_to_the_last_figure_once_it_was_reckoned(low, marks, step, data):
+    low = round(low, 3)
+    high = low + marks * step
+    value = data.draw(st.floats(low, high))
+    mark = held(value, low, high, step)
+    assert held(mark, low, high, step) == mark, "or the browser says it back"
+    assert abs(mark - value) <= step / 2 + 1e-9
+    assert low <= mark <= high

@@ -45,6 +45,22 @@ def span(value: float, size: Size) -> tuple[float, float]:
     return float(_tidy(low, size.step)), float(_tidy(high, size.step))
 
 
+def held(value: float, low: float, high: float, step: float) -> float:
+    """The mark next to a value, to the last figure as the browser's slider reckons it.
+
+    Of any other it would say its own back, late: a value that a hand has left would come again.
+
+    >>> held(19.2, 0.2, 30.2, 0.1), held(5.83, 0.2, 30.2, 0.1), held(31, 0.2, 30.2, 0.1)
+    (19.199999999999996, 5.799999999999999, 30.2)
+    """
+    if value >= high:
+        return high
+    share = (value + abs(low) if low < 0 else value - low) * 100 / (high - low)
+    pitch = step * 100 / (high - low)
+    share = min(max(math.floor(share / pitch + 0.5) * pitch, 0.0), 100.0)
+    return high if share == 100 else share * (high - low) / 100 + low
+
+
 def in_steps(size: Size, unit: Unit) -> Size:
     """A size's range and step in a unit, both round in it.
 
@@ -359,8 +375,7 @@ class SizeField(NumberField):
                     slider.max, slider.min = high, low
                 else:
                     slider.min, slider.max = low, high
-            marks = math.floor((value - slider.min) / step + 0.5)
-            self._mark = min(_tidy(slider.min + marks * step, step), slider.max)
+            self._mark = held(value, slider.min, slider.max, step)
             # What the browser said is not said back to it, or a quick hand is held up.
             if abs(slider.value - self._mark) > _DUST:
                 slider.value = self._mark
