@@ -315,6 +315,8 @@ REFUSED = [
     ("check nothing", "'nothing' is no notebook, no revision and not on the shelf, which has"),
     ("check fin", "fin is a plain template; begin a repair from it with workbench new fin"),
     ("check shelf-peh", "did you mean shelf-peg?"),
+    ("check /etc/passwd", "passwd is not a notebook; choose a file that ends in .ipynb"),
+    ("check shelf-peg --fix fitt", "there is no rule 'fitt'; did you mean 'fit'?"),
     ("check nothing.ipynb", "no notebook at nothing.ipynb; choose"),
     ("export gone/record.json", "is not there"),
     ("new", "TEMPLATE"),
@@ -349,6 +351,11 @@ def test_a_file_where_a_folder_is_wanted_is_called_a_file(
             said = refused(capsys, *words.split(), "--folder", folder)
             assert said == "workbench: notes is a file, not a folder; give a folder\n"
     assert (here / "notes").read_text() == "mine"
+
+
+def test_a_size_that_is_given_twice_is_read_twice(here: Path) -> None:
+    assert main(["new", "fin", "--bottom", "47.0", "--bottom", "47.2", "47.4"]) == 0
+    assert read_template(here / "fin.ipynb").readings["fin.bottom"].values == (47.0, 47.2, 47.4)
 
 
 def test_a_notebook_named_without_its_ending_is_offered(

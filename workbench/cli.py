@@ -277,7 +277,8 @@ def new(parser: argparse.ArgumentParser, words: Sequence[str]) -> Run:
         parser.add_argument(
             f"--{option}",
             dest=f"size {option}",
-            nargs="+" if beginning.takes_several(parameter) else None,
+            nargs="+" if (several := beginning.takes_several(parameter)) else None,
+            action="extend" if several else "store",
             help=argparse.SUPPRESS,
         )
 

@@ -142,6 +142,11 @@ def test_a_file_that_is_no_text_is_told(own, refused):
 def test_a_name_that_is_not_known_lists_those_that_are(refused):
     with refused("'wood'", "PLA", "PETG", "materials.toml"):
         Repair("stool", material="wood")
+    for near in ("Generic 220", "generic 22", " generic 220 "):
+        with refused("did you mean generic 220?"):
+            data.printer(near)
+    with refused("did you mean PETG?"):
+        data.material("petg")
     with refused("'the red one'", "generic 220"):
         Repair("stool", printer="the red one")
 

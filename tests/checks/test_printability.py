@@ -109,7 +109,7 @@ def test_a_part_larger_than_the_bed_stops_the_print():
     repair = Repair("floor").add("box", width=300, depth=300, height=4)
     (finding,) = found(printability.fits_bed, repair)
     assert finding.severity == "stop"
-    assert (finding.number, finding.limit, finding.unit) == (pytest.approx(300), 220, "mm")
+    assert (finding.number, finding.limit, finding.unit) == (pytest.approx(300), 210, "mm")
     assert "300 x 300 x 4 mm" in finding.text
     assert not check(repair).ok
 
@@ -127,7 +127,10 @@ def test_room_for_a_brim_is_kept():
     on = Repair("on", down=flat).add("box", width=210, depth=209, height=4)
     over = Repair("over", down=flat).add("box", width=211, depth=211, height=4)
     assert found(printability.fits_bed, on) == []
-    assert found(printability.fits_bed, over)[0].severity == "stop"
+    (stop,) = found(printability.fits_bed, over)
+    assert stop.severity == "stop"
+    assert "211 x 211 x 4 mm on 220 x 220 x 250 mm with 5 mm kept free" in stop.text
+    assert (stop.number, stop.limit) == (pytest.approx(211), 220 - 2 * 5)
 
 
 # -- walls and gaps ----------------------------------------------------------------------------

@@ -79,6 +79,7 @@ def test_words_and_counts_are_taken_as_they_are() -> None:
 
 def test_what_the_row_gets_wrong_is_to_be_put_right() -> None:
     refusal(job(template="tray-divide"), ROW, "no template", "tray-divider")
+    refusal(job(template="Fin"), ROW, "did you mean fin?")
     refusal(job(template="gone.ipynb"), ROW, "gone.ipynb")
     refusal(job(material="cheese"), ROW, "cheese")
     refusal(job(printer="giant"), ROW, "giant")

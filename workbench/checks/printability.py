@@ -71,15 +71,16 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
         "size": sizes_with_unit(size, 1, " x "),
         "bed": sizes_with_unit(bed, 0, " x "),
         "printer": subject.printer.name,
+        "room": with_unit(ROOM, 0),
     }
-    over = size - (np.array(bed) - [2 * ROOM, 2 * ROOM, 0])
-    worst = int(np.argmax(over))
+    most = np.array(bed) - [2 * ROOM, 2 * ROOM, 0]
+    worst = int(np.argmax(size - most))
     finding = partial(
         Finding,
         rule="fits the bed",
         where=subject.repair.name,
         number=float(size[worst]),
-        limit=float(bed[worst]),
+        limit=float(most[worst]),
         unit="mm",
         source=subject.printer.source("bed"),
     )
@@ -87,7 +88,9 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
     if better is not None and better.figures.turn is not None:
         yield finding(
             severity="stop",
-            text=_("It does not fit the bed this way up: {size} on {bed}.").format(**given),
+            text=_(
+                "It does not fit the bed this way up: {size} on {bed} with {room} kept free on every side."
+            ).format(**given),
             remedy=_("Lay it {name}: it fits.").format(name=better.name),
             fix={"down": list(better.down)},
         )
@@ -96,7 +99,7 @@ def fits_bed(subject: Subject) -> Iterator[Finding]:
             severity="stop",
             text=_(
                 "Lying down it is {size}, too large for the bed of printer {printer}, {bed} with {room} kept free on every side."
-            ).format(room=with_unit(ROOM, 0), **given),
+            ).format(**given),
             remedy=_("Split it into two parts that slide together, or use a larger printer."),
             fix=_split(subject),
         )

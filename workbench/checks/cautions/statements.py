@@ -73,18 +73,17 @@ def says_enough(rule: str, statement: str) -> bool:
 def rule_named(text: str) -> str:
     """The rule that a text names.
 
-    Raises RepairError listing the rules, and the nearest one.
+    Raises RepairError with the nearest rule, or with all where none is near.
     """
     rule = meant(text, RULE_NAMES, "rule")
     if rule in RULE_NAMES:
         return rule
     close = difflib.get_close_matches(text.casefold(), RULE_NAMES, n=1)
+    if close:
+        hint = _("there is no rule {rule!r}; did you mean {close!r}?")
+        raise RepairError(hint.format(rule=text, close=_(close[0], "rule")))
     raise RepairError(
-        _("there is no rule {rule!r}{hint}; rules: {known}").format(
-            rule=text,
-            hint=_("; did you mean {close!r}?").format(close=_(close[0], "rule")) if close else "",
-            known=_rules(),
-        )
+        _("there is no rule {rule!r}; rules: {known}").format(rule=text, known=_rules())
     )
 
 

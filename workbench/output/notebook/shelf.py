@@ -244,7 +244,8 @@ def repair_at(where: str, *more: Path) -> Repair:
     path = Path(where)
     if path.is_dir() or path.suffix == ".json":
         return read_record(path)
-    if path.suffix and path.suffix != ".ipynb" and path.is_file():
+    named = path.suffix or len(path.parts) > 1
+    if named and path.suffix != ".ipynb" and path.is_file():
         raise RepairError(
             _("{file} is not a notebook; choose a file that ends in .ipynb").format(file=path.name)
         )

@@ -165,7 +165,7 @@ def _begun(wanted: str, more: Sequence[Path]) -> tuple[str, dict[str, Place], Pa
         repair = Repair(wanted.replace("_", " ")).add(wanted)
         (step,) = repair.steps
         return repair.to_json(), {name: (step.name, name) for name in step.values}, Path()
-    path = shelf.find(wanted, *more)
+    path = shelf.find(wanted, *more, also=catalogue.SHIPPED)
     repair = read_template(path)
     # The tries and the statements were about another part.
     repair.trials, repair.statements = (), {}
