@@ -121,7 +121,6 @@ export class Stage {
     this.part.visible = corners.length > 0;
     if (corners.length) this.bounds = bounds(corners);
     this.edges.lay(surface.lines);
-    if (this.section) this.cut(this.section);
   }
 
   // Makes room for more triangles: buffers that stay are filled sooner than new ones.
