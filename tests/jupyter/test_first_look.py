@@ -9,7 +9,7 @@ import sys
 import pytest
 
 #: Libraries for paper, photos and arrays in bulk, and what of them cost a bench 0.6 s and 27 MiB.
-LATER = ("matplotlib", "mpl_toolkits", "PIL", "cv2", "scipy.ndimage", "scipy.sparse")
+LATER = ("matplotlib", "mpl_toolkits", "cv2", "scipy.ndimage", "scipy.sparse")
 
 
 OPENED = """

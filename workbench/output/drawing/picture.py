@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import struct
-import zlib
 from dataclasses import replace
+from io import BytesIO
 
 import numpy as np
 
@@ -55,26 +54,13 @@ def picture(
 
     Raises RepairError when the repair does not build, or the size cannot be.
     """
+    from PIL import Image
+
     vertices, faces = mesh(build(subject)) if isinstance(subject, Repair) else subject
     pixels = shaded(vertices, faces, size, grid, out, colour, paper, deep)
-    return _png(np.round(255 * pixels).astype(np.uint8))
-
-
-def _png(pixels: np.ndarray) -> bytes:
-    """Pixels (h, w, 3) as a PNG file, ISO/IEC 15948: each row as what differs from the one above."""
-    height, width = pixels.shape[:2]
-    rows = np.zeros((height, 1 + 3 * width), np.uint8)
-    rows[:, 1:] = pixels.reshape(height, -1)
-    rows[1:, 1:] -= rows[:-1, 1:].copy()
-    rows[:, 0] = 2
-
-    def chunk(kind: bytes, content: bytes) -> bytes:
-        checked = kind + content
-        return struct.pack(">I", len(content)) + checked + struct.pack(">I", zlib.crc32(checked))
-
-    head = chunk(b"IHDR", struct.pack(">2I5B", width, height, 8, 2, 0, 0, 0))
-    packed = chunk(b"IDAT", zlib.compress(rows.tobytes()))
-    return b"\x89PNG\r\n\x1a\n" + head + packed + chunk(b"IEND", b"")
+    into = BytesIO()
+    Image.fromarray(np.round(255 * pixels).astype(np.uint8)).save(into, "png")
+    return into.getvalue()
 
 
 def shaded(
