@@ -67,6 +67,21 @@ def meant(text: str, words: Iterable[str], about: str = "") -> str:
     return next((word for word, names in known.items() if typed in names), text)
 
 
+def nearest(text: str, words: Iterable[str], about: str = "") -> str:
+    """The one of ``words``, as the user reads it, that a text is nearly, in English or in the
+    user's language; "" where none is near.
+
+    >>> nearest("coars", ["fine", "coarse"]), nearest("odd", ["fine", "coarse"])
+    ('coarse', '')
+    """
+    from difflib import get_close_matches
+
+    told = {word: _(word, about) for word in words}
+    names = {name.casefold(): shown for word, shown in told.items() for name in (word, shown)}
+    close = get_close_matches(text.strip().casefold(), names, 1)
+    return names[close[0]] if close else ""
+
+
 def number(value: float, places: int = 2) -> str:
     """Write a number as a person would: no trailing zeros, a plain minus, never ``-0``.
 

@@ -156,6 +156,14 @@ def test_a_slip_in_a_use_is_guessed(refused):
         uses.read(["outdors"])
 
 
+def test_a_slip_in_a_german_word_is_guessed_in_german(refused, monkeypatch):
+    monkeypatch.setenv("WORKBENCH_LANGUAGE", "de")
+    with refused("ist 'draußen' gemeint?"):
+        uses.read(["draussn"])
+    with refused("'Netzspanung'", "ist 'Netzspannung' gemeint?"):
+        rule_named("Netzspanung")
+
+
 def test_heat_may_be_in_fahrenheit_or_with_a_comma():
     assert uses.read(["heat 158 F"])[0].amount == pytest.approx(70)
     assert uses.read(["heat 70 °C"])[0].amount == 70

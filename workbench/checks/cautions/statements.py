@@ -5,7 +5,6 @@ Words decide, since nobody can check the deed: a statement is for whoever reads 
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
@@ -17,7 +16,7 @@ from workbench.checks.report import RULE_NAMES, Finding
 from workbench.checks.subject import Subject
 from workbench.data.danger_words import spotted
 from workbench.errors import RepairError
-from workbench.words import _, meant
+from workbench.words import _, meant, nearest
 
 #: Different words that a statement has at least. Our choice.
 LEAST_WORDS = 4
@@ -78,10 +77,9 @@ def rule_named(text: str) -> str:
     rule = meant(text, RULE_NAMES, "rule")
     if rule in RULE_NAMES:
         return rule
-    close = difflib.get_close_matches(text.casefold(), RULE_NAMES, n=1)
-    if close:
+    if close := nearest(text, RULE_NAMES, "rule"):
         hint = _("there is no rule {rule!r}; did you mean {close!r}?")
-        raise RepairError(hint.format(rule=text, close=_(close[0], "rule")))
+        raise RepairError(hint.format(rule=text, close=close))
     raise RepairError(
         _("there is no rule {rule!r}; rules: {known}").format(rule=text, known=_rules())
     )

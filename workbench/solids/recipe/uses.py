@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from workbench.data.danger_words import spotted
 from workbench.errors import RepairError
-from workbench.words import _, meant
+from workbench.words import _, meant, nearest
 
 _WRITTEN = re.compile(
     r"^\s*(?P<word>[^\W\d]+)\s*(?:(?P<amount>\d+(?:[.,]\d+)?)\s*(?P<unit>°?[CF])?)?\s*$"
@@ -77,8 +76,8 @@ def _read(text: str) -> tuple[Use, ...]:
         told = () if word in known() or not isinstance(text, str) else tuple(spotted(text))
         if told:
             return tuple(Use(each, _warmth(text) if each == "heat" else None) for each in told)
-        close = difflib.get_close_matches(word, list(known()), n=1)
-        hint = _("; did you mean {close!r}?").format(close=_(close[0], "use")) if close else ""
+        close = nearest(word, known(), "use")
+        hint = _("; did you mean {close!r}?").format(close=close) if close else ""
         raise RepairError(
             _(
                 'uses has {text!r}; give words out of {known}, and for heat the °C, such as "heat 70"{hint}'
