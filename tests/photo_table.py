@@ -5,10 +5,11 @@
 what is stated; "unsaid" one that has no note either.
 
 What a trace cannot know varies in every row as it does at a bench: calipers read thickness and bar,
-and the paper is not quite flat. How far edges are broken is the most of what is stated, and is known
-last: a row whose edges are all sharp, or all well broken, is one end of what is stated for both, so
-more sides than two in three are within it there, or fewer. The row with edges as they come is the one
-to hold it against. The scale of the printer's two directions does not vary.
+a printer draws the sheet to a scale of its own, and the paper is not quite flat. How far edges are
+broken is the most of what is stated, and is known last: a row whose edges are all sharp, or all well
+broken, is one end of what is stated for both, so more sides than two in three are within it there, or
+fewer. The row with edges as they come is the one to hold it against. Both directions of a print have
+one scale.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from photographer import Shot, photograph
 from workbench.errors import RepairError
 from workbench.measure.photos.trace import trace
 from workbench.measure.photos.trace_budget import OFF_TABLE
-from workbench.measure.photos.trace_result import Traced
+from workbench.measure.photos.trace_result import BAR_SCALE, Traced
 from workbench.measure.reading import LIMIT
 from workbench.measure.sketches.solve import solve
 
@@ -66,15 +67,17 @@ def judged(outline: np.ndarray, picture: bytes, read: int = 0, **told) -> Outcom
     true = np.hypot(*(np.roll(outline, -1, axis=0) - outline).T)
     own = np.array([side.length for side in found.sides])
     doubt = np.array([side.uncertainty for side in found.sides])
+    # What is said of the print's scale says nothing of a side.
+    notes = tuple(note for note in found.notes if "sheet was printed at" not in note)
     x, y = outline.T
     whole = 0.5 * float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum())
     share = found.outline.area / whole - 1
     if len(own) != len(true):
-        return Outcome(np.empty(0), np.empty(0), False, found.notes, area=share)
+        return Outcome(np.empty(0), np.empty(0), False, notes, area=share)
     best = int(np.argmin([np.abs(np.roll(own, k) - true).max() for k in range(len(true))]))
     if read:
         own, doubt = _pulled(found, np.roll(true, -best), read)
-    return Outcome(np.roll(own, best) - true, np.roll(doubt, best), True, found.notes, area=share)
+    return Outcome(np.roll(own, best) - true, np.roll(doubt, best), True, notes, area=share)
 
 
 def _pulled(found: Traced, true: np.ndarray, read: int) -> tuple[np.ndarray, np.ndarray]:
@@ -112,7 +115,7 @@ def rows(count: int, seed: int = 0):
     names = list(PARTS)
 
     def made(row: int, n: int, thick, told_edge=False, read=0, roll=None, **kinds):
-        rng = np.random.default_rng((row, seed))
+        rng, printer = (np.random.default_rng(key) for key in ((row, seed), (row, seed, 1)))
         for k in range(n):
             outline = laid(names[k % len(names)], rng)
             depth = float(rng.uniform(*thick))
@@ -120,6 +123,7 @@ def rows(count: int, seed: int = 0):
             if roll is not None:
                 own["edge"] = roll(rng) * depth
             own["lift"] = rng.normal(0, OFF_TABLE)
+            own = {"printed": float(printer.normal(1, BAR_SCALE)), **own}
             shot = Shot(towards=rng.uniform(0, 360), roll=rng.uniform(-15, 15), **own)
             yield (
                 outline,
