@@ -119,8 +119,20 @@ def test_a_thin_part_is_taken_to_be_broken_by_less(thick, broken, doubt) -> None
     assert (depth.broken, depth.broken_doubt) == pytest.approx((broken, doubt))
 
 
-@pytest.mark.parametrize(("edge", "doubt"), [(0.0, 0.02), (0.6, 0.02 + 0.06 / math.sqrt(3))])
-def test_what_is_told_of_an_edge_is_good_to_a_tenth_either_way(edge: float, doubt: float) -> None:
+@pytest.mark.parametrize("edge", [0.3, 0.6, 1.0])
+def test_an_edge_is_told_to_a_tenth_and_broken_as_evenly_as_a_tenth_of_it(edge: float) -> None:
+    even = np.linspace(-1, 1, 2001)
     told = _depth(8.0, "sheet", edge)
     assert told is not None and told.broken == edge
-    assert told.broken_doubt == pytest.approx(doubt, rel=1e-6)
+    square = ((0.05 * even) ** 2).mean() + ((0.1 * edge * even) ** 2).mean()
+    assert told.broken_doubt == pytest.approx(math.sqrt(square), rel=0.01)
+
+
+def test_a_sharp_edge_is_broken_by_less_than_shows_in_a_tenth() -> None:
+    """Most likely by nothing: a triangular distribution, JCGM 100:2008, 4.3.9."""
+    even = np.linspace(0, 0.05, 2001)
+    likely = 0.05 - even
+    told = _depth(8.0, "sheet", 0.0)
+    assert told is not None and told.broken == 0
+    square = (likely * even**2).sum() / likely.sum()
+    assert told.broken_doubt == pytest.approx(math.sqrt(square), rel=0.01)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 from photo_table import Outcome, judged, laid
@@ -14,8 +15,8 @@ from workbench.errors import RepairError
 from workbench.measure.outlines.outline import Outline
 from workbench.measure.photos.edges import Line
 from workbench.measure.photos.rectify import view_of_scan
-from workbench.measure.photos.segment import Border
-from workbench.measure.photos.trace import _grain, trace
+from workbench.measure.photos.segment import REACH, Border, sharpen
+from workbench.measure.photos.trace import LEAN_SHARE, _grain, trace
 from workbench.measure.photos.trace_budget import NEXT_TO_NOTHING, _distinct
 from workbench.measure.photos.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
 from workbench.measure.reading import Reading
@@ -145,6 +146,31 @@ def test_an_edge_without_shadow_is_sure_to_a_twentieth_of_its_blur_either_way() 
     border = Border(np.empty((0, 2)), spread=3.0, lean=0.0)
     grain = _grain(flat, np.array([5.0, 5.0]), border, pixel=0.1)
     assert grain.shift == pytest.approx(0.3 / 20 / math.sqrt(3))
+
+
+def shaded_disc(blur: float, dark: float, fade: float) -> Border:
+    """The border of a dark disc of 50 pixels' radius whose shadow fades outwards over ``fade`` pixels."""
+    size, fine, radius = 140, 4, 50.0
+    place = (np.arange(size * fine) + 0.5) / fine - size / 2
+    out = np.hypot(*np.meshgrid(place, place)) - radius
+    light = np.where(out < 0, 0.05, 0.8 - 0.8 * dark * np.exp(-np.maximum(out, 0) / fade))
+    light = cv2.GaussianBlur(light.astype(np.float32), (0, 0), blur * fine)
+    light = cv2.resize(light, (size, size), interpolation=cv2.INTER_AREA)
+    turn = np.linspace(0, 2 * np.pi, 300, endpoint=False)
+    ring = (size - 1) / 2 + radius * np.column_stack([np.cos(turn), np.sin(turn)])
+    return sharpen(np.repeat(light[:, :, None], 3, axis=2), ring)
+
+
+def test_a_shadow_draws_an_edge_by_no_more_than_is_stated_of_it() -> None:
+    """By a limit: as sharp an edge as a camera makes, a shadow that fades over what is looked at."""
+
+    def drawn(dark: float) -> float:
+        clear, border = (shaded_disc(0.9, shade, REACH) for shade in (0.0, dark))
+        middle = clear.points.mean(axis=0)
+        off = [np.hypot(*(one.points - middle).T).mean() for one in (clear, border)]
+        return (off[1] - off[0]) / (border.lean * border.spread)
+
+    assert np.mean([drawn(0.1), drawn(0.25)]) == pytest.approx(math.sqrt(3) * LEAN_SHARE, rel=0.05)
 
 
 def test_an_edge_that_cannot_be_is_refused(plain) -> None:

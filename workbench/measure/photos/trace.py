@@ -65,10 +65,10 @@ LEAST_PART, LEAST_HOLE = 20.0, 3.0
 UNLIKE_PAPER, RIMS_APART = 0.3, 0.3
 
 #: How sure the place of a whole edge is, standard: shares of the edge's blur (sensors, JPEG and halos
-#: leave a blurred step open by a twentieth either way, a rectangular width, JCGM 100:2008, 4.3.7; the
-#: twentieth is common practice, no source), of the blur times the light's lean beside the edge, and of
-#: the marks' misfit.
-EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05 / math.sqrt(3), 1.8, 0.08
+#: leave a blurred step open by a twentieth either way; the twentieth is common practice, no source), of
+#: the blur times the light's lean beside the edge (a shadow that fades outwards draws the edge by up to
+#: that), both rectangular widths (JCGM 100:2008, 4.3.7), and of the marks' misfit.
+EDGE_SHARE, LEAN_SHARE, MARK_SHARE = 0.05 / math.sqrt(3), 1.9 / math.sqrt(3), 0.08
 
 #: Slope at which the marks are looked at: several pixels over a side. Any would do.
 ASLANT = 0.1
@@ -78,6 +78,9 @@ THICKEST = 40.0
 
 #: What not knowing how far edges are broken leaves open of a side, in mm, without a word about it.
 OPEN_EDGE = 0.2
+
+#: How far off what is told of an edge may be, in mm: half of the tenth that it is told to.
+TOLD = 0.05
 
 #: An edge seen less far out than this share of the part's thickness needs no word about it.
 NO_LEAN = 0.02
@@ -482,9 +485,11 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness | None:
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
         )
-    # What is told of an edge is good to a tenth either way, a rectangular width (JCGM 100:2008, 4.3.7),
-    # and a sharp one is not quite sharp.
-    return Thickness(upper, lower, doubt, float(edge), 0.1 * edge / math.sqrt(3) + 0.02)
+    # An edge is told to a tenth of a mm, and broken as evenly as to a tenth of that, both rectangular
+    # widths (JCGM 100:2008, 4.3.7); a sharp one by up to as much (ISO 13715, from memory), most likely
+    # by nothing, a triangular one (4.3.9).
+    told = math.hypot(TOLD, 0.1 * edge) / math.sqrt(3) if edge else TOLD / math.sqrt(6)
+    return Thickness(upper, lower, doubt, float(edge), told)
 
 
 def _about_thickness(found: list[Edge], camera: Camera) -> list[str]:
