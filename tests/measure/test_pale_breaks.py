@@ -124,6 +124,21 @@ def test_without_marks_the_blur_of_two_steps_is_found_among_shares_of_the_border
     assert blurs[squares.min(axis=(1, 2)).argmin()] == pytest.approx(share * SPREAD)
 
 
+def test_where_steps_are_is_as_sure_as_they_fit_and_a_twentieth_of_the_blur_either_way() -> None:
+    """What is left and what an even distribution makes of the twentieth add by their squares."""
+    out, wide = np.arange(-1.5, 2, 0.02), np.array([0.7])
+    light = sum(0.5 * ndtr((out - at) / SPREAD) for at in (0.0, 0.7))
+    ripple = pale_breaks.SHAPED * (-1.0) ** np.arange(len(out))
+    unsure = []
+    for profile in (light, light + ripple):
+        squares, _places, _traced, surer = pale_breaks._squares(
+            out, profile[:, None] * np.ones(3), 0.0, wide, wide, SPREAD, np.array([SPREAD])
+        )
+        unsure.append(surer * float(np.median(squares)))
+    clean, rippled = unsure
+    assert rippled / clean == pytest.approx((1 / 3) / (1 / 3 + 1), abs=0.03)
+
+
 def test_the_marks_tell_the_blur_of_two_steps_that_look_like_one() -> None:
     """Seen from straight above, a break of three deviations of the blur is in the border's own."""
     wide = {"lean": 0.02, "broken": 0.45, "spread": 1.8 * SPREAD}
@@ -233,7 +248,7 @@ def test_places_between_both_limits_are_tried_without_gaps_and_none_twice() -> N
     """Up to a break eight deviations of the blur wide."""
     out = np.arange(-2, 2, 0.1)
     broken = np.array([8 * SPREAD])
-    _squares, places, _traced = pale_breaks._squares(
+    _squares, places, *_rest = pale_breaks._squares(
         out, np.zeros((len(out), 3)), 0.0, broken, broken, SPREAD, np.array([SPREAD])
     )
     tried = np.unique(np.round(places[0] / SPREAD, 6))

@@ -59,6 +59,7 @@ class _Side:
     index : of the edge; share : as :func:`facing` tells it
     squares : (b, t, x) chi-square; places : (t, x) mm out of what was traced
     traced : (t, x) whether the silhouette was traced
+    surer : by how much larger the chi-squares of where steps are than those of whether there are any
     parts : sections of it, as their middle's mm along the edge from its own, and their profile
     """
 
@@ -67,6 +68,7 @@ class _Side:
     squares: np.ndarray
     places: np.ndarray
     traced: np.ndarray
+    surer: float
     parts: list[tuple[float, np.ndarray, np.ndarray]]
 
 
@@ -124,6 +126,9 @@ def at_the_top(
             return None
         doubt = math.hypot(depth.broken_doubt, ROUND * mean)
         return edges, replace(depth, broken_doubt=min(doubt, known))
+    # Given the break, its steps are where they fit.
+    sides = [replace(side, squares=side.surer * side.squares) for side in sides]
+    placed, _doubts = _placed(edges, sides, lit, tried, likely, camera, depth, spread, blur)
     return _joined(placed, ends, camera, depth, spread), depth
 
 
@@ -191,8 +196,8 @@ def _squares(
     tried: np.ndarray,
     spread: float,
     blurs: np.ndarray,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Chi-squares, places and whether the silhouette was traced, as :class:`_Side` has them."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
+    """Chi-squares, places, whether the silhouette was traced and ``surer``, as :class:`_Side` has them."""
     from workbench.measure.chances import ndtr
 
     near = np.arange(-BESIDE, BESIDE + FINE / 2, FINE) * spread
@@ -223,7 +228,10 @@ def _squares(
     chi = np.array(squares) * free / SHAPED**2
     # A profile that no step explains well says less.
     best = float(chi.min())
-    return (chi - best) / (1 + best), places, np.abs(further) < 1.1 * FINE * spread
+    # Other things look like a break, so that is for whether there is one. Where its steps are goes by what
+    # the best leave and SHAPED as half a rectangular width (JCGM 100:2008, 4.3.7), by their squares.
+    surer = (1 + best) / (1 / 3 + best / free)
+    return (chi - best) / (1 + best), places, np.abs(further) < 1.1 * FINE * spread, surer
 
 
 def _weighed(
@@ -304,7 +312,7 @@ def _straightened(
     wide = _wide(side.share, depth, broken)
     spots = []
     for along, out, seen in side.parts:
-        squares, places, _traced = _squares(
+        squares, places, *_rest = _squares(
             out, seen, side.share, wide, broken, spread, np.array([blur])
         )
         near = np.exp(-0.5 * squares[0, 0])
