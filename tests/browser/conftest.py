@@ -111,6 +111,7 @@ def _served(tmp_path_factory: pytest.TempPathFactory, *options: str) -> Iterator
         "JUPYTER_DATA_DIR": str(home / "data"),
         "JUPYTER_RUNTIME_DIR": str(home / "runtime"),
         "IPYTHONDIR": str(home / "ipython"),
+        "PYTHONDONTWRITEBYTECODE": "",  # a kernel finds its modules compiled, as pip leaves them
     }
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root"),

@@ -50,6 +50,7 @@ def test_a_first_look_loads_no_library_that_only_paper_and_photos_need(looked) -
     assert "OCP" in loaded and "manifold3d" in loaded
     parts = [name for name in loaded if f"{name}.".startswith(tuple(f"{n}." for n in LATER))]
     assert parts == ["matplotlib.ft2font"], "what sets type comes alone"
+    assert "workbench.measure.photos.trace" not in loaded
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="copies the process by fork")

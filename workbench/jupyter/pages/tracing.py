@@ -12,9 +12,7 @@ from workbench.errors import RepairError
 from workbench.jupyter.newest_only import Newest
 from workbench.jupyter.panel import button_for, chooser, entry, said, told
 from workbench.jupyter.sizes.length_boxes import LengthBox
-from workbench.measure.photos.camera import BROKEN
 from workbench.measure.photos.sheet_marks import BAR
-from workbench.measure.photos.trace import trace
 from workbench.measure.photos.trace_result import Traced
 from workbench.words import _, sized, unit_word, with_unit
 
@@ -41,6 +39,8 @@ class Picture:
     """Asks for a picture and what tells its size, and hands on what was traced."""
 
     def __init__(self, done: Callable[[Traced], Any]) -> None:
+        from workbench.measure.photos.camera import BROKEN
+
         self._done = done
         self._tracer: Newest[_Asked, Traced | _Refused] = Newest(self._trace, self._traced)
         self.file = w.FileUpload(
@@ -142,6 +142,8 @@ class Picture:
         self._tracer.put(_Asked(image, kind, self.dpi.value, bar, thickness, edge))
 
     def _trace(self, asked: _Asked) -> Iterator[Traced | _Refused]:
+        from workbench.measure.photos.trace import trace
+
         try:
             scan = asked.reference == "scan"
             dpi = _number(_("resolution"), asked.dpi) if scan else None
