@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import json
 import re
-import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache, reduce
@@ -98,8 +98,8 @@ def _apart(word: str) -> str:
     """
     for part in _rows()[_KEEPS]["parts"]:
         danger = word.removesuffix(part)
-        told = _known().get(("", danger, ""), ()) if danger != word else ()
-        if any(tongue == "en" for _use, tongue, _piece in told):
+        told = _known().get(danger, ()) if danger != word else ()
+        if any(tongue == "en" for _use, tongue in told):
             return f"{danger} {part}"
     return word
 
@@ -140,19 +140,23 @@ def _seen(words: Sequence[str], *left: Sequence[str], keeps: bool) -> dict[str, 
 def _looked_up(words: Sequence[str]) -> Iterator[tuple[str, str, str]]:
     """The uses, each with its language and its word, of which words in a row are the name."""
     joined = "".join(words)
-    known = _known()
     single = "".join(word.removesuffix("s") for word in words[:-1]) + words[-1]
     for each in dict.fromkeys((joined, single)):
-        yield from known.get(("", each, ""), ())
+        yield from _of(each, each)
     for plural in ("s", "es"):
         if joined.endswith(plural):
-            yield from known.get(("", joined.removesuffix(plural), "s"), ())
+            one = joined.removesuffix(plural)
+            yield from (found for key in (one, f"{one}*") for found in _of(key, one, ("en",)))
     if len(words) == 1:
         for start, end in itertools.combinations(range(len(joined) + 1), 2):
             piece, before, after = joined[start:end], joined[:start], joined[end:]
             for lead, tail in (("", "*"), ("*", ""), ("*", "*")):
                 if (lead or not before) and (tail or not after):
-                    yield from known.get((lead, piece, tail), ())
+                    yield from _of(lead + piece + tail, piece)
+
+
+def _of(key: str, piece: str, tongues: Sequence[str] = ("en", "de")) -> list[tuple[str, str, str]]:
+    return [(use, tongue, piece) for use, tongue in _known().get(key, ()) if tongue in tongues]
 
 
 def _aside(use: str, words: Sequence[str], last: int, piece: str) -> bool:
@@ -199,21 +203,31 @@ def _kept(words: Sequence[str], last: int, tongue: str, piece: str) -> bool:
 
 @lru_cache(maxsize=1)
 def _rows() -> dict[str, dict[str, list[str]]]:
-    return tomllib.loads((data.HERE / "danger_words.toml").read_text(encoding="utf-8"))
+    """The file's headings and keys, whose values are JSON as well as TOML: that is read in no time."""
+    rows: dict[str, dict[str, list[str]]] = {}
+    row: dict[str, list[str]] = {}
+    for line in (data.HERE / "danger_words.toml").read_text(encoding="utf-8").splitlines():
+        key, equals, value = line.partition(" = ")
+        if line.startswith("["):
+            row = rows[line.strip("[]")] = {}
+        elif equals and not line.startswith("#"):
+            row[key] = json.loads(value)
+    return rows
 
 
 @lru_cache(maxsize=1)
-def _known() -> Mapping[tuple[str, str, str], list[tuple[str, str, str]]]:
-    """The words of danger, without spaces: what may stand before, the word, what may stand after."""
-    known = defaultdict(list)
+def _known() -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """The words of danger, without spaces, with the uses that they tell of, each in a language."""
+    known: dict[str, tuple[tuple[str, str], ...]] = {}
     for use, row in _rows().items():
         for tongue in ("en", "de") if use != _KEEPS else ():
+            told = ((use, tongue),)
             for word in itertools.chain.from_iterable(map(_spelled_out, row[tongue])):
-                lead, tail = "*" * word.startswith("*"), "*" * word.endswith("*")
-                piece = word.strip("*").replace(" ", "")
-                known[lead, piece, tail].append((use, tongue, piece))
-                if tongue == "en":
-                    known[lead, piece, "s"].append((use, tongue, piece))
+                key = word.replace(" ", "")
+                if key not in known:
+                    known[key] = told
+                elif told[0] not in known[key]:
+                    known[key] += told
     return known
 
 
