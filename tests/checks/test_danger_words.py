@@ -5,6 +5,7 @@ Both lists are our own, written before they were tried; nothing outside judges s
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from workbench.checks.cautions.by_use import cautions
 from workbench.checks.cautions.statements import says_enough
 from workbench.checks.check import check
 from workbench.checks.subject import Subject
+from workbench.data import HERE, danger_words
 from workbench.data.danger_words import LONG, of_shapes, spotted
 from workbench.output.notebook.template_notebook import read_template
 from workbench.solids import catalogue
@@ -696,3 +698,10 @@ def test_a_harmless_word_or_a_battery_s_tray_hides_no_danger_beside_it(name, use
 )
 def test_a_filter_a_drawer_and_a_sleeve_are_harmless_of_a_machine(name):
     assert spotted(name) == {}
+
+
+def test_the_file_is_toml_and_its_words_are_kept_once() -> None:
+    text = (HERE / "danger_words.toml").read_text(encoding="utf-8")
+    assert danger_words._rows() == tomllib.loads(text)
+    known = danger_words._known()
+    assert len({id(uses) for uses in known.values()}) < len(known) / 5

@@ -14,6 +14,12 @@ LATER = ("matplotlib", "mpl_toolkits", "cv2", "scipy.ndimage", "scipy.sparse")
 
 OPENED = """
 import sys
+import tomllib
+tables, loads = [], tomllib.loads
+def parsed(text):
+    tables.append(len(text))
+    return loads(text)
+tomllib.loads = parsed
 from workbench import fork
 from workbench.jupyter.bench import Bench
 from workbench.output.notebook.shelf import repair_at
@@ -29,6 +35,7 @@ assert "image/png" in shown.still.html and "<svg" in shown.drawing.svg
 print(*sys.modules)
 print(len(copies), copies[0] == bounded.TRY)
 print(repr(shown))
+print(max(tables))
 """
 
 
@@ -61,3 +68,8 @@ def test_a_first_look_is_rehearsed_in_one_copy(looked) -> None:
 
 def test_a_bench_is_told_of_in_few_words(looked) -> None:
     assert looked[2] == "Bench('tray divider')"
+
+
+def test_no_large_table_is_parsed_in_python(looked) -> None:
+    """That takes 0.1 ms for each of its kilobytes; the words of danger have a hundred."""
+    assert 1000 < int(looked[3]) < 20_000
