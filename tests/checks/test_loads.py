@@ -85,6 +85,26 @@ def test_a_clip_s_strain_is_the_formula_s_and_its_limit_the_material_s():
     assert data.material("PLA").source("strain_often") in found.source
 
 
+def test_a_window_in_a_blade_lets_its_end_bend_as_much_further_as_its_width_says():
+    def give(hole: float) -> float:
+        repair = Repair("blade").add("box", name="base", width=60, depth=30, height=8)
+        repair.add("box", Seat("top of base"), "blade", width=40, depth=4, height=40)
+        if hole:
+            repair.cut("cylinder", Seat("front of blade", sink=4), "hole", diameter=hole, height=5)
+        repair.loads = (Load("blade", 50, (0, 1, 0)),)
+        (told,) = [f for f in strength(Subject.of(repair)) if f.rule == "root bending"]
+        return float(re.search(r"bends by up to ([0-9.]+) mm", told.text)[1])
+
+    def width(z: float) -> float:  # what the hole in the middle leaves at a height
+        return 40 - 2 * math.sqrt(max(17**2 - (z - 20) ** 2, 0))
+
+    heights = [(i + 0.5) / 100 for i in range(4000)]
+    further = sum((40 - z) ** 2 / width(z) for z in heights)
+    further /= sum((40 - z) ** 2 / 40 for z in heights)
+    assert further > 2.5
+    assert give(34) / give(0) == pytest.approx(further, rel=0.08)
+
+
 def test_what_is_sunk_into_the_body_does_not_spring():
     (found,) = findings(door(sink=3.0), "clip strain")
     assert found.number == pytest.approx(100 * 1.5 * 2 * 1 / 12**2)

@@ -168,6 +168,7 @@ NUMBERS = {
     "outer_size": {"TOLD": 0.05},
     "printability": {"SMALL_SUPPORT": 5.0, "SAGS": 1.5},
     "strength.beam_model": {"_CUTS": (0.0, 0.1, 0.25, 0.5, 0.75), "_ALONG_CUT": (0.02, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.85, 0.98), "_SPECK": 0.01, "_JUST": 0.001, "_STEP": 0.1, "_GROWS": 1.3},
+    "strength.beams": {"_STRIPS": 200},
     "strength.hand_load": {"MARGIN_ONCE": 1.5, "MARGIN_OFTEN": 2.5, "GRAVITY": 9.81, "_NO_STRESS": 0.001, "_NO_LEVER": 0.1, "SHEAR": 1 / 3**0.5},
     "strength.layer_strength": {"ALONG": 0.087},
     "strength.loads": {"BREAKS": 2.0, "SLENDER": 3.0, "CORNER": 1.5, "HARD_PUSH": 80.0},

@@ -63,6 +63,15 @@ def test_a_cantilever_of_the_references():
     assert beams.cantilever_deflection(10, 30, 2000, 18) == pytest.approx(2.5)
 
 
+@pytest.mark.parametrize("more", [0.0, 0.5, 1.0, 8.0])
+def test_a_beam_that_weakens_towards_its_end_bends_as_its_integral_says(more):
+    """1/I = (1 + c z/l) / I0 gives the integral of (l - z)²/I as (1/3 + c/12) l³/I0 (calculus)."""
+    ends = [(0.0, 18.0), (30.0, 18.0 / (1 + more))]
+    even = beams.even_inertia(30, ends)
+    assert even == pytest.approx(18 / (1 + more / 4), rel=2e-5)
+    assert beams.even_inertia(30, ends[::-1]) == even
+
+
 @pytest.mark.parametrize("taper", [0.2, 0.3, 0.5, 0.75, 0.93, 1.0, 1.4])
 def test_a_tapered_arm_against_quadrature_of_its_curvature(taper):
     """The deflection is the integral of M x/EI, and the strain M/EZ, along the arm."""

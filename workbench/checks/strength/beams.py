@@ -16,7 +16,9 @@ is a plain ratio (0.01 is one percent).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 BEAM = "cantilever beam: F l³/3 E I, stress M/Z, any handbook"
 TWIST = "torsion of a bar, Timoshenko; together with bending after von Mises (from memory)"
@@ -29,6 +31,10 @@ CORNER = (
     "shoulder fillet in bending, Roark's Formulas for Stress and Strain, table 17.1 (from memory)"
 )
 OFF_AXIS = "strength off the axis after Azzi and Tsai, 1965 (from memory)"
+
+
+#: Strips that a beam is cut into to add up how it bends. Our choice.
+_STRIPS = 200
 
 
 @dataclass(frozen=True)
@@ -63,6 +69,27 @@ def disc(diameter: float) -> Section:
 def cantilever_deflection(force: float, length: float, modulus: float, inertia: float) -> float:
     """Deflection at the loaded end, mm: F l³ / 3 E I."""
     return force * length**3 / (3 * modulus * inertia)
+
+
+def even_inertia(length: float, levels: Sequence[tuple[float, float]]) -> float:
+    """Inertia of the even beam whose end bends as far as that of one whose section changes, mm⁴:
+    l³ / 3 over the integral of (l - z)² / I along it.
+
+    levels : (distance from the root, inertia there), mm and mm⁴; 1/I runs straight between them
+
+    >>> round(even_inertia(30, [(0.0, 18.0), (20.0, 18.0)]), 3)
+    18.0
+    """
+    around = sorted(levels)
+    first, last = around[0], around[-1]
+    around = [(-1.0, first[1]), *around, (max(length, last[0]) + 1.0, last[1])]
+    total = 0.0
+    for i in range(_STRIPS):
+        z = (i + 0.5) * length / _STRIPS
+        (a, stiff), (b, next_stiff) = next(pair for pair in pairwise(around) if z < pair[1][0])
+        share = (z - a) / (b - a)
+        total += (length - z) ** 2 * ((1 - share) / stiff + share / next_stiff)
+    return length**2 / 3 * _STRIPS / total
 
 
 def buckling_force(length: float, modulus: float, inertia: float) -> float:

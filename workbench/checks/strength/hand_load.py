@@ -382,11 +382,15 @@ class _Case:
         if not self._own or self._facts.springs or (self._facts.holds and self.beam.root.is_round):
             return ""
         x, y, _z = self._force
-        section, along = self.beam.root.section, abs(float(self.beam.reach[2]))
-        weak = self._material.span("modulus")[0]
+        along, weak = abs(float(self.beam.reach[2])), self._material.span("modulus")[0]
+        levels = [
+            (abs(one.middle[2] - self.beam.root.middle[2]), one.section) for one in self.beam.levels
+        ]
+        stiff_y = beams.even_inertia(along, [(z, at.inertia_along_y) for z, at in levels])
+        stiff_x = beams.even_inertia(along, [(z, at.inertia_along_x) for z, at in levels])
         give = math.hypot(
-            beams.cantilever_deflection(y, along, weak, section.inertia_along_y),
-            beams.cantilever_deflection(x, along, weak, section.inertia_along_x),
+            beams.cantilever_deflection(y, along, weak, stiff_y),
+            beams.cantilever_deflection(x, along, weak, stiff_x),
         )
         if give < 0.05:
             return ""
