@@ -351,3 +351,11 @@ def test_told_once_how_holes_come_out_the_next_size_follows(true, printed):
     size = next_size(plate_with_a_hole(), "plate", "hole", told).size
     on_bed, _spread = told.bias.of("hole", 6.0, at_bed=True)
     assert size + on_bed == pytest.approx(6.0 + 0.19, abs=0.04)  # the middle of the window
+
+
+def test_where_no_size_would_do_the_reading_is_doubted_and_no_comb_advised():
+    peg = Repair("peg").add("peg", name="peg", diameter=8.0, length=20)
+    found = fit_found(peg.copy().fit("peg", "diameter", 80.0))  # 80 typed for 8.0
+    assert found.remedy.startswith("It can only be 1 to 60 mm: read 80 mm again")
+    assert found.fix is None and found.severity == "warning"
+    assert "can only be" not in fit_found(peg.fit("peg", "diameter", 60.2)).remedy

@@ -6,7 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workbench.checks.fit.fits import Belief, Proposal
-from workbench.checks.fit.printed_size import Printed, field_of, printed_as, size_of, with_size
+from workbench.checks.fit.printed_size import (
+    Printed,
+    field_of,
+    limits,
+    printed_as,
+    size_of,
+    with_size,
+)
 from workbench.checks.fit.printer_profile import Observation, Profile, profile_of
 from workbench.checks.fit.trials import believed, group_of, label, print_name, proposal, trials_of
 from workbench.checks.fix import resized
@@ -16,7 +23,7 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts_of
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.service import OUTCOMES, Fit
-from workbench.words import _, lengths, number, with_unit
+from workbench.words import _, lengths, number, sized, with_unit
 
 #: A size this much less likely to be right than the best one is worth changing. Our choice.
 WORTH = 0.8
@@ -74,7 +81,12 @@ def _judged(subject: Subject, fit: Fit, profile: Profile) -> Finding:
     better = right < WORTH * best.probability or _wrong(repair, fit, size, best.size)
     severity = "stop" if enters < NEVER else "warning" if right < EVEN or better else "note"
     remedy, fix = _("Print the comb first."), None
-    if better:
+    if best.probability < NEVER:
+        low, high = limits(step, fit.field)
+        remedy = _(
+            "It can only be {low} to {high}: read {mating} again, or build it of another part."
+        ).format(low=sized(low), **lengths(high=high, mating=fit.mating.value))
+    elif better:
         fix = resized(fit.step, **with_size(step, fit.field, best.size))
         remedy = (
             _("Set it to {size}: {right} % likely a good fit.")
