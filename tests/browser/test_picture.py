@@ -167,6 +167,10 @@ def test_every_view_keeps_every_size_in_the_picture(shown: Shown):
                     or other["y"] >= one["y"] + one["height"] - 2
                 )
                 assert apart, (view, one, other)
+        for handle in page.locator(".wb-picture .wb-handle:visible").element_handles():
+            place = handle.bounding_box()
+            middle = place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+            assert page.evaluate(UNDER, [*middle, handle]), (view, "a handle lies under something")
 
 
 def test_views_are_parallel_and_true(shown: Shown):

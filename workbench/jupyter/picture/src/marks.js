@@ -221,12 +221,15 @@ function length(size, turning, bounds, hull, taken, wide) {
         const middle = [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
         const short = seen < wide + 14 && Math.abs(q[1] - p[1]) < TALL + 8;
         const along = unit2([q[0] - p[0], q[1] - p[1]]);
-        const at = short ? [middle[0] + unit2(flat)[0] * (wide / 2 + 4), middle[1] + unit2(flat)[1] * 17] : middle;
+        const grip = seen > 30 ? [[q[0] - 8, q[1] - 8, q[0] + 8, q[1] + 8]] : [];
+        const out = unit2(flat);
+        const aside = (more) => [middle[0] + out[0] * (wide / 2 + 4 + more), middle[1] + out[1] * (17 + more)];
+        const free = (spot) => !grip.some((one) => meet(frame(spot, wide), one) > 0);
+        const at = !short ? middle : free(aside(0)) ? aside(0) : aside(16); // not on its own handle
         const clear = Math.min(outside(hull, middle), outside(hull, p), outside(hull, q), 16);
         const lead = Math.hypot(p[0] - pa[0], p[1] - pa[1]) + Math.hypot(q[0] - qb[0], q[1] - qb[1]);
         const box = frame(at, wide);
         const covered = Math.min(...[0, 2].flatMap((i) => [1, 3].map((k) => outside(hull, [box[i], box[k]]))), 0);
-        const grip = seen > 30 ? [[q[0] - 8, q[1] - 8, q[0] + 8, q[1] + 8]] : [];
         const crowded = [box, ...grip].reduce((sum, one) => sum + crowd(one, taken, turning), 0);
         const score = clear * 4 + covered * 1.5 - lead * 0.25 - tier * 5 - crowded - outOf(p, turning) - outOf(q, turning);
         if (!best || score > best.score) best = { score, p, q, pa, qb, at, along, boxes: [box, ...grip] };
@@ -267,12 +270,18 @@ function beyond(from, to, more) {
 function crowd(box, taken, turning) {
   let cost = 0;
   for (const other of taken) {
-    const x = Math.min(box[2], other[2]) - Math.max(box[0], other[0]);
-    const y = Math.min(box[3], other[3]) - Math.max(box[1], other[1]);
-    if (x > 0 && y > 0) cost += 200 + x;
+    const across = meet(box, other);
+    if (across > 0) cost += 200 + across;
   }
   const over = Math.max(-box[0], -box[1], box[2] - turning.width, box[3] - turning.height, 0);
   return cost + (over > 0 ? 120 + over * 3 : 0);
+}
+
+// How far two boxes overlap from left to right; 0 where they are clear of each other.
+function meet(one, other) {
+  const x = Math.min(one[2], other[2]) - Math.max(one[0], other[0]);
+  const y = Math.min(one[3], other[3]) - Math.max(one[1], other[1]);
+  return y > 0 ? Math.max(x, 0) : 0;
 }
 
 function outOf([x, y], turning) {
