@@ -11,11 +11,14 @@ the way in which a printer would lay the bridge.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.checks.layers.contours import spread
 from workbench.checks.layers.sections import segments
 
 if TYPE_CHECKING:
@@ -29,12 +32,20 @@ BEYOND = 0.02
 
 #: Corners nearer than this to a straight edge do not matter here, in mm; less than BEYOND.
 #: Our choice.
-_FINE = 0.01
+FINE = 0.01
 
 #: Directions that are scanned, lines in each, and those that are looked at first. Our choice.
 _DIRECTIONS = 12
 _LINES = 15
 _FIRST = 3
+
+
+#: Edges that are turned at once, to bound the memory. Our choice.
+_AT_ONCE = 100_000
+
+#: Edges turned so that lines along some directions become level: x and y of their ends, each
+#: (2, n), and (n,) which of the directions.
+_Turned = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 
 @dataclass(frozen=True)
@@ -48,19 +59,24 @@ class Span:
 
 def span(overhang: CrossSection, below: CrossSection) -> Span:
     """How one connected overhang is held by the layer below it."""
-    edges, anchors = segments(overhang.simplify(_FINE)), segments(below)
-    if not len(edges):
-        return Span(False, 0.0)
-    lengths = _held_lengths(edges, anchors, _directions(edges))
-    if len(lengths):
-        return Span(True, float(lengths.min()))
-    return Span(False, _reach(edges[:, 0], anchors))
+    (length,) = bridged([(overhang, below)])
+    return Span(True, length) if length < np.inf else Span(False, reach(overhang, below))
+
+
+def bridged(held: Sequence[tuple[CrossSection, CrossSection]]) -> list[float]:
+    """For connected overhangs, each with the layer below it: how long a bridge it is, in mm;
+    infinite where it is none."""
+    pairs = [(segments(overhang.simplify(FINE)), segments(below)) for overhang, below in held]
+    # Every edge is turned into each direction, so many of them at a time.
+    size = np.cumsum([(_DIRECTIONS + 4) * (len(edges) + len(walls)) for edges, walls in pairs])
+    starts = [0, *(1 + np.flatnonzero(np.diff(size // _AT_ONCE))).tolist(), len(pairs)]
+    return [found for low, high in pairwise(starts) for found in _held_lengths(pairs[low:high])]
 
 
 def reach(overhang: CrossSection, below: CrossSection) -> float:
     """How far an overhang's farthest corner is from the layer that holds it, in mm."""
-    points = segments(overhang.simplify(_FINE))[:, 0]
-    return _reach(points, segments(below.simplify(_FINE))) if len(points) else 0.0
+    points = segments(overhang.simplify(FINE))[:, 0]
+    return _reach(points, segments(below)) if len(points) else 0.0
 
 
 def _directions(edges: np.ndarray) -> np.ndarray:
@@ -72,37 +88,59 @@ def _directions(edges: np.ndarray) -> np.ndarray:
     return np.array(sorted(set(np.round(np.concatenate([fan, square]) % np.pi, 6).tolist())))
 
 
-def _turned(edges: np.ndarray, angles: np.ndarray) -> np.ndarray:
-    """(d, k, 2, 2) edges turned so that lines along each of d angles become level."""
-    c, s = np.cos(angles), np.sin(angles)
-    turn = np.moveaxis(np.array([[c, -s], [s, c]]), 2, 0)
-    return (edges.reshape(-1, 2) @ turn).reshape(len(angles), -1, 2, 2)
-
-
-def _held_lengths(edges: np.ndarray, anchors: np.ndarray, angles: np.ndarray) -> np.ndarray:
-    """Longest free line along each angle in which nearly all lines are held at both ends."""
-    edges, anchors = _turned(edges, angles), _turned(anchors, angles)
-    low, high = edges[..., 1].min(axis=(1, 2)), edges[..., 1].max(axis=(1, 2))
+def _held_lengths(pairs: Sequence[tuple[np.ndarray, np.ndarray]]) -> list[float]:
+    """For each overhang, by its edges and those of what holds it, the least of the longest free
+    lines along the directions in which nearly all lines are held at both ends; else infinite."""
+    if not pairs:
+        return []
+    fans = [_directions(edges) for edges, _walls in pairs]
+    angles, part = np.concatenate(fans), np.repeat(np.arange(len(pairs)), [*map(len, fans)])
+    edges, anchors = (_turned(lines, part, angles) for lines in zip(*pairs, strict=True))
+    low, high = np.full(len(angles), np.inf), np.full(len(angles), -np.inf)
+    np.minimum.at(low, edges[2], edges[1][0])
+    np.maximum.at(high, edges[2], edges[1][0])
     # From the middle outwards: most overhangs show at once that they are no bridge.
     share = (np.arange(_LINES) + 0.5) / _LINES
     share = share[np.argsort(np.abs(share - 0.5), kind="stable")]
-    rows = low[:, None] + (high - low)[:, None] * share
+    some = high > low
+    rows = np.where(some, low, 0)[:, None] + np.where(some, high - low, 0)[:, None] * share
     free, held, longest = _lines(edges, anchors, rows[:, :_FIRST])
-    on = np.flatnonzero(held >= 0.5 * free)
-    if not len(on):
-        return np.empty(0)
-    more_free, more_held, longer = _lines(edges[on], anchors[on], rows[on, _FIRST:])
-    free, held = free[on] + more_free, held[on] + more_held
-    return np.maximum(longest[on], longer)[(free > 0) & (held >= HELD * free)]
+    on = some & (held >= 0.5 * free)
+    edges, anchors = (_only(lines, on) for lines in (edges, anchors))
+    more_free, more_held, longer = _lines(edges, anchors, rows[on, _FIRST:])
+    free, held, longest = (
+        free[on] + more_free,
+        held[on] + more_held,
+        np.maximum(longest[on], longer),
+    )
+    good, least = (free > 0) & (held >= HELD * free), np.full(len(pairs), np.inf)
+    np.minimum.at(least, part[on][good], longest[good])
+    return least.tolist()
+
+
+def _turned(lines: Sequence[np.ndarray], part: np.ndarray, angles: np.ndarray) -> _Turned:
+    """Edges (k, 2, 2) of parts, turned for each of the angles of each part."""
+    ends = np.cumsum([0, *map(len, lines)])
+    way, edge = spread(ends[part], ends[part + 1])
+    x, y = np.concatenate(lines)[edge].T
+    c, s = np.cos(angles)[way], np.sin(angles)[way]
+    return x * c + y * s, y * c - x * s, way
+
+
+def _only(edges: _Turned, on: np.ndarray) -> _Turned:
+    """The edges of some directions alone, which are numbered anew."""
+    x, y, way = edges
+    kept = on[way]
+    return x[:, kept], y[:, kept], (np.cumsum(on) - 1)[way[kept]]
 
 
 def _lines(
-    edges: np.ndarray, anchors: np.ndarray, rows: np.ndarray
+    edges: _Turned, anchors: _Turned, rows: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(d,) length of all free lines along rows (d, r), of those held at both ends, and of the
-    longest of these; edges (d, k, 2, 2) of the overhang and (d, m, 2, 2) of what holds it."""
+    longest of these; by the edges of the overhangs and of what holds them."""
     # All lines one behind the other, so far apart that nothing of one reaches the next.
-    apart = 4 * max(float(np.abs(edges).max()), float(np.abs(anchors).max(initial=0))) + 1
+    apart = 4 * max(np.abs(x).max(initial=0) for x in (edges[0], anchors[0])) + 1
     ends, walls = _crossed(edges, rows, apart), _crossed(anchors, rows, apart)
     starts, stops = ends[::2], ends[1::2]
     # Rings close, so each line crosses them an even number of times.
@@ -117,14 +155,14 @@ def _lines(
     return free, np.bincount(way, weights=held, minlength=count), longest
 
 
-def _crossed(edges: np.ndarray, rows: np.ndarray, apart: float) -> np.ndarray:
-    """Where level lines at y = rows (d, r) cross edges (d, k, 2, 2), sorted: x, line by line so
-    much further along."""
-    x0, y0, x1, y1 = edges.reshape(len(edges), -1, 4).transpose(2, 0, 1)
-    row = rows[..., None]
-    way, line, edge = np.nonzero((y0[:, None] <= row) != (y1[:, None] <= row))
-    x0, y0, x1, y1 = (found[way, edge] for found in (x0, y0, x1, y1))
-    x = x0 + (rows[way, line] - y0) * ((x1 - x0) / (y1 - y0))
+def _crossed(edges: _Turned, rows: np.ndarray, apart: float) -> np.ndarray:
+    """Where level lines at y = rows (d, r) cross edges, sorted: x, line by line so much further
+    along."""
+    x, y, way = edges
+    row = rows[way]
+    edge, line = np.nonzero((y[0][:, None] <= row) != (y[1][:, None] <= row))
+    (x0, x1), (y0, y1), way = x[:, edge], y[:, edge], way[edge]
+    x = x0 + (row[edge, line] - y0) * ((x1 - x0) / (y1 - y0))
     return np.sort(x + apart * (way * rows.shape[1] + line + 0.5))
 
 

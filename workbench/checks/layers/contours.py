@@ -9,6 +9,7 @@ left open. Areas and lengths need no contours and come from the joints at once.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -59,24 +60,24 @@ def contours(vertices: np.ndarray, faces: np.ndarray, planes: np.ndarray) -> Con
     """
     x, y, z = np.ascontiguousarray(vertices.T)
     level = np.searchsorted(planes, z, side="right")
-    rank = np.argsort(level[faces], axis=1, kind="stable")
-    low, mid, high = np.ascontiguousarray(np.take_along_axis(faces, rank, axis=1).T)
-    count = len(vertices)
-    # The long edge of each triangle, and the two short ones below and above its middle corner.
-    keys = np.concatenate([low * count + high, low * count + mid, mid * count + high])
-    edges, index = np.unique(keys, return_inverse=True)
-    start, end = edges // count, edges % count
-    below, above = level[start], np.maximum(level[start], level[end])
-    edge, at = _spread(below, above)
+    at = level[faces]
+    rank = np.argsort(at, axis=1, kind="stable")
+    low, mid, high = np.take_along_axis(at, rank, axis=1).T
+    one, other, across = _edges(np.ascontiguousarray(faces, dtype=np.int64).tobytes())
+    falls = level[one] > level[other]
+    start, end = np.where(falls, other, one), np.where(falls, one, other)
+    below, above = level[start], level[end]
+    edge, at = spread(below, above)
     along = (planes[at] - z[start][edge]) / (z[end] - z[start])[edge]
     x = x[start][edge] + along * (x[end] - x[start])[edge]
     y = y[start][edge] + along * (y[end] - y[start])[edge]
-    # Added to a plane, this gives the node of an edge in it.
-    first = (np.cumsum(above - below) - above)[index.reshape(-1)]
-    triangle, plane = _spread(level[low], level[high])
-    on_long, on_lower, on_upper = np.split(first, 3)
+    # Added to a plane, this gives the node of an edge in it: of the long edge of each triangle,
+    # and of the two short ones above and below its middle corner.
+    first = np.cumsum(above - below) - above
+    on_upper, on_long, on_lower = first[np.take_along_axis(across, rank.T, axis=0)]
+    triangle, plane = spread(low, high)
     long = on_long[triangle] + plane
-    short = np.where(plane < level[mid][triangle], on_lower[triangle], on_upper[triangle]) + plane
+    short = np.where(plane < mid[triangle], on_lower[triangle], on_upper[triangle]) + plane
     # Seen from outside, a contour runs from the edge that goes down to the one that goes up.
     up = ((rank[:, 2] - rank[:, 0]) % 3 == 1)[triangle]
     tail, head = np.where(up, short, long), np.where(up, long, short)
@@ -92,6 +93,17 @@ def contours(vertices: np.ndarray, faces: np.ndarray, planes: np.ndarray) -> Con
     nodes, at, ahead = _corners(np.stack([x[order], y[order]], axis=1), at[order], ahead)
     starts = np.concatenate([[0], np.cumsum(np.bincount(at, minlength=len(planes)))])
     return Contours(nodes, ahead, starts, areas, lengths)
+
+
+@lru_cache(maxsize=4)
+def _edges(faces: bytes) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The ends of each edge of a closed mesh, and (3, m) which of them lies across from each
+    corner of its triangles: the same, whichever way up the mesh is laid."""
+    corners = np.frombuffer(faces, dtype=np.int64).reshape(-1, 3).T
+    one, other, count = corners[[1, 2, 0]], corners[[2, 0, 1]], corners.max() + 1
+    keys = np.minimum(one, other) * count + np.maximum(one, other)
+    edges, index = np.unique(keys, return_inverse=True)
+    return edges // count, edges % count, index.reshape(3, -1)
 
 
 def _corners(
@@ -114,7 +126,7 @@ def _corners(
     return nodes[corner], at[corner], place[ahead[corner]]
 
 
-def _spread(low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def spread(low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Each row once for every number from ``low`` up to ``high``: the row, and the number."""
     count = high - low
     row = np.repeat(np.arange(len(count)), count)

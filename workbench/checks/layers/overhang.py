@@ -6,14 +6,14 @@ are one region.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.bridges import Span, reach, span
+from workbench.checks.layers.bridges import FINE, Span, bridged, reach, span
 from workbench.checks.layers.overhang_chains import NEAR
 from workbench.checks.layers.overhang_patches import ANGLE, Patch, by_layer, grouped, patches
 from workbench.checks.layers.sections import NOTHING, grown, inner_point, perimeter, union
@@ -113,8 +113,8 @@ def overhangs(
     found = patches(slices, angle, line_width)
     groups = grouped(found)
     regions, needs = [], []
-    for group in groups:
-        region = _region(slices, group, line_width, bridge)
+    for group, held in zip(groups, _held(slices, groups), strict=True):
+        region = _region(slices, group, held, line_width, bridge)
         regions.append(region)
         if region.supported:
             needs.extend(group)
@@ -133,12 +133,13 @@ def overhangs(
     )
 
 
-def _region(slices: Slices, group: Sequence[Patch], line_width: float, bridge: float) -> Region:
+def _region(
+    slices: Slices, group: Sequence[Patch], found: Span, line_width: float, bridge: float
+) -> Region:
     largest = max(group, key=lambda patch: patch.area)
     lowest = min(group, key=lambda patch: patch.layer)
     highest = max(group, key=lambda patch: patch.layer)
     area = sum(patch.area for patch in group)
-    found = _held(slices, group, lowest, highest)
     kind = _kind(largest, area, found)
     clearance, over_bed = _clearance(slices, lowest)
     x, y = inner_point(largest.section)
@@ -160,16 +161,19 @@ def _region(slices: Slices, group: Sequence[Patch], line_width: float, bridge: f
     )
 
 
-def _held(slices: Slices, group: Sequence[Patch], lowest: Patch, highest: Patch) -> Span:
-    """How a whole region is held by what is below its lowest layer."""
-    below = slices.section(lowest.layer - 1)
-    if len(group) == 1:
-        return span(lowest.section, below)
-    closes = span(highest.section, slices.section(highest.layer - 1)).bridge
-    if not closes:
-        return Span(False, reach(highest.section, below))
-    # An arch. A little wider where its layers join, so that no crack is left between them.
-    return span(union([grown(patch.section, NEAR / 4) for patch in group]), below)
+def _held(slices: Slices, groups: Sequence[Sequence[Patch]]) -> Iterator[Span]:
+    """How whole regions are held, each by what is below its lowest layer."""
+    highest = [max(group, key=lambda patch: patch.layer) for group in groups]
+    tops = [(patch.section, slices.section(patch.layer - 1)) for patch in highest]
+    for group, top, length in zip(groups, tops, bridged(tops), strict=True):
+        below = slices.section(min(patch.layer for patch in group) - 1)
+        if length < np.inf and len(group) > 1:
+            # An arch. A little wider where its layers join, so that no crack is left between them.
+            yield span(union([grown(patch.section, NEAR / 4) for patch in group]), below)
+        elif length < np.inf:
+            yield Span(True, length)
+        else:
+            yield Span(False, reach(top[0], below if len(group) == 1 else below.simplify(FINE)))
 
 
 def _narrow(largest: Patch, area: float) -> float:

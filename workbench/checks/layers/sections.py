@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +23,7 @@ def polygons(section: CrossSection) -> list[np.ndarray]:
     return [np.asarray(polygon) for polygon in section.to_polygons()]
 
 
+@lru_cache(maxsize=64)
 def segments(section: CrossSection) -> np.ndarray:
     """(k, 2, 2) edges of a section, each from corner to corner, in mm."""
     return joined(polygons(section))

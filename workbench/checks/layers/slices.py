@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.contours import Contours, contours
+from workbench.checks.layers.contours import Contours, contours, spread
 from workbench.checks.layers.sections import STRAIGHT
 from workbench.checks.orientation.candidates import ON_BED, Facets
 from workbench.errors import RepairError
@@ -136,8 +136,8 @@ class Slices:
 
     def begins_below(self, layer: int, frames: np.ndarray) -> np.ndarray:
         """(k,) the same of ``layer`` alone for frames (k, 4): whether the part may begin in it."""
-        tops, (low, high) = self._tops
-        left, front, right, back = tops[:, (low <= layer + 1) & (layer + 1 <= high)]
+        tops, starts = self._tops_by_layer
+        left, front, right, back = tops[:, starts[layer + 1] : starts[layer + 2]]
         low_x, low_y, high_x, high_y = frames.T[..., None]
         near = (left < high_x) & (right > low_x) & (front < high_y) & (back > low_y)
         return np.asarray(near.any(axis=1))
@@ -151,6 +151,15 @@ class Slices:
         frames = np.stack([x.min(axis=0), y.min(axis=0), x.max(axis=0), y.max(axis=0)])
         planes = _planes(len(self), self.layer)
         return frames, np.searchsorted(planes, self.spans[:, up], side="right")
+
+    @cached_property
+    def _tops_by_layer(self) -> tuple[np.ndarray, np.ndarray]:
+        """The same frames, layer by layer, and where those of each layer begin."""
+        frames, (low, high) = self._tops
+        triangle, layer = spread(low, high + 1)
+        order = np.argsort(layer.astype(np.int16), kind="stable")
+        ends = np.cumsum(np.bincount(layer, minlength=len(self) + 1))
+        return frames[:, triangle[order]], np.concatenate([[0], ends])
 
     def unlike(self, apart: int) -> tuple[np.ndarray, np.ndarray]:
         """(n,) whether a layer may reach out beyond the one so many below it, and beyond the one
@@ -240,9 +249,15 @@ def _closed(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.nda
         raise RepairError(_("the mesh is empty; build the part first"))
     if not np.isfinite(points).all():
         raise RepairError(_("the mesh has corners that are not finite; build the part again"))
-    if not closes(triangles):
+    if not _closes(triangles.tobytes()):
         raise RepairError(_("the surface does not close; change a size a little and try again"))
     return points, triangles
+
+
+@lru_cache(maxsize=4)
+def _closes(faces: bytes) -> bool:
+    """Whether a mesh closes: the same, whichever way up it is laid."""
+    return closes(np.frombuffer(faces, dtype=np.int64).reshape(-1, 3))
 
 
 def _count(height: float, layer: float) -> int:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -46,33 +47,47 @@ def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
     pieces: list[_Piece] = []
     for i in range(count - 2, -1, -1):
         if pieces and not slices.repeats[i + 1]:
-            met = slices.begins_below(i, np.array([piece.frame for piece in pieces]))
-            if met.any():
-                below = [piece for piece, meets in zip(pieces, met, strict=True) if meets]
+            met = slices.begins_below(i, np.array([piece.frame for piece in pieces])).tolist()
+            below = [piece for piece, meets in zip(pieces, met, strict=True) if meets]
+            # Round what stands apart the frames are closer.
+            apart = np.array([frame for piece in below for frame in piece.apart])
+            closer = len(apart) > len(below)
+            lands = bool(below) and (not closer or slices.begins_below(i, apart).any())
+            if lands or len(below) > 1:
                 pieces = [piece for piece, meets in zip(pieces, met, strict=True) if not meets]
-                stood = sum(piece.area for piece in below)
-                left = _Piece.of((_joined(below) - slices.section(i)).simplify(STRAIGHT))
-                landed += max(0.0, stood - left.area)
+                joined = _joined(below) - slices.section(i) if lands else _joined(below)
+                left = _Piece(joined.simplify(STRAIGHT))
+                landed += max(0.0, sum(piece.area for piece in below) - left.area)
                 pieces += [left] if left.area > NOTHING else []
         # What hangs lies beside the layer below it.
         new = hangs[i + 1]
         if new is not None:
-            pieces.append(_Piece.of(new))
+            pieces.append(_Piece(new))
         columns[i] = tuple(piece.section for piece in pieces)
         areas[i] = sum(piece.area for piece in pieces)
     return Support(tuple(columns), areas, float(landed))
 
 
-class _Piece(NamedTuple):
-    """A piece of a column: its section, its area in mm², and the frame round it."""
+@dataclass(frozen=True, eq=False)
+class _Piece:
+    """A piece of a column."""
 
     section: CrossSection
-    area: float
-    frame: tuple[float, float, float, float]
 
-    @classmethod
-    def of(cls, section: CrossSection) -> _Piece:
-        return cls(section, section.area(), section.bounds())
+    @cached_property
+    def area(self) -> float:
+        """In mm²."""
+        return self.section.area()
+
+    @cached_property
+    def frame(self) -> tuple[float, float, float, float]:
+        """Least x and y and greatest x and y."""
+        return self.section.bounds()
+
+    @cached_property
+    def apart(self) -> list[tuple[float, float, float, float]]:
+        """The same of each part that stands apart in it."""
+        return [part.bounds() for part in self.section.decompose()]
 
 
 def _joined(pieces: Sequence[_Piece]) -> CrossSection:

@@ -8,15 +8,19 @@ acceleration at the turns, and what a layer takes besides, make minutes of them.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from workbench.checks.layers.layer_analysis import INFILL, SUPPORT, WALLS, Layers
+from workbench.checks.layers.sections import grown, polygons
 from workbench.checks.layers.slices import Slices
+
+if TYPE_CHECKING:
+    from manifold3d import CrossSection
 
 #: Thickness of the solid skin below and above, in mm. Common practice, no source.
 SKIN = 0.8
@@ -71,37 +75,45 @@ def paths(found: Layers, infill: float = INFILL, walls: int = WALLS) -> Paths:
 def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.ndarray]:
     """(n,) area within the walls of each layer, and (n,) what of it is skin.
 
-    A place is skin if a layer so many below or above it does not cover it.
+    A place is skin if a layer so many below or above it does not cover it. What stands apart in a
+    layer is looked at by itself, and once where it goes on unchanged.
     """
-    from manifold3d import JoinType
-
-    count = len(slices)
-    runs, covered = slices.runs.tolist(), ~np.stack(slices.unlike(skins), axis=1)
-    inner: dict[int, tuple[Any, float]] = {}
-    kept: dict[tuple[int, int, int], float] = {}
+    count, runs = len(slices), slices.runs.tolist()
+    apart = [_apart(slices.section(i), runs[i]) for i in np.flatnonzero(~slices.repeats).tolist()]
+    inner: dict[Hashable, tuple[CrossSection, float]] = {}
+    kept: dict[tuple[Hashable, int, int], float] = {}
     inside, solid = np.zeros(count), np.zeros(count)
-    for i, run in enumerate(runs):
-        if run not in inner:
-            section = slices.section(i).offset(-wall, JoinType.Miter, 2.0)
-            inner[run] = section, section.area()
-        section, inside[i] = inner[run]
+    for i, (run, *unlike) in enumerate(zip(runs, *slices.unlike(skins), strict=True)):
         below, above = i - skins, i + skins
-        if not section.num_vert():
-            continue
-        if below < 0 or above >= count:
-            solid[i] = inside[i]
-            continue
-        # A layer that covers it all need not be looked at.
-        under, over = (
-            run if covers else runs[at]
-            for at, covers in zip((below, above), covered[i].tolist(), strict=True)
-        )
-        key = run, under, over
-        if key not in kept:
-            left = section if under == run else section ^ slices.section(below)
-            kept[key] = (left if over == run else left ^ slices.section(above)).area()
-        solid[i] = max(0.0, inside[i] - kept[key])
+        for part, shape in apart[run].items():
+            if part not in inner:
+                section = grown(shape, -wall)
+                inner[part] = section, section.area()
+            section, area = inner[part]
+            inside[i] += area
+            if below < 0 or above >= count:
+                solid[i] += area
+            elif area:
+                # A layer that covers it all need not be looked at.
+                under, over = (
+                    runs[at] if differs and part not in apart[runs[at]] else -1
+                    for at, differs in zip((below, above), unlike, strict=True)
+                )
+                key = part, under, over
+                if key not in kept:
+                    left = section if under < 0 else section ^ slices.section(below)
+                    kept[key] = (left if over < 0 else left ^ slices.section(above)).area()
+                solid[i] += max(0.0, area - kept[key])
     return inside, solid
+
+
+def _apart(section: CrossSection, run: int) -> dict[Hashable, CrossSection]:
+    """What stands apart in a section, by what tells it from others: its corners, or, where there
+    is one alone, the cut."""
+    if section.num_contour() < 2:
+        return {run: section}
+    parts = section.decompose()
+    return {tuple(ring.tobytes() for ring in polygons(part)): part for part in parts}
 
 
 def duration(lines: Paths, pace: Mapping[str, float]) -> float:

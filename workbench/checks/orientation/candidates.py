@@ -95,8 +95,9 @@ def hull(vertices: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 def _grouped(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:
     """Directions (k, 3) that share a normal to a thousandth, by total area, largest first."""
-    keys, index = np.unique(np.round(normals, 3) + 0.0, axis=0, return_inverse=True)
-    index = index.reshape(-1)
+    # In whole thousandths, x, y and z as one number.
+    keys = np.rint(1000 * normals).astype(np.int64) @ [10**8, 10**4, 1]
+    keys, index = np.unique(keys, return_inverse=True)
     total = np.bincount(index, weights=areas, minlength=len(keys))
     mean = np.stack(
         [np.bincount(index, weights=areas * normals[:, i], minlength=len(keys)) for i in range(3)],
