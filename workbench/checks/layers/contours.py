@@ -9,7 +9,8 @@ left open. Areas and lengths need no contours and come from the joints at once.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -36,19 +37,29 @@ class Contours:
 
     def rings(self, plane: int) -> list[np.ndarray]:
         """The closed contours (k, 2) of one plane: outer ones counter-clockwise, holes clockwise."""
-        first, end = self.starts[plane], self.starts[plane + 1]
-        ahead = (self.ahead[first:end] - first).tolist()
-        nodes = self.nodes[first:end]
-        found = []
-        for corner in range(len(ahead)):
-            ring, at = [], ahead[corner]
-            while at >= 0:
-                ring.append(at)
-                last, at = at, ahead[at]
-                ahead[last] = -1
-            if ring:
-                found.append(nodes[ring])
-        return found
+        nodes, ends, first = self._in_turn
+        kept = ends[first[plane] : first[plane + 1] + 1]
+        return [nodes[start:end] for start, end in pairwise(kept)]
+
+    @cached_property
+    def _in_turn(self) -> tuple[np.ndarray, list[int], list[int]]:
+        """(N, 2) nodes, contour by contour; where each contour begins, and the end; and the
+        first contour of each plane, and their number."""
+        here, ahead = np.arange(len(self.nodes)), self.ahead
+        # Each round looks twice as far ahead as the one before.
+        rounds = range(int(np.diff(self.starts).max(initial=1)).bit_length())
+        lead = here
+        for _round in rounds:
+            lead, ahead = np.minimum(lead, lead[ahead]), ahead[ahead]
+        leads = lead == here
+        left, ahead = np.where(leads, 0, 1), np.where(leads, here, self.ahead)
+        for _round in rounds:
+            left, ahead = left + left[ahead], ahead[ahead]
+        ends = np.cumsum(np.bincount(lead, minlength=len(here)))
+        nodes = np.empty_like(self.nodes)
+        nodes[ends[lead] - 1 - left] = self.nodes
+        first = np.searchsorted(np.flatnonzero(leads), self.starts)
+        return nodes, [0, *ends[leads].tolist()], first.tolist()
 
 
 def contours(vertices: np.ndarray, faces: np.ndarray, planes: np.ndarray) -> Contours:

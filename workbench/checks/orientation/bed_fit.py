@@ -10,6 +10,10 @@ import numpy as np
 #: practice, no source.
 ROOM = 5.0
 
+#: Degrees by which a part is turned on the bed, at first and then.
+_SQUARE = np.array([0.0, 90.0])
+_SLANTED = np.delete(np.arange(180.0), [0, 90])
+
 
 def turn_to_fit(placed: np.ndarray, bed: Sequence[float], room: float = ROOM) -> float | None:
     """By how many degrees a laid part is turned on the bed so that it fits; None where it cannot.
@@ -30,7 +34,7 @@ def turn_to_fit(placed: np.ndarray, bed: Sequence[float], room: float = ROOM) ->
         return None
     corners = placed[:, :2]
     # Square to the bed if possible.
-    for angles in (np.array([0.0, 90.0]), np.delete(np.arange(180.0), [0, 90])):
+    for angles in (_SQUARE, _SLANTED):
         c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
         x = corners @ np.stack([c, -s])
         y = corners @ np.stack([s, c])
