@@ -66,17 +66,17 @@ def span(overhang: CrossSection, below: CrossSection) -> Span:
 def bridged(held: Sequence[tuple[CrossSection, CrossSection]]) -> list[float]:
     """For connected overhangs, each with the layer below it: how long a bridge it is, in mm;
     infinite where it is none."""
-    pairs = [(segments(overhang.simplify(FINE)), segments(below)) for overhang, below in held]
+    pairs = [(segments(overhang, FINE), segments(below)) for overhang, below in held]
     # Every edge is turned into each direction, so many of them at a time.
     size = np.cumsum([(_DIRECTIONS + 4) * (len(edges) + len(walls)) for edges, walls in pairs])
     starts = [0, *(1 + np.flatnonzero(np.diff(size // _AT_ONCE))).tolist(), len(pairs)]
     return [found for low, high in pairwise(starts) for found in _held_lengths(pairs[low:high])]
 
 
-def reach(overhang: CrossSection, below: CrossSection) -> float:
+def reach(overhang: CrossSection, below: CrossSection, fine: float = 0.0) -> float:
     """How far an overhang's farthest corner is from the layer that holds it, in mm."""
-    points = segments(overhang.simplify(FINE))[:, 0]
-    return _reach(points, segments(below)) if len(points) else 0.0
+    points = segments(overhang, FINE)[:, 0]
+    return _reach(points, segments(below, fine)) if len(points) else 0.0
 
 
 def _directions(edges: np.ndarray) -> np.ndarray:

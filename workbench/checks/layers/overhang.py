@@ -173,7 +173,7 @@ def _held(slices: Slices, groups: Sequence[Sequence[Patch]]) -> Iterator[Span]:
         elif length < np.inf:
             yield Span(True, length)
         else:
-            yield Span(False, reach(top[0], below if len(group) == 1 else below.simplify(FINE)))
+            yield Span(False, reach(top[0], below, FINE if len(group) > 1 else 0.0))
 
 
 def _narrow(largest: Patch, area: float) -> float:

@@ -24,9 +24,10 @@ def polygons(section: CrossSection) -> list[np.ndarray]:
 
 
 @lru_cache(maxsize=64)
-def segments(section: CrossSection) -> np.ndarray:
-    """(k, 2, 2) edges of a section, each from corner to corner, in mm."""
-    return joined(polygons(section))
+def segments(section: CrossSection, fine: float = 0.0) -> np.ndarray:
+    """(k, 2, 2) edges of a section, each from corner to corner, in mm; without the corners that
+    lie as near as ``fine`` to a straight edge."""
+    return joined(polygons(section.simplify(fine) if fine else section))
 
 
 def joined(rings: Sequence[np.ndarray]) -> np.ndarray:

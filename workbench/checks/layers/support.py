@@ -56,8 +56,9 @@ def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
             if lands or len(below) > 1:
                 pieces = [piece for piece, meets in zip(pieces, met, strict=True) if not meets]
                 joined = _joined(below) - slices.section(i) if lands else _joined(below)
-                left = _Piece(joined.simplify(STRAIGHT))
-                landed += max(0.0, sum(piece.area for piece in below) - left.area)
+                joined, stood = joined.simplify(STRAIGHT), sum(piece.area for piece in below)
+                left = _Piece(joined, missed=stood < joined.area() + NOTHING)
+                landed += max(0.0, stood - left.area)
                 pieces += [left] if left.area > NOTHING else []
         # What hangs lies beside the layer below it.
         new = hangs[i + 1]
@@ -70,9 +71,10 @@ def support(slices: Slices, hangs: Sequence[CrossSection | None]) -> Support:
 
 @dataclass(frozen=True, eq=False)
 class _Piece:
-    """A piece of a column."""
+    """A piece of a column, and whether it was joined and cut in vain the last time."""
 
     section: CrossSection
+    missed: bool = False
 
     @cached_property
     def area(self) -> float:
@@ -86,8 +88,9 @@ class _Piece:
 
     @cached_property
     def apart(self) -> list[tuple[float, float, float, float]]:
-        """The same of each part that stands apart in it."""
-        return [part.bounds() for part in self.section.decompose()]
+        """The same, of each part that stands apart in it where it was cut in vain."""
+        parts = self.section.decompose() if self.missed else [self.section]
+        return [part.bounds() for part in parts]
 
 
 def _joined(pieces: Sequence[_Piece]) -> CrossSection:

@@ -11,6 +11,7 @@ import math
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -79,7 +80,13 @@ def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.nda
     layer is looked at by itself, and once where it goes on unchanged.
     """
     count, runs = len(slices), slices.runs.tolist()
-    apart = [_apart(slices.section(i), runs[i]) for i in np.flatnonzero(~slices.repeats).tolist()]
+    firsts = np.flatnonzero(~slices.repeats).tolist()
+    rings = [{ring.tobytes() for ring in slices.polygons(i)} for i in firsts]
+    alike = [False, *(not one.isdisjoint(other) for one, other in pairwise(rings)), False]
+    apart = [
+        _apart(slices.section(i)) if alike[run] or alike[run + 1] else {run: slices.section(i)}
+        for run, i in enumerate(firsts)
+    ]
     inner: dict[Hashable, tuple[CrossSection, float]] = {}
     kept: dict[tuple[Hashable, int, int], float] = {}
     inside, solid = np.zeros(count), np.zeros(count)
@@ -107,11 +114,8 @@ def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.nda
     return inside, solid
 
 
-def _apart(section: CrossSection, run: int) -> dict[Hashable, CrossSection]:
-    """What stands apart in a section, by what tells it from others: its corners, or, where there
-    is one alone, the cut."""
-    if section.num_contour() < 2:
-        return {run: section}
+def _apart(section: CrossSection) -> dict[Hashable, CrossSection]:
+    """What stands apart in a section, by its corners."""
     parts = section.decompose()
     return {tuple(ring.tobytes() for ring in polygons(part)): part for part in parts}
 
