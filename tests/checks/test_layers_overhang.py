@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import starmap
+
 import numpy as np
 import pytest
 from bodies import arrays, ball, block, bridge, drilled, funnel, lamp, tee
@@ -9,7 +11,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from manifold3d import CrossSection, Manifold
 
-from workbench.checks.layers.bridges import reach, span
+from workbench.checks.layers import bridges
+from workbench.checks.layers.bridges import bridged, reach, span
 from workbench.checks.layers.layer_analysis import Settings, layers
 from workbench.checks.layers.overhang import overhangs
 from workbench.checks.layers.sections import STRAIGHT, perimeter
@@ -215,3 +218,34 @@ def test_a_sliver_reaches_nowhere():
 
 def test_a_reach_from_nothing_is_without_end():
     assert reach(CrossSection.square((1, 1)), CrossSection()) == float("inf")
+
+
+def test_bridges_are_the_same_alone_and_together(monkeypatch):
+    """Beside others, and however many edges are turned at once."""
+    walls = [CrossSection.square((3, 9)).translate((x, 0)) for x in (-3, 8)]
+    both, one = walls[0] + walls[1], walls[0]
+    decks = [CrossSection.square((8, y)) for y in (2, 5, 9)]
+    held = [(deck, below) for deck in decks for below in (both, one, CrossSection())]
+    lengths = pytest.approx([8.0, float("inf"), float("inf")] * 3)
+    assert [each.length if each.bridge else np.inf for each in starmap(span, held)] == lengths
+    asked, found = [], bridges._held_lengths
+    monkeypatch.setattr(
+        bridges, "_held_lengths", lambda pairs: asked.append(len(pairs)) or found(pairs)
+    )
+    assert bridged([]) == []
+    assert bridged(held) == lengths
+    # A deck and a wall have 8 edges, turned into up to 16 directions.
+    assert bridged([(decks[0], one)] * 782) == [float("inf")] * 782
+    assert asked == [0, 9, 781, 1]
+
+
+def test_a_column_that_stands_apart_is_cut_where_the_part_begins_below_it_alone():
+    """Two decks on a stem; below one of them a dome begins, above the other's frame nothing does."""
+    stem = block(4, 10, 30)
+    decks = [block(20, 10, 3).translate((x, 0, 27)) for x in (-12, 12)]
+    dome = ball(3, 40).translate((18, 0, 0)).trim_by_plane((0, 0, 1), 0)
+    found = hung(sum(decks, stem) + dome)
+    free = hung(sum(decks, stem))
+    assert found.on_part == pytest.approx(np.pi * 9, rel=0.03)
+    assert free.on_part == 0
+    assert free.support - found.support == pytest.approx(2 / 3 * np.pi * 27, rel=0.05)

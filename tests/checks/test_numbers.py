@@ -144,7 +144,7 @@ NUMBERS = {
     "fit.smallest_change": {"_MOST": 2.5, "_LEAST": 0.3},
     "fix_search": {"_TRIES": 16, "_LITTLE": 0.1},
     "inside": {"_PAIRS": 200000},
-    "layers.bridges": {"HELD": 0.85, "BEYOND": 0.02, "FINE": 0.01, "_DIRECTIONS": 12, "_LINES": 15, "_FIRST": 3},
+    "layers.bridges": {"HELD": 0.85, "BEYOND": 0.02, "FINE": 0.01, "_DIRECTIONS": 12, "_LINES": 15, "_FIRST": 3, "_AT_ONCE": 100000},
     "layers.contours": {"_STRAIGHT": 1e-09},
     "layers.layer_analysis": {"INFILL": 0.2, "SUPPORT": 0.15, "WALLS": 2},
     "layers.overhang": {"BRIDGE": 10.0, "SMALL": 1.0, "_ONE_LAYER": 0.5},
