@@ -135,7 +135,7 @@ def test_a_pin_stands_free_of_what_is_a_tenth_of_a_millimetre_off(gap, free):
 
 
 def test_pieces_of_support_edge_to_edge_are_one_a_thousandth_wider():
-    joined = support._joined([support._Piece.of(square(1, 1)), support._Piece.of(square(1, 1, 1))])
+    joined = support._joined([support._Piece(square(1, 1)), support._Piece(square(1, 1, 1))])
     assert joined.num_contour() == 1
     assert joined.area() == pytest.approx(2.003, abs=0.0005)
 
