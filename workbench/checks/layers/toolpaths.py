@@ -82,7 +82,8 @@ def _inside(slices: Slices, wall: float, skins: int) -> tuple[np.ndarray, np.nda
     count, runs = len(slices), slices.runs.tolist()
     firsts = np.flatnonzero(~slices.repeats).tolist()
     rings = [{ring.tobytes() for ring in slices.polygons(i)} for i in firsts]
-    alike = [False, *(not one.isdisjoint(other) for one, other in pairwise(rings)), False]
+    # One contour alone that goes on may be the edge round all the others.
+    alike = [False, *(len(one & other) > 1 for one, other in pairwise(rings)), False]
     apart = [
         _apart(slices.section(i)) if alike[run] or alike[run + 1] else {run: slices.section(i)}
         for run, i in enumerate(firsts)
