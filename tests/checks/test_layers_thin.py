@@ -32,6 +32,35 @@ def test_thin_walls_say_how_many_lines_fit(wall, lines):
         assert abs(place.place[0]) == pytest.approx((wall + 5) / 2, abs=wall / 2)
 
 
+def two_blocks(strip: float, apart: float = 0.0) -> Manifold:
+    """Blocks of 20 mm that face each other along a strip, or are joined by a bar of its width."""
+    one = block(20, 20, 10)
+    bar = block(apart + 2, strip, 10, (10 + apart / 2, 10 - strip / 2, 0))
+    return one + one.translate((20 + apart, 20 - strip, 0)) + bar
+
+
+@pytest.mark.parametrize("apart", [0.0, 0.3])
+@pytest.mark.parametrize("strip", [0.3, 0.5, 0.7])
+def test_a_neck_is_as_wide_as_what_holds_two_pieces_together(strip, apart):
+    (place,) = places(two_blocks(strip, apart), "wall")
+    assert place.neck == (strip * apart <= 0.4**2)
+    assert place.width == pytest.approx(strip, abs=0.01)
+    assert place.lines == int(strip / 0.4 + 0.05)
+    assert place.tall == pytest.approx(10)
+    assert np.hypot(*place.place[:2]) < 1, "the middle of both"
+
+
+def test_what_is_joined_well_is_no_neck():
+    assert places(two_blocks(0.9), "wall") == []
+    joined_below = two_blocks(0.3) + block(80, 80, 2, (0, 0, -2))
+    assert places(joined_below, "wall") == []
+    joined_above = two_blocks(0.3) + block(80, 80, 2, (0, 0, 10))
+    assert places(joined_above, "wall") == []
+    ring = two_blocks(0.3) + block(4, 30, 10, (-5, 20, 0))
+    ring += block(30, 4, 10, (8, 33, 0)) + block(4, 12, 10, (20, 31, 0))
+    assert places(ring, "wall") == [], "round the other way"
+
+
 @pytest.mark.parametrize("wall", [0.8, 1.2, 3])
 def test_two_lines_are_enough(wall):
     assert places(comb(wall, 5), "wall") == []

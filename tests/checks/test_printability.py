@@ -340,3 +340,14 @@ def test_what_sags_by_one_layer_onto_the_bed_needs_no_support(high, wide, shown)
     report = check(part)
     (found,) = [f for f in report.findings if f.rule == "hangs in the air" and f.where == "lug"]
     assert (found in report.shown) == shown
+
+
+@pytest.mark.parametrize(("strip", "severity"), [(0.3, "stop"), (0.6, "warning"), (1.0, None)])
+def test_two_steps_that_meet_along_a_strip_hold_by_a_thin_wall(strip, severity):
+    repair = Repair("pair").add("box", name="one", width=30, depth=30, height=10)
+    repair.add("box", name="other", seat=At(30, 30 - strip, 0), width=30, depth=30, height=10)
+    told = [finding for finding in check(repair).findings if finding.rule == "thinnest wall"]
+    assert [finding.severity for finding in told] == ([severity] if severity else [])
+    assert [finding.number for finding in told] == (
+        [pytest.approx(strip, abs=0.01)] if told else []
+    )

@@ -140,7 +140,9 @@ def narrowest(subject: Subject) -> float:
 
 
 def _lasts(place: Thin) -> bool:
-    return place.last - place.layer + 1 >= _LASTING and (place.pin or place.length >= _LONG)
+    return place.last - place.layer + 1 >= _LASTING and (
+        place.pin or place.neck or place.length >= _LONG
+    )
 
 
 def _sheets(subject: Subject) -> list[Thin]:

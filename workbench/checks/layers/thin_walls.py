@@ -1,19 +1,20 @@
 """Walls and gaps too narrow for the nozzle: where they are and how many lines fit.
 
 A wall is thin where it vanishes when the section is worn away by half the width on every side
-and built up again; a gap where it closes when the section is built up first. Layers are looked
-at after every level face and otherwise at least every millimetre of height.
+and built up again, or falls apart there and nowhere else holds together, as at a neck; a gap where it
+closes when the section is built up first. Layers are looked at after every level face and otherwise at least every millimetre of height.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.checks.layers.overhang_chains import chained
+from workbench.checks.layers.overhang_chains import chained, meet
 from workbench.checks.layers.sections import grown, inner_point, narrowest
 from workbench.checks.layers.slices import Slices
 
@@ -52,6 +53,7 @@ class Thin:
     length : of the longest of its layers, in mm
     place : (x, y, z) of a point inside it on the laid part, in mm
     pin : whether it stands free and does not run out into a point, as a pin does
+    neck : whether two pieces are held together there alone
     """
 
     kind: str
@@ -64,6 +66,7 @@ class Thin:
     length: float
     place: tuple[float, float, float]
     pin: bool = False
+    neck: bool = False
 
 
 def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
@@ -87,6 +90,7 @@ def thin(slices: Slices, line: float = 0.4, lines: int = 2) -> tuple[Thin, ...]:
         for chain in chained(steps, sections):
             seen = [(sampled[steps[i]], sections[i]) for i in chain]
             found.append(_described(slices, kind, leftover, seen, line, limit))
+    found += _necks(slices, [(sampled[step], section) for step, section in coarse], line, limit)
     return tuple(sorted(found, key=lambda place: place.width))
 
 
@@ -116,6 +120,86 @@ def _plain(section: CrossSection, limit: float) -> bool:
 def _worn(section: CrossSection, width: float) -> CrossSection:
     """What of a section is narrower than ``width``."""
     return section - grown(grown(section, -width / 2, _SHARP), width / 2, _SHARP)
+
+
+def _necks(
+    slices: Slices, seen: list[tuple[int, CrossSection]], line: float, limit: float
+) -> list[Thin]:
+    """Where two pieces of a section meet along less than the limit, which leaves nothing over."""
+    steps, parts, sides, layers = [], [], [], []
+    for step, (layer, section) in enumerate(seen):
+        pieces = grown(section, -limit / 2, _SHARP).decompose()
+        if len(pieces) <= len(section.decompose()):
+            continue
+        wide = [grown(piece, (limit + line) / 2, _SHARP) for piece in pieces]
+        for i, j in combinations(range(len(pieces)), 2):
+            if not meet(wide[i], wide[j]):
+                continue
+            walls = [wall for wall in _worn(section, limit).decompose() if wall.area() > line**2]
+            for part in (wide[i] ^ wide[j] ^ section).decompose():
+                told = part.is_empty() or any(meet(part, wall) for wall in walls)
+                if not told and _joins(section, part, (pieces[i], pieces[j]), 0.0, limit):
+                    steps.append(step)
+                    parts.append(part)
+                    sides.append((pieces[i], pieces[j]))
+                    layers.append(layer)
+    found = []
+    for chain in chained(steps, parts):
+        first, last = layers[chain[0]], slices.top_of_run(layers[chain[-1]])
+        ends = (first - 1, sides[chain[0]]), (last + 1, sides[chain[-1]])
+        if any(
+            _joined(slices.section(layer), pair, limit)
+            for layer, pair in ends
+            if 0 <= layer < len(slices)
+        ):
+            continue
+        widths = [_neck(slices.section(layers[i]), parts[i], sides[i], limit) for i in chain]
+        at = chain[int(np.argmin(widths))]
+        x, y = inner_point(parts[at])
+        width = min(widths)
+        found.append(
+            Thin(
+                kind="wall",
+                layer=first,
+                last=last,
+                height=float(slices.levels[first]),
+                tall=float((last - first + 1) * slices.layer),
+                width=width,
+                lines=int(width / line + _SHORT),
+                length=0.0,
+                place=(x, y, float(slices.levels[layers[at]])),
+                neck=True,
+            )
+        )
+    return found
+
+
+def _joined(section: CrossSection, pair: Sequence[CrossSection], width: float) -> bool:
+    """Whether two pieces are of one in a section that is worn away by half a width."""
+    worn = grown(section, -width / 2, _SHARP).decompose() if width else section.decompose()
+    return any(all(meet(whole, piece) for piece in pair) for whole in worn)
+
+
+def _joins(
+    section: CrossSection,
+    part: CrossSection,
+    pair: Sequence[CrossSection],
+    width: float,
+    limit: float,
+) -> bool:
+    """Whether the section near a part of it joins the pieces on both sides at that width."""
+    return _joined(section ^ _frame(part.bounds(), 4 * limit), pair, width)
+
+
+def _neck(
+    section: CrossSection, part: CrossSection, pair: Sequence[CrossSection], limit: float
+) -> float:
+    """The width at which two pieces no longer hold together, in mm."""
+    low, high = 0.0, limit
+    while high - low > 0.005:
+        half = (low + high) / 2
+        low, high = (half, high) if _joins(section, part, pair, half, limit) else (low, half)
+    return high
 
 
 def _filled(section: CrossSection, width: float) -> CrossSection:
