@@ -48,6 +48,7 @@ KNOWN = {
     ("bounded", "pickle.loads"): "the answer of a copy of this process",
     ("current_notebook", "json.load"): "the answer of the user's own server",
     ("counterpart", "json.loads"): "the tool's own text",
+    ("danger_words", "json.loads"): "the words that travel with the tool",
     ("foreign_mesh", "load_mesh"): "of the gate's bytes",
     ("foreign_mesh", "import_step"): "of the gate's bytes",
     ("foreign_mesh", "np.load"): "what a copy of this process made of them",

@@ -96,7 +96,7 @@ def test_a_choice_that_cannot_be_kept_holds_all_the_same(on_bench: Bench):
     Path("data").write_text("a file where the folder should be", encoding="utf-8")
     on_bench.bar.unit.value = INCH
     assert units.chosen() is INCH
-    assert "cannot be written" in on_bench.message.value
+    assert "is a file, not a folder" in on_bench.message.value
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,6 @@ from painted_scene import Scene, photo_on_sheet
 from workbench.errors import RepairError
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
-from workbench.jupyter.pages import tracing
 from workbench.jupyter.pages.measuring import FIN, KEPT, PICTURE, Measuring
 from workbench.jupyter.pages.measuring_start import from_shape, shapes
 from workbench.jupyter.picture.sketch_figure import stroke
@@ -412,7 +411,7 @@ def test_a_refusal_shows_what_was_seen(panel: Measuring, tmp_path: Path, monkeyp
     panel.picture.reference.value = "scan"
     assert panel.picture.seen.layout.display == "none"
     with monkeypatch.context() as patch:
-        patch.setattr(tracing, "trace", unclear)
+        patch.setattr("workbench.measure.photos.trace.trace", unclear)
         uploaded(panel, content)
     assert "light it evenly" in panel.picture.note.value
     assert panel.picture.seen.value == b"png" and panel.picture.seen.layout.display == ""

@@ -148,7 +148,7 @@ def test_what_may_have_happened(read, expected, hint):
 
 def test_a_length_below_0_may_have_swapped_digits_too():
     row = Row("offset C", "offset", ("A", "B", "C"), (-14.2,))
-    assert hint_for(row, -12.4, 0.02) == "two digits swapped, −12.4?"
+    assert hint_for(row, -12.4, 0.02) == "two digits swapped, -12.4?"
     assert hint_for(row, -33.4, 0.02) == ""
 
 

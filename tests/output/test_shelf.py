@@ -117,7 +117,7 @@ def test_a_checkout_is_left_alone(shipped: Path, tmp_path: Path) -> None:
 
 def test_a_folder_that_cannot_be_made_is_told(shipped: Path, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(RepairError, match="cannot be written"):
+    with pytest.raises(RepairError, match="is a file, not a folder"):
         shelf.copy_to(tmp_path / "file" / "class")
 
 

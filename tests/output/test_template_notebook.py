@@ -381,7 +381,7 @@ def test_a_damaged_template_is_told_in_one_sentence(
 
 def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(RepairError, match="cannot be written"):
+    with pytest.raises(RepairError, match="is a file, not a folder"):
         save_template(divider(), tmp_path / "file" / "templates")
 
 

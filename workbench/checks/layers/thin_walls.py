@@ -1,13 +1,14 @@
 """Walls and gaps too narrow for the nozzle: where they are and how many lines fit.
 
 A wall is thin where it vanishes when the section is worn away by half the width on every side
-and built up again, or falls apart there and nowhere else holds together, as at a neck; a gap where it
-closes when the section is built up first. Layers are looked at after every level face and otherwise at least every millimetre of height.
+and built up again, or where the section falls apart then and is held together nowhere else, as at
+a neck; a gap where it closes when the section is built up first. Layers are looked at after every
+level face and otherwise at least every millimetre of height.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -122,41 +123,37 @@ def _worn(section: CrossSection, width: float) -> CrossSection:
     return section - grown(grown(section, -width / 2, _SHARP), width / 2, _SHARP)
 
 
+@dataclass(frozen=True)
+class _Meeting:
+    """Where two pieces of a layer's section meet along less than the limit, and leave nothing over."""
+
+    step: int
+    layer: int
+    place: CrossSection
+    pieces: tuple[CrossSection, CrossSection]
+
+
 def _necks(
     slices: Slices, seen: list[tuple[int, CrossSection]], line: float, limit: float
 ) -> list[Thin]:
-    """Where two pieces of a section meet along less than the limit, which leaves nothing over."""
-    steps, parts, sides, layers = [], [], [], []
-    for step, (layer, section) in enumerate(seen):
-        pieces = grown(section, -limit / 2, _SHARP).decompose()
-        if len(pieces) <= len(section.decompose()):
-            continue
-        wide = [grown(piece, (limit + line) / 2, _SHARP) for piece in pieces]
-        for i, j in combinations(range(len(pieces)), 2):
-            if not meet(wide[i], wide[j]):
-                continue
-            walls = [wall for wall in _worn(section, limit).decompose() if wall.area() > line**2]
-            for part in (wide[i] ^ wide[j] ^ section).decompose():
-                told = part.is_empty() or any(meet(part, wall) for wall in walls)
-                if not told and _joins(section, part, (pieces[i], pieces[j]), 0.0, limit):
-                    steps.append(step)
-                    parts.append(part)
-                    sides.append((pieces[i], pieces[j]))
-                    layers.append(layer)
+    """Where two pieces are held together along less than the limit, and not above or below."""
+    met = [
+        meeting
+        for step, (layer, section) in enumerate(seen)
+        for meeting in _meetings(step, layer, section, line, limit)
+    ]
     found = []
-    for chain in chained(steps, parts):
-        first, last = layers[chain[0]], slices.top_of_run(layers[chain[-1]])
-        ends = (first - 1, sides[chain[0]]), (last + 1, sides[chain[-1]])
-        if any(
-            _joined(slices.section(layer), pair, limit)
-            for layer, pair in ends
-            if 0 <= layer < len(slices)
-        ):
+    for chain in chained([one.step for one in met], [one.place for one in met]):
+        low, high = met[chain[0]], met[chain[-1]]
+        first, last = low.layer, slices.top_of_run(high.layer)
+        beside = [(first - 1, low)] * (first > 0) + [(last + 1, high)] * (last + 1 < len(slices))
+        if any(_joined(slices.section(layer), one.pieces, limit) for layer, one in beside):
             continue
-        widths = [_neck(slices.section(layers[i]), parts[i], sides[i], limit) for i in chain]
-        at = chain[int(np.argmin(widths))]
-        x, y = inner_point(parts[at])
-        width = min(widths)
+        width, at = min(
+            ((_neck(slices.section(met[i].layer), met[i], limit), met[i]) for i in chain),
+            key=lambda item: item[0],
+        )
+        x, y = inner_point(at.place)
         found.append(
             Thin(
                 kind="wall",
@@ -167,11 +164,29 @@ def _necks(
                 width=width,
                 lines=int(width / line + _SHORT),
                 length=0.0,
-                place=(x, y, float(slices.levels[layers[at]])),
+                place=(x, y, float(slices.levels[at.layer])),
                 neck=True,
             )
         )
     return found
+
+
+def _meetings(
+    step: int, layer: int, section: CrossSection, line: float, limit: float
+) -> Iterator[_Meeting]:
+    pieces = grown(section, -limit / 2, _SHARP).decompose()
+    if len(pieces) <= len(section.decompose()):
+        return
+    walls = [wall for wall in _worn(section, limit).decompose() if wall.area() > line**2]
+    wide = [(piece, grown(piece, (limit + line) / 2, _SHARP)) for piece in pieces]
+    for (one, round_one), (other, round_other) in combinations(wide, 2):
+        if not meet(round_one, round_other):
+            continue
+        for place in (round_one ^ round_other ^ section).decompose():
+            made = _Meeting(step, layer, place, (one, other))
+            as_wall = place.is_empty() or any(meet(place, wall) for wall in walls)
+            if not as_wall and _joins(section, made, 0.0, limit):
+                yield made
 
 
 def _joined(section: CrossSection, pair: Sequence[CrossSection], width: float) -> bool:
@@ -180,25 +195,17 @@ def _joined(section: CrossSection, pair: Sequence[CrossSection], width: float) -
     return any(all(meet(whole, piece) for piece in pair) for whole in worn)
 
 
-def _joins(
-    section: CrossSection,
-    part: CrossSection,
-    pair: Sequence[CrossSection],
-    width: float,
-    limit: float,
-) -> bool:
-    """Whether the section near a part of it joins the pieces on both sides at that width."""
-    return _joined(section ^ _frame(part.bounds(), 4 * limit), pair, width)
+def _joins(section: CrossSection, at: _Meeting, width: float, limit: float) -> bool:
+    """Whether the section round a meeting joins its pieces at that width."""
+    return _joined(section ^ _frame(at.place.bounds(), 4 * limit), at.pieces, width)
 
 
-def _neck(
-    section: CrossSection, part: CrossSection, pair: Sequence[CrossSection], limit: float
-) -> float:
+def _neck(section: CrossSection, at: _Meeting, limit: float) -> float:
     """The width at which two pieces no longer hold together, in mm."""
     low, high = 0.0, limit
     while high - low > 0.005:
         half = (low + high) / 2
-        low, high = (half, high) if _joins(section, part, pair, half, limit) else (low, half)
+        low, high = (half, high) if _joins(section, at, half, limit) else (low, half)
     return high
 
 

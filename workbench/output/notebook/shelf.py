@@ -228,7 +228,7 @@ def find(name: str, *more: Path, also: Iterable[str] = ()) -> Path:
             _("there is no template {name!r} on the shelf; {hint}").format(name=name, hint=hint)
         )
     raise RepairError(
-        _("{name!r} is no notebook, no revision and not on the shelf, which has {known}").format(
+        _("{name!r} is no notebook, no revision and not on the shelf; it has {known}").format(
             name=name, known=gate.listed(sorted(known), 40)
         )
     )
