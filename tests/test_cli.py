@@ -312,7 +312,7 @@ REFUSED = [
     ("teleport", "teleport is unknown; workbench --help"),
     ("exprot", "did you mean export?"),
     ("check", "give REPAIR; workbench check --help"),
-    ("check nothing", "'nothing' is no notebook, no revision and not on the shelf, which has"),
+    ("check nothing", "'nothing' is no notebook, no revision and not on the shelf; it has"),
     ("check fin", "fin is a plain template; begin a repair from it with workbench new fin"),
     ("check shelf-peh", "did you mean shelf-peg?"),
     ("check /etc/passwd", "passwd is not a notebook; choose a file that ends in .ipynb"),

@@ -245,6 +245,18 @@ def test_ctrl_c_ends_a_command_that_hears_nothing() -> None:
     assert told == "workbench: stopped; what was written so far stays\n"
 
 
+def test_ctrl_c_while_a_command_begins_ends_it_too(monkeypatch) -> None:
+    class Pressed(process.Watch):
+        def __init__(self, *given) -> None:
+            super().__init__(*given)
+            os.kill(os.getpid(), signal.SIGINT)
+
+    monkeypatch.setattr(fork, "Watch", Pressed)
+    told: list[str] = []
+    assert fork.command(lambda: int(bool(time.sleep(600))), told.append) == 2
+    assert told == ["stopped; what was written so far stays"]
+
+
 def test_a_command_s_exit_code_is_its_own() -> None:
     for code in (0, 1, 2):
         assert fork.command(lambda code=code: code, pytest.fail) == code

@@ -150,8 +150,11 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
         return work()
     sys.stdout.flush()
     source, target = os.pipe()
+    held_back = {signal.SIGINT}
+    signal.pthread_sigmask(signal.SIG_BLOCK, held_back)  # till there is who ends the copy for it
     number = os.fork()
     if number == 0:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, held_back)
         os.close(source)
         _command_in_copy(work, target)
     os.close(target)  # the copy holds the other end for as long as it lives
@@ -159,6 +162,7 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     watch = Watch(copy, COMMAND)
     ended = b""
     try:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, held_back)
         ended = os.read(source, 1)
         copy.wait()
     except KeyboardInterrupt:  # which the copy got as well, and may tell of by itself
