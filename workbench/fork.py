@@ -163,6 +163,8 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     ended = b""
     try:
         signal.pthread_sigmask(signal.SIG_UNBLOCK, held_back)
+        while not select.select([source], [], [], SOON)[0]:
+            pass  # where another thread was told of the interrupt, this one hears of it here
         ended = os.read(source, 1)
         copy.wait()
     except KeyboardInterrupt:  # which the copy got as well, and may tell of by itself

@@ -211,11 +211,11 @@ def test_a_size_in_the_picture_leads_to_its_box(shown: Shown):
 UNDER = "([x, y, element]) => document.elementFromPoint(x, y) === element"
 
 
-def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown):
+def base_grabbed(shown: Shown) -> tuple[Any, float, float]:
+    """The box of the base's width, and where the pointer has pressed on the width's handle."""
     page = shown.page
     shown.choose(0, "base")
     shown.look("5", "top")
-    box = page.get_by_label("width in mm", exact=True).first
     label = page.locator('.wb-picture .wb-size[data-key="base.width"]')
     handle = label.locator("xpath=preceding-sibling::span[1]")
 
@@ -228,6 +228,12 @@ def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown)
     x, y = middle()
     page.mouse.move(x, y)
     page.mouse.down()
+    return page.get_by_label("width in mm", exact=True).first, x, y
+
+
+def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown):
+    page = shown.page
+    box, x, y = base_grabbed(shown)
     page.mouse.move(x + 20, y, steps=5)
     until(page, lambda: float(box.input_value()) > 44.5, "the width grows")
     page.wait_for_timeout(1500)  # the hand rests, longer than what is one edit without it
@@ -245,18 +251,10 @@ def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown)
 
 def test_a_drag_that_comes_back_leaves_the_size_as_it_was(shown: Shown):
     page = shown.page
-    shown.choose(0, "base")
-    shown.look("5", "top")
-    box = page.get_by_label("width in mm", exact=True).first
-    label = page.locator('.wb-picture .wb-size[data-key="base.width"]')
-    handle = label.locator("xpath=preceding-sibling::span[1]")
-    place = handle.bounding_box()
-    x, y = place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+    box, x, y = base_grabbed(shown)
     before = box.input_value()
     # The slider in the browser rounds what it is told in its own way. It may not say that back,
     # when the hand is elsewhere by then.
-    page.mouse.move(x, y)
-    page.mouse.down()
     for _swing in range(3):
         page.mouse.move(x + 24, y, steps=12)
         page.mouse.move(x, y, steps=12)

@@ -153,20 +153,8 @@ def _necks(
             ((_neck(slices.section(met[i].layer), met[i], limit), met[i]) for i in chain),
             key=lambda item: item[0],
         )
-        x, y = inner_point(at.place)
         found.append(
-            Thin(
-                kind="wall",
-                layer=first,
-                last=last,
-                height=float(slices.levels[first]),
-                tall=float((last - first + 1) * slices.layer),
-                width=width,
-                lines=int(width / line + _SHORT),
-                length=0.0,
-                place=(x, y, float(slices.levels[at.layer])),
-                neck=True,
-            )
+            _thin(slices, line, (first, last), width, at.layer, at.place, kind="wall", neck=True)
         )
     return found
 
@@ -242,19 +230,32 @@ def _described(
     width = _width(slices.section(layer), widest, leftover, limit)
     first, last = seen[0][0], slices.top_of_run(seen[-1][0])
     blunt = seen[-1][1].area() > _POINTED * seen[0][1].area()
-    x, y = inner_point(widest)
-    return Thin(
-        kind=kind,
-        layer=first,
-        last=last,
-        height=float(slices.levels[first]),
-        tall=float((last - first + 1) * slices.layer),
-        width=width,
-        lines=int(width / line + _SHORT),
-        length=float(widest.area() / width),
-        place=(x, y, float(slices.levels[layer])),
-        pin=kind == "wall" and blunt and _free(slices.section(layer), widest),
+    pin = kind == "wall" and blunt and _free(slices.section(layer), widest)
+    length = float(widest.area() / width)
+    return _thin(
+        slices, line, (first, last), width, layer, widest, kind=kind, length=length, pin=pin
     )
+
+
+def _thin(
+    slices: Slices,
+    line: float,
+    layers: tuple[int, int],
+    width: float,
+    layer: int,
+    place: CrossSection,
+    kind: str,
+    length: float = 0.0,
+    pin: bool = False,
+    neck: bool = False,
+) -> Thin:
+    """What goes from layer to layer, with a place of it in one of them."""
+    first, last = layers
+    height, tall = float(slices.levels[first]), float((last - first + 1) * slices.layer)
+    x, y = inner_point(place)
+    spot = x, y, float(slices.levels[layer])
+    lines = int(width / line + _SHORT)
+    return Thin(kind, first, last, height, tall, width, lines, length, spot, pin, neck)
 
 
 def _width(
