@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,7 @@ from workbench.data.tables import Column, Figure, Table, merged
 from workbench.errors import RepairError
 from workbench.folders import folder as folder
 from workbench.folders import folders as folders
-from workbench.words import _, number
+from workbench.words import _, nearest, number
 
 HERE = Path(__file__).parent
 
@@ -202,9 +201,7 @@ def faults() -> tuple[str, ...]:
 def _look_up(kind: type, file: str, name: str, what: str) -> Any:
     known, left_out = _known(kind, file, _stamp(file))
     if name not in known:
-        near = {each.casefold(): each for each in known}.get(name.strip().casefold())
-        near = near or next(iter(get_close_matches(name, known, 1)), None)
-        if near:
+        if near := nearest(name, known):
             text = _("{what} {name!r} is not known; did you mean {near}?")
             raise RepairError("; ".join((text.format(what=what, name=name, near=near), *left_out)))
         unknown = _("{what} {name!r} is not known; use one of {known}, or add it to {file}").format(

@@ -13,7 +13,7 @@ from workbench.solids.shapes.profile import LEAST_WALL, Bend, Profile, prism, tu
 from workbench.words import _, lengths, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Shape
+    from build123d import Solid
 
 
 @facts(duty="clamped", quick=lambda values: values["gap"])
@@ -30,7 +30,7 @@ def spacer(
     gap: Annotated[
         float, Size(0, 100, 0.05, measure="across the opening at its side; 0 for a whole ring")
     ] = 0.0,
-) -> Shape:
+) -> Solid:
     """A ring that keeps two things apart on a screw or a shaft, standing on its end.
 
     With a gap it is pushed on from the side; the gap opens to the right. Cut open, seen from
@@ -64,7 +64,7 @@ def spacer(
             (near, -y),
             Bend((-bore, 0), (near, y)),
         ]
-        return quick.instead(quick.less(ring, [opening]), prism(open_ring, height, along="z"))
+        return quick.known(prism(open_ring, height, along="z"), quick.less(ring, [opening]))
     return quick.cut(ring, [opening])
 
 
