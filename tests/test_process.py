@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -245,16 +246,34 @@ def test_ctrl_c_ends_a_command_that_hears_nothing() -> None:
     assert told == "workbench: stopped; what was written so far stays\n"
 
 
-def test_ctrl_c_while_a_command_begins_ends_it_too(monkeypatch) -> None:
-    class Pressed(process.Watch):
-        def __init__(self, *given) -> None:
-            super().__init__(*given)
-            os.kill(os.getpid(), signal.SIGINT)
+@pytest.fixture
+def other_thread() -> Iterator[int]:
+    """The number of a thread that waits, as those do that a notebook's server or a test run has."""
+    over = threading.Event()
+    thread = threading.Thread(target=over.wait)
+    thread.start()
+    assert thread.ident is not None
+    yield thread.ident
+    over.set()
+    thread.join()
 
-    monkeypatch.setattr(fork, "Watch", Pressed)
+
+def test_ctrl_c_while_a_command_begins_ends_it_too(monkeypatch, other_thread: int) -> None:
+    forked, own = os.fork, os.getpid()
+
+    def pressed() -> int:
+        made = forked()
+        if os.getpid() == own:
+            signal.pthread_kill(other_thread, signal.SIGINT)
+            time.sleep(0.05)  # an interrupt that is not kept back is raised in here
+        return made
+
+    monkeypatch.setattr(os, "fork", pressed)
     told: list[str] = []
+    handler = signal.getsignal(signal.SIGINT)
     assert fork.command(lambda: int(bool(time.sleep(600))), told.append) == 2
     assert told == ["stopped; what was written so far stays"]
+    assert signal.getsignal(signal.SIGINT) is handler
 
 
 def test_a_command_s_exit_code_is_its_own() -> None:
