@@ -10,6 +10,7 @@ import os
 import select
 import signal
 import sys
+import threading
 import time
 import warnings
 from collections.abc import Callable
@@ -141,6 +142,26 @@ class _Copy:
             self.returncode = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
 
 
+class _Interrupt:
+    """Ctrl-C, kept back from now on, whichever thread of this process is told of it."""
+
+    def __init__(self) -> None:
+        self._came = False
+        self._own = threading.current_thread() is threading.main_thread()  # as handlers must be
+        if self._own:
+            self._before = signal.signal(signal.SIGINT, self._keep)
+
+    def _keep(self, *_told: object) -> None:
+        self._came = True
+
+    def give(self) -> None:
+        """Hand on what came meanwhile, and whatever comes from now on."""
+        if self._own:
+            signal.signal(signal.SIGINT, self._before)
+        if self._came:
+            signal.raise_signal(signal.SIGINT)
+
+
 def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
     """The exit code of a command that is done in a copy of this process, 2 where it is ended.
 
@@ -150,19 +171,17 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
         return work()
     sys.stdout.flush()
     source, target = os.pipe()
-    held_back = {signal.SIGINT}
-    signal.pthread_sigmask(signal.SIG_BLOCK, held_back)  # till there is who ends the copy for it
+    interrupt = _Interrupt()  # kept till there is who ends the copy for it
     number = os.fork()
     if number == 0:
-        signal.pthread_sigmask(signal.SIG_UNBLOCK, held_back)
         os.close(source)
-        _command_in_copy(work, target)
+        _command_in_copy(work, target, interrupt)
     os.close(target)  # the copy holds the other end for as long as it lives
     copy = _Copy(number)
     watch = Watch(copy, COMMAND)
     ended = b""
     try:
-        signal.pthread_sigmask(signal.SIG_UNBLOCK, held_back)
+        interrupt.give()
         while not select.select([source], [], [], SOON)[0]:
             pass  # where another thread was told of the interrupt, this one hears of it here
         ended = os.read(source, 1)
@@ -188,10 +207,11 @@ def command(work: Callable[[], int], stopped: Callable[[str], None]) -> int:
 _GRACE = 1.5
 
 
-def _command_in_copy(work: Callable[[], int], target: int) -> NoReturn:
+def _command_in_copy(work: Callable[[], int], target: int, interrupt: _Interrupt) -> NoReturn:
     HELD.set()
     code: int | None = None
     try:
+        interrupt.give()
         hold_memory(COMMAND.memory)
         hold_time(COMMAND.seconds)
         code = work()
