@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 
@@ -9,32 +11,31 @@ def texts(figure) -> list[str]:
     return [text.get_text() for text in figure.axes[0].texts]
 
 
+@lru_cache(maxsize=1)
+def _placed(figure) -> list:
+    """Each text with its box in pixels, as matplotlib sets it; of a figure that nobody changes."""
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    return [(t.get_text(), t.get_window_extent(renderer)) for t in figure.axes[0].texts]
+
+
 def overlaps(figure) -> list[tuple[str, str]]:
     """Pairs of texts whose boxes, as matplotlib sets them, run into one another."""
-    canvas = FigureCanvasAgg(figure)
-    renderer = canvas.get_renderer()
-    shown = [text for text in figure.axes[0].texts if text.get_text().strip()]
-    boxes = [text.get_window_extent(renderer) for text in shown]
+    shown = [(text, box) for text, box in _placed(figure) if text.strip()]
     found = []
-    for i, one in enumerate(boxes):
-        for k in range(i + 1, len(boxes)):
-            other = boxes[k]
+    for i, (text, one) in enumerate(shown):
+        for further, other in shown[i + 1 :]:
             wide = min(one.x1, other.x1) - max(one.x0, other.x0)
             high = min(one.y1, other.y1) - max(one.y0, other.y0)
             if wide > 0.5 and high > 0.5:
-                found.append((shown[i].get_text(), shown[k].get_text()))
+                found.append((text, further))
     return found
 
 
 def off_the_page(figure, margin: float = 8.0) -> list[str]:
     """Texts, and kinds of lines and fills, that come nearer than ``margin`` mm to the paper's edge."""
-    canvas = FigureCanvasAgg(figure)
-    renderer = canvas.get_renderer()
     per_mm = figure.dpi / 25.4
     width, height = (side / per_mm for side in (figure.bbox.width, figure.bbox.height))
-    boxes = [
-        (t.get_text(), t.get_window_extent(renderer).extents / per_mm) for t in figure.axes[0].texts
-    ]
+    boxes = [(text, box.extents / per_mm) for text, box in _placed(figure)]
     for marks in figure.axes[0].collections:
         points = [point for path in marks.get_paths() for point in path.vertices.tolist()]
         across, up = zip(*points, strict=True)

@@ -128,9 +128,10 @@ def _among_ridges(subject: Subject, name: str, points: np.ndarray) -> np.ndarray
         within = np.linalg.norm(place[:, :2] - middle, axis=1) < across
         for at in np.flatnonzero(within & (place[:, 2] > low[2]) & (place[:, 2] < high[2])):
             along = np.arange(low[2] + _ALONG / 2, high[2], _ALONG)
-            for x, y in _ROOTED * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)]):
-                row = np.column_stack(np.broadcast_arrays(*(place[at, :2] + (x, y)), along))
-                among[at] |= 0 < inside(*own, row @ axes.T).sum() < len(row)
+            foot = place[at, :2] + _ROOTED * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)])
+            rows = np.column_stack([foot.repeat(len(along), axis=0), np.tile(along, len(foot))])
+            count = inside(*own, rows @ axes.T).reshape(len(foot), -1).sum(axis=1)
+            among[at] |= bool(((count > 0) & (count < len(along))).any())
     return among
 
 

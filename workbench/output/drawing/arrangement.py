@@ -44,13 +44,14 @@ def arranged(
     sizes: Dimensions,
     room: tuple[float, float],
     first: bool = True,
-    every: bool = True,
+    every: bool | None = True,
 ) -> Arrangement:
     """The views at the largest scale at which they fit.
 
     room : width and height on paper, in mm
     first : first-angle projection, else third-angle: ISO 5456-2
-    every : whether views without any size are drawn, too
+    every : whether views without any size are drawn, too; None where they give way if the others
+        come out larger for it
     """
     beside = LEFT if first else RIGHT
     directions = (FRONT, beside, TOP)
@@ -61,22 +62,28 @@ def arranged(
     largest = float((sides[:, 2:] - sides[:, :2]).max())
     found: Arrangement | None = None
     front, _side, top = sides[:, 2:] - sides[:, :2]
-    for scale in scales_within(np.array([front[0], front[1] + top[1] * bool(shares[2])]), room):
+    scales = scales_within(np.array([front[0], front[1] + top[1] * bool(shares[2])]), room)
+    ways = (True, False) if every is None else (every,)
+    for scale in scales:
         if scale > LARGEST and largest * scale > NAIL:
             continue
         laid = [
             dimension_layout.around(seen, share, scale, others=centre_lines(seen, sizes, scale))
             for seen, share in zip(views, shares, strict=True)
         ]
-        sheets = [
-            marks if every or share or not i else []
-            for i, ((marks, _crowded), share) in enumerate(zip(laid, shares, strict=True))
-        ]
-        placed, size = _side_by_side(sheets, isometric, scale, first, every, room)
         crowded = [dimension for _marks, more in laid for dimension in more]
-        found = Arrangement(placed, scale, tuple(named(d) for d in (*left, *crowded)))
-        if size[0] <= room[0] and size[1] <= room[1]:
-            break
+        left_over = tuple(named(d) for d in (*left, *crowded))
+        # At the smallest scale nothing comes out larger.
+        for way in ways if scale != scales[-1] else ways[:1]:
+            sheets = [
+                marks if way or share or not i else []
+                for i, ((marks, _crowded), share) in enumerate(zip(laid, shares, strict=True))
+            ]
+            placed, size = _side_by_side(sheets, isometric, scale, first, way, room)
+            if found is None or found.scale != scale:
+                found = Arrangement(placed, scale, left_over)
+            if size[0] <= room[0] and size[1] <= room[1]:
+                return Arrangement(placed, scale, left_over)
     assert found is not None
     return found
 

@@ -65,11 +65,8 @@ def draw(
     first = (projection or ("first" if paper == "A4" else "third")) == "first"
     sizes = dimensions(repair, assembly)
     room = (page.width - 2 * MARGIN - 6.0, page.height - 2 * MARGIN - BLOCK - 6.0)
-    sheet = arranged(assembly, sizes, room, first)
-    if not all(shared_out(sizes.drawn, _SKETCHED)[0]):
-        # A view without sizes gives way where the others come out larger for it.
-        larger = arranged(assembly, sizes, room, first, every=False)
-        sheet = larger if larger.scale > sheet.scale else sheet
+    all_sized = all(shared_out(sizes.drawn, _SKETCHED)[0])
+    sheet = arranged(assembly, sizes, room, first, every=True if all_sized else None)
     page.put(sheet.marks, MARGIN + 3.0, MARGIN + BLOCK + 3.0)
     page.put(_frame(page))
     page.put(_notes(page, repair, (*sizes.listed, *sheet.left_over), first))

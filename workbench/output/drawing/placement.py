@@ -75,8 +75,8 @@ class Taken:
 
     def add_line(self, kind: str, points: np.ndarray) -> None:
         """Take the place of a line along points (n, 2)."""
-        for piece in pieces(points):
-            self.add(kind, piece)
+        self._boxes[kind] += pieces(points)
+        self._arrays.pop(kind, None)
 
     def hits(self, kind: str, box: Box, clear: float = 0.0) -> int:
         """How many boxes of a kind lie within ``clear`` mm of a box."""
@@ -107,14 +107,16 @@ class Placed:
     base: float
     tip: np.ndarray | None = None
 
-    def cost(self, taken: Taken) -> float:
-        """What the place costs, all told."""
+    def cost(self, taken: Taken, most: float = math.inf) -> float:
+        """What the place costs, all told; reckoned no further where that comes to ``most``."""
         box = self.words.box
         cost = self.base + OVER_OUTLINE * taken.hits("outline", box, 0.3)
         cost += OVER_WORDS * (taken.hits("words", box, CLEAR) + taken.hits("line", box, 0.3))
         if self.tip is not None and not taken.on_outline(self.tip):
             cost += OVER_OUTLINE
         for line in self.lines:
+            if cost >= most:
+                return cost
             cost += ACROSS * taken.across(line)
             for piece in pieces(line):
                 cost += OVER_WORDS * taken.hits("words", piece, 0.25)
@@ -146,7 +148,7 @@ def settle(places: Iterable[Placed], taken: Taken) -> Placed | None:
         if best is not None and placed.base >= best[0]:
             break
         leave_if_overtaken()
-        cost = placed.cost(taken)
+        cost = placed.cost(taken, math.inf if best is None else best[0])
         if best is None or cost < best[0]:
             best = cost, placed
     if best is None or best[0] >= OVER_WORDS:
