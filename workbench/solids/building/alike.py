@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.solids.building import standing
 from workbench.solids.building.local_edit import (
     MARGIN,
     Near,
@@ -39,7 +40,6 @@ from workbench.solids.geometry.faces import (
     Wire,
     box_round,
     known_box,
-    lead_through,
     meet,
     plane_of,
     wires_of,
@@ -48,7 +48,6 @@ from workbench.solids.geometry.faces import (
 
 if TYPE_CHECKING:
     from build123d import Solid
-    from OCP.IntTools import IntTools_Context
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS_Face
 
@@ -60,7 +59,7 @@ _DECIMALS = 9
 
 def union(solids: Solids) -> Solids:
     """As :func:`kernel.union`."""
-    return _carried_out([], solids, kernel.union)
+    return _carried_out([], solids, standing.union)
 
 
 def difference(before: Solids, tools: Solids) -> Solids:
@@ -100,7 +99,7 @@ def _groups(before: Solids, solids: Solids) -> list[_Group]:
     everything = [*solids, *before]
     boxes = np.array([box_round(solid.wrapped) for solid in everything])
     found: dict[int, tuple[int, np.ndarray, list[np.ndarray]]] = {}
-    hosts: dict[int, _Host] = {}
+    hosts: dict[int, standing.Host] = {}
     for number, kind in enumerate(kinds):
         if kind not in several:
             continue
@@ -111,10 +110,10 @@ def _groups(before: Solids, solids: Solids) -> list[_Group]:
             continue
         host = int(met[0])
         if host not in hosts:
-            hosts[host] = _Host(everything[host])
-        planes = hosts[host].planes_round(box)
-        if planes:
-            found[number] = host, box, planes
+            hosts[host] = standing.Host(everything[host])
+        round_it = hosts[host].planes_round(box)
+        if round_it:
+            found[number] = host, box, list(round_it.values())
     alike: dict[object, _Group] = defaultdict(_Group)
     for number, (host, box, planes) in found.items():
         if host not in found:
@@ -135,68 +134,6 @@ def _seen_from(place: TopLoc_Location, planes: Sequence[np.ndarray]) -> Iterator
         if move is not None:
             own = np.array([*plane[:3] @ move[:, :3], plane[3] - plane[:3] @ move[:, 3]])
         yield tuple(np.round(own, _DECIMALS).tolist())
-
-
-class _Host:
-    """A solid that others may stand on."""
-
-    def __init__(self, solid: Solid) -> None:
-        self._faces = index_of(solid)
-        self._known: dict[int, _Plane | None] = {}
-
-    def planes_round(self, box: np.ndarray) -> list[np.ndarray] | None:
-        """The planes (4,) of its faces that lead through a box; None where anything else is in there."""
-        found = []
-        for number in np.flatnonzero(meet(box, self._faces.boxes)).tolist():
-            if number not in self._known:
-                self._known[number] = _Plane.of(self._faces, number)
-            plane = self._known[number]
-            if plane is None or not plane.leads_through(box):
-                return None
-            found.append(plane.plane)
-        return found
-
-
-@dataclass
-class _Plane:
-    """A plane face: its plane (4,), and its edges as a wire tells them."""
-
-    plane: np.ndarray
-    spans: np.ndarray
-    straight: np.ndarray
-    face: TopoDS_Face
-    inside: IntTools_Context
-
-    @classmethod
-    def of(cls, faces: Faces, number: int) -> _Plane | None:
-        """The face of that number, or None where it is not plane."""
-        from OCP.IntTools import IntTools_Context
-
-        face = faces.shapes[number]
-        plane, wires = plane_of(face), wires_of(face)
-        if plane is None:
-            return None
-        return cls(
-            plane,
-            np.concatenate([wire.spans for wire in wires]),
-            np.concatenate([wire.straight for wire in wires]),
-            face,
-            IntTools_Context(),
-        )
-
-    def leads_through(self, box: np.ndarray) -> bool:
-        """Whether it parts a box in two: no edge of it is in there, and a point of it is."""
-        from OCP.gp import gp_Pnt
-
-        if meet(box, np.sort(self.spans[~self.straight], axis=1)).any():
-            return False
-        if lead_through(self.spans[self.straight], box[None]).any():
-            return False
-        middle = box.mean(axis=0)
-        foot = middle - (middle @ self.plane[:3] - self.plane[3]) * self.plane[:3]
-        if np.any((foot < box[0]) | (foot > box[1])):
-            return False
-        return bool(self.inside.IsPointInFace(gp_Pnt(*foot.tolist()), self.face, MARGIN / 2))
 
 
 def _copied(solid: Solid, groups: Sequence[_Group]) -> Solid | None:

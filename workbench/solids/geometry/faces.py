@@ -295,7 +295,7 @@ def surface_of(face: TopoDS_Face) -> str:
 
 def known_box(face: TopoDS_Face, box: np.ndarray) -> TopoDS_Face:
     """The face itself, whose box is known, so that nobody looks for it."""
-    _known(face, box, _edge_ids(face))
+    _LOOKED_AT.get(_identity(face), lambda: (face, box, _edge_ids(face)))
     return face
 
 

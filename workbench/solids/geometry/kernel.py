@@ -35,7 +35,8 @@ OTHER_HAND = np.diag([-1.0, 1.0, 1.0, 1.0])
 
 #: Faces and solids looked at before, so that a change checks only what it made. The shapes are
 #: held on to, as the kernel may give a freed one's identity to a new one.
-_FACES, _SOLIDS, _BOXES, _VOLUMES = Kept(20_000), Kept(200), Kept(20), Kept(1000)
+_FACES, _SOLIDS, _BOXES = Kept(20_000), Kept(200), Kept(20)
+_VOLUMES, _UNIFIED = Kept(1000), Kept(400)
 
 #: A volume counts as another's from this part of it on, and an outside as lost from so many mm on.
 #: Our choice: where the kernel loses a shape, it is all of one.
@@ -172,6 +173,15 @@ def parts_of(shape: TopoDS_Shape, kind: TopAbs_ShapeEnum) -> Iterator[TopoDS_Sha
         explorer.Next()
 
 
+def faces_in(shape: TopoDS_Shape) -> Iterator[TopoDS_Face]:
+    """Every face in a kernel shape."""
+    from OCP.TopAbs import TopAbs_ShapeEnum
+    from OCP.TopoDS import TopoDS
+
+    for part in parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE):
+        yield TopoDS.Face(part)
+
+
 def insides(solid: Solid) -> Callable[[Vector], bool]:
     """Whether a point is in a solid or on its surface, for many points of one solid.
 
@@ -301,7 +311,7 @@ def sound(solid: Solid) -> bool:
 
     def look() -> tuple[TopoDS_Shape, bool]:
         shape = solid.wrapped
-        return shape, _shells_close(shape) and not pinches(solid) and _faces_valid(shape)
+        return shape, shells_close(shape) and not pinches(solid) and _faces_valid(shape)
 
     return _SOLIDS.get(hash(solid.wrapped), look)[1]
 
@@ -373,27 +383,24 @@ def pinches(solid: Solid) -> list[tuple[float, float, float]]:
 
 def _boolean(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
     def kind() -> Hashable:
-        return type(operation).__name__, tuple(map(_kind, shapes)), tuple(map(_kind, tools))
+        return type(operation).__name__, kinds(shapes), kinds(tools)
 
     return list(limited(kind, lambda: _carried_out(operation, shapes, tools)))
 
 
-def _kind(shape: Shape) -> Hashable:
-    """How many faces of each kind a shape has, and about how large it is."""
-    from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
+def kinds(shapes: Sequence[Shape]) -> Hashable:
+    """How many faces of each kind each shape has, and about how large it is."""
+    return tuple(map(_kind, shapes))
 
-    surfaces = [
-        faces.surface_of(TopoDS.Face(face))
-        for face in parts_of(shape.wrapped, TopAbs_ShapeEnum.TopAbs_FACE)
-    ]
+
+def _kind(shape: Shape) -> Hashable:
+    surfaces = [faces.surface_of(face) for face in faces_in(shape.wrapped)]
     size = np.ptp(faces.box_of(shape.wrapped), axis=0)
     return tuple(sorted(Counter(surfaces).items())), about(size.tolist())
 
 
 def _carried_out(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]) -> list[Solid]:
     from build123d import Compound
-    from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 
     operation.SetArguments(_listed(shapes))
     operation.SetTools(_listed(tools))
@@ -403,14 +410,53 @@ def _carried_out(operation: Any, shapes: Sequence[Shape], tools: Sequence[Shape]
     operation.Build()
     if not operation.IsDone():
         raise RepairError(kernel_failed())
-    unify = ShapeUpgrade_UnifySameDomain(operation.Shape(), True, True, True)
-    unify.AllowInternalEdges(False)
-    unify.Build()
-    unified = list(solids_of(Compound(unify.Shape())))
+    unified = list(solids_of(Compound(_unified(operation.Shape()))))
     if all(map(sound, unified)):
         return unified
     # Making faces one can go wrong where round faces meet: keep them apart then.
     return list(solids_of(Compound(operation.Shape())))
+
+
+def _unified(shape: TopoDS_Shape) -> TopoDS_Shape:
+    """A kernel shape with faces on one surface made one."""
+    from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
+
+    unify = ShapeUpgrade_UnifySameDomain(shape, True, True, True)
+    unify.AllowInternalEdges(False)
+    unify.Build()
+    return unify.Shape()
+
+
+def unified(solid: Solid) -> Solid:
+    """A solid with faces in one plane made one, found once wherever it stands; itself where none are."""
+    from build123d import Solid
+    from OCP.TopLoc import TopLoc_Location
+    from OCP.TopoDS import TopoDS
+
+    place = solid.wrapped.Location()
+    unmoved = solid.wrapped.Located(TopLoc_Location())
+    made = _UNIFIED.get(hash(unmoved), lambda: (unmoved, _unified(unmoved)))[1]
+    return solid if made.IsSame(unmoved) else Solid(TopoDS.Solid(made.Moved(place)))
+
+
+def parted(parts: Sequence[TopoDS_Shape]) -> list[TopoDS_Shape]:
+    """Compounds of faces, each face of one parted where it meets one of another, in their order."""
+    from OCP.BOPAlgo import BOPAlgo_Builder
+    from OCP.TopoDS import TopoDS_Iterator
+
+    operation = BOPAlgo_Builder()
+    for part in parts:
+        operation.AddArgument(part)
+    operation.SetRunParallel(False)
+    operation.SetToFillHistory(False)
+    operation.Perform()
+    if operation.HasErrors():
+        return []
+    found, iterator = [], TopoDS_Iterator(operation.Shape())
+    while iterator.More():
+        found.append(iterator.Value())
+        iterator.Next()
+    return found
 
 
 def _listed(shapes: Sequence[Shape]) -> Any:
@@ -422,7 +468,8 @@ def _listed(shapes: Sequence[Shape]) -> Any:
     return listed
 
 
-def _shells_close(shape: TopoDS_Shape) -> bool:
+def shells_close(shape: TopoDS_Shape) -> bool:
+    """Whether every shell of a kernel shape is closed, its faces agreeing which side is out."""
     from OCP.BRepCheck import BRepCheck_Shell, BRepCheck_Status
     from OCP.TopAbs import TopAbs_ShapeEnum
     from OCP.TopoDS import TopoDS
