@@ -133,6 +133,22 @@ def test_leaves_of_three_kinds_build_faster_than_one_union_joins_them(steps, mos
     assert ours <= most * one
 
 
+@pytest.mark.parametrize(("steps", "most"), [(20, 1.35), (80, 1.25)])
+def test_leaves_that_are_all_unlike_build_about_as_fast_as_one_union_joins_them(steps, most):
+    """Our build places, joins and looks at every face; the union joins alone, and takes no less."""
+    repair, known = field(steps, unlike=True), Cache()
+    parts = list(assemble(repair, known).parts.values())
+
+    def anew():
+        cache = Cache()
+        cache.built = known.built
+        build(repair, cache)
+
+    ours, one = quickest(anew, lambda: fused(parts), tries=5)
+    print(f"\n{steps} steps, all leaves unlike: {ours / one:.2f} of one union of the kernel")
+    assert ours <= most * one
+
+
 # -- eighty touching boxes ---------------------------------------------------------------------
 
 ROWS = {

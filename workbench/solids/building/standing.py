@@ -237,11 +237,11 @@ def _patch(normal: np.ndarray, level: float, box: np.ndarray) -> TopoDS_Face:
     from OCP.gp import gp_Ax3, gp_Dir, gp_Pln, gp_Pnt
 
     axis = int(np.abs(normal).argmax())
-    middle, half = box.mean(axis=0), np.ptp(box, axis=0) / 2
-    middle[axis] = level * normal[axis]
-    across = np.roll(np.eye(3)[axis], 1)
-    a, b = half[(axis + 1) % 3], half[(axis + 2) % 3]
-    place = gp_Ax3(gp_Pnt(*middle.tolist()), gp_Dir(*normal.tolist()), gp_Dir(*across.tolist()))
+    along, other = (axis + 1) % 3, (axis + 2) % 3
+    middle, across = box.mean(axis=0).tolist(), [0.0, 0.0, 0.0]
+    middle[axis], across[along] = level * float(normal[axis]), 1.0
+    a, b = (float(np.ptp(box[:, i])) / 2 for i in (along, other))
+    place = gp_Ax3(gp_Pnt(*middle), gp_Dir(*normal.tolist()), gp_Dir(*across))
     return BRepBuilderAPI_MakeFace(gp_Pln(place), -a, a, -b, b).Face()
 
 
