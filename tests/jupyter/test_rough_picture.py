@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from typing import Any
 
@@ -82,6 +83,29 @@ def test_where_the_exact_solid_is_refused_the_last_good_one_is_shown_again(slow_
     assert [type(made) for made in shown] == [Rough, Made]
     assert bench.preview.shown is bench.shown is good
     assert "it does not close" in bench.message.value
+
+
+def test_under_a_hand_a_refused_value_leaves_the_picture_where_it_is(slow_bench, monkeypatch):
+    bench, shown = slow_bench
+    bench.edit(lambda repair: repair.limit("peg.height", at_most=12.0))
+    assert bench.settle(120)
+    good = bench.shown
+    shown.clear()
+    monkeypatch.setattr(benches, "REST", 60.0)
+    monkeypatch.setattr(bench._later, "_pause", 60.0)
+    slider = bench.fields("peg")["height"].slider
+    slider.value = 11.0
+    while not shown:
+        time.sleep(0.01)
+    slider.value = 14.0
+    assert bench._builder.settle(120)
+    assert "peg.height" in bench.refusal and heights(shown) == [(Rough, 11.0)]
+    judged = bench._judged
+    monkeypatch.setattr(bench._later, "_pause", 0.0)
+    bench._later.put(good)  # as when the hand has rested
+    assert bench.settle(120)
+    assert heights(shown) == [(Rough, 11.0), (Made, 9.0)] and bench.preview.shown is bench.shown
+    assert bench._judged is judged, "it is the part that was judged before"
 
 
 def test_sizes_that_take_long_to_find_keep_their_places_and_tell_the_new_value(

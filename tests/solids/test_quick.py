@@ -124,8 +124,8 @@ def test_it_sits_and_is_sat_on_as_the_exact_one(name, values) -> None:
         here, there = face_frame(exact, side), face_frame(at_once, side)
         if facts_of(name).axial and side in ("top", "bottom"):
             here, there = here[2], there[2]  # it sits by its axis: the height of its end counts
-        elif name in ("thread", "bottle_thread", "knob"):
-            continue  # nothing sits on its flanks, or in the pointer's groove
+        elif name in ("thread", "bottle_thread", "knob", "gear"):
+            continue  # where something sits on a flank, the exact one is made
         np.testing.assert_allclose(there, here, atol=DEVIATION)
 
 
@@ -143,6 +143,27 @@ def test_a_picture_takes_the_quick_shape_until_the_exact_one_is_there() -> None:
     np.testing.assert_allclose(frame(repair, "knob", cache)[2, 3], 15.3)
     again = rough(repair, cache)
     assert again is not None and not again.at_once
+
+
+@pytest.mark.parametrize(
+    ("seat", "at_once"),
+    [
+        (Seat("top of base"), True),
+        (Seat("top of base", within=True), False),
+        (Seat("top of base", by="right"), False),
+    ],
+)
+def test_what_sits_by_more_than_an_end_is_the_exact_one(seat, at_once) -> None:
+    repair = Repair("wheel").add("box", width=60, depth=60, height=4, name="base")
+    repair.add("gear", name="wheel", seat=seat, teeth=13)
+    assert ("wheel" in made_at_once(repair, Cache())) is at_once
+
+
+@pytest.mark.parametrize(("side", "at_once"), [("top", True), ("right", False)])
+def test_what_is_sat_on_by_more_than_an_end_is_the_exact_one(side, at_once) -> None:
+    repair = Repair("wheel").add("gear", name="wheel", teeth=13)
+    repair.add("cylinder", name="hub", seat=Seat(f"{side} of wheel"), diameter=8, height=5)
+    assert ("wheel" in made_at_once(repair, Cache())) is at_once
 
 
 @pytest.mark.parametrize("of", ["mirror", "other_hand"])

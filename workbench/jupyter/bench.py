@@ -552,12 +552,14 @@ class Bench(w.VBox):
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
-        if self._made is not None and self.preview.shown is not self._made:
-            self.preview.show(self._made, self.steps.chosen)
-        else:
-            self.preview.answer()
-        if self._made is not None and (not self._judged or self._made is not self._judged[0]):
-            self._later.put(self._made)  # it was dropped for a newer one, and stays after all
+        # Under a hand the picture stays at the last value that could be: it does not jump back.
+        self.preview.answer()
+        made = self._made
+        if made is not None and not (self.preview.shown is made and self._is_judged(made)):
+            self._later.put(made)  # it was dropped for a newer one, and stays after all
+
+    def _is_judged(self, made: Made) -> bool:
+        return self._judged is not None and self._judged[0] is made
 
     def _loose(self) -> str:
         """The chosen step, where it was added by itself and has not been moved yet."""
@@ -570,6 +572,10 @@ class Bench(w.VBox):
         """What may take longer than a slider allows, one result after the other."""
         subject = Subject(made.repair, made.assembly)
         vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
+        if self.preview.shown is not made:
+            yield partial(self._show_again, made, self.preview.shown)
+            if self._is_judged(made):
+                return
         for look in (
             lambda: self._beside(made),
             lambda: self.drawing.drawn(made, self._highlight),
@@ -582,6 +588,11 @@ class Bench(w.VBox):
             except Exception as error:
                 fault = told(said(error), "stop")
                 yield lambda fault=fault: setattr(self.message, "value", fault)
+
+    def _show_again(self, made: Made, before: Made | Rough | None) -> None:
+        """Show the last good solid, where what was shown before it is in sight still."""
+        if self.preview.shown is before:
+            self.preview.show(made, self.steps.chosen)
 
     def _beside(self, made: Made) -> Callable[[], None]:
         """The ghosts of what the part works with; what cannot be read is told by the checks."""
@@ -628,6 +639,7 @@ class Bench(w.VBox):
     def check_again(self) -> None:
         """Judge the part afresh, as after something was learnt of the printer."""
         if self._made is not None:
+            self._judged = None
             self._later.put(self._made)
 
     def look_again(self, fault: str = "") -> None:

@@ -215,8 +215,19 @@ def made_at_once(repair: Repair, cache: Cache = SHARED) -> frozenset[str]:
     return frozenset(
         step.name
         for step in repair.steps
-        if _shape_key(step) not in cache.built and facts_of(step.template).quick(step.values)
+        if _shape_key(step) not in cache.built
+        and facts_of(step.template).quick(step.values)
+        and not (facts_of(step.template).axial and _shows_flanks(repair, step))
     )
+
+
+def _shows_flanks(repair: Repair, step: Step) -> bool:
+    """Whether more than a step's two ends counts for where it or another one sits."""
+    seats = [other.place for other in repair.steps if isinstance(other.place, Seat)]
+    sides = {seat.face for seat in seats if seat.step == step.name}
+    if isinstance(step.place, Seat):
+        sides |= {step.place.by} | ({"edge"} if step.place.within else set())
+    return not sides <= {"top", "bottom"}
 
 
 def step_keys(repair: Repair, quick: frozenset[str] = frozenset()) -> dict[str, Hashable]:

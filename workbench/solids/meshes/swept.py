@@ -115,8 +115,8 @@ def wound(
             _fan(len(points) - 1, head),
         ]
     )
-    body = Manifold(Mesh64(points, faces.astype(np.uint64)))
-    return body.trim_by_plane((0, 0, 1), 0).trim_by_plane((0, 0, -1), -length)
+    between = Manifold.cube((3 * max(radii), 3 * max(radii), length), center=True)
+    return Manifold(Mesh64(points, faces.astype(np.uint64))) ^ between.translate((0, 0, length / 2))
 
 
 def _strips(one: np.ndarray, next_: np.ndarray) -> np.ndarray:

@@ -61,7 +61,7 @@ def pieces(text: str, height: float) -> list[Piece]:
         left += glyph.advance + (_kerning(sign, after) if after else 0.0)
     if not found:
         raise RepairError(_("{text!r} has nothing to show; give letters").format(text=text))
-    corners = np.array([(x + at, y) for piece, at in found for x, y in _passed(piece.outline)])
+    corners = np.array([(x + at, y) for piece, at in found for x, y in passed(piece.outline)])
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
     return [scaled(piece, (at - middle[0], -middle[1]), (height, height)) for piece, at in found]
 
@@ -263,7 +263,8 @@ def _straight(start: Point, control: Point, end: Point) -> bool:
     return abs(across) < 2e-3 * math.dist(start, end)
 
 
-def _passed(profile: Profile) -> list[Point]:
+def passed(profile: Profile) -> list[Point]:
+    """The points that a profile runs through."""
     return [
         spot
         for one in profile

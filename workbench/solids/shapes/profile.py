@@ -78,12 +78,21 @@ def prism(
             if isinstance(opening, Opening)
             else _wire(_reversed(_counter_clockwise(opening)), along, start)
         )
-    face = maker.Face()
     push = {"x": (thickness, 0, 0), "y": (0, thickness, 0), "z": (0, 0, thickness)}[along]
-    rings = [profile, *openings]
     return quick.known(
-        Solid(BRepPrimAPI_MakePrism(face, gp_Vec(*push)).Shape()),
-        lambda *near: extruded([_points(r, *near) for r in rings], start, start + thickness, along),
+        Solid(BRepPrimAPI_MakePrism(maker.Face(), gp_Vec(*push)).Shape()),
+        pushed(profile, thickness, along, openings),
+    )
+
+
+def pushed(
+    profile: Profile, thickness: float, along: str, openings: Sequence[Opening | Profile] = ()
+) -> quick.Triangles:
+    """What gives the triangles of a :func:`prism` without the kernel."""
+    start = 0.0 if along == "z" else -thickness / 2
+    rings = [profile, *openings]
+    return lambda *near: extruded(
+        [_points(r, *near) for r in rings], start, start + thickness, along
     )
 
 
@@ -165,7 +174,8 @@ def _face(profile: Profile, along: str, level: float) -> BRepBuilderAPI_MakeFace
     from OCP.gp import gp_Dir, gp_Pln
 
     # The plane is given: fitted to a long thin wire, it would lean by a little.
-    plane = gp_Pln(_point((0.0, 0.0), along, level), gp_Dir(*_FACING[along]))
+    (middle,) = _placed([(0.0, 0.0)], along, level)
+    plane = gp_Pln(middle, gp_Dir(*_FACING[along]))
     return BRepBuilderAPI_MakeFace(plane, _wire(_counter_clockwise(profile), along, level), True)
 
 
@@ -174,7 +184,8 @@ def _ring(opening: Opening, along: str, level: float) -> TopoDS_Wire:
     from OCP.gp import gp_Ax2, gp_Circ, gp_Dir
 
     # Clockwise within the profile, as the edge of a hole runs.
-    axis = gp_Ax2(_point(opening.centre, along, level), gp_Dir(*_FACING[along]).Reversed())
+    (centre,) = _placed([opening.centre], along, level)
+    axis = gp_Ax2(centre, gp_Dir(*_FACING[along]).Reversed())
     edge = BRepBuilderAPI_MakeEdge(gp_Circ(axis, opening.diameter / 2)).Edge()
     return BRepBuilderAPI_MakeWire(edge).Wire()
 
@@ -183,22 +194,26 @@ def _wire(profile: Profile, along: str, level: float) -> TopoDS_Wire:
     from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire
     from OCP.GC import GC_MakeArcOfCircle
 
-    points = [_point(_end(corner), along, level) for corner in profile]
+    ends = _placed([_end(corner) for corner in profile], along, level)
+    bends = [corner.through for corner in profile if isinstance(corner, Bend)]
+    through = iter(_placed(bends, along, level))
     maker = BRepBuilderAPI_MakeWire()
     for index, corner in enumerate(profile):
-        start, end = points[index - 1], points[index]
+        start, end = ends[index - 1], ends[index]
         if isinstance(corner, Bend):
-            arc = GC_MakeArcOfCircle(start, _point(corner.through, along, level), end).Value()
+            arc = GC_MakeArcOfCircle(start, next(through), end).Value()
             maker.Add(BRepBuilderAPI_MakeEdge(arc).Edge())
         else:
             maker.Add(BRepBuilderAPI_MakeEdge(start, end).Edge())
     return maker.Wire()
 
 
-def _point(corner: Point, along: str, level: float) -> gp_Pnt:
+def _placed(corners: Sequence[Point], along: str, level: float) -> list[gp_Pnt]:
+    """Corners in the profile's plane, for the kernel."""
     from OCP.gp import gp_Pnt
 
-    a, b = corner
     if along == "y":
-        return gp_Pnt(a, level, b)
-    return gp_Pnt(level, a, b) if along == "x" else gp_Pnt(a, b, level)
+        return [gp_Pnt(a, level, b) for a, b in corners]
+    if along == "x":
+        return [gp_Pnt(level, a, b) for a, b in corners]
+    return [gp_Pnt(a, b, level) for a, b in corners]

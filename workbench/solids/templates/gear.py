@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
+from workbench.solids.geometry import quick
 from workbench.solids.parameters import Count, Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism
+from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, pushed
 from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ ADDENDUM, DEDENDUM = 1.0, 1.25
 _ARCS = 3
 
 
-@facts(axial=True)
+@facts(axial=True, quick=lambda _values: True)
 @checked
 def gear(
     teeth: Annotated[int, Count(6, 120, measure="counted once round")] = 12,
@@ -61,11 +62,12 @@ def gear(
                 "teeth is {teeth}: with {angle}° they come to a point below their tips; give more teeth or a smaller pressure_angle, and at most {most} of backlash"
             ).format(teeth=teeth, angle=number(pressure_angle), most=with_unit(backlash / 2))
         )
-    profile: list[Point | Bend] = []
-    for k in range(teeth):
-        middle = math.tau * k / teeth
-        profile += _tooth(middle, half, base, start, root, tip, math.pi / teeth)
+    tooth = _tooth(half, base, start, root, tip, math.pi / teeth)
+    profile = [_turned(c, math.tau * k / teeth) for k in range(teeth) for c in tooth]
     openings = [Opening(bore)] if bore else []
+    if quick.wanted():
+        round_ = prism([Bend((0, tip), (-tip, 0)), Bend((0, -tip), (tip, 0))], thickness, "z")
+        return quick.known(round_, pushed(profile, thickness, "z", openings))
     return prism(profile, thickness, "z", openings)
 
 
@@ -95,9 +97,9 @@ def _roll(base: float, radius: float) -> float:
 
 
 def _tooth(
-    middle: float, half: float, base: float, start: float, root: float, tip: float, reach: float
+    half: float, base: float, start: float, root: float, tip: float, reach: float
 ) -> Profile:
-    """One tooth, counter-clockwise, from the root before it to the root behind it."""
+    """The tooth about the x axis, counter-clockwise, from the root before it to the one behind it."""
 
     def at(radius: float, angle: float) -> Point:
         return radius * math.cos(angle), radius * math.sin(angle)
@@ -106,16 +108,28 @@ def _tooth(
     rolls = [math.sqrt(max(0.0, (r / base) ** 2 - 1)) for r in (start, tip)]
     steps = [rolls[0] + (rolls[1] - rolls[0]) * k / (2 * _ARCS) for k in range(2 * _ARCS + 1)]
     flank = [(r, half - _roll(base, r)) for r in (base * math.hypot(1, s) for s in steps)]
-    up = [at(radius, middle - off) for radius, off in flank]
-    down = [at(radius, middle + off) for radius, off in reversed(flank)]
+    up = [at(radius, -off) for radius, off in flank]
+    down = [at(radius, off) for radius, off in reversed(flank)]
     foot = half - _roll(base, start)
     parts: list[Point | Bend] = [
-        Bend(at(root, middle - (reach + foot) / 2), at(root, middle - foot)),
+        Bend(at(root, -(reach + foot) / 2), at(root, -foot)),
         up[0],
         *(Bend(up[k], up[k + 1]) for k in range(1, len(up), 2)),
-        Bend(at(tip, middle), down[0]),
+        Bend(at(tip, 0.0), down[0]),
         *(Bend(down[k], down[k + 1]) for k in range(1, len(down), 2)),
-        at(root, middle + foot),
-        Bend(at(root, middle + (reach + foot) / 2), at(root, middle + reach)),
+        at(root, foot),
+        Bend(at(root, (reach + foot) / 2), at(root, reach)),
     ]
     return parts
+
+
+def _turned(corner: Point | Bend, angle: float) -> Point | Bend:
+    """A corner turned about the origin, in radians."""
+    if isinstance(corner, Bend):
+        return Bend(_round(corner.through, angle), _round(corner.to, angle))
+    return _round(corner, angle)
+
+
+def _round(point: Point, angle: float) -> Point:
+    (x, y), sine, cosine = point, math.sin(angle), math.cos(angle)
+    return x * cosine - y * sine, x * sine + y * cosine

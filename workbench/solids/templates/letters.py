@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.parameters import Flag, Size, Words, checked
-from workbench.solids.shapes.lettering import pieces, scaled, thinnest
+from workbench.solids.shapes.lettering import Piece, pieces, scaled, thinnest
 from workbench.solids.shapes.profile import prism
 from workbench.words import _, with_unit
 
@@ -35,6 +35,8 @@ def letters(
     Raises RepairError naming a letter that the font lacks, or whose strokes would be too thin to
     print.
     """
+    from build123d import Compound
+
     letter, share = thinnest(text)
     if share * height < STROKE:
         raise RepairError(
@@ -47,14 +49,11 @@ def letters(
                 most=with_unit(math.ceil(10 * STROKE / share) / 10),
             )
         )
-    return lettered(text, height, depth, mirrored)
-
-
-def lettered(text: str, height: float, depth: float, mirrored: bool) -> Compound:
-    """The letters as solids on z = 0, their box centred; mirrored left to right for a stamp."""
-    from build123d import Compound
-
-    found = pieces(text, height)
-    if mirrored:
-        found = [scaled(piece, (0, 0), (-1, 1)) for piece in found]
+    found = outlines(text, height, mirrored)
     return Compound(children=[prism(each.outline, depth, "z", each.openings) for each in found])
+
+
+def outlines(text: str, height: float, mirrored: bool) -> list[Piece]:
+    """The letters' outlines, their box centred; mirrored left to right for a stamp."""
+    found = pieces(text, height)
+    return [scaled(piece, (0, 0), (-1, 1)) for piece in found] if mirrored else found

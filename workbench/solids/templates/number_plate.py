@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
+
+import numpy as np
 
 from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import kernel, quick
 from workbench.solids.parameters import Count, Flag, Size, checked
-from workbench.solids.templates.letters import lettered
+from workbench.solids.shapes.lettering import Piece, passed
+from workbench.solids.shapes.profile import prism, pushed
+from workbench.solids.templates.letters import outlines
 from workbench.solids.templates.plate import plate
 from workbench.words import _, with_unit
 
 if TYPE_CHECKING:
-    from build123d import Shape
+    from build123d import Shape, Solid
 
 #: How far the digits reach into the plate, in mm, so that both are one.
 _SUNK = 0.2
@@ -35,11 +40,10 @@ def number_plate(
 
     Raises RepairError when the number is wider or higher than the plate.
     """
-    from build123d import Compound, Location
+    from build123d import Compound
 
-    figures = lettered(str(figure), digits, raised + _SUNK, mirrored)
-    size = figures.bounding_box().size
-    wide, high = size.X, size.Y
+    found = outlines(str(figure), digits, mirrored)
+    wide, high = np.ptp([corner for each in found for corner in passed(each.outline)], axis=0)
     if wide + 2 > width or high + 2 > height:
         raise RepairError(
             _(
@@ -53,10 +57,23 @@ def number_plate(
                 ),
             )
         )
-    placed = figures.moved(Location((0, 0, thickness - _SUNK)))
-    body = plate(width, height, thickness, corner_radius)
-    several = [body, *kernel.solids_of(placed)]
+    body, depth = plate(width, height, thickness, corner_radius), raised + _SUNK
+    if quick.wanted():
+        figures = [_block(wide, high, depth, found)]
+    else:
+        figures = [prism(each.outline, depth, "z", each.openings) for each in found]
+    up = np.eye(4)
+    up[2, 3] = thickness - _SUNK
+    several = [body, *(kernel.solid_moved(each, up) for each in figures)]
     if quick.wanted():
         return Compound(children=several)
     (joined,) = kernel.union(several)
     return joined
+
+
+def _block(wide: float, high: float, depth: float, digits: Sequence[Piece]) -> Solid:
+    """The box round some digits, with their triangles."""
+    x, y = wide / 2, high / 2
+    box = prism([(-x, -y), (x, -y), (x, y), (-x, y)], depth, "z")
+    rings = [ring for each in digits for ring in (each.outline, *each.openings)]
+    return quick.known(box, pushed(rings[0], depth, "z", rings[1:]))
