@@ -210,5 +210,5 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator:
         with suppress(Exception):
             page.screenshot(path=shown, timeout=10_000)
             report.sections.append(("the page", f"{page.url}\n{shown}"))
-        report.sections.append(("the page's console", "\n".join(page.said[-30:])))
+        report.sections.append(("the page's console", "\n".join(getattr(page, "said", [])[-30:])))
     return report
