@@ -16,7 +16,8 @@ from workbench.measure.outlines.outline import Outline
 from workbench.measure.photos.edges import Line
 from workbench.measure.photos.rectify import view_of_scan
 from workbench.measure.photos.segment import REACH, Border, sharpen
-from workbench.measure.photos.trace import LEAN_SHARE, _grain, trace
+from workbench.measure.photos.sheet_marks import Target
+from workbench.measure.photos.trace import LEAN_SHARE, _grain, _scaled_by_bar, trace
 from workbench.measure.photos.trace_budget import NEXT_TO_NOTHING, _distinct
 from workbench.measure.photos.trace_checks import IN_LINE, TINY, Unclear, compared, odd_sides
 from workbench.measure.reading import Reading
@@ -190,6 +191,18 @@ def test_a_sheet_whose_bar_was_not_measured_says_so(plain) -> None:
     assert any("printed at 96 %" in note for note in shrunk.notes)
     share = shrunk.sides[0].length / without.sides[0].length
     assert share == pytest.approx(0.96, abs=0.005)
+    near = trace(picture, thickness=8.0, bar=100.04, edge=0.6)
+    share = np.array([n.length / r.length for n, r in zip(near.sides, read.sides, strict=True)])
+    assert share == pytest.approx(1.0004, abs=0.0001)
+
+
+@pytest.mark.parametrize(("bar", "told"), [(99.96, False), (99.94, True), (100.06, True)])
+def test_a_print_s_scale_is_told_where_its_percents_would_not_be_100(bar, told) -> None:
+    flat = view_of_scan(254.0, (1000, 1000))
+    view, room, notes = _scaled_by_bar(flat, Target(), bar)
+    assert room == pytest.approx(np.array(Target().room) * bar / 100)
+    assert view.scale(np.array([50.0, 50])) == pytest.approx(10 * 100 / bar)
+    assert bool(notes) == told
 
 
 @pytest.mark.parametrize("thickness", [2.0, 6.0])

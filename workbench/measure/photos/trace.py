@@ -82,6 +82,9 @@ OPEN_EDGE = 0.2
 #: How far off what is told of an edge may be, in mm: half of the tenth that it is told to.
 TOLD = 0.05
 
+#: A print's scale off by less than this is put right without a word: the note's percents would say 100.
+WORTH_A_WORD = 0.0005
+
 #: An edge seen less far out than this share of the part's thickness needs no word about it.
 NO_LEAN = 0.02
 
@@ -326,13 +329,12 @@ def _scaled_by_bar(
     if bar is None:
         return view, sheet.room, [_about_bar()]
     share = bar / BAR
-    if abs(share - 1) < 0.0005:
-        return view, sheet.room, []
-    note = _("the sheet was printed at {percent} %; every size is corrected for that").format(
-        percent=number(100 * share, 1)
-    )
+    notes = []
+    if abs(share - 1) >= WORTH_A_WORD:
+        told = _("the sheet was printed at {percent} %; every size is corrected for that")
+        notes = [told.format(percent=number(100 * share, 1))]
     left, bottom, right, top = (edge * share for edge in sheet.room)
-    return view.printed(share), (left, bottom, right, top), [note]
+    return view.printed(share), (left, bottom, right, top), notes
 
 
 @dataclass(frozen=True, eq=False)
