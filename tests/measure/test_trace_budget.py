@@ -104,7 +104,7 @@ def test_an_edge_that_leaves_much_open_is_asked_for(plain) -> None:
 
     def asked(**told: float) -> bool:
         notes = trace(picture, bar=100, **told).notes
-        return any("edges were taken to be rounded by 0.2 mm" in note for note in notes)
+        return any("edges were taken to be rounded by 0.3 mm" in note for note in notes)
 
     assert asked(thickness=8.0)
     assert not asked(thickness=8.0, edge=0.6)

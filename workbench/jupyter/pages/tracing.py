@@ -82,7 +82,7 @@ class Picture:
             lambda: _(
                 "How far the part's edges are rounded or chamfered, in {unit}; if empty, it is "
                 "read from the photo or taken as {usual}, and the sides are less certain"
-            ).format(unit=unit_word(), usual=with_unit(BROKEN)),
+            ).format(unit=unit_word(), usual=with_unit(BROKEN, 1)),
             lambda: _("0 if sharp"),
         )
         self.seen = w.Image(format="png", layout=w.Layout(display="none", max_width="100%"))

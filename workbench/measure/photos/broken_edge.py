@@ -15,16 +15,12 @@ from itertools import product
 
 import numpy as np
 
-from workbench.measure.photos.camera import Camera, Thickness, facing
+from workbench.measure.photos.camera import SHARP, Camera, Thickness, facing
 from workbench.measure.photos.edges import Edge, Line, corners_of
 from workbench.measure.photos.straightened import Straightened
 
-#: Breaks that are tried, in mm; the first stands for none, which looks alike.
+#: Breaks that are tried, in mm; the first stands for none: a break much smaller than the blur looks alike.
 TRIED = np.arange(0.01, 1.4, 0.02)
-
-#: How many parts' edges are left sharp, before the photo tells: a break much smaller than the blur
-#: looks as none does. Common practice, no source.
-SHARP = 1 / 3
 
 #: By how many of its deviations the silhouette's place is tried moved.
 MOVED = np.linspace(-2, 2, 5)

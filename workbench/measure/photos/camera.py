@@ -28,17 +28,22 @@ from workbench.measure.photos.rectify import STATED_DOUBT, USUAL, USUAL_DOUBT, V
 #: Thickness of an ID-1 card (ISO/IEC 7810): so far is its printed side above the table, in mm.
 CARD_THICKNESS = 0.76
 
-#: By how much an edge is broken where nothing is said or seen of it, in mm, and how sure that is:
-#: drawings leave outer edges to the maker between sharp and some tenths broken (ISO 13715, from
+#: How many parts' edges are left sharp, before a photo tells, and the most by which others' are broken,
+#: in mm, of which any less is as likely: drawings leave outer edges to the maker (ISO 13715, from
 #: memory), and mouldings are rounded by up to a millimetre. Common practice, no source.
-BROKEN, BROKEN_DOUBT = 0.2, 0.42
+SHARP, MOST_BROKEN = 1 / 3, 1.0
 
-#: The most of both of a thin part, as shares of its thickness. From memory.
-THIN, THIN_DOUBT = 1 / 40, 1 / 6
+#: By how much an edge is broken where nothing is said or seen of it: the mean of these, and how far
+#: they are from it, standard, in mm.
+BROKEN = (1 - SHARP) * MOST_BROKEN / 2
+BROKEN_DOUBT = math.sqrt((1 - SHARP) * MOST_BROKEN**2 / 3 - BROKEN**2)
 
-#: What is thinner than this, in mm, was cut from sheet: no wall is moulded so thin. Cutting rolls an edge
-#: over by up to a fifth of the thickness (VDI 2906, from memory), which leaves this share open.
-SHEET, SHEET_DOUBT = 1.0, 0.08
+#: What is thinner than this, in mm, was cut from sheet: no wall is moulded so thin.
+SHEET = 1.0
+
+#: The most of a thin part's break, as shares of its thickness: half, where its upper and lower break
+#: meet, and for sheet what cutting rolls an edge over by (VDI 2906, from memory).
+MEETING, ROLLED = 1 / 2, 1 / 5
 
 #: By how much a rim that is half upper and half lower edge is no circle: share of its shift.
 _NO_CIRCLE = 0.2

@@ -20,8 +20,8 @@ from functools import partial
 
 import numpy as np
 
-from workbench.measure.photos.broken_edge import PLACED, ROUND, SHARP, TRIED
-from workbench.measure.photos.camera import Camera, Thickness, facing, stood
+from workbench.measure.photos.broken_edge import PLACED, ROUND, TRIED
+from workbench.measure.photos.camera import SHARP, Camera, Thickness, facing, stood
 from workbench.measure.photos.edges import SHORTEST, TURN, Arc, Edge, Line, corners_of, further_out
 from workbench.measure.photos.straightened import Straightened
 

@@ -29,10 +29,11 @@ from workbench.measure.photos.camera import (
     BROKEN,
     BROKEN_DOUBT,
     CARD_THICKNESS,
+    MEETING,
+    MOST_BROKEN,
+    ROLLED,
+    SHARP,
     SHEET,
-    SHEET_DOUBT,
-    THIN,
-    THIN_DOUBT,
     Camera,
     Thickness,
     bored,
@@ -217,7 +218,7 @@ def _on_the_plane(
     if depth is None:
         seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
         return seen, depth, notes + _about_thickness(seen, camera), False
-    sharp = broken_edge.SHARP if edge is None else 0.0
+    sharp = SHARP if edge is None else 0.0
     shown = pale_breaks.at_the_top(seen, picture, camera, depth, sharp)
     if shown is not None:
         found, depth = shown
@@ -480,9 +481,9 @@ def _depth(thickness: Any, kind: str, edge: float | None) -> Thickness | None:
     below = CARD_THICKNESS if kind == "card" else 0.0
     upper, lower, doubt = reading.value - below, -below, reading.uncertainty
     if edge is None:
-        broken = min(BROKEN, THIN * reading.value)
-        share = SHEET_DOUBT if reading.value < SHEET else THIN_DOUBT
-        return Thickness(upper, lower, doubt, broken, min(BROKEN_DOUBT, share * reading.value))
+        share = ROLLED if reading.value < SHEET else MEETING
+        less = min(1.0, share * reading.value / MOST_BROKEN)
+        return Thickness(upper, lower, doubt, less * BROKEN, less * BROKEN_DOUBT)
     if not (isinstance(edge, (int, float)) and 0 <= edge <= reading.value / 2):
         raise RepairError(
             _("edge is {value} mm; give 0 mm to half of the thickness").format(value=edge)
