@@ -103,3 +103,25 @@ def test_under_a_hand_each_step_comes_to_what_it_comes_to_alone(monkeypatch: pyt
             owners = set(found.owners)
             assert owners == set(range(len(repair.steps)))
     assert max(joined) > 3  # the others were taken as one
+
+
+@pytest.mark.parametrize(("step", "carried"), [("hole", False), ("slot", True), ("base", True)])
+def test_what_comes_after_a_moved_step_is_carried_anew_only_where_it_meets_it(
+    monkeypatch: pytest.MonkeyPatch, step: str, carried: bool
+) -> None:
+    repair = Repair("block").add("box", name="base", width=40, depth=30, height=4)
+    for name, along, width in (("hole", -12, 3), ("slot", 0, 40)):
+        seat = Seat("top of base", along=along, across=along, sink=2)
+        repair.cut("box", name=name, seat=seat, width=width, depth=1, height=9)
+    repair.add("box", name="rib", seat=Seat("top of base"), width=40, depth=2, height=6)
+    whole: list[int] = []
+    join = of_rough._joined
+    monkeypatch.setattr(
+        of_rough, "_joined", lambda key, *of: (whole.append(len(key)), join(key, *of))[1]
+    )
+    for _move in range(4):
+        repair.change(step, height=repair.step(step).values["height"] + 0.3)
+        whole.clear()
+        assert rough(repair) is not None
+    runs = 3
+    assert (max(whole) < runs) is carried

@@ -37,6 +37,9 @@ _BODIES = Kept(200)
 #: one before as well, by how they were joined.
 _LAST, _JOINED = Kept(20), Kept(40)
 
+#: What was seen to meet: the steps that a hand moves, and bodies that come after them.
+_MET = Kept(40)
+
 
 @dataclass(frozen=True)
 class Rough:
@@ -87,14 +90,18 @@ def rough(repair: Repair, cache: Cache = SHARED) -> Rough | None:
 
 
 def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
-    """The steps carried out; under a hand that moves one of them, the others stay joined."""
+    """The steps carried out; under a hand that moves one of them, the others stay joined.
+
+    What is new waits for the end where nothing of the other kind that comes after it meets it.
+    """
     from manifold3d import Manifold, OpType
 
     last: set[int] = _LAST.get(tuple(bodies), set)
     before = frozenset(last)
     last.clear()
     done: tuple[Hashable, ...] | None = ()  # how the whole was made, while none of it is new
-    whole = Manifold()
+    whole, waiting, late = Manifold(), OpType.Add, list[Manifold]()
+    moved: tuple[str, ...] = ()
     for run in order.runs(repair.steps):
         several = {body.original_id(): body for step in run.steps for body in bodies[step.name]}
         last.update(several)
@@ -102,14 +109,33 @@ def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
         new = [body for mark, body in several.items() if mark not in before]
         how = OpType.Subtract if run.cuts else OpType.Add
         marks = run.cuts, *(body.original_id() for body in old)
+        if late and how != waiting and (new or not _apart(late, old, marks, moved)):
+            whole, done, late = Manifold.batch_boolean([whole, *late], waiting), None, []
         if done is None:  # what has changed is carried through what follows
-            new += [_joined((marks,), OpType.Add, old)] if old else []
-        else:
-            done = (*done, marks)
-            whole = _joined(done, how, [whole, *old])
+            several_old = [_joined((marks,), OpType.Add, old)] if old else []
+            whole = Manifold.batch_boolean([whole, *new, *several_old], how)
+            continue
+        done = (*done, marks)
+        whole = _joined(done, how, [whole, *old])
         if new:
-            whole, done = Manifold.batch_boolean([whole, *new], how), None
-    return whole
+            waiting, late = how, [*late, *new]
+            moved += tuple(step.name for step in run.steps)
+    return Manifold.batch_boolean([whole, *late], waiting)
+
+
+def _apart(
+    new: Sequence[Manifold], old: Sequence[Manifold], marks: Hashable, moved: tuple[str, ...]
+) -> bool:
+    """Whether no new body meets an old one; where one did before, it is not looked for again."""
+    from manifold3d import OpType
+
+    if (moved, marks) in _MET:
+        return False
+    joined = _joined((marks,), OpType.Add, old)
+    apart = all((body ^ joined).is_empty() for body in new)
+    if not apart:
+        _MET.put((moved, marks), True)
+    return apart
 
 
 def _joined(key: Hashable, how: OpType, bodies: Sequence[Manifold]) -> Manifold:
