@@ -663,19 +663,20 @@ def _attempt(repair: Repair) -> Iterator[Made | str]:
         yield said(error)
 
 
-def _rehearse(repair: Repair) -> None:
-    """What a bench first asks the geometry kernel for, once in a copy of this process."""
+def first_look(repair: Repair) -> None:
+    """What a bench first asks the geometry kernel for."""
     from workbench.output.drawing.drawing import views_with_sizes
 
-    def look() -> None:
-        assembly = make(repair).assembly
-        for part in assembly.parts.values():
-            mesh_apart(part)
-        rough(repair)
-        views_with_sizes(repair, assembly)
+    assembly = make(repair).assembly
+    for part in assembly.parts.values():
+        mesh_apart(part)
+    rough(repair)
+    views_with_sizes(repair, assembly)
 
+
+def _rehearse(repair: Repair) -> None:
     with suppress(Exception):  # it is told where it is done
-        rehearsed(repair, look)
+        rehearsed(repair, partial(first_look, repair))
 
 
 def _judged(subject: Subject) -> Report:

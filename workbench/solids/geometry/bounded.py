@@ -63,22 +63,27 @@ _took: dict[Hashable, float] = {}
 
 def waits() -> bool:
     """Whether a person waits who could not stop the kernel: in a notebook's process."""
-    return "ipykernel.kernelapp" in sys.modules and not HELD.is_set()
+    return "ipykernel.kernelapp" in sys.modules and not HELD.is_set() and not _rehearsing.now
 
 
-def rehearse(whole: Callable[[], Hashable], make: Callable[[], object]) -> None:
+def rehearse(
+    whole: Callable[[], Hashable],
+    make: Callable[[], object],
+    known: Callable[[], bool] = lambda: False,
+) -> None:
     """Where a person waits, find out in one copy what of all that ``make`` does is quick.
 
     It is then done here; else each kind of it costs a copy of its own. It ends with what is not quick.
 
     whole : kind of what is tried as a whole, which is not tried again where nothing came of it
+    known : whether all of it was quick elsewhere, so that it is done here, which costs no copy
     """
     if not (waits() and hasattr(os, "fork")) or (which := whole()) in _quick | _slow:
         return
     import build123d  # noqa: F401  # a copy would load it for itself, and count that as computing
 
     try:
-        found = pickle.loads(fork.in_copy(lambda: _noted(make), TRY))
+        found = pickle.loads(_noted(make) if known() else fork.in_copy(lambda: _noted(make), TRY))
     except Stopped:
         raise
     except (TooLong, Ended):
@@ -224,11 +229,11 @@ def _made_in_copy(make: Callable[[], R], write: Callable[[R], bytes]) -> bytes |
 
 
 def about(value: Any) -> Hashable:
-    """A value to a factor of two: what was quick with one is taken to be with the other."""
+    """A value to a factor of two, or that it is 0: what was quick with one is taken to be with the other."""
     if isinstance(value, (tuple, list)):
         return tuple(map(about, value))
     plain = isinstance(value, bool) or not isinstance(value, (int, float))
-    return value if plain else frexp(value)[1]
+    return value if plain else frexp(value)[1] if value else None
 
 
 def _timed(make: Callable[[], Any]) -> bytes:
