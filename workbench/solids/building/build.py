@@ -319,7 +319,7 @@ def _placed(
         ]
         one = _at(part, first @ move)
         # Several are joined as solids: a sheet is one outline.
-        made = Part(one.shape, None, one.matrix, (*one.more, *solids), part.pieces)
+        made = Part(one.shape, one.matrix, (*one.more, *solids), part.pieces)
         patterns.refuse_crowd(step, made)
         return made
 
@@ -338,10 +338,13 @@ def _at(part: Part, move: np.ndarray) -> Part:
     matrix = move @ part.matrix
     if np.linalg.det(move[:3, :3]) < 0:
         first, *more = (reflected(solid, move) for solid in part.solids)
-        return Part(first, None, matrix, tuple(more), part.pieces)
+        return Part(first, matrix, tuple(more), part.pieces)
     first, *more = (kernel.solid_moved(solid, move) for solid in part.solids)
-    sheet = part.sheet and part.sheet.moved(move)
-    return Part(first, sheet, matrix, tuple(more), part.pieces)
+
+    def flat() -> flat_union.Sheet | None:
+        return part.sheet and part.sheet.moved(move)
+
+    return Part(first, matrix, tuple(more), part.pieces, flat)
 
 
 def _face(step: Step, part: Part, side: str, key: Hashable, cache: Cache) -> np.ndarray:
@@ -373,9 +376,9 @@ def _built(step: Step, cache: Cache, quick: frozenset[str] = frozenset()) -> Par
             hand = kernel.OTHER_HAND
             solids = [reflected(solid, hand) for solid in solids]
         first, *more = solids
-        return Part(
-            first, None if more else flat_union.Sheet.of(first), hand, tuple(more), len(solids)
-        )
+        if more:
+            return Part(first, hand, tuple(more), len(solids))
+        return Part(first, hand, flat=partial(flat_union.Sheet.of, first))
 
     return cache.built.get(_shape_key(step, quick), make)
 

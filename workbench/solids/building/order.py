@@ -8,7 +8,7 @@ again and again, as under a slider, the others of its run stay joined.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cached_property, partial
@@ -31,17 +31,23 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Part:
-    """A step's shape in place, the same as a sheet where it is flat, and the (4, 4) move there.
+    """A step's shape in place, and the (4, 4) move there.
 
     more : its other pieces, and all of it where it stands several times; ``shape`` is the first
     pieces : how many it is each time, such as the letters of a word
+    flat : finds the same as a sheet, which a picture under a hand does not ask for
     """
 
     shape: Solid
-    sheet: flat_union.Sheet | None
     matrix: np.ndarray
     more: tuple[Solid, ...] = ()
     pieces: int = 1
+    flat: Callable[[], flat_union.Sheet | None] = lambda: None
+
+    @cached_property
+    def sheet(self) -> flat_union.Sheet | None:
+        """The same as a sheet, where it is flat."""
+        return self.flat()
 
     @property
     def solids(self) -> list[Solid]:

@@ -281,13 +281,16 @@ def _straight_sides(face: TopoDS_Shape) -> Iterator[_Line]:
 
 
 def _passed(edge: TopoDS_Edge) -> np.ndarray:
-    """Points (n, 2) along an edge, in the order in which the border runs."""
+    """Points (n, 2) along an edge, in the order in which the border runs; of a line its two ends."""
     from OCP.BRepAdaptor import BRepAdaptor_Curve
+    from OCP.GeomAbs import GeomAbs_CurveType
     from OCP.TopAbs import TopAbs_Orientation
 
     curve = BRepAdaptor_Curve(edge)
     low, high = curve.FirstParameter(), curve.LastParameter()
-    points = np.array([curve.Value(t).Coord()[:2] for t in np.linspace(low, high, 9)])
+    straight = curve.GetType() == GeomAbs_CurveType.GeomAbs_Line
+    at = (low, high) if straight else np.linspace(low, high, 9)
+    points = np.array([curve.Value(t).Coord()[:2] for t in at])
     back = edge.Orientation() == TopAbs_Orientation.TopAbs_REVERSED
     return points[::-1] if back else points
 
