@@ -16,6 +16,7 @@ from workbench.measure.outlines.outline import Outline
 from workbench.measure.photos import (
     broken_edge,
     image_file,
+    narrow_walls,
     pale_breaks,
     pale_sides,
     rectify,
@@ -224,7 +225,10 @@ def _on_the_plane(
         found, depth = shown
         if found is not seen:
             return found, depth, [], True
-    seen, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
+    placed, notes = pale_sides.at_the_sheet(seen, picture, camera, depth)
+    if placed is seen:  # no side was taken for paper
+        placed = narrow_walls.at_the_silhouette(seen, picture, camera, depth, sharp)
+    seen = placed
     if edge is None and shown is None:
         depth = broken_edge.as_seen(seen, picture, camera, depth)
     return seen, depth, notes, False
