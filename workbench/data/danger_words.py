@@ -258,9 +258,11 @@ def _harmless(use: str, words: Sequence[str]) -> re.Pattern[str]:
     it is the same word that both uses have.
     """
     joined, each = "".join(words), ["$^"]
-    for other, phrase, pieces in _phrases():
-        if all(piece in joined for piece in pieces) and (
-            other == use or (" " in phrase and _shared(use, other, phrase))
+    for other, phrase, longest, pieces in _phrases():
+        if (
+            longest in joined
+            and all(piece in joined for piece in pieces)
+            and (other == use or (" " in phrase and _shared(use, other, phrase)))
         ):
             letters = "*" * (len(phrase) >= LONG) + phrase.replace(" ", "")
             apart = " ?" if " " in phrase or len(phrase) >= LONG else ""
@@ -270,11 +272,13 @@ def _harmless(use: str, words: Sequence[str]) -> re.Pattern[str]:
 
 
 @lru_cache(maxsize=1)
-def _phrases() -> list[tuple[str, str, list[str]]]:
+def _phrases() -> list[tuple[str, str, str, list[str]]]:
+    """What is harmless for a use, with its longest piece and all of them."""
     return [
-        (use, phrase, re.split(r"[* ]+", phrase))
+        (use, phrase, max(pieces, key=len), pieces)
         for use, row in _rows().items()
         for phrase in itertools.chain.from_iterable(map(_spelled_out, row.get("but", ())))
+        for pieces in [re.split(r"[* ]+", phrase)]
     ]
 
 
