@@ -65,5 +65,4 @@ def add_turns(at: Places, spots: np.ndarray, values: np.ndarray, slopes: np.ndar
 
 
 def _spread(slopes: np.ndarray, rows: np.ndarray, points: np.ndarray, by: np.ndarray) -> None:
-    slopes[rows, 2 * points] += by[:, 0]
-    slopes[rows, 2 * points + 1] += by[:, 1]
+    slopes.reshape(len(slopes), -1, 2)[rows, points] += by
