@@ -11,6 +11,7 @@ from parts import cube, divider, peg
 from scipy.ndimage import gaussian_filter1d
 
 from workbench.errors import RepairError
+from workbench.output.drawing import picture as pictures
 from workbench.output.drawing.picture import CREASE, _corner_normals, _softened, picture, shaded
 from workbench.output.drawing.raster import Camera, covered, rasterise
 from workbench.solids.building.build import build
@@ -124,3 +125,13 @@ def test_every_triangle_at_a_corner_smooths_it_but_those_across_a_crease():
             near = meet & (plain @ plain[triangle] > np.cos(np.radians(CREASE)))
             whole = across[near].sum(axis=0)
             assert found[triangle, corner] == pytest.approx(whole / np.linalg.norm(whole))
+
+
+def test_a_flat_triangle_is_lit_once_and_a_curved_one_at_each_place(monkeypatch) -> None:
+    shape, size = mesh(build(peg())), (160, 120)
+    made = shaded(*shape, size)
+    assert pictures._FLAT < 1e-2
+    monkeypatch.setattr(pictures, "_FLAT", -1.0)
+    np.testing.assert_allclose(made, shaded(*shape, size), atol=1e-5)
+    monkeypatch.setattr(pictures, "_FLAT", 10.0)
+    assert np.abs(made - shaded(*shape, size)).max() > 0.01

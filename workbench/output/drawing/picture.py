@@ -27,6 +27,9 @@ CREASE = 30.0
 #: Pixels for each millimetre where a picture goes on paper: about 150 to the inch.
 FINE = 6
 
+#: A triangle whose corners look the same way but for this, as a share, is flat.
+_FLAT = 1e-3
+
 #: Finer pixels for each pixel of the picture, along each side.
 _FINER = 2
 
@@ -200,25 +203,33 @@ def _surface(
 ) -> np.ndarray:
     """The part's colour at each of the pixels (k, 3) that show it: key light, fill light, sky."""
     shown = seen.triangle >= 0
-    triangle, weights = seen.triangle[shown], seen.weights[shown].astype(np.float32)
-    corners = _corner_normals(vertices, faces).astype(np.float32)
+    triangle, corners = seen.triangle[shown], _corner_normals(vertices, faces).astype(np.float32)
+    # A flat triangle is as bright all over.
+    bright, gloss = (of[triangle] for of in _lit(corners[:, 0], camera))
+    curved = np.flatnonzero(np.ptp(corners, axis=1).max(axis=1)[triangle] > _FLAT)
+    weights = seen.weights[shown][curved]
     normals = sum(
-        (weights[:, i : i + 1] * corners[triangle, i] for i in (1, 2)),
-        start=weights[:, :1] * corners[triangle, 0],
+        (weights[:, i : i + 1] * corners[triangle[curved], i] for i in (1, 2)),
+        start=weights[:, :1] * corners[triangle[curved], 0],
     )
     normals /= np.maximum(np.sqrt((normals * normals).sum(axis=1, keepdims=True)), 1e-9)
+    bright[curved], gloss[curved] = _lit(normals, camera)
+    bright *= _open(seen)[shown]
+    # A filament's own colour, lifted towards paper so that shades stay apart in black and white.
+    body = (0.66 * colour + 0.34).astype(np.float32)
+    return np.clip(body * bright[:, None] + 0.10 * gloss[:, None], 0, 1)
+
+
+def _lit(normals: np.ndarray, camera: Camera) -> tuple[np.ndarray, np.ndarray]:
+    """How bright surfaces with normals (k, 3) are, and how glossy."""
     light = (np.array(LIGHT) / np.linalg.norm(LIGHT)).astype(np.float32)
     right, _up, out = camera.axes.astype(np.float32)
     side = (right + 0.4 * out) / np.linalg.norm(right + 0.4 * out)
     halfway = (light + out) / np.linalg.norm(light + out)
     bright = 0.39 + 0.15 * (1 + normals[:, 2]) + 0.16 * np.clip(normals @ side, 0, 1)
-    bright = (bright + 0.60 * np.clip(normals @ light, 0, 1)) * _open(seen)[shown]
     gloss = np.clip(normals @ halfway, 0, 1)
     gloss = (gloss * gloss * gloss) ** 2  # to the sixth, and once more to the 24th
-    gloss = (gloss * gloss) ** 2
-    # A filament's own colour, lifted towards paper so that shades stay apart in black and white.
-    body = (0.66 * colour + 0.34).astype(np.float32)
-    return np.clip(body * bright[:, None] + 0.10 * gloss[:, None], 0, 1)
+    return bright + 0.60 * np.clip(normals @ light, 0, 1), (gloss * gloss) ** 2
 
 
 def _open(seen: Pixels) -> np.ndarray:

@@ -96,16 +96,22 @@ def rasterise(projected: np.ndarray, faces: np.ndarray, size: tuple[int, int]) -
     down = np.repeat(row, counts)
     start = np.repeat(np.cumsum(counts) - counts, counts)
     right = np.repeat(first, counts) + np.arange(len(owner)) - start
-    weights = _weights(a[owner], b[owner], c[owner], doubled[owner], right + 0.5, down + 0.5)
-    near = weights[:, 0] * a[owner, 2] + weights[:, 1] * b[owner, 2] + weights[:, 2] * c[owner, 2]
+    # Nearness runs evenly across a triangle, so it is one number and two slopes for each.
+    second, third = _shares(a, b, c, np.where(doubled == 0, 1, doubled))
+    slopes = (b[:, 2] - a[:, 2])[:, None] * second + (c[:, 2] - a[:, 2])[:, None] * third
+    slopes[:, 2] += a[:, 2]
+    near = _at(slopes[owner], right, down)
     place = down * width + right
     nearest = np.full(width * height, -np.inf)
     np.maximum.at(nearest, place, near)
-    front = near >= nearest[place]
+    front = np.flatnonzero(near >= nearest[place])
+    place, owner, right, down = place[front], owner[front], right[front], down[front]
     triangle = np.full(width * height, -1, dtype=np.int64)
-    triangle[place[front]] = owner[front]
-    shares = np.zeros((width * height, 3))
-    shares[place[front]] = weights[front]
+    triangle[place] = owner
+    shares = np.zeros((width * height, 3), dtype=np.float32)
+    shares[place, 1] = _at(second[owner], right, down)
+    shares[place, 2] = _at(third[owner], right, down)
+    shares[place, 0] = 1 - shares[place, 1] - shares[place, 2]
     return Pixels(
         triangle.reshape(height, width),
         nearest.reshape(height, width),
@@ -149,10 +155,17 @@ def _spans(
     return which, row, first, last
 
 
-def _weights(
-    a: np.ndarray, b: np.ndarray, c: np.ndarray, doubled: np.ndarray, x: np.ndarray, y: np.ndarray
-) -> np.ndarray:
-    """Barycentric weights (n, 3) of places (x, y) in triangles with corners (n, 3)."""
-    second = ((x - a[:, 0]) * (c[:, 1] - a[:, 1]) - (y - a[:, 1]) * (c[:, 0] - a[:, 0])) / doubled
-    third = ((b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0])) / doubled
-    return np.column_stack([1 - second - third, second, third])
+def _shares(
+    a: np.ndarray, b: np.ndarray, c: np.ndarray, doubled: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """How much of the second and of the third corner a place in a triangle is: each as slopes (n, 3)."""
+    second = np.column_stack([c[:, 1] - a[:, 1], a[:, 0] - c[:, 0]]) / doubled[:, None]
+    third = np.column_stack([a[:, 1] - b[:, 1], b[:, 0] - a[:, 0]]) / doubled[:, None]
+    return tuple(  # type: ignore[return-value]
+        np.column_stack([slope, -(slope * a[:, :2]).sum(axis=1)]) for slope in (second, third)
+    )
+
+
+def _at(slopes: np.ndarray, right: np.ndarray, down: np.ndarray) -> np.ndarray:
+    """What runs evenly, given as slopes right and down and what it is at 0, in the middles of pixels."""
+    return slopes[:, 0] * (right + 0.5) + slopes[:, 1] * (down + 0.5) + slopes[:, 2]
