@@ -27,6 +27,7 @@ from workbench.measure.sketches.table_row import Row
         ("3 cm", 30.0),
         ("1 3/8 in", 34.925),
         ("1-3/8 in", 34.925),
+        ("1 - 3/8 in", 34.925),
         ('5/16"', 7.9375),
         ("2 ⅜″", 60.325),
         ("1½ inches", 38.1),
@@ -64,7 +65,21 @@ def test_comma_and_point_read_alike(value, unit):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "abc", "12 34", "1/0 in", "1,2,3", "12.5 kg", "1e3", "nan", None, True, b"12", math.inf],
+    [
+        "",
+        "abc",
+        "12 34",
+        "1 -3/8 in",
+        "1/0 in",
+        "1,2,3",
+        "12.5 kg",
+        "1e3",
+        "nan",
+        None,
+        True,
+        b"12",
+        math.inf,
+    ],
 )
 def test_what_is_no_length_is_told_in_words(text):
     with pytest.raises(RepairError, match="not a length; write a number such as"):

@@ -40,7 +40,7 @@ MOST = 100_000
 
 _LENGTH = re.compile(
     r"""\s*(?P<sign>[-+]?)\s*
-        (?:(?P<whole>\d+)[\s-]+(?=\d+\s*/))?      # the 1 of "1 3/8"
+        (?:(?P<whole>\d+)(?:\s+|-\s*|\s+-\s+)(?=\d+\s*/))?  # the 1 of "1 3/8" and of "1-3/8"
         (?:(?P<top>\d+)\s*/\s*(?P<under>\d+)      # 3/8
           |(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)  # 34.85 or 34,85
         )

@@ -65,7 +65,7 @@ def fits(subject: Subject) -> Iterator[Finding]:
                 rule="fit",
                 where=fit.step,
                 text=str(error),
-                remedy=_("Save the fit again."),
+                remedy=_("Save the fit with another size, or remove it."),
             )
 
 
