@@ -11,11 +11,15 @@ import pytest
 #: Libraries for paper, photos and arrays in bulk, and what of them cost a bench 0.6 s and 27 MiB.
 LATER = ("matplotlib", "mpl_toolkits", "cv2", "scipy.ndimage", "scipy.sparse")
 
+#: What only a pool of processes and a question to the server need.
+NEITHER = ("concurrent.futures.process", "multiprocessing.pool", "urllib.request", "http.client")
+
 
 OPENED = """
 import sys
 import tomllib
 import ipykernel.kernelapp
+jupyter_has = set(sys.modules)
 tables, loads = [], tomllib.loads
 def parsed(text):
     tables.append(len(text))
@@ -34,7 +38,7 @@ assert bounded.waits()
 shown = Bench(repair_at("tray-divider"), inline=False)
 assert shown.settle(300) and shown.shown is not None and not shown.refusal
 assert "image/png" in shown.still.html and "<svg" in shown.drawing.svg
-print(*sys.modules)
+print(*(name for name in sys.modules if name not in jupyter_has))
 print(len(copies))
 other = Bench(repair_at("tray-divider").remove("finger notch"), inline=False)
 assert other.settle(300) and not other.refusal
@@ -63,6 +67,7 @@ def test_a_first_look_loads_no_library_that_only_paper_and_photos_need(looked) -
     parts = [name for name in loaded if f"{name}.".startswith(tuple(f"{n}." for n in LATER))]
     assert parts == ["matplotlib.ft2font"], "what sets type comes alone"
     assert "workbench.measure.photos.trace" not in loaded
+    assert set(NEITHER).isdisjoint(loaded)
 
 
 def test_a_first_look_at_a_part_of_the_shelf_makes_no_copy(looked) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from io import BytesIO
 
 import numpy as np
@@ -125,6 +126,19 @@ def test_every_triangle_at_a_corner_smooths_it_but_those_across_a_crease():
             near = meet & (plain @ plain[triangle] > np.cos(np.radians(CREASE)))
             whole = across[near].sum(axis=0)
             assert found[triangle, corner] == pytest.approx(whole / np.linalg.norm(whole))
+
+
+def test_a_picture_takes_little_room_while_it_is_made() -> None:
+    """What it takes stays with the process, 11 MiB of each kernel of a class."""
+    shape = mesh(build(divider()))
+    shaded(*shape, (64, 48))
+    tracemalloc.start()
+    try:
+        shaded(*shape, (480, 360), 10.0)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert peak < 65 * (2 * 480) * (2 * 360)
 
 
 def test_a_flat_triangle_is_lit_once_and_a_curved_one_at_each_place(monkeypatch) -> None:

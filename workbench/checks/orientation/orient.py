@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
 from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -18,6 +17,8 @@ from workbench.errors import RepairError
 from workbench.solids.lay import unit
 
 if TYPE_CHECKING:
+    from concurrent.futures import ProcessPoolExecutor
+
     from workbench.checks.subject import Subject
 
 #: How many orientations are tried; how many are shown where time is short, and how many of them
@@ -215,7 +216,7 @@ def _judged(
             for down, found in _shared(judge, downs, workers, stop):
                 left.remove(down)
                 yield down, found
-        except BrokenProcessPool:
+        except BrokenExecutor:
             # A worker was ended from outside: what is left is judged here.
             _pool.cache_clear()
     for down in left:
@@ -254,6 +255,7 @@ def _shared(
 @lru_cache(maxsize=1)
 def _pool(workers: int) -> ProcessPoolExecutor:
     """Processes that start fresh: a copy of a Jupyter kernel with its threads is not safe."""
+    from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     return ProcessPoolExecutor(workers, mp_context=get_context("spawn"))

@@ -91,9 +91,12 @@ def shaded(
     far = replace(camera, scale=camera.scale / _FINER, size=size)
     table = _table(vertices, faces, far, grid, _rgb(paper))
     bright = np.where(_edges(seen, vertices, faces), np.float32(0.45), np.float32(1))
-    part = np.zeros((*shown.shape, 3), dtype=np.float32)
-    part[shown] = _surface(vertices, faces, camera, seen, _rgb(colour)) * bright[shown][:, None]
-    coarse = _coarse(part) + table * _coarse(np.where(shown, 0, bright))[..., None]
+    lit = _surface(vertices, faces, camera, seen, _rgb(colour)) * bright[shown][:, None]
+    coarse = table * _coarse(np.where(shown, 0, bright))[..., None]
+    part = np.zeros(shown.shape, dtype=np.float32)
+    for channel in range(3):  # one at a time: arrays this large stay with the process
+        part[shown] = lit[:, channel]
+        coarse[..., channel] += _coarse(part)
     return np.clip(coarse, 0, 1)
 
 

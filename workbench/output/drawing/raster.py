@@ -106,7 +106,7 @@ def rasterise(projected: np.ndarray, faces: np.ndarray, size: tuple[int, int]) -
     np.maximum.at(nearest, place, near)
     front = np.flatnonzero(near >= nearest[place])
     place, owner, right, down = place[front], owner[front], right[front], down[front]
-    triangle = np.full(width * height, -1, dtype=np.int64)
+    triangle = np.full(width * height, -1, dtype=np.int32)
     triangle[place] = owner
     shares = np.zeros((width * height, 3), dtype=np.float32)
     shares[place, 1] = _at(second[owner], right, down)

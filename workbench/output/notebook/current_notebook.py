@@ -8,7 +8,6 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
-from urllib.request import Request, urlopen
 
 from workbench import gate
 from workbench.errors import RepairError
@@ -157,6 +156,8 @@ def _servers() -> list[dict[str, Any]]:
 
 
 def _session_path(server: dict[str, Any], kernel: str) -> Path | None:
+    from urllib.request import Request, urlopen
+
     token = server.get("token", "")
     request = Request(f"{server['url']}api/sessions", headers={"Authorization": f"token {token}"})
     try:
