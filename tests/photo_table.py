@@ -1,5 +1,5 @@
 """The table of how well a trace knows itself, by the second camera:
-``python tests/photo_table.py PHOTOS SEED``.
+``python tests/photo_table.py PHOTOS SEED [ROW ...]``, rows counted from 0.
 
 "Off" is a photo with a wrong number of sides, or a side off by more than 0.5 mm and three times
 what is stated; "unsaid" one that has no note either.
@@ -179,12 +179,14 @@ def rows(count: int, seed: int = 0):
     )
 
 
-def main(count: int, seed: int) -> None:
-    """Print the table."""
+def main(count: int, seed: int, *only: int) -> None:
+    """Print the table, or those rows of it alone."""
     print(
         f"{'photos':28} {'n':>3} {'error: median, 95 %':>20} {'stated':>7} {'in 1u':>6} {'in 2u':>6}  refused, sides wrong, off, off unsaid"
     )
-    for name, photos in rows(count, seed):
+    for row, (name, photos) in enumerate(rows(count, seed)):
+        if only and row not in only:
+            continue
         found = [judged(outline, picture, **told) for outline, picture, told in photos]
         good = [one for one in found if one.sides]
         refused = sum(bool(one.refusal) for one in found)
@@ -213,5 +215,5 @@ def main(count: int, seed: int) -> None:
 
 
 if __name__ == "__main__":
-    count, seed = ([int(word) for word in sys.argv[1:3]] + [12, 0][len(sys.argv) - 1 :])[:2]
-    main(count, seed)
+    given = [int(word) for word in sys.argv[1:]]
+    main(*given, *[12, 0][len(given) :])

@@ -56,7 +56,7 @@ def moved(
 
 @pytest.mark.parametrize("wall", [0.6, 0.8, 1.0])
 @pytest.mark.parametrize("wide", [0.1, 0.25, 0.5])
-@pytest.mark.parametrize("off", [-0.05, 0.05])
+@pytest.mark.parametrize("off", [-0.03, 0.03])
 def test_the_silhouette_is_found_whatever_the_shade_of_the_wall(wide, wall, off) -> None:
     seen = moved(wide, wall, off=off)
     assert seen is not None
@@ -93,13 +93,18 @@ def test_a_dark_part_s_edge_is_left(times: float) -> None:
 
 @pytest.mark.parametrize(("times", "found"), [(0.85, True), (1.3, False)])
 def test_the_silhouette_is_looked_for_beside_the_edge(times: float, found: bool) -> None:
-    seen = moved(0.02, 1.0, off=times * TRIED * SPREAD)
-    assert seen is not None
-    assert (abs(seen[0]) < 0.03) == found
+    seen = moved(0.02, 1.0, off=times * TRIED * SPREAD, depth=Thickness(THICK))
+    assert (seen is not None and abs(seen[0]) < 0.03) == found
 
 
 def test_no_place_is_made_up_where_no_marks_tell_the_blur() -> None:
     assert moved(0.2, 0.7, marks=None) is None
+
+
+@pytest.mark.parametrize(("wall", "left"), [(1.0, False), (5.0, True)])
+def test_an_edge_that_no_wall_of_the_top_s_colour_explains_is_left(wall, left) -> None:
+    """One as wide as two blurs, midway between the other two: what was traced is between its limits."""
+    assert (moved(0.3, wall, top=0.1, off=-0.15 * left) is None) == left
 
 
 def test_blurs_are_tried_as_far_off_as_they_may_be() -> None:

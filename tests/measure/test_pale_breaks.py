@@ -221,6 +221,28 @@ def test_a_side_that_slants_from_one_limit_to_the_other_is_put_straight() -> Non
     assert abs(edge.angle - lines[2].angle) < 0.004
 
 
+@pytest.mark.parametrize(("off", "open_"), [(0.02, False), (0.2, True)])
+def test_sections_that_lie_in_no_line_tell_how_unsure_the_side_is(off, open_, monkeypatch) -> None:
+    """They zigzag by so much: by no more than each is unsure, or by more."""
+
+    def squares(_out, place, *_rest):
+        places = np.linspace(-1, 1, 401)[None, :]
+        return ((places - place) / 0.02)[None] ** 2, places
+
+    monkeypatch.setattr(pale_breaks, "_squares", squares)
+    along, places = np.array([-15.0, -5, 5, 15]), off * np.array([-1, 1, -1, 1])
+    parts = [(x, None, y) for x, y in zip(along, places, strict=True)]
+    side = pale_breaks._Side(0, 0.1, *[np.empty(0)] * 3, 1.0, parts)
+    line = square(0.3, 0.8)[0][0]
+    left = pale_breaks._straightened(line, side, 0.0, Thickness(THICK), SPREAD, SPREAD)
+    assert left.angle == line.angle and (left.middle == line.middle).all()
+    assert (left is not line) == open_
+    if open_:
+        _fit, doubt = np.polyfit(along, places, 1, cov=True)
+        grown = np.diag(left.covariance - line.covariance)
+        assert grown == pytest.approx([doubt[1, 1], doubt[0, 0]], rel=0.05)
+
+
 @pytest.mark.parametrize(("share", "looked_at"), [(0.94, True), (0.96, False)])
 def test_a_side_that_is_seen_at_too_steep_a_slant_is_left_out(
     share: float, looked_at: bool

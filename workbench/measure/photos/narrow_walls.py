@@ -19,7 +19,7 @@ import numpy as np
 from workbench.measure.photos.camera import Camera, Thickness, facing
 from workbench.measure.photos.edges import Edge, Line, corners_of, further_out
 from workbench.measure.photos.pale_breaks import SHAPED
-from workbench.measure.photos.straightened import OPEN_BLUR, Straightened
+from workbench.measure.photos.straightened import OPEN_BLUR, SURE, Straightened
 
 #: Light of what is of the top's colour, as a share of the top's: a wall sees half of the sky, and a lamp
 #: beside it lights it by as much more. Any between is as likely. Common practice, no source.
@@ -76,7 +76,8 @@ def at_the_silhouette(
             continue
         top = seen[out < -tops.max() - reach / 2].mean(axis=0)
         step = np.linalg.norm(seen[out > reach / 2].mean(axis=0) - top)
-        if np.ptp(LIGHT) / 2 * np.linalg.norm(top) < LITTLE * step:
+        share = np.ptp(LIGHT) / 2 * np.linalg.norm(top) / step
+        if share < LITTLE:
             continue
         places = np.arange(-TRIED, TRIED + FINE / 2, FINE) * blur
         squares = np.array(
@@ -91,8 +92,11 @@ def at_the_silhouette(
         likely = weight @ likely
         likely /= likely.sum()
         mean = float(likely @ places)
+        doubt = math.sqrt(float(likely @ (places - mean) ** 2))
+        if abs(mean) > share * tops.max() + LITTLE * blur + SURE * doubt:
+            continue  # no wall of the top's colour draws an edge so far
         variance = edge.covariance.copy()
-        variance[0, 0] += float(likely @ (places - mean) ** 2)
+        variance[0, 0] += doubt**2
         found[k] = replace(further_out(edge, mean), covariance=variance)
     return found
 

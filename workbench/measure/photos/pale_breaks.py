@@ -324,9 +324,12 @@ def _straightened(
     x, y, unsure = np.array(spots).T
     (turn, shift), covariance = np.polyfit(x, y - first, 1, w=1 / unsure, cov="unscaled")
     left = (y - first - turn * x - shift) / unsure
-    covariance = covariance * max(1.0, float((left**2).sum()) / (SECTIONS - 2))
+    misfit = float((left**2).sum()) / (SECTIONS - 2)
+    covariance = covariance * max(1.0, misfit)
     if abs(turn) < SURE * math.sqrt(covariance[0, 0]):
-        return line
+        if misfit < 1:
+            return line
+        turn = shift = 0.0  # sections that lie in no line tell no more than how unsure that is
     doubt = line.covariance + np.diag([covariance[1, 1], covariance[0, 0]])
     return replace(
         line,
