@@ -15,6 +15,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,7 +37,7 @@ def in_code() -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for path, node in _calls():
         texts = [word.value for word in node.keywords if word.arg == "measure"]
-        texts += node.args[:1] if getattr(node.func, "id", "") == "Parameter" else []
+        texts += node.args[:1] if _of_parameter(node) else []
         texts += node.args[:1] if _is_said(node) and len(node.args) == 1 else []
         for text in texts:
             if isinstance(text, ast.Constant) and text.value:
@@ -44,15 +45,26 @@ def in_code() -> dict[str, list[str]]:
     return found
 
 
-def _calls() -> Iterator[tuple[str, ast.Call]]:
-    for path in sorted(HOUSE.rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call):
-                yield f"workbench/{path.relative_to(HOUSE).as_posix()}", node
+@cache
+def _calls() -> list[tuple[str, ast.Call]]:
+    """Each call that may hold a text, with its file."""
+    return [
+        (f"workbench/{path.relative_to(HOUSE).as_posix()}", node)
+        for path in sorted(HOUSE.rglob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and (
+            _is_said(node) or _of_parameter(node) or any(k.arg == "measure" for k in node.keywords)
+        )
+    ]
 
 
 def _is_said(node: ast.Call) -> bool:
     return isinstance(node.func, ast.Name) and node.func.id == "_"
+
+
+def _of_parameter(node: ast.Call) -> bool:
+    return getattr(node.func, "id", "") == "Parameter"
 
 
 #: What goes wrong with files, as the system tells it.
