@@ -49,7 +49,7 @@ def looking_closer(repair: Repair):
 
 
 def panel(on_bench: Bench, kind: type) -> Any:
-    return next(p for p in on_bench.panels if isinstance(p, kind))
+    return on_bench.panel(kind)
 
 
 def every_widget(root: w.Widget) -> list[w.Widget]:

@@ -29,8 +29,9 @@ def repair() -> Repair:
 def panel(repair: Repair, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(benches, "PAUSE", 0.0)
     shown = Bench(repair)
-    fitting = next(p for p in shown.panels if isinstance(p, Fitting))
-    shown.pages.buttons.value = shown.panels.index(fitting)
+    fitting = shown.panel(Fitting)
+    assert fitting is not None
+    shown.pages.buttons.value = dict(shown.pages.buttons.options)[fitting.title]
     settle(fitting)
     yield fitting
     shown.close()

@@ -45,7 +45,7 @@ def repair() -> Repair:
 
 
 def panel(shown: Bench, kind: type) -> Any:
-    return next(each for each in shown.panels if isinstance(each, kind))
+    return shown.panel(kind)
 
 
 def seen(shown: Bench) -> str:
@@ -79,9 +79,12 @@ def test_the_choice_takes_effect_at_once_is_kept_and_changes_no_size(on_bench: B
 def test_every_open_bench_follows(on_bench: Bench):
     other = bench(Repair("peg").add("peg", name="peg", diameter=5))
     on_bench.bar.unit.value = INCH
-    assert other.fields("peg")["diameter"].box.value == "0.19685"
+    box = other.fields("peg")["diameter"].box
+    assert box.value == "0.19685"
     assert other.bar.unit.value is INCH
     other.close()
+    on_bench.bar.unit.value = MM
+    assert box.value == "0.19685", "nobody sees it any more"
 
 
 def test_the_variable_leaves_no_choice(repair: Repair, monkeypatch: pytest.MonkeyPatch):

@@ -41,8 +41,9 @@ def on_bench(repair: Repair, monkeypatch: pytest.MonkeyPatch):
 
 
 def opened(shown: Bench) -> LayerView:
-    panel = next(p for p in shown.panels if isinstance(p, LayerView))
-    shown.pages.buttons.value = shown.panels.index(panel)
+    panel = shown.panel(LayerView)
+    assert panel is not None
+    shown.pages.buttons.value = dict(shown.pages.buttons.options)[panel.title]
     assert panel.settle()
     return panel
 

@@ -15,7 +15,7 @@ from workbench.solids.recipe.service import Load
 def panel(monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(benches, "PAUSE", 600.0)
     shown = Bench(Repair("block").add("box", name="body", width=10, depth=10, height=10))
-    yield next(p for p in shown.panels if isinstance(p, Loading))
+    yield shown.panel(Loading)
     shown.close()
 
 

@@ -53,7 +53,9 @@ def panel(repair: Repair, monkeypatch: pytest.MonkeyPatch):
 
 
 def measuring_of(bench: Bench) -> Measuring:
-    return next(p for p in bench.panels if isinstance(p, Measuring))
+    found = bench.panel(Measuring)
+    assert found is not None
+    return found
 
 
 def fill(panel: Measuring, **values: Any) -> None:

@@ -26,7 +26,9 @@ def on_bench(monkeypatch: pytest.MonkeyPatch):
 
 
 def ways(shown: Bench) -> Ways:
-    return next(panel for panel in shown.panels if isinstance(panel, Use)).ways
+    use = shown.panel(Use)
+    assert use is not None
+    return use.ways
 
 
 def test_the_best_ways_are_shown_with_pictures_and_reasons(on_bench: Bench) -> None:

@@ -113,8 +113,9 @@ def choose_unit(unit: units.Unit) -> None:
     except RepairError as error:  # it holds for this notebook all the same
         fault = str(error)
     for each in list(_benches.values()):
-        each.suit()
-        each.message.value = told(fault, "warning")
+        if each.comm is not None:  # those that were taken away linger
+            each.suit()
+            each.message.value = told(fault, "warning")
 
 
 class Bench(w.VBox):

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from html import escape
 from typing import Any
 
 import ipywidgets as w
+import traitlets as t
+
+#: What a widget keeps in these is no widget.
+_PLAIN = (t.Unicode, t.Bool, t.Int, t.Float, t.Enum, t.Container, t.Dict)
 
 
 class Pages(w.VBox):
@@ -58,8 +63,16 @@ def widgets_of(*widgets: w.Widget) -> set[w.Widget]:
     found, waiting = set(widgets), list(widgets)
     while waiting:
         held = waiting.pop()
-        values = [*(getattr(held, key) for key in held.keys), *getattr(held, "children", ())]
+        values = [getattr(held, name) for name in _holding(held.__class__)]
+        values += getattr(held, "children", ())
         new = {value for value in values if isinstance(value, w.Widget)} - found
         found |= new
         waiting += new
     return found
+
+
+@cache
+def _holding(kind: type[w.Widget]) -> list[str]:
+    """The names under which widgets of a kind may keep another: a few of some fifty."""
+    shared = kind.class_traits(sync=True).items()
+    return [name for name, trait in shared if not isinstance(trait, _PLAIN)]
