@@ -12,6 +12,7 @@ import pytest
 from workbench import Repair, RepairError, Seat
 from workbench.jupyter import bench as benches
 from workbench.jupyter.bench import Bench
+from workbench.jupyter.pages.findings_page import Findings
 from workbench.jupyter.picture import preview
 from workbench.jupyter.state import Made
 from workbench.solids.building.rough import Rough
@@ -85,27 +86,42 @@ def test_where_the_exact_solid_is_refused_the_last_good_one_is_shown_again(slow_
     assert "it does not close" in bench.message.value
 
 
-def test_under_a_hand_a_refused_value_leaves_the_picture_where_it_is(slow_bench, monkeypatch):
+def test_a_refused_value_leaves_the_picture_where_it_is_and_the_header_true(
+    slow_bench, monkeypatch
+):
     bench, shown = slow_bench
     bench.edit(lambda repair: repair.limit("peg.height", at_most=12.0))
     assert bench.settle(120)
-    good = bench.shown
+    green = bench.bar.verdict.value
     shown.clear()
     monkeypatch.setattr(benches, "REST", 60.0)
-    monkeypatch.setattr(bench._later, "_pause", 60.0)
+    monkeypatch.setattr(benches, "LONGEST_REST", 60.0)
     slider = bench.fields("peg")["height"].slider
-    slider.value = 11.0
-    while not shown:
-        time.sleep(0.01)
+
+    def drag(height: float, met) -> None:
+        slider.value = height
+        end = time.monotonic() + 120
+        while not met() and time.monotonic() < end:
+            time.sleep(0.01)
+        assert met()
+
+    drag(11.0, lambda: heights(shown) == [(Rough, 11.0)])
+    drag(14.0, lambda: "peg.height" in bench.refusal)
+    assert "cannot be built" in bench.bar.verdict.value and len(shown) == 1
+    drag(10.0, lambda: len(shown) == 2)
+    assert bench.bar.verdict.value == green and not bench.refusal and not bench.message.value
+    monkeypatch.setattr(benches, "REST", 0.0)
+    monkeypatch.setattr(benches, "LONGEST_REST", 0.0)
     slider.value = 14.0
-    assert bench._builder.settle(120)
-    assert "peg.height" in bench.refusal and heights(shown) == [(Rough, 11.0)]
-    judged = bench._judged
-    monkeypatch.setattr(bench._later, "_pause", 0.0)
-    bench._later.put(good)  # as when the hand has rested
     assert bench.settle(120)
-    assert heights(shown) == [(Rough, 11.0), (Made, 9.0)] and bench.preview.shown is bench.shown
-    assert bench._judged is judged, "it is the part that was judged before"
+    assert heights(shown)[1:] == [(Rough, 10.0), (Made, 10.0)]
+    assert bench.preview.shown is bench.shown and "last good solid" in bench.message.value
+    for told in (bench.bar.verdict.value, bench.panel(Findings).text.value):
+        assert "cannot be built" in told
+    slider.value = 12.0
+    assert bench.settle(120)
+    for told in (bench.bar.verdict.value, bench.panel(Findings).text.value):
+        assert "cannot be built" not in told
 
 
 def test_sizes_that_take_long_to_find_keep_their_places_and_tell_the_new_value(

@@ -116,7 +116,8 @@ export default {
         return;
       }
       if (!commanding) enter(root, event, model);
-      if (!commanding || event.altKey || isText(event.target)) return;
+      // What was typed into a box since it was entered is the box's own to take back.
+      if (!commanding || event.altKey || (isText(event.target) && event.target === typed)) return;
       const key = event.key.toLowerCase();
       const what = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";
       if (!what) return;
@@ -136,14 +137,18 @@ export default {
       if (held) model.send({ do: "release" });
       held = false;
     };
-    const listened = { keydown: keys, pointerdown: press, pointerup: letGo, pointercancel: letGo };
+    let typed = null;
+    const write = (event) => { typed = event.target; };
+    const leave = () => { typed = null; };
+    const listened = { keydown: keys, input: write, change: leave, focusin: leave, pointerdown: press, pointerup: letGo, pointercancel: letGo };
 
-    // A step that was added is shown a moment later than its numbers are asked for.
+    // A step that was added is shown a moment later than its numbers are asked for. Whoever has gone
+    // elsewhere meanwhile stays there.
     const typeSizes = (message, tries = 20, before = null) => {
       if (message.do !== "type") return;
-      const [first] = numbers(root);
-      const elsewhere = document.activeElement !== before && numbers(root).includes(document.activeElement);
-      if (before && elsewhere) return;
+      const [first] = numbers(root), now = document.activeElement;
+      const gone = before ? now !== before && (shown(before) || now !== document.body) : !now?.closest(".wb-left") && now !== document.body;
+      if (gone) return;
       if (first && first !== before) type(first);
       if (tries) setTimeout(() => typeSizes(message, tries - 1, first), 50);
     };

@@ -10,7 +10,7 @@ import ipywidgets as w
 
 from workbench import data, units
 from workbench.checks.report import Report
-from workbench.jupyter.pages.findings_page import summary
+from workbench.jupyter.pages.findings_page import not_built, summary
 from workbench.jupyter.panel import button_for, chooser, told
 from workbench.solids.recipe.repair import Repair
 from workbench.words import _
@@ -93,11 +93,7 @@ class Bar(w.HBox):
         if loose:
             self.verdict.value = told(_("Give {step} a place.").format(step=loose))
             return
-        text = (
-            _("The part cannot be built with the last value: an earlier one is shown.")
-            if kept
-            else _("There is no part yet.")
-        )
+        text = not_built() if kept else _("There is no part yet.")
         self.verdict.value = told(text, "stop" if kept else "")
 
     def judged(self, report: Report) -> None:

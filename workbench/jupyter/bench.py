@@ -360,6 +360,7 @@ class Bench(w.VBox):
         self.line = w.HTML()
         self.line.add_class("wb-line")
         self.message = w.HTML(told(_("Loading the geometry kernel …")))
+        self.message.add_class("wb-slip")
         self.long_work = LongWorkNotice()
         self.shared = w.HTML("".join(told(text, "warning") for text in data.faults()))
         self.shared.add_class("wb-shared")
@@ -494,37 +495,55 @@ class Bench(w.VBox):
                     quick = rough(repair)
                 except RepairError as error:  # of a step by itself
                     yield said(error)
+                    yield from self._last_seen()
                     return
                 except Exception:  # of the picture alone, or the exact solid says it as well
                     quick = None
                 if quick is not None:
                     yield quick
-                    if self._builder.overtaken(max(REST, min(2 * self._took, LONGEST_REST))):
+                    if self._overtaken():
                         return
             if self._made is None:
                 _rehearse(repair)
             start = time.perf_counter()
-            yield from _attempt(repair)
+            for result in _attempt(repair):
+                yield result
+                if isinstance(result, str) and isinstance(self.preview.shown, Rough):
+                    yield self._made or result
             self._took = time.perf_counter() - start
+
+    def _overtaken(self) -> bool:
+        """Wait till a hand has rested, or moves on; returns whether it did."""
+        return self._builder.overtaken(max(REST, min(2 * self._took, LONGEST_REST)))
+
+    def _last_seen(self) -> Iterator[Made]:
+        """The exact solid of the part that stays in the picture while newer values are refused."""
+        seen = self.preview.shown
+        if isinstance(seen, Rough) and not self._overtaken():
+            for result in _attempt(seen.repair):
+                made = result if isinstance(result, Made) else self._made
+                if made is not None:
+                    yield made
 
     def _built(self, result: Made | Rough | str, repair: Repair) -> None:
         with self._lock:
             if isinstance(result, Rough):
+                self._accept()
                 self.preview.show(result, self.steps.chosen)
                 self.bar.wait()
                 return
             if isinstance(result, str):
                 self._refuse(result)
                 return
-            self._refusal = ""
-            if self._field is not None:
-                self._field.complain("")
+            if result.repair is repair:  # else it is what an earlier value came to
+                self._accept()
             self._made = result
             self.preview.show(result, self.steps.chosen)
             told_apart = (f"<span>{escape(part)}</span>" for part in result.line.split(" · "))
             self.line.value = f'<p role="status">{" · ".join(told_apart)}</p>'
-            self.message.value = ""
-            self.bar.wait()
+            if not self._refusal:
+                self.message.value = ""
+                self.bar.wait()
             self._set_back()
             for panel in self._panels.values():
                 panel.made(result)
@@ -535,6 +554,17 @@ class Bench(w.VBox):
         if self._made is not None and self._chosen:
             found = idle(self._made.repair, self._made.assembly, self._chosen)
             self.sizes.without_effect(self._chosen, found)
+
+    def _accept(self) -> None:
+        """The repair can be built as it is now."""
+        if self._field is not None:
+            self._field.complain("")
+        if self._refusal:
+            self._refusal = self.message.value = ""
+            if self._judged is not None:
+                self.bar.judged(self._judged[1])
+            for panel in self._panels.values():
+                panel.refused(False)
 
     def _refuse(self, text: str) -> None:
         self._refusal = text
@@ -553,14 +583,12 @@ class Bench(w.VBox):
         self.bar.refused(kept=self._made is not None, loose=loose)
         if self._field is not None:
             self._field.complain(text)
+        for panel in self._panels.values():
+            panel.refused(bool(self._made) and not loose)
         # Under a hand the picture stays at the last value that could be: it does not jump back.
         self.preview.answer()
-        made = self._made
-        if made is not None and not (self.preview.shown is made and self._is_judged(made)):
-            self._later.put(made)  # it was dropped for a newer one, and stays after all
-
-    def _is_judged(self, made: Made) -> bool:
-        return self._judged is not None and self._judged[0] is made
+        if self._made is not None and (not self._judged or self._made is not self._judged[0]):
+            self._later.put(self._made)  # it was dropped for a newer one, and stays after all
 
     def _loose(self) -> str:
         """The chosen step, where it was added by itself and has not been moved yet."""
@@ -573,10 +601,6 @@ class Bench(w.VBox):
         """What may take longer than a slider allows, one result after the other."""
         subject = Subject(made.repair, made.assembly)
         vars(subject)["mesh"] = (made.vertices, made.faces)  # it is known already
-        if self.preview.shown is not made:
-            yield partial(self._show_again, made, self.preview.shown)
-            if self._is_judged(made):
-                return
         for look in (
             lambda: self._beside(made),
             lambda: self.drawing.drawn(made, self._highlight),
@@ -589,11 +613,6 @@ class Bench(w.VBox):
             except Exception as error:
                 fault = told(said(error), "stop")
                 yield lambda fault=fault: setattr(self.message, "value", fault)
-
-    def _show_again(self, made: Made, before: Made | Rough | None) -> None:
-        """Show the last good solid, where what was shown before it is in sight still."""
-        if self.preview.shown is before:
-            self.preview.show(made, self.steps.chosen)
 
     def _beside(self, made: Made) -> Callable[[], None]:
         """The ghosts of what the part works with; what cannot be read is told by the checks."""
@@ -617,7 +636,8 @@ class Bench(w.VBox):
                 return
             if isinstance(result, Report):
                 self._judged = made, result
-                self.bar.judged(result)
+                if not self._refusal:
+                    self.bar.judged(result)
                 self.preview.judged(made, result)
                 for panel in self._panels.values():
                     panel.judged(made, result)
@@ -640,7 +660,6 @@ class Bench(w.VBox):
     def check_again(self) -> None:
         """Judge the part afresh, as after something was learnt of the printer."""
         if self._made is not None:
-            self._judged = None
             self._later.put(self._made)
 
     def look_again(self, fault: str = "") -> None:

@@ -85,6 +85,9 @@ class Panel(OnBench):
     def judged(self, made: Made, report: Report) -> None:
         """The solid was checked; this comes a moment after it was shown."""
 
+    def refused(self, on: bool) -> None:
+        """The repair cannot be built as it is now, and an earlier part stays; or it can again."""
+
     def chosen(self, step: str) -> None:
         """Another step was chosen; ``step`` is empty where there is none."""
 

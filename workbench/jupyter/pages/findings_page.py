@@ -26,7 +26,8 @@ class Findings(Panel):
     purpose = "Whether it prints, fits and holds, and what to do where it does not"
 
     def lay_out(self) -> None:
-        self.text = w.HTML(told(_("The checks run as soon as there is a solid.")))
+        self._summary = told(_("The checks run as soon as there is a solid."))
+        self.text = w.HTML(self._summary)
         self.list = w.VBox()
         self.widget = w.VBox([self.text, self.list])
         self.widget.add_class("wb-findings")
@@ -36,7 +37,8 @@ class Findings(Panel):
 
     def judged(self, made: Made, report: Report) -> None:
         self.widget.remove_class("wb-waiting")
-        self.text.value = told(summary(report), "done" if report.ok else "stop")
+        self._summary = told(summary(report), "done" if report.ok else "stop")
+        self.refused(bool(self.bench.refusal))
         old = self.list.children
         self.list.children = (
             *(
@@ -47,6 +49,10 @@ class Findings(Panel):
         )
         for widget in widgets_of(*old):
             widget.close()
+
+    def refused(self, on: bool) -> None:
+        # The findings below it are those of the part that is shown.
+        self.text.value = told(not_built(), "stop") if on else self._summary
 
     def _finding(self, finding: Finding, repair: Repair) -> w.Widget:
         text = w.HTML(as_html(finding))
@@ -63,6 +69,11 @@ class Findings(Panel):
         refused = self.bench.edit(lambda repair: apply(fix, repair), show_all=True)
         if refused:
             text.value = as_html(finding) + told(refused, "stop")
+
+
+def not_built() -> str:
+    """That what is shown is not what was asked for last."""
+    return _("The part cannot be built with the last value: an earlier one is shown.")
 
 
 def summary(report: Report) -> str:

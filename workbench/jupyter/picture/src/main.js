@@ -280,7 +280,8 @@ function render(model, el, { scene, views }) {
     name.hidden = owner < 0;
     if (owner >= 0) {
       name.textContent = scene.steps[owner]?.title || "";
-      name.style.transform = `translate(${x + 14}px, ${y + 14}px)`;
+      const [right, low] = [frame.clientWidth - name.offsetWidth - 2, frame.clientHeight - name.offsetHeight - 2];
+      name.style.transform = `translate(${Math.max(2, Math.min(x + 14, right))}px, ${Math.min(y + 14, low)}px)`;
     }
     if (owner === pointed || !stage) return;
     pointed = owner;
@@ -444,7 +445,15 @@ function render(model, el, { scene, views }) {
       held.wanted = Math.round(wanted / size.pitch) * size.pitch;
       send();
     };
+    const back = (key) => {
+      if (key.key !== "Escape") return;
+      key.preventDefault();
+      key.stopPropagation();
+      if (held) held.wanted = size.value;
+      up_();
+    };
     const up_ = () => {
+      window.removeEventListener("keydown", back, true);
       window.removeEventListener("pointermove", move);
       window.removeEventListener("pointerup", up_);
       window.removeEventListener("pointercancel", up_);
@@ -456,6 +465,7 @@ function render(model, el, { scene, views }) {
       if (outgrown()) whole();
       frame.classList.remove("wb-dragging");
     };
+    window.addEventListener("keydown", back, true);
     window.addEventListener("pointermove", move);
     window.addEventListener("pointerup", up_);
     window.addEventListener("pointercancel", up_);
