@@ -272,6 +272,14 @@ def test_nothing_is_cut_off_at_any_width(at: Lab, lab: Any):
             page.evaluate("() => new Promise((r) => requestAnimationFrame(() => r()))")
             cut = settled(page, lambda: page.evaluate(overflow), lambda found: not found)
             assert cut == [], (width, name)
+    # On a phone one region stands under the other.
+    page.set_viewport_size({"width": 390, "height": 844})
+    at.page_button("Findings").click()
+    at.page_button("Sizes").click()
+    over = """() => Math.max(...[...document.querySelectorAll('.wb-left *')]
+        .filter((e) => e.offsetParent).map((e) => e.getBoundingClientRect().bottom))
+        - document.querySelector('.wb-under').getBoundingClientRect().top"""
+    assert settled(page, lambda: page.evaluate(over), lambda deep: deep <= 1) <= 1
     page.set_viewport_size({"width": 1380, "height": 1000})
 
 

@@ -390,6 +390,21 @@ def test_the_keyboard_turns_moves_and_brings_the_part_nearer(shown: Shown):
     shown.calm()
 
 
+def test_the_focus_stays_where_it_is_put_after_a_step_was_added(shown: Shown):
+    page = shown.page
+    steps = page.get_by_label("Steps", exact=True).locator("option")
+    before = steps.count()
+    page.locator(".wb-pages").get_by_role("button", name="Add a step", exact=True).click()
+    page.locator(".wb-foot button:visible").first.click()
+    until(page, lambda: steps.count() == before + 1, "the step is there")
+    for key, count in (("f", before + 1), ("Control+z", before)):
+        shown.frame.focus()
+        page.keyboard.press(key)
+        until(page, lambda count=count: steps.count() == count, key)
+        page.wait_for_timeout(1300)  # longer than the sizes of a new step are waited for
+        assert shown.frame.evaluate("e => e === document.activeElement"), key
+
+
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: f"{screen[0]}x{screen[1]}")
 def test_the_picture_is_in_view_while_any_size_is_changed(shown: Shown, screen: tuple[int, int]):
     page = shown.page
