@@ -62,8 +62,15 @@ def union(solids: Solids) -> Solids:
 def _joined(solids: Solids) -> Solids:
     boxes = np.array([box_round(solid.wrapped) for solid in solids])
     alone = _alone(boxes)
+    if len(solids) - len(alone) > 1:  # these are joined first, which is to be worth it
+        hosts = {other: Host(kernel.unified(solids[other])) for other in set(alone.values())}
+        alone = {
+            number: other
+            for number, other in alone.items()
+            if _Rooted.of(hosts[other], solids[number], boxes[number])
+        }
     others = [solid for number, solid in enumerate(solids) if number not in alone]
-    bases = kernel.union(others) if len(others) > 1 else others
+    bases = kernel.union(others) if alone and len(others) > 1 else others
     if not alone or len(bases) != 1:
         return kernel.union(solids)
     base = kernel.unified(bases[0]) if len(others) == 1 else bases[0]
@@ -80,14 +87,14 @@ def _joined(solids: Solids) -> Solids:
     return kernel.union([made, *left]) if left else [made]
 
 
-def _alone(boxes: np.ndarray) -> list[int]:
-    """The numbers of boxes that meet one other only, which is not one of these."""
-    alone: dict[int, None] = {}
+def _alone(boxes: np.ndarray) -> dict[int, int]:
+    """The numbers of boxes that meet one other only, and that other, which is not one of these."""
+    alone: dict[int, int] = {}
     for number in np.argsort(np.ptp(boxes, axis=1).prod(axis=1), kind="stable").tolist():
         met = np.flatnonzero(meet(_wider(boxes[number]), boxes)).tolist()
         if len(met) == 2 and not any(other in alone for other in met):
-            alone[number] = None
-    return sorted(alone)
+            alone[number] = sum(met) - number
+    return dict(sorted(alone.items()))
 
 
 def _wider(box: np.ndarray) -> np.ndarray:
