@@ -222,6 +222,14 @@ sys.exit(cli.main())
 """
 
 
+@pytest.fixture
+def hears_ctrl_c() -> Iterator[None]:
+    """Ctrl-C as in a terminal: what a script begins in the background is told to ignore it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 def started(seconds: float) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-c", HANGS, str(seconds)],
@@ -237,6 +245,7 @@ def test_a_command_that_never_ends_is_ended_with_a_sentence() -> None:
     assert "and was stopped" in told and told.startswith("workbench: ") and told.count("\n") == 1
 
 
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_ctrl_c_ends_a_command_that_hears_nothing() -> None:
     command = started(500)
     assert command.stdout is not None and command.stdout.readline() == "begun\n"
@@ -258,6 +267,7 @@ def other_thread() -> Iterator[int]:
     thread.join()
 
 
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_ctrl_c_while_a_command_begins_ends_it_too(monkeypatch, other_thread: int) -> None:
     forked, own = os.fork, os.getpid()
 
