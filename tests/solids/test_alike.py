@@ -7,13 +7,13 @@ from itertools import combinations
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from joined import is_as_the_kernel_makes_it
 
 from workbench.errors import RepairError
 from workbench.solids.building import alike
 from workbench.solids.building.build import build
 from workbench.solids.geometry.cache import Cache
 from workbench.solids.geometry.faces import Faces
-from workbench.solids.meshes.mesh import closes, mesh, volume
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.repeats import Ring, Row
 from workbench.solids.recipe.seat import FACES, Seat
@@ -53,8 +53,6 @@ def spared(monkeypatch):
 
 def same(repair):
     """The repair's solid, which is valid and what the kernel makes of all shapes at once."""
-    from OCP.BRepCheck import BRepCheck_Analyzer
-
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(alike, "_groups", lambda before, solids: [])
         try:
@@ -69,16 +67,7 @@ def same(repair):
         assert str(told.value) == refusal
         return None
     made = build(repair, Cache())
-    assert BRepCheck_Analyzer(made.wrapped).IsValid()
-    for kind in ("solids", "faces", "edges", "vertices"):
-        assert len(getattr(made, kind)()) == len(getattr(whole, kind)()), kind
-    assert made.volume == pytest.approx(whole.volume, rel=1e-9)
-    assert made.area == pytest.approx(whole.area, rel=1e-9)
-    areas = [sorted(face.area for face in solid.faces()) for solid in (made, whole)]
-    assert areas[0] == pytest.approx(areas[1], rel=1e-6)
-    points, triangles = mesh(made)
-    assert closes(triangles)
-    assert volume(points, triangles) == pytest.approx(volume(*mesh(whole)), rel=1e-3)
+    is_as_the_kernel_makes_it(made, whole)
     return made
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
+from joined import is_as_the_kernel_makes_it
 from random_repairs import values
 
 from workbench.errors import RepairError
@@ -13,7 +14,6 @@ from workbench.solids.building import standing
 from workbench.solids.building.build import assemble, build
 from workbench.solids.geometry import kernel
 from workbench.solids.geometry.cache import Cache
-from workbench.solids.meshes.mesh import closes, mesh, volume
 from workbench.solids.recipe.repair import Repair
 from workbench.solids.recipe.seat import FACES, At, Seat
 
@@ -38,21 +38,10 @@ def put_on(monkeypatch):
 
 def same(repair):
     """What comes of the steps' shapes, which is valid and what the kernel makes of them at once."""
-    from OCP.BRepCheck import BRepCheck_Analyzer
-
     parts = list(assemble(repair, Cache()).parts.values())
     solids = [solid for part in parts for solid in part.solids()]
     (made,), (whole,) = standing.union(solids), kernel.union(solids)
-    assert BRepCheck_Analyzer(made.wrapped).IsValid()
-    for kind in ("solids", "shells", "faces", "edges", "vertices"):
-        assert len(getattr(made, kind)()) == len(getattr(whole, kind)()), kind
-    assert made.volume == pytest.approx(whole.volume, rel=1e-9)
-    assert made.area == pytest.approx(whole.area, rel=1e-9)
-    areas = [sorted(face.area for face in solid.faces()) for solid in (made, whole)]
-    assert areas[0] == pytest.approx(areas[1], rel=1e-6)
-    points, triangles = mesh(made)
-    assert closes(triangles)
-    assert volume(points, triangles) == pytest.approx(volume(*mesh(whole)), rel=1e-3)
+    is_as_the_kernel_makes_it(made, whole)
 
 
 def unlike(repair, number=3, on="top of base", sink=0.2, **more):

@@ -506,10 +506,7 @@ class Bench(w.VBox):
             if self._made is None:
                 _rehearse(repair)
             start = time.perf_counter()
-            for result in _attempt(repair):
-                yield result
-                if isinstance(result, str) and isinstance(self.preview.shown, Rough):
-                    yield self._made or result
+            yield from self._exact(repair)
             self._took = time.perf_counter() - start
 
     def _overtaken(self) -> bool:
@@ -520,10 +517,14 @@ class Bench(w.VBox):
         """The exact solid of the part that stays in the picture while newer values are refused."""
         seen = self.preview.shown
         if isinstance(seen, Rough) and not self._overtaken():
-            for result in _attempt(seen.repair):
-                made = result if isinstance(result, Made) else self._made
-                if made is not None:
-                    yield made
+            yield from (made for made in self._exact(seen.repair) if isinstance(made, Made))
+
+    def _exact(self, repair: Repair) -> Iterator[Made | str]:
+        """The exact solid; where it is refused, the last good one comes back for its rough picture."""
+        for result in _attempt(repair):
+            yield result
+            if isinstance(result, str) and isinstance(self.preview.shown, Rough) and self._made:
+                yield self._made
 
     def _built(self, result: Made | Rough | str, repair: Repair) -> None:
         with self._lock:

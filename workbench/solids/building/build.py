@@ -148,22 +148,7 @@ def rehearsed(repair: Repair, look: Callable[[], object]) -> None:
 
 def mark(repair: Repair) -> str:
     """What tells the kind of a repair from others, in every process and whatever steps are called."""
-    place = {step.name: number for number, step in enumerate(repair.steps)}
-    steps = [
-        (
-            *_alike(_shape_key(step)),
-            step.cuts,
-            type(step.repeat),
-            step.mirror,
-            (place[step.place.step], step.place.face) if isinstance(step.place, Seat) else "",
-        )
-        for step in repair.steps
-    ]
-    eases = [
-        (ease.which, [place[name] for name in ease.steps], ease.chamfer, ease.at, about(ease.size))
-        for ease in repair.eases
-    ]
-    told = json.dumps([steps, eases, about(repair.rounding)], default=_name)
+    told = json.dumps(_eased_kind(repair, None), default=_name)
     return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
@@ -208,16 +193,21 @@ def placed(
 
 def _kind(repair: Repair) -> Hashable:
     """What a repair is like: another of its kind takes about as long to build."""
+    number = _numbers(repair)
     return tuple(
         (
-            _alike(_shape_key(step)),
+            *_alike(_shape_key(step)),
             step.cuts,
             type(step.repeat),
             step.mirror,
-            (step.place.step, step.place.face) if isinstance(step.place, Seat) else "",
+            (number[step.place.step], step.place.face) if isinstance(step.place, Seat) else "",
         )
         for step in repair.steps
     )
+
+
+def _numbers(repair: Repair) -> dict[str, int]:
+    return {step.name: number for number, step in enumerate(repair.steps)}
 
 
 @lru_cache(maxsize=1000)
@@ -228,8 +218,9 @@ def _alike(shape: Key) -> tuple[Hashable, Hashable]:
 
 def _eased_kind(repair: Repair, count: int | None) -> Hashable:
     """What a repair is like with its first ``count`` eased edges, or with all and its rounding."""
+    number = _numbers(repair)
     eases = tuple(
-        (ease.which, ease.steps, ease.chamfer, ease.at, about(ease.size))
+        (ease.which, tuple(map(number.get, ease.steps)), ease.chamfer, ease.at, about(ease.size))
         for ease in repair.eases[:count]
     )
     return _kind(repair), eases, about(repair.rounding) if count is None else None
@@ -260,9 +251,10 @@ def _shows_flanks(repair: Repair, step: Step) -> bool:
     """Whether more than a step's two ends counts for where it or another one sits."""
     seats = [other.place for other in repair.steps if isinstance(other.place, Seat)]
     sides = {seat.face for seat in seats if seat.step == step.name}
-    if isinstance(step.place, Seat):
-        sides |= {step.place.by} | ({"edge"} if step.place.within else set())
-    return not sides <= {"top", "bottom"}
+    own = step.place
+    if isinstance(own, Seat):
+        sides.add(own.by)
+    return not sides <= {"top", "bottom"} or (isinstance(own, Seat) and own.within)
 
 
 def step_keys(repair: Repair, quick: frozenset[str] = frozenset()) -> dict[str, Hashable]:

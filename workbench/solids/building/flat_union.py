@@ -17,7 +17,7 @@ import shapely
 
 from workbench.solids.building.seating import cross
 from workbench.solids.geometry import kernel
-from workbench.solids.geometry.kernel import parts_of
+from workbench.solids.geometry.kernel import faces_in
 from workbench.solids.shapes.profile import Profile, prism
 
 if TYPE_CHECKING:
@@ -148,12 +148,9 @@ def _profile(ring: shapely.LinearRing) -> Profile:
 
 
 def _read(shape: Shape) -> Sheet | None:
-    from OCP.TopAbs import TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
-
     sides = []
-    for face in parts_of(shape.wrapped, TopAbs_ShapeEnum.TopAbs_FACE):
-        side = _side(TopoDS.Face(face))
+    for face in faces_in(shape.wrapped):
+        side = _side(face)
         if side is None:
             return None
         sides.append(side)

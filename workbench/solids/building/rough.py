@@ -112,8 +112,8 @@ def _carried_out(repair: Repair, bodies: dict[str, list[Manifold]]) -> Manifold:
         if late and how != waiting and (new or not _apart(late, old, marks, moved)):
             whole, done, late = Manifold.batch_boolean([whole, *late], waiting), None, []
         if done is None:  # what has changed is carried through what follows
-            several_old = [_joined((marks,), OpType.Add, old)] if old else []
-            whole = Manifold.batch_boolean([whole, *new, *several_old], how)
+            new += [_joined((marks,), OpType.Add, old)] if old else []
+            whole = Manifold.batch_boolean([whole, *new], how)
             continue
         done = (*done, marks)
         whole = _joined(done, how, [whole, *old])

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from workbench.solids.geometry.kernel import extent, moved, parts_of
+from workbench.solids.geometry.kernel import extent, faces_in, moved
 from workbench.solids.recipe.seat import At, Seat
 
 if TYPE_CHECKING:
@@ -143,12 +143,10 @@ def plane_faces(shape: TopoDS_Shape) -> list[tuple[np.ndarray, np.ndarray, TopoD
     """Outward normal, a point, and the face, for each plane face."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_SurfaceType
-    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
+    from OCP.TopAbs import TopAbs_Orientation
 
     found = []
-    for part in parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE):
-        face = TopoDS.Face(part)
+    for face in faces_in(shape):
         surface = BRepAdaptor_Surface(face, False)
         if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:
             continue

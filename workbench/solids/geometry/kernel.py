@@ -483,9 +483,7 @@ def shells_close(shape: TopoDS_Shape) -> bool:
 
 
 def _faces_valid(shape: TopoDS_Shape) -> bool:
-    from OCP.TopAbs import TopAbs_ShapeEnum
-
-    return all(map(face_valid, parts_of(shape, TopAbs_ShapeEnum.TopAbs_FACE)))
+    return all(map(face_valid, faces_in(shape)))
 
 
 def face_valid(face: TopoDS_Shape) -> bool:

@@ -69,15 +69,13 @@ def _faces(solid: Shape, side: str) -> list[TopoDS_Face]:
     """The flat faces of a solid that are its outermost on a side."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.GeomAbs import GeomAbs_SurfaceType
-    from OCP.TopAbs import TopAbs_Orientation, TopAbs_ShapeEnum
-    from OCP.TopoDS import TopoDS
+    from OCP.TopAbs import TopAbs_Orientation
 
     way = SIDES[side]
     low, high = kernel.extent([solid.wrapped])
     outermost = max(float(low @ way), float(high @ way))
     found = []
-    for part in kernel.parts_of(solid.wrapped, TopAbs_ShapeEnum.TopAbs_FACE):
-        face = TopoDS.Face(part)
+    for face in kernel.faces_in(solid.wrapped):
         surface = BRepAdaptor_Surface(face)
         if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:
             continue

@@ -15,7 +15,7 @@ import numpy as np
 
 from workbench.errors import RepairError
 from workbench.measure.compiled import alone, folder_of
-from workbench.solids.shapes.profile import Bend, Point, Profile
+from workbench.solids.shapes.profile import Bend, Point, Profile, mapped
 from workbench.words import _
 
 if TYPE_CHECKING:
@@ -278,10 +278,4 @@ def scaled(piece: Piece, shift: Point, by: Point) -> Piece:
     def put(spot: Point) -> Point:
         return float(by[0] * (spot[0] + shift[0])), float(by[1] * (spot[1] + shift[1]))
 
-    def ring(profile: Profile) -> Profile:
-        return [
-            Bend(put(one.through), put(one.to)) if isinstance(one, Bend) else put(one)
-            for one in profile
-        ]
-
-    return Piece(ring(piece.outline), tuple(map(ring, piece.openings)))
+    return Piece(mapped(piece.outline, put), tuple(mapped(ring, put) for ring in piece.openings))

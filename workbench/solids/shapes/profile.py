@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
@@ -132,6 +132,14 @@ def profile_of(outline: Outline) -> Profile:
         if stretch.through is None
         else Bend(_pair(stretch.through), _pair(stretch.end))
         for stretch in outline.path
+    ]
+
+
+def mapped(profile: Profile, put: Callable[[Point], Point]) -> Profile:
+    """A profile with each of its points put elsewhere, arcs staying arcs."""
+    return [
+        Bend(put(one.through), put(one.to)) if isinstance(one, Bend) else put(one)
+        for one in profile
     ]
 
 

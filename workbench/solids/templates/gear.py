@@ -9,7 +9,16 @@ from workbench.errors import RepairError
 from workbench.solids.facts import facts
 from workbench.solids.geometry import quick
 from workbench.solids.parameters import Count, Size, checked
-from workbench.solids.shapes.profile import LEAST_WALL, Bend, Opening, Point, Profile, prism, pushed
+from workbench.solids.shapes.profile import (
+    LEAST_WALL,
+    Bend,
+    Opening,
+    Point,
+    Profile,
+    mapped,
+    prism,
+    pushed,
+)
 from workbench.words import _, number, with_unit
 
 if TYPE_CHECKING:
@@ -63,7 +72,7 @@ def gear(
             ).format(teeth=teeth, angle=number(pressure_angle), most=with_unit(backlash / 2))
         )
     tooth = _tooth(half, base, start, root, tip, math.pi / teeth)
-    profile = [_turned(c, math.tau * k / teeth) for k in range(teeth) for c in tooth]
+    profile = [c for k in range(teeth) for c in _turned(tooth, math.tau * k / teeth)]
     openings = [Opening(bore)] if bore else []
     if quick.wanted():
         round_ = prism([Bend((0, tip), (-tip, 0)), Bend((0, -tip), (tip, 0))], thickness, "z")
@@ -123,13 +132,9 @@ def _tooth(
     return parts
 
 
-def _turned(corner: Point | Bend, angle: float) -> Point | Bend:
-    """A corner turned about the origin, in radians."""
-    if isinstance(corner, Bend):
-        return Bend(_round(corner.through, angle), _round(corner.to, angle))
-    return _round(corner, angle)
-
-
-def _round(point: Point, angle: float) -> Point:
-    (x, y), sine, cosine = point, math.sin(angle), math.cos(angle)
-    return x * cosine - y * sine, x * sine + y * cosine
+def _turned(profile: Profile, angle: float) -> Profile:
+    """A profile turned about the origin, in radians."""
+    sine, cosine = math.sin(angle), math.cos(angle)
+    return mapped(
+        profile, lambda at: (at[0] * cosine - at[1] * sine, at[0] * sine + at[1] * cosine)
+    )
