@@ -31,7 +31,7 @@ def key(steps: int, width: float) -> Repair:
 @pytest.mark.parametrize("steps", [4, 18])
 def test_a_slider_is_as_quick_with_limits(steps, monkeypatch) -> None:
     # As many as are asked for: one that came again would be found in a cache.
-    widths = changing([round(4.1 + n / 50, 2) for n in range(180)])
+    widths = changing([round(4.1 + n / 80, 2) for n in range(300)])
     waits, caches = [False], (Cache(), Cache())
     monkeypatch.setattr(bounded, "waits", lambda: waits[0] and not HELD.is_set())
 
@@ -41,7 +41,7 @@ def test_a_slider_is_as_quick_with_limits(steps, monkeypatch) -> None:
             mesh(build(key(steps, next(widths)), caches[limits]))
 
     slide(True), slide(False)
-    plain, limited = quickest(lambda: slide(False), lambda: slide(True), tries=8)
+    plain, limited = quickest(lambda: slide(False), lambda: slide(True), tries=14)
     print(
         f"\n{steps + 1} steps, a slider: {1e2 * limited:.1f} ms against {1e2 * plain:.1f}: {limited / plain:.3f}"
     )
