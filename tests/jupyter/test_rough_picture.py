@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Iterator
 from typing import Any
@@ -69,10 +70,53 @@ def test_the_dearer_the_exact_solid_is_the_longer_a_hand_must_have_rested(
     bench, _shown = slow_bench
     waited: list[float] = []
     monkeypatch.setattr(bench._builder, "overtaken", waited.append)
-    bench._took = took
+    bench._took.append(took)
     bench.fields("peg")["height"].slider.value = 11.0
     assert bench.settle(120)
     assert waited == [pytest.approx(rest)]
+
+
+def test_a_solid_that_is_known_already_does_not_pass_for_one_that_is_quick(slow_bench, monkeypatch):
+    bench, shown = slow_bench
+    monkeypatch.setattr(benches, "FRAME", 0.05)
+    seconds = dict.fromkeys((10.0, 12.0, 13.0), 0.1)
+    attempt = benches._attempt
+
+    def slowly(repair: Repair) -> Iterator[Made | str]:
+        time.sleep(seconds.pop(repair.step("peg").values["height"], 0.0))
+        yield from attempt(repair)
+
+    monkeypatch.setattr(benches, "_attempt", slowly)
+    for height in (10.0, 11.0, 10.0, 11.0, 12.0):  # all between are there at once
+        bench.fields("peg")["height"].slider.value = height
+        assert bench.settle(120)
+    assert [made for made, height in heights(shown) if height == 12.0] == [Rough, Made]
+    for height in (11.0, 10.0, 11.0, 10.0):  # all that follow are: the hand has moved elsewhere
+        bench.fields("peg")["height"].slider.value = height
+        assert bench.settle(120)
+    shown.clear()
+    bench.fields("peg")["height"].slider.value = 13.0
+    assert bench.settle(120)
+    assert heights(shown) == [(Made, 13.0)]
+
+
+def test_a_solid_that_a_hand_has_left_counts_as_slow_all_the_same(slow_bench, monkeypatch):
+    bench, shown = slow_bench
+    monkeypatch.setattr(benches, "FRAME", 0.05)
+    attempt, begun = benches._attempt, threading.Event()
+
+    def slowly(repair: Repair) -> Iterator[Made | str]:
+        begun.set()
+        time.sleep(0.3 if repair.step("peg").values["height"] == 11.0 else 0.0)
+        yield from attempt(repair)
+
+    monkeypatch.setattr(benches, "_attempt", slowly)
+    slider = bench.fields("peg")["height"].slider
+    slider.value = 11.0
+    assert begun.wait(60)
+    slider.value = 12.0  # while that is made
+    assert bench.settle(120)
+    assert [made for made, height in heights(shown) if height == 12.0] == [Rough, Made]
 
 
 def test_where_the_exact_solid_is_refused_the_last_good_one_is_shown_again(slow_bench, monkeypatch):

@@ -14,6 +14,7 @@ from workbench.jupyter.sizes.sliders import ChoiceField, CornersField, FlagField
 from workbench.measure.reading import Reading
 from workbench.solids import catalogue
 from workbench.solids.parameters import Choice, Corners, Count, Flag, Parameter, Size, template_of
+from workbench.solids.recipe.same import Same
 
 WIDTH = Parameter("slot_width", Size(1, 300, 0.1, measure="across the slot"), 20.0)
 
@@ -43,6 +44,19 @@ def test_a_size_has_a_slider_and_a_box_that_show_the_value():
     assert field.box.value == "34.85"
     assert field.slider.value == pytest.approx(34.85, abs=0.05 + 1e-9)
     assert told.heard == []
+
+
+def test_what_stands_under_a_size_is_told_the_browser_once():
+    field, _told = size_field(20.0)
+    notes: list[str] = []
+    field.note.observe(lambda change: notes.append(change["new"]), "value")
+    field.follow(Same("base.width - 4"))
+    field.show(22.0)
+    assert len(notes) == 1 and "across the slot" in notes[0] and "base.width - 4" in notes[0]
+    for value in (23.0, 24.0):
+        field.show(value)
+        field.take(value)
+    assert len(notes) == 1
 
 
 def test_the_browser_s_own_rounding_of_a_typed_value_is_no_input():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import time
 import weakref
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cached_property, partial
@@ -78,6 +79,9 @@ PAUSE = 0.25
 #: while that is made, nothing follows a hand.
 FRAME, REST, LONGEST_REST = 0.025, 0.3, 1.0
 
+#: The longest of so many exact solids counts: one that a hand comes back to is known already.
+REMEMBERED = 4
+
 _benches: weakref.WeakValueDictionary[int, Bench] = weakref.WeakValueDictionary()
 
 
@@ -148,7 +152,7 @@ class Bench(w.VBox):
         self._hook: Callable[..., None] | None = None
         if inline is None:
             inline = shell() is None
-        self._took = 0.0
+        self._took = deque([0.0], maxlen=REMEMBERED)
         self._builder: Newest[Repair, Made | Rough | str] = Newest(
             _attempt if inline else self._attempt, self._built, inline=inline, whole=True
         )
@@ -490,7 +494,7 @@ class Bench(w.VBox):
 
     def _attempt(self, repair: Repair) -> Iterator[Made | Rough | str]:
         with self.long_work.watching():
-            if self._took > FRAME and self._made is not None:
+            if self._slow() and self._made is not None:
                 try:
                     quick = rough(repair)
                 except RepairError as error:  # of a step by itself
@@ -505,13 +509,15 @@ class Bench(w.VBox):
                         return
             if self._made is None:
                 _rehearse(repair)
-            start = time.perf_counter()
             yield from self._exact(repair)
-            self._took = time.perf_counter() - start
+
+    def _slow(self) -> bool:
+        """Whether the exact solid takes longer than a frame."""
+        return max(self._took) > FRAME
 
     def _overtaken(self) -> bool:
         """Wait till a hand has rested, or moves on; returns whether it did."""
-        return self._builder.overtaken(max(REST, min(2 * self._took, LONGEST_REST)))
+        return self._builder.overtaken(max(REST, min(2 * max(self._took), LONGEST_REST)))
 
     def _last_seen(self) -> Iterator[Made]:
         """The exact solid of the part that stays in the picture while newer values are refused."""
@@ -521,7 +527,9 @@ class Bench(w.VBox):
 
     def _exact(self, repair: Repair) -> Iterator[Made | str]:
         """The exact solid; where it is refused, the last good one comes back for its rough picture."""
+        start = time.perf_counter()
         for result in _attempt(repair):
+            self._took.append(time.perf_counter() - start)
             yield result
             if isinstance(result, str) and isinstance(self.preview.shown, Rough) and self._made:
                 yield self._made
@@ -626,7 +634,7 @@ class Bench(w.VBox):
     def _expected(self, made: Made) -> Callable[[], None]:
         """The rough picture of the part as it is, most of which the next one has as well."""
         with suppress(Exception):
-            found = rough(made.repair) if self._took > FRAME else None
+            found = rough(made.repair) if self._slow() else None
             if found is not None:
                 return partial(self.preview.expect, found)
         return lambda: None

@@ -131,15 +131,13 @@ class Field(Quiet):
         """Say why the last input was refused; an empty text says what to measure again."""
         self.refusal = text
         if text:
-            self.note.value = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
+            note = f'<span class="wb-refusal" role="alert">{escape(text)}</span>'
         else:
-            self.note.value = (
-                f'<span class="wb-help">{escape(self.help())}</span>{_read(self.read)}'
-            )
+            note = f'<span class="wb-help">{escape(self.help())}</span>{_read(self.read)}'
             if self.follows:
                 told = _("follows {sizes}; type a number to end that")
-                text = escape(told.format(sizes=self.follows))
-                self.note.value += f'<span class="wb-read">{text}</span>'
+                note += f'<span class="wb-read">{escape(told.format(sizes=self.follows))}</span>'
+        self.note.value = note  # at once: every value that differs is a message to the browser
 
     def help(self) -> str:
         """What to measure, in words."""
