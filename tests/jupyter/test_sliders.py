@@ -59,6 +59,19 @@ def test_what_stands_under_a_size_is_told_the_browser_once():
     assert len(notes) == 1
 
 
+def test_under_a_hand_a_complaint_stays_until_it_is_known_what_comes_of_the_value():
+    told = Told()
+    field, _told = size_field(20.0, told)
+    field.complain("too wide")
+    notes: list[str] = []
+    field.note.observe(lambda change: notes.append(change["new"]), "value")
+    assert field.drag(23.0) and field.box.value == "23"
+    field.slider.value = 26.0
+    assert told.heard == [("slot_width", 23.0), ("slot_width", 26.0)] and notes == []
+    told.refusal = "too wide"
+    assert field.drag(24.0) and field.refusal == "too wide" and notes == []
+
+
 def test_the_browser_s_own_rounding_of_a_typed_value_is_no_input():
     field, told = size_field(20.0)
     field.box.value = "34.85"

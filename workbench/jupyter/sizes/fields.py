@@ -145,11 +145,15 @@ class Field(Quiet):
         return _(measure) if measure else ""
 
     def take(self, value: Any) -> None:
-        """Pass an input on, unless it came from the repair itself."""
+        """Pass an input on, unless it came from the repair itself.
+
+        A complaint that stands there stays until it is known what comes of this one.
+        """
         if not self._quiet:
             self.value = value.value if isinstance(value, Reading) else value
             self.read = value if isinstance(value, Reading) else None
-            self.complain("")
+            if not self.refusal:
+                self.complain("")
             refused = self._tell(self.parameter.name, value)
             if refused:
                 self.complain(refused)
@@ -237,7 +241,8 @@ class NumberField(Field):
         value = min(max(self.stepped(value), kind.low), kind.high)
         if value == self.value:
             return False
-        self.show(value)
+        with self.quietly():
+            self.display(value)
         self.take(value)
         return True
 
