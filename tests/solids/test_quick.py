@@ -76,6 +76,9 @@ CUT = [
     ("tab", {}),
     ("tab", {"barb": 0.5, "chamfer": 0.7}),
     ("fin", {}),
+    ("thread", {}),
+    ("thread", {"size": "other", "diameter": 24.0, "pitch": 3.0, "length": 17.3, "hole": True}),
+    ("bottle_thread", {}),
 ]
 
 #: What a polygon of such a turn lacks of its circle.

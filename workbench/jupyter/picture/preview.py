@@ -33,8 +33,9 @@ if TYPE_CHECKING:
 #: Width and height of the still picture that stands in for the live one, in pixels.
 STILL = (720, 540)
 
-#: Where finding a step's sizes took longer, in seconds, they keep their places while a hand moves.
-SOON = 0.012
+#: Where finding a step's sizes took longer, in seconds, they keep their places while a hand moves;
+#: where it took no longer than that, they come with the part, as each message costs as much.
+SOON, AT_ONCE = 0.012, 0.004
 
 #: The bed that is shown before there is a part.
 _EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
@@ -58,6 +59,7 @@ class Preview:
         self._owned: tuple[Any, ...] = ()
         self._surfaces: dict[str, tuple[Shape, bool, Surface]] = {}
         self._late: frozenset[str] = frozenset()
+        self._sizes_took = 0.0
         self.part = Packed()
         self._down: Sequence[float] | None = None
         self._brim, self._way = 0.0, ""
@@ -228,7 +230,7 @@ class Preview:
             for step in made.repair.steps
         ]
         changed |= self._about_chosen(made)
-        if self._keeps_sizes(made):
+        if self._keeps_sizes(made) or self._sizes_took <= AT_ONCE:
             self._tell(**changed, **self._sizes(made))
             return
         self._tell(**changed)
@@ -254,7 +256,8 @@ class Preview:
         known = self._chosen in made.assembly.parts
         start = time.thread_time()
         sizes = marks(made.repair, made.assembly, self._chosen, bounds) if known else []
-        slow = time.thread_time() - start > SOON
+        self._sizes_took = time.thread_time() - start
+        slow = self._sizes_took > SOON
         self._late = (self._late - {self._chosen}) | ({self._chosen} if slow else set())
         return {"sizes": sizes} | ({"line": made.line} if isinstance(made, Made) else {})
 

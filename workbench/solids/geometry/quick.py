@@ -45,6 +45,15 @@ def known(solid: Solid, triangles: Triangles) -> Solid:
     return solid
 
 
+def standing(solid: Solid, triangles: Triangles) -> Solid:
+    """The solid itself, whose triangles where it stands are known without the kernel."""
+    move = kernel.unmoved(solid)[1]
+    if move is None:
+        return known(solid, triangles)
+    back = np.linalg.inv(_square(move))[:3]
+    return known(solid, lambda *near: triangles(*near).transform(back))
+
+
 def triangles_of(solid: Solid) -> Triangles | None:
     """What gives a solid's triangles without the kernel; None where nobody told."""
     key = _key(solid)
@@ -125,6 +134,5 @@ def instead(triangles: Triangles, *solids: Solid) -> Compound:
     from build123d import Compound
 
     first, *others = solids
-    back = np.linalg.inv(_square(kernel.unmoved(first)[1]))[:3]
-    covered = known(first, lambda *near: triangles(*near).transform(back))
+    covered = standing(first, triangles)
     return Compound(children=[covered, *(known(one, _nothing) for one in others)])

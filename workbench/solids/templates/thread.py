@@ -95,19 +95,19 @@ def thread(
 def wound(
     crest: float, root: float, pitch: float, length: float, shares: tuple[float, ...] = ISO
 ) -> Solid:
-    """A thread as one solid; where one made at once is enough, the rod round it, with its triangles.
+    """A thread as one solid, its triangles known; where one made at once is enough, the rod round it.
 
     crest, root : radii in mm
     shares : where along the pitch the crest, the lower flank, the root and the upper flank end
     """
     from build123d import Solid
 
-    if not quick.wanted():
-        return Solid(_exact(crest, root, pitch, length, shares))
+    if quick.wanted():
+        solid = Solid.make_cylinder(crest, length)
+    else:
+        solid = Solid(_exact(crest, root, pitch, length, shares))
     profile = (crest, crest, root, root), (0.0, *shares[:3])
-    return quick.known(
-        Solid.make_cylinder(crest, length), partial(swept.wound, *profile, pitch, length)
-    )
+    return quick.standing(solid, partial(swept.wound, *profile, pitch, length))
 
 
 @lru_cache(maxsize=16)
