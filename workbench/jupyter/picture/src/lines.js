@@ -58,7 +58,8 @@ export function fill(buffer, values) {
   sent(buffer, values.length);
 }
 
-function sent(buffer, count) {
+// Has the first numbers of a buffer sent on.
+export function sent(buffer, count) {
   buffer.clearUpdateRanges();
   buffer.addUpdateRange(0, count);
   buffer.needsUpdate = true;

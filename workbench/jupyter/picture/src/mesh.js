@@ -6,11 +6,27 @@ const CREASE = Math.cos((25 * Math.PI) / 180); // edges that turn more are drawn
 const aligned = (view, Type) =>
   new Type(view.buffer.slice(view.byteOffset, view.byteOffset + view.byteLength));
 
+// At least so many numbers of a kind, in a buffer that is kept while it is large enough: while a hand
+// moves, new ones for every part kept the browser busy with taking the old ones away.
+class Kept {
+  buffers = {};
+
+  of(name, Type, count) {
+    if ((this.buffers[name]?.length ?? -1) < count) {
+      const wider = new Type(Math.ceil(1.25 * count));
+      if (this.buffers[name]) wider.set(this.buffers[name]);
+      this.buffers[name] = wider;
+    }
+    return this.buffers[name].subarray(0, count);
+  }
+}
+
 export class Mesh {
   version = 0;
   seen = 0; // the version that last changed what is shown
-  points = new Int16Array(0);
   grid = 1;
+  kept = new Kept();
+  points = new Int16Array(0);
   // All triangles that were told of, and of each whether it is shown.
   all = { triangles: new Uint32Array(0), owners: new Uint16Array(0), shown: new Uint8Array(0) };
   triangles = new Uint32Array(0);
@@ -24,16 +40,15 @@ export class Mesh {
     const points = aligned(parts[1], Int16Array);
     const triangles = aligned(parts[2], header.wide ? Uint32Array : Uint16Array);
     const [runs, back] = [aligned(parts[3], Uint16Array), aligned(parts[4], Uint16Array)];
-    const before = whole ? 0 : this.all.owners.length;
-    const table = new Int16Array((whole ? 0 : this.points.length) + points.length);
-    if (!whole) table.set(this.points);
-    table.set(points, table.length - points.length);
+    const [placed, before] = whole ? [0, 0] : [this.points.length, this.all.owners.length];
+    const count = before + triangles.length / 3;
     const all = {
-      triangles: new Uint32Array(3 * before + triangles.length),
-      owners: new Uint16Array(before + triangles.length / 3),
-      shown: new Uint8Array(before + triangles.length / 3).fill(header.show ? 1 : 0, before),
+      triangles: this.kept.of("all", Uint32Array, 3 * count),
+      owners: this.kept.of("owned", Uint16Array, count),
+      shown: this.kept.of("shown", Uint8Array, count).fill(header.show ? 1 : 0, before),
     };
-    if (!whole) for (const key of Object.keys(all)) all[key].set(this.all[key]);
+    this.points = this.kept.of("points", Int16Array, placed + points.length);
+    this.points.set(points, placed);
     all.triangles.set(triangles, 3 * before);
     let to = before;
     for (let i = 0; i < runs.length; i += 2) all.owners.fill(runs[i], to, (to += runs[i + 1]));
@@ -49,7 +64,6 @@ export class Mesh {
         left--;
       }
     }
-    this.points = table;
     this.all = all;
     this.grid = header.grid;
     this.version = header.version;
@@ -60,9 +74,10 @@ export class Mesh {
   // Those triangles that are shown.
   choose() {
     const { triangles, owners, shown } = this.all;
-    const count = shown.reduce((sum, one) => sum + one, 0);
-    this.triangles = new Uint32Array(3 * count);
-    this.owners = new Uint16Array(count);
+    let count = 0;
+    for (let i = 0; i < shown.length; i++) count += shown[i];
+    this.triangles = this.kept.of("triangles", Uint32Array, 3 * count);
+    this.owners = this.kept.of("owners", Uint16Array, count);
     for (let i = 0, to = 0; i < shown.length; i++) {
       if (!shown[i]) continue;
       for (let k = 0; k < 3; k++) this.triangles[3 * to + k] = triangles[3 * i + k];
@@ -72,12 +87,13 @@ export class Mesh {
   }
 
   // What is drawn: corners and smooth normals of each triangle, edges, and what lies across smooth ones.
+  // It holds until the next one is asked for.
   surface() {
-    const { points, triangles, owners, grid } = this;
+    const { points, triangles, owners, grid, kept } = this;
     const count = owners.length;
-    const corners = new Float32Array(9 * count);
-    const flat = new Float32Array(3 * count);
-    const area = new Float32Array(count);
+    const corners = kept.of("corners", Float32Array, 9 * count);
+    const flat = kept.of("flat", Float32Array, 3 * count).fill(0);
+    const area = kept.of("area", Float32Array, count).fill(0);
     for (let i = 0, to = 0; i < 3 * count; i++) {
       const p = 3 * triangles[i];
       corners[to++] = points[p] * grid;
@@ -95,25 +111,26 @@ export class Mesh {
       flat[3 * i + 1] = ny / size;
       flat[3 * i + 2] = nz / size;
     }
-    const { start, near } = meeting(triangles, points.length / 3);
-    const normals = smooth(triangles, flat, area, start, near);
-    return { corners, normals, flat, owners, ...edges(triangles, flat, corners, start, near) };
+    const { start, near } = meeting(triangles, points.length / 3, kept);
+    const normals = smooth(triangles, flat, area, start, near, kept);
+    return { corners, normals, flat, owners, ...edges(triangles, flat, corners, start, near, kept) };
   }
 }
 
 // The corners of triangles that lie on each point: those of point p are near[start[p]] to near[start[p + 1] - 1].
-function meeting(triangles, count) {
-  const start = new Uint32Array(count + 1);
+function meeting(triangles, count, kept) {
+  const start = kept.of("start", Uint32Array, count + 1).fill(0);
   for (let i = 0; i < triangles.length; i++) start[triangles[i] + 1]++;
   for (let i = 0; i < count; i++) start[i + 1] += start[i];
-  const near = new Uint32Array(triangles.length);
-  const fill = start.slice();
+  const near = kept.of("near", Uint32Array, triangles.length);
+  const fill = kept.of("fill", Uint32Array, count + 1);
+  fill.set(start);
   for (let i = 0; i < triangles.length; i++) near[fill[triangles[i]]++] = i;
   return { start, near };
 }
 
-function smooth(triangles, flat, area, start, near) {
-  const normals = new Float32Array(3 * triangles.length);
+function smooth(triangles, flat, area, start, near, kept) {
+  const normals = kept.of("normals", Float32Array, 3 * triangles.length);
   for (let i = 0; i < triangles.length; i++) {
     const own = i - (i % 3);
     const x = flat[own], y = flat[own + 1], z = flat[own + 2];
@@ -134,9 +151,9 @@ function smooth(triangles, flat, area, start, near) {
   return normals;
 }
 
-function edges(triangles, flat, corners, start, near) {
-  const beside = new Int32Array(triangles.length).fill(-1); // the triangle across a smooth edge
-  const lines = new Float32Array(3 * triangles.length);
+function edges(triangles, flat, corners, start, near, kept) {
+  const beside = kept.of("beside", Int32Array, triangles.length).fill(-1); // the triangle across a smooth edge
+  const lines = kept.of("lines", Float32Array, 3 * triangles.length);
   let to = 0;
   for (let i = 0; i < triangles.length; i++) {
     const next = i % 3 === 2 ? i - 2 : i + 1;

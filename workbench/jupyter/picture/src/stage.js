@@ -29,7 +29,7 @@ import {
   Vector3,
   WebGLRenderer,
 } from "three";
-import { EVERYWHERE, Lines, fill } from "./lines.js";
+import { EVERYWHERE, Lines, fill, sent } from "./lines.js";
 
 // Of the part, of the steps one by one where they are told apart, and of what is taken away.
 const PART = "#a8c2be";
@@ -281,7 +281,8 @@ export class Stage {
       return mixed.get(owner);
     };
     const own = new Color();
-    const all = new Float32Array(surface.corners.length);
+    const buffer = this.part.geometry.getAttribute("color");
+    const all = buffer.array;
     for (let i = 0, to = 0; i < surface.owners.length; i++) {
       let colour = of(surface.owners[i]);
       if (paint) colour = own.setRGB(paint[3 * i] / 255, paint[3 * i + 1] / 255, paint[3 * i + 2] / 255, "srgb");
@@ -292,7 +293,7 @@ export class Stage {
         all[to++] = b;
       }
     }
-    fill(this.part.geometry.getAttribute("color"), all);
+    sent(buffer, surface.corners.length);
   }
 
   // The chosen step's own body: its edges, seen through what hides them; a ghost if it is taken away.
