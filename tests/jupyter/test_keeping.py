@@ -86,6 +86,38 @@ def test_a_number_typed_back_to_what_is_saved_is_a_hand_s_change(page: Page) -> 
     assert page.piece.undoes == "width of foot" and page.piece.undo() and page.width == 33
 
 
+def test_the_cells_wait_for_a_hand_that_moves_but_not_for_ever(page: Page, monkeypatch) -> None:
+    now, again, written = [100.0], list[int](), [0]
+    monkeypatch.setattr(keeping.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(page.keep, "_begin", lambda: again.append(1))
+    say = page.say
+
+    def counted(asked: dict[str, Any]) -> bool:
+        written[0] += asked["do"] == "write"
+        return say(asked)
+
+    monkeypatch.setattr(page, "say", counted)
+    width = 33.0
+
+    def wrote(since: float) -> bool:
+        """Whether the cells were written so long after another edit; the hidden file always is."""
+        nonlocal width
+        width += 0.5
+        page.piece.edit(lambda repair: repair.change("foot", width=width))
+        page.keep.soon()
+        now[0] += since
+        written[0] = 0
+        again.clear()
+        page.keep._in_turn()
+        assert page.keep._file and str(width) in page.keep._file.read_text(encoding="utf-8")
+        assert bool(again) is not bool(written[0]), "it comes again until they are"
+        return bool(written[0])
+
+    assert [wrote(0.29) for _time in range(6)] == [False] * 4 + [True, False]
+    assert wrote(0.31)
+    assert not wrote(0.29)
+
+
 def test_where_the_bench_went_on_meanwhile_a_line_says_that_its_size_gave_way(page: Page) -> None:
     page.on_bench(33.0)
     page.piece.edit(lambda repair: repair.change("foot", width=35))

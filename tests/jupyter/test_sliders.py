@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from workbench.jupyter.sizes import fields
 from workbench.jupyter.sizes.fields import CountField, SizeField, held, span
 from workbench.jupyter.sizes.sliders import ChoiceField, CornersField, FlagField, Sliders, field_for
 from workbench.measure.reading import Reading
@@ -65,11 +66,38 @@ def test_under_a_hand_a_complaint_stays_until_it_is_known_what_comes_of_the_valu
     field.complain("too wide")
     notes: list[str] = []
     field.note.observe(lambda change: notes.append(change["new"]), "value")
-    assert field.drag(23.0) and field.box.value == "23"
+    assert field.drag(23.0)
     field.slider.value = 26.0
     assert told.heard == [("slot_width", 23.0), ("slot_width", 26.0)] and notes == []
     told.refusal = "too wide"
     assert field.drag(24.0) and field.refusal == "too wide" and notes == []
+
+
+def test_box_and_slider_keep_up_with_a_drag_now_and_then_and_at_its_end(monkeypatch):
+    now = [100.0]
+    monkeypatch.setattr(fields.time, "monotonic", lambda: now[0])
+    told = Told("too wide")
+    field, _told = size_field(20.0, told)
+    boxes = []
+    for value in (21.0, 22.0, 23.0, 24.0):
+        assert field.drag(value)
+        boxes.append(field.box.value)
+        now[0] += 0.08
+    assert boxes == ["21", "21", "23", "23"], "every 0.15 s"
+    assert [value for _field, value in told.heard] == [21.0, 22.0, 23.0, 24.0]
+    field.let_go()
+    assert field.box.value == "24" and field.slider.value == pytest.approx(24.0)
+    assert field.refusal == "too wide" and len(told.heard) == 4
+    field.show(30.0)
+    field.let_go()
+    assert field.box.value == "30"
+    now[0] += 0.1
+    assert field.drag(31.0) and field.box.value == "31"
+    now[0] += 0.149
+    assert field.drag(32.0) and field.box.value == "31"
+    field.show(33.0)  # as by an undo
+    field.let_go()
+    assert field.box.value == "33"
 
 
 def test_the_browser_s_own_rounding_of_a_typed_value_is_no_input():

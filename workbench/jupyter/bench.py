@@ -311,6 +311,13 @@ class Bench(w.VBox):
         if not (isinstance(control, NumberField) and control.drag(value)):
             self.preview.answer()
 
+    def let_go(self, step: str, field: str) -> None:
+        """Show everywhere the value of a size that was dragged in the picture."""
+        with suppress(RepairError):  # where the step is gone meanwhile
+            control = self.sizes.of(self.repair.step(step)).fields.get(field)
+            if isinstance(control, NumberField):
+                control.let_go()
+
     def undo(self) -> None:
         """Take the last edit back."""
         self._go(self.work.undo)
@@ -354,6 +361,7 @@ class Bench(w.VBox):
         self.preview.on_choose = self.choose
         self.preview.on_size = self.show_size
         self.preview.on_drag = self.drag_size
+        self.preview.on_let_go = self.let_go
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.drawing = Drawing()

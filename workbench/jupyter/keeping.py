@@ -33,8 +33,9 @@ from workbench.words import _
 #: Shows sentences on a bench, and whether a button is to offer writing the notebook's file.
 Tell = Callable[[list[str], bool], None]
 
-#: Seconds from an edit until it is kept; those in between go with it.
-SOON = 0.6
+#: Seconds from an edit until it is kept; those in between go with it. The page's cells wait for a hand
+#: that moves, which setting them would hold up, but so many times that long at most.
+SOON, PATIENCE = 0.6, 5
 
 
 @dataclass
@@ -114,6 +115,7 @@ class Keeping:
         self._serial = 0
         self._lock = threading.RLock()
         self._timer: threading.Timer | None = None
+        self._edited, self._put_off = 0.0, 0
         self._timing = threading.Lock()
         self._file: Path | None = None
         self._said: dict[str, str] = {}
@@ -240,15 +242,32 @@ class Keeping:
     def soon(self) -> None:
         """Something has changed: keep it within a moment."""
         with self._timing:
-            if self._timer is None:
-                self._timer = threading.Timer(SOON, self.now)
-                self._timer.daemon = True
-                self._timer.start()
+            self._edited = time.monotonic()
+            self._begin()
+
+    def _begin(self) -> None:
+        if self._timer is None:
+            self._timer = threading.Timer(SOON, self._in_turn)
+            self._timer.daemon = True
+            self._timer.start()
+
+    def _in_turn(self) -> None:
+        """Keep everything, the page's cells only where no hand is at work any more."""
+        with self._timing:
+            self._timer = None
+            moves = time.monotonic() < self._edited + SOON / 2
+            self._put_off = (self._put_off + 1) % PATIENCE if moves else 0
+            waits = self._put_off > 0
+            if waits:
+                self._begin()
+        if not waits:
+            self.now()
+            return
+        with self._lock:
+            self._keep_beside({key: work.kept() for key, work in self.works.items()})
 
     def now(self) -> None:
         """Keep everything as it is now."""
-        with self._timing:
-            self._timer = None
         with self._lock:
             kept = {key: work.kept() for key, work in self.works.items()}
             self._keep_beside(kept)

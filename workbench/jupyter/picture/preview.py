@@ -33,9 +33,8 @@ if TYPE_CHECKING:
 #: Width and height of the still picture that stands in for the live one, in pixels.
 STILL = (720, 540)
 
-#: Where finding a step's sizes took longer, in seconds, they keep their places while a hand moves;
-#: where it took no longer than that, they come with the part, as each message costs as much.
-SOON, AT_ONCE = 0.012, 0.004
+#: Where finding a step's sizes took longer, in seconds, they keep their places while a hand moves.
+SOON = 0.012
 
 #: The bed that is shown before there is a part.
 _EMPTY = np.array([[-20.0, -20, 0], [20, 20, 0]])
@@ -47,7 +46,7 @@ class Preview:
     ``view`` is the widget, ``shown`` what was last shown, ``part`` what the browser holds of the
     part's mesh, and ``scene`` all else that it was told. ``on_choose`` is called with the step
     whose surface was clicked, ``on_size`` with the step and the field of a size that was,
-    ``on_drag`` with a value as well where its end was dragged.
+    ``on_drag`` with a value as well where its end was dragged, and ``on_let_go`` once it is let go.
     """
 
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
@@ -59,7 +58,6 @@ class Preview:
         self._owned: tuple[Any, ...] = ()
         self._surfaces: dict[str, tuple[Shape, bool, Surface]] = {}
         self._late: frozenset[str] = frozenset()
-        self._sizes_took = 0.0
         self.part = Packed()
         self._down: Sequence[float] | None = None
         self._brim, self._way = 0.0, ""
@@ -72,6 +70,7 @@ class Preview:
         self.on_choose: Callable[[str], object] = lambda _step: None
         self.on_size: Callable[[str, str], object] = lambda _step, _field: None
         self.on_drag: Callable[[str, str, float], object] = lambda _step, _field, _value: None
+        self.on_let_go: Callable[[str, str], object] = lambda _step, _field: None
         self.picture = Picture(self._whole)
         self.picture.on = {
             "again": self._tell_all,
@@ -79,6 +78,7 @@ class Preview:
             "choose": self._clicked,
             "size": self._size_clicked,
             "dimensions": lambda: self.show_dimensions(not self.scene["dimensions"]),
+            "let go": self._let_go,
             "drag": lambda step, field, value: self.on_drag(step, field, float(value)),
             "laid": lambda: self.show_on_bed(self.scene["laid"] is None),
             "apart": lambda: self.show_apart(not self.scene["apart"]),
@@ -230,7 +230,7 @@ class Preview:
             for step in made.repair.steps
         ]
         changed |= self._about_chosen(made)
-        if self._keeps_sizes(made) or self._sizes_took <= AT_ONCE:
+        if self._keeps_sizes(made):
             self._tell(**changed, **self._sizes(made))
             return
         self._tell(**changed)
@@ -256,8 +256,7 @@ class Preview:
         known = self._chosen in made.assembly.parts
         start = time.thread_time()
         sizes = marks(made.repair, made.assembly, self._chosen, bounds) if known else []
-        self._sizes_took = time.thread_time() - start
-        slow = self._sizes_took > SOON
+        slow = time.thread_time() - start > SOON
         self._late = (self._late - {self._chosen}) | ({self._chosen} if slow else set())
         return {"sizes": sizes} | ({"line": made.line} if isinstance(made, Made) else {})
 
@@ -327,6 +326,9 @@ class Preview:
 
     def _size_clicked(self, step: str, field: str) -> None:
         self.on_size(step, field)
+
+    def _let_go(self, step: str, field: str) -> None:
+        self.on_let_go(step, field)
 
     def _show_still(self) -> None:
         """The same picture, still, for a browser that cannot draw it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from html import escape
@@ -25,6 +26,10 @@ Tell = Callable[[str, Any], str | None]
 
 #: A slider spans about as many steps as it has pixels, so that each is within reach.
 STEPS_IN_REACH = 150
+
+#: Seconds between two values that box and slider show while a hand drags in the picture, whose own
+#: number shows each: every message to the browser keeps it from drawing. Our choice.
+ECHO = 0.15
 
 #: Values nearer than this are one value, written in binary fractions in two ways.
 _DUST = 1e-6
@@ -165,6 +170,8 @@ class NumberField(Field):
     box: w.Text
     slider: w.FloatSlider | w.IntSlider
     gesture = 0
+    _shown = -math.inf  # when a hand's value was last shown
+    _behind = False
 
     @property
     def unit(self) -> str:
@@ -207,6 +214,10 @@ class NumberField(Field):
         """A value as the box shows it."""
         return sized(value, places) if self.unit == "mm" else number(value, places)
 
+    def show(self, value: Any, read: Reading | None = None) -> None:
+        self._behind = False
+        super().show(value, read)
+
     def display(self, value: Any) -> None:
         # A mean is shown as fine as calipers read; what was typed is shown as it was.
         self.box.value = self.spelled(float(value), 4 if self.read is None else 2)
@@ -241,10 +252,20 @@ class NumberField(Field):
         value = min(max(self.stepped(value), kind.low), kind.high)
         if value == self.value:
             return False
-        with self.quietly():
-            self.display(value)
+        self._behind = time.monotonic() < self._shown + ECHO
+        if not self._behind:
+            self._shown = time.monotonic()
+            with self.quietly():
+                self.display(value)
         self.take(value)
         return True
+
+    def let_go(self) -> None:
+        """Show the value that the hand left, where it was not shown yet."""
+        if self._behind:
+            self._behind = False
+            with self.quietly():
+                self.display(self.value)
 
     def stepped(self, value: float) -> float:
         """The value on the nearest step."""

@@ -460,6 +460,7 @@ function render(model, el, { scene, views }) {
       if (held) {
         held.away = [];
         send();
+        model.send({ do: "let go", with: [size.step, size.field] });
       }
       held = null;
       if (outgrown()) whole();
