@@ -121,7 +121,7 @@ class Keeping:
         self._said: dict[str, str] = {}
         self._failed = ""
         self.front = FrontEnd(self._hear, self._unheard)
-        atexit.register(self._at_end)
+        atexit.register(self._keep_file)
 
     # -- a bench begins ----------------------------------------------------------------------
 
@@ -257,14 +257,12 @@ class Keeping:
             self._timer = None
             moves = time.monotonic() < self._edited + SOON / 2
             self._put_off = (self._put_off + 1) % PATIENCE if moves else 0
-            waits = self._put_off > 0
-            if waits:
+            if self._put_off:
                 self._begin()
-        if not waits:
+        if self._put_off:
+            self._keep_file()
+        else:
             self.now()
-            return
-        with self._lock:
-            self._keep_beside({key: work.kept() for key, work in self.works.items()})
 
     def now(self) -> None:
         """Keep everything as it is now."""
@@ -275,7 +273,7 @@ class Keeping:
                 self._write_cells(key, one)
             self._tell()
 
-    def _at_end(self) -> None:
+    def _keep_file(self) -> None:
         with self._lock:
             self._keep_beside({key: work.kept() for key, work in self.works.items()})
 

@@ -214,10 +214,6 @@ class NumberField(Field):
         """A value as the box shows it."""
         return sized(value, places) if self.unit == "mm" else number(value, places)
 
-    def show(self, value: Any, read: Reading | None = None) -> None:
-        self._behind = False
-        super().show(value, read)
-
     def display(self, value: Any) -> None:
         # A mean is shown as fine as calipers read; what was typed is shown as it was.
         self.box.value = self.spelled(float(value), 4 if self.read is None else 2)
@@ -252,9 +248,10 @@ class NumberField(Field):
         value = min(max(self.stepped(value), kind.low), kind.high)
         if value == self.value:
             return False
-        self._behind = time.monotonic() < self._shown + ECHO
+        now = time.monotonic()
+        self._behind = now < self._shown + ECHO
         if not self._behind:
-            self._shown = time.monotonic()
+            self._shown = now
             with self.quietly():
                 self.display(value)
         self.take(value)

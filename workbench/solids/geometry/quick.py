@@ -98,13 +98,11 @@ def _of(solids: Sequence[Solid], come_to: Callable[..., Manifold]) -> Triangles:
 
 def reflected(solid: Solid, move: np.ndarray) -> Solid:
     """A solid after a (4, 4) move that holds a reflection, with its triangles where they are known."""
-    other = kernel.reflected(solid, move)
-    here, there = kernel.unmoved(solid)[1], kernel.unmoved(other)[1]
-    made = triangles_of(solid)
+    other, made = kernel.reflected(solid, move), triangles_of(solid)
     if made is None:
         return other
-    back = np.linalg.inv(_square(there)) @ move @ _square(here)
-    return known(other, lambda *near: made(*near).transform(back[:3]))
+    whole = (move @ _square(kernel.unmoved(solid)[1]))[:3]
+    return standing(other, lambda *near: made(*near).transform(whole))
 
 
 def cut(solid: Solid, tools: Sequence[Solid]) -> Solid:
