@@ -237,6 +237,8 @@ def test_a_size_is_dragged_in_its_own_steps_and_the_slider_follows(shown: Shown)
     page.mouse.move(x + 20, y, steps=5)
     until(page, lambda: float(box.input_value()) > 44.5, "the width grows")
     page.wait_for_timeout(1500)  # the hand rests, longer than what is one edit without it
+    label = page.locator('.wb-picture .wb-size[data-key="base.width"]')
+    assert box.input_value() == label.inner_text(), "both show where it rests"
     before = float(box.input_value())
     page.mouse.move(x + 30, y, steps=5)
     until(page, lambda: float(box.input_value()) > before, "the width grows on")

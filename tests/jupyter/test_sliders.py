@@ -73,7 +73,7 @@ def test_under_a_hand_a_complaint_stays_until_it_is_known_what_comes_of_the_valu
     assert field.drag(24.0) and field.refusal == "too wide" and notes == []
 
 
-def test_box_and_slider_keep_up_with_a_drag_now_and_then_and_at_its_end(monkeypatch):
+def test_box_and_slider_keep_up_with_a_drag_now_and_then_and_when_it_rests(monkeypatch):
     now = [100.0]
     monkeypatch.setattr(fields.time, "monotonic", lambda: now[0])
     told = Told("too wide")
@@ -85,18 +85,18 @@ def test_box_and_slider_keep_up_with_a_drag_now_and_then_and_at_its_end(monkeypa
         now[0] += 0.08
     assert boxes == ["21", "21", "23", "23"], "every 0.15 s"
     assert [value for _field, value in told.heard] == [21.0, 22.0, 23.0, 24.0]
-    field.let_go()
+    field.catch_up()
     assert field.box.value == "24" and field.slider.value == pytest.approx(24.0)
     assert field.refusal == "too wide" and len(told.heard) == 4
     field.show(30.0)
-    field.let_go()
+    field.catch_up()
     assert field.box.value == "30"
     now[0] += 0.1
     assert field.drag(31.0) and field.box.value == "31"
     now[0] += 0.149
     assert field.drag(32.0) and field.box.value == "31"
     field.show(33.0)  # as by an undo
-    field.let_go()
+    field.catch_up()
     assert field.box.value == "33"
 
 

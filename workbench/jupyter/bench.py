@@ -311,12 +311,12 @@ class Bench(w.VBox):
         if not (isinstance(control, NumberField) and control.drag(value)):
             self.preview.answer()
 
-    def let_go(self, step: str, field: str) -> None:
-        """Show everywhere the value of a size that was dragged in the picture."""
+    def rest(self, step: str, field: str) -> None:
+        """Show everywhere the value at which a hand rests that drags a size in the picture."""
         with suppress(RepairError):  # where the step is gone meanwhile
             control = self.sizes.of(self.repair.step(step)).fields.get(field)
             if isinstance(control, NumberField):
-                control.let_go()
+                control.catch_up()
 
     def undo(self) -> None:
         """Take the last edit back."""
@@ -361,7 +361,7 @@ class Bench(w.VBox):
         self.preview.on_choose = self.choose
         self.preview.on_size = self.show_size
         self.preview.on_drag = self.drag_size
-        self.preview.on_let_go = self.let_go
+        self.preview.on_rest = self.rest
         self.steps = Steps(self)
         self.add = AddStep(self)
         self.drawing = Drawing()

@@ -46,7 +46,7 @@ class Preview:
     ``view`` is the widget, ``shown`` what was last shown, ``part`` what the browser holds of the
     part's mesh, and ``scene`` all else that it was told. ``on_choose`` is called with the step
     whose surface was clicked, ``on_size`` with the step and the field of a size that was,
-    ``on_drag`` with a value as well where its end was dragged, and ``on_let_go`` once it is let go.
+    ``on_drag`` with a value as well where its end was dragged, and ``on_rest`` when the hand rests.
     """
 
     def __init__(self, lock: AbstractContextManager[Any] | None = None) -> None:
@@ -70,7 +70,7 @@ class Preview:
         self.on_choose: Callable[[str], object] = lambda _step: None
         self.on_size: Callable[[str, str], object] = lambda _step, _field: None
         self.on_drag: Callable[[str, str, float], object] = lambda _step, _field, _value: None
-        self.on_let_go: Callable[[str, str], object] = lambda _step, _field: None
+        self.on_rest: Callable[[str, str], object] = lambda _step, _field: None
         self.picture = Picture(self._whole)
         self.picture.on = {
             "again": self._tell_all,
@@ -78,7 +78,7 @@ class Preview:
             "choose": self._clicked,
             "size": self._size_clicked,
             "dimensions": lambda: self.show_dimensions(not self.scene["dimensions"]),
-            "let go": self._let_go,
+            "rest": self._rests,
             "drag": lambda step, field, value: self.on_drag(step, field, float(value)),
             "laid": lambda: self.show_on_bed(self.scene["laid"] is None),
             "apart": lambda: self.show_apart(not self.scene["apart"]),
@@ -327,8 +327,8 @@ class Preview:
     def _size_clicked(self, step: str, field: str) -> None:
         self.on_size(step, field)
 
-    def _let_go(self, step: str, field: str) -> None:
-        self.on_let_go(step, field)
+    def _rests(self, step: str, field: str) -> None:
+        self.on_rest(step, field)
 
     def _show_still(self) -> None:
         """The same picture, still, for a browser that cannot draw it."""

@@ -257,8 +257,8 @@ class NumberField(Field):
         self.take(value)
         return True
 
-    def let_go(self) -> None:
-        """Show the value that the hand left, where it was not shown yet."""
+    def catch_up(self) -> None:
+        """Show the value at which the hand rests, where it was not shown yet."""
         if self._behind:
             self._behind = False
             with self.quietly():

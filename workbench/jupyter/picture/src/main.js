@@ -68,7 +68,7 @@ function render(model, el, { scene, views }) {
 
   const now = { section: null, measuring: null, fit: 0 }; // what is shown in this view alone
   let held = null;
-  let stage = null, marks = null, takeAway = null, pending = 0, rest = 0, noting = 0, fitted = null, pointed = -1;
+  let stage = null, marks = null, takeAway = null, pending = 0, rest = 0, calm = 0, noting = 0, fitted = null, pointed = -1;
   let canvas = null;
   const turning = new Turning(() => ask());
   const told = document.createElement("div");
@@ -460,7 +460,6 @@ function render(model, el, { scene, views }) {
       if (held) {
         held.away = [];
         send();
-        model.send({ do: "let go", with: [size.step, size.field] });
       }
       held = null;
       if (outgrown()) whole();
@@ -485,7 +484,10 @@ function render(model, el, { scene, views }) {
     if (held.away.length >= AWAY) return;
     held.away.push(now_);
     held.sent = held.wanted;
-    model.send({ do: "drag", with: [held.size.step, held.size.field, held.wanted] });
+    const { step, field } = held.size;
+    model.send({ do: "drag", with: [step, field, held.wanted] });
+    clearTimeout(calm);
+    calm = setTimeout(() => model.send({ do: "rest", with: [step, field] }), REST / 2);
   };
   const followed = () => {
     if (!held) return;
